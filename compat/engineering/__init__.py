@@ -1,0 +1,24 @@
+"""Formulas of engine building on SI floats, by subject; they know no part and no file."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+from compat.engineering.formula import REGISTER, Formula, OutOfRange, Table
+
+__all__ = ["MODULES", "Formula", "OutOfRange", "Table", "find", "load_all"]
+
+MODULES: tuple[str, ...] = ()
+"""Modules that register formulas, in alphabetical order."""
+
+
+def load_all() -> dict[str, Formula]:
+    """Import every module of formulas and give the register."""
+    for module in MODULES:
+        import_module(f"compat.engineering.{module}")
+    return REGISTER
+
+
+def find(name: str) -> Formula | None:
+    """Give the formula of that name, or None."""
+    return REGISTER.get(name) or load_all().get(name)
