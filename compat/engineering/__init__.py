@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from importlib import import_module
+from pkgutil import iter_modules
 
 from compat.engineering.formula import REGISTER, Formula, OutOfRange, Table
 
-__all__ = ["MODULES", "Formula", "OutOfRange", "Table", "find", "load_all"]
-
-MODULES: tuple[str, ...] = ()
-"""Modules that register formulas, in alphabetical order."""
+__all__ = ["Formula", "OutOfRange", "Table", "find", "load_all"]
 
 
 def load_all() -> dict[str, Formula]:
     """Import every module of formulas and give the register."""
-    for module in MODULES:
-        import_module(f"compat.engineering.{module}")
+    for module in iter_modules(__path__):
+        import_module(f"{__name__}.{module.name}")
     return REGISTER
 
 
