@@ -1,0 +1,66 @@
+"""Refusals of arguments that lie outside what a formula is valid for, as plain sentences."""
+
+from __future__ import annotations
+
+import math
+
+from compat.engineering.formula import OutOfRange
+
+__all__ = ["finite", "not_negative", "within"]
+
+
+def finite(**arguments: float) -> None:
+    """Refuse arguments that are not finite numbers.
+
+    >>> finite(deck_clearance=-0.0002)
+    >>> finite(deck_clearance=float("nan"))
+    Traceback (most recent call last):
+    ...
+    compat.engineering.formula.OutOfRange: deck_clearance must be a finite number, got nan
+    """
+    for name, value in arguments.items():
+        if not math.isfinite(value):
+            raise OutOfRange(f"{name} must be a finite number, got {value}")
+
+
+def not_negative(**arguments: float) -> None:
+    """Refuse arguments that are not finite or lie below zero.
+
+    >>> not_negative(depth=0.0)
+    >>> not_negative(depth=-0.1)
+    Traceback (most recent call last):
+    ...
+    compat.engineering.formula.OutOfRange: depth must not be below zero, got -0.1 (SI)
+    """
+    finite(**arguments)
+    for name, value in arguments.items():
+        if value < 0:
+            raise OutOfRange(f"{name} must not be below zero, got {value:g} (SI)")
+
+
+def within(name: str, value: float, low: float, high: float, unit: str = "", scale: float = 1.0) -> None:
+    """Refuse an argument outside a closed range.
+
+    Parameters
+    ----------
+    name : str
+        Argument as the reader knows it.
+    value, low, high : float
+        Value and limits, [SI].
+    unit : str
+        Unit in which the sentence writes them.
+    scale : float
+        SI value of one such unit.
+
+    >>> within("duty", 0.8, 0.0, 1.0)
+    >>> within("gap", 0.012, 0.0, 0.01, "mm", 1e-3)
+    Traceback (most recent call last):
+    ...
+    compat.engineering.formula.OutOfRange: gap must lie between 0 and 10 mm, got 12 mm
+    """
+    finite(**{name: value})
+    if not low <= value <= high:
+        mark = f" {unit}" if unit else ""
+        raise OutOfRange(
+            f"{name} must lie between {low / scale:g} and {high / scale:g}{mark}, got {value / scale:g}{mark}"
+        )
