@@ -5,12 +5,10 @@ from __future__ import annotations
 import math
 
 from compat.engineering.formula import formula, positive
-from compat.engineering.ranges import within
 
 __all__ = [
     "bmep",
     "bmep_from_power",
-    "flywheel_power",
     "power_from_bmep",
     "power_from_torque",
     "specific_power",
@@ -288,42 +286,3 @@ def specific_power(power: float, displacement: float) -> float:
     """
     positive(power=power, displacement=displacement)
     return power / displacement
-
-
-@formula(
-    takes={"wheel_power": "kW", "driveline_loss": "%"},
-    gives="kW",
-    source="common practice, no source: the driveline takes 12 to 18 %",
-)
-def flywheel_power(wheel_power: float, driveline_loss: float) -> float:
-    """Power at the flywheel behind a figure measured at the wheels.
-
-    Parameters
-    ----------
-    wheel_power : float
-        Power measured at the wheels, [W]
-    driveline_loss : float
-        Share of the flywheel's power lost on the way, [-]
-
-    Returns
-    -------
-    float
-        Power at the flywheel, [W]
-
-    Raises
-    ------
-    OutOfRange
-        When the power is not above zero or the loss not between 0 and 50 %.
-
-    References
-    ----------
-    .. [1] Common practice, no source.
-
-    Examples
-    --------
-    >>> round(flywheel_power(wheel_power=85e3, driveline_loss=0.15) / 1e3)
-    100
-    """
-    positive(wheel_power=wheel_power)
-    within("driveline_loss", driveline_loss, 0.0, 0.5, "%", 0.01)
-    return wheel_power / (1 - driveline_loss)
