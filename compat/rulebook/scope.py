@@ -1,0 +1,107 @@
+"""What an expression may name, and of what type each name is: known when the rulebook is read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from compat.shop.shop import Shop
+from compat.shop.specs import SpecKind
+from compat.units import DIMENSIONLESS, Dimension, describe, unit
+
+__all__ = ["ENGINE", "GOAL", "Flag", "Grid", "Num", "Scope", "Type", "Word", "Words", "spec_type"]
+
+
+@dataclass(frozen=True, slots=True)
+class Num:
+    """A number of some dimension; None for a literal zero, which suits every dimension."""
+
+    dimension: Dimension | None = DIMENSIONLESS
+
+    def __str__(self) -> str:
+        return "zero" if self.dimension is None else describe(self.dimension)
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word; the words it can be, when it is a choice."""
+
+    words: tuple[str, ...] = ()
+    literal: bool = False
+
+    def __str__(self) -> str:
+        return "word"
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """Yes or no."""
+
+    def __str__(self) -> str:
+        return "yes-or-no"
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A list of words."""
+
+    def __str__(self) -> str:
+        return "list of words"
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table, by the units of its columns."""
+
+    units: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return "table"
+
+
+Type = Num | Word | Flag | Words | Grid
+
+GOAL: Mapping[str, tuple[str, str]] = {
+    "power": ("kW", "power"),
+    "speed": ("rpm", "at"),
+    "torque": ("N*m", "torque"),
+    "torque_speed": ("rpm", "torque_at"),
+    "rev_limit": ("rpm", "rev_limit"),
+    "boost": ("kPa", "boost"),
+    "altitude": ("m", "altitude"),
+    "air_temperature": ("K", "air_temperature"),
+}
+"""Entries of a goal by their name in an expression: unit, and field of the goal."""
+
+ENGINE = ("cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves")
+
+
+def spec_type(kind: SpecKind) -> Type:
+    """Type of a declared spec in an expression."""
+    match kind.sort:
+        case "quantity":
+            return Num(kind.dimension)
+        case "flag":
+            return Flag()
+        case "list":
+            return Words()
+        case "table":
+            return Grid(tuple(text for _, text in kind.columns))
+    return Word(kind.words)
+
+
+@dataclass
+class Scope:
+    """Everything an expression may name."""
+
+    shop: Shop
+    figures: dict[str, Dimension] = field(default_factory=dict)
+    parameters: dict[str, Dimension] = field(default_factory=dict)
+
+    def with_parameters(self, takes: Mapping[str, str]) -> Scope:
+        """The same scope with what a piece of work takes."""
+        return Scope(self.shop, self.figures, {name: unit(text).dimension for name, text in takes.items()})
+
+    def positions(self) -> Iterable[str]:
+        """Names that may stand before a dot."""
+        return [*self.shop.positions, "goal", "engine"]

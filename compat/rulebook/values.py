@@ -1,0 +1,131 @@
+"""What an expression can come to: a number with its sensitivities, a word, a flag, or nothing known."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Protocol
+
+from compat.shop.specs import Rows
+
+__all__ = ["Absent", "Missing", "Number", "Value", "World", "combine", "exact", "missing"]
+
+Sensitivities = dict[str, float]
+"""Partial derivative by each toleranced leaf, as in JCGM 100 (the GUM), 5.1.3."""
+
+
+class Absent(Exception):
+    """A position that the expression names is empty, so the question does not arise."""
+
+    def __init__(self, position: str) -> None:
+        self.position = position
+        super().__init__(position)
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """The value cannot be had: which specs are not stated, or why a formula refuses."""
+
+    specs: frozenset[str] = frozenset()
+    reasons: tuple[str, ...] = ()
+
+    def __or__(self, other: Missing) -> Missing:
+        return Missing(self.specs | other.specs, tuple(dict.fromkeys(self.reasons + other.reasons)))
+
+
+class Number:
+    """An SI float and its sensitivity to every toleranced leaf it rests on."""
+
+    __slots__ = ("g", "x")
+
+    def __init__(self, x: float, g: Sensitivities | None = None) -> None:
+        self.x = x
+        self.g = g
+
+    def __repr__(self) -> str:
+        return f"Number({self.x!r}, {self.g!r})"
+
+
+Value = Number | str | bool | tuple[str, ...] | Rows | Missing
+
+
+class World(Protocol):
+    """What an expression may ask of the build it is run on."""
+
+    def spec(self, position: str, name: str) -> Value:
+        """Value of a spec; raises Absent when the position is empty."""
+
+    def figure(self, name: str) -> Value:
+        """Value of a derived figure."""
+
+    def goal(self, name: str) -> Value:
+        """One entry of the goal."""
+
+    def parameter(self, name: str) -> Value:
+        """A value that a piece of work takes."""
+
+    def engine(self, name: str) -> float:
+        """A number of the family: cylinders, banks ..."""
+
+    def fitted(self, position: str) -> bool:
+        """Whether the position is filled."""
+
+    def count(self, position: str) -> int:
+        """How many pieces stand in the position."""
+
+    def changed(self, position: str) -> bool:
+        """Whether the part differs from the one the variant left the factory with."""
+
+    def done(self, work: str) -> bool:
+        """Whether the work is part of the build."""
+
+    def opened(self, joint: str) -> bool:
+        """Whether the build opens the joint."""
+
+    def offered(self, feature: str) -> int:
+        """How many units of the feature the build offers."""
+
+    def sister(self, position: str) -> str:
+        """Variant that the fitted part left the factory in, or an empty word."""
+
+
+def exact(x: float) -> Number:
+    """Wrap a number without tolerance.
+
+    >>> exact(2.0).g is None
+    True
+    """
+    return Number(x)
+
+
+def combine(x: float, *terms: tuple[float, Sensitivities | None]) -> Number | Missing:
+    """Build a number from its value and (derivative, sensitivities) of each argument.
+
+    >>> combine(3.0, (2.0, {"a": 1.0}), (1.0, None)).g
+    {'a': 2.0}
+    """
+    if not math.isfinite(x):
+        return Missing(reasons=("the result is not a finite number",))
+    g: Sensitivities | None = None
+    for factor, part in terms:
+        if not part or factor == 0.0:
+            continue
+        if g is None:
+            g = {key: factor * value for key, value in part.items()}
+        else:
+            for key, value in part.items():
+                g[key] = g.get(key, 0.0) + factor * value
+    return Number(x, g)
+
+
+def missing(*values: object) -> Missing | None:
+    """Give what is missing among the values, or None.
+
+    >>> missing(exact(1.0), Missing(frozenset({"rod.mass"}))).specs
+    frozenset({'rod.mass'})
+    """
+    found: Missing | None = None
+    for value in values:
+        if isinstance(value, Missing):
+            found = value if found is None else found | value
+    return found

@@ -1,0 +1,202 @@
+"""Every id that one thing says of another must exist; circles are refused where they make no sense."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Thing, Variant, Work
+from compat.shop.shop import Shop
+from compat.shop.source import Fault, nearest
+from compat.units import UnitFault, read_band, unit
+
+__all__ = ["check_links"]
+
+
+def check_links(shop: Shop, faults: list[Fault], only: Thing | None = None) -> None:
+    """Check what every thing of the shop (or only one) says of others.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    faults : list of Fault
+        Gets what is wrong.
+    only : Thing, optional
+        Check this thing alone.
+    """
+    linker = _Linker(shop, faults)
+    for thing in [only] if only is not None else list(shop.things()):
+        linker.check(thing)
+    if only is None:
+        linker.circles("part", {p.part: p.includes for p in shop.parts.values()}, "includes")
+        linker.circles("work", {w.work: w.forces for w in shop.works.values()}, "forces")
+        linker.circles("work", {w.work: w.after for w in shop.works.values()}, "after")
+
+
+class _Linker:
+    def __init__(self, shop: Shop, faults: list[Fault]) -> None:
+        self.shop = shop
+        self.faults = faults
+
+    def known(self, kind: str) -> list[str]:
+        return [name for k, name in self.shop.nodes if k == kind]
+
+    def fault(self, thing: Thing, path: Iterable[str | int], message: str) -> None:
+        self.faults.append(Fault(self.shop.spot(thing.kind, thing.id, *path), message))
+
+    def link(self, thing: Thing, path: list[str | int], kind: str, name: str) -> bool:
+        if (kind, name) in self.shop.nodes:
+            return True
+        self.fault(thing, path, f"{kind} '{name}' is not known{nearest(name, self.known(kind))}")
+        return False
+
+    def check(self, thing: Thing) -> None:
+        match thing:
+            case Variant():
+                self.variant(thing)
+            case Part():
+                self.part(thing)
+            case Work():
+                self.work(thing)
+            case Joint():
+                self.joint(thing)
+            case Build():
+                self.build(thing)
+            case Feature():
+                self.remedies(thing)
+
+    def remedies(self, feature: Feature) -> None:
+        for number, remedy in enumerate(feature.remedies):
+            for key, kind in (("work", "work"), ("swap", "position"), ("add", "part")):
+                if key in remedy:
+                    self.link(feature, ["remedies", number, key], kind, remedy[key])
+
+    def fills(self, thing: Thing, path: list[str | int], position: str, part: str) -> None:
+        if not self.link(thing, path, "position", position) or not self.link(thing, path, "part", part):
+            return
+        found = self.shop.parts.get(part)
+        if found is not None and position not in found.fills:
+            self.fault(thing, path, f"part '{part}' fills {', '.join(found.fills)}, not '{position}'")
+
+    def variant(self, variant: Variant) -> None:
+        self.link(variant, ["family"], "family", variant.family)
+        for position, part in variant.parts.items():
+            self.fills(variant, ["parts", position], position, part)
+        for position in variant.counts:
+            self.link(variant, ["counts", position], "position", position)
+        if variant.rated.fuel:
+            self.link(variant, ["rated", "fuel"], "part", variant.rated.fuel)
+
+    def features(self, thing: Thing, offers: Iterable[Offer], needs: Iterable[Need]) -> None:
+        for number, offer in enumerate(offers):
+            self.link(thing, ["offers", number], "feature", offer.feature)
+        for number, need in enumerate(needs):
+            for feature in need.features:
+                self.link(thing, ["needs", number], "feature", feature)
+
+    def part(self, part: Part) -> None:
+        for position in part.fills:
+            self.link(part, ["fills"], "position", position)
+        for family in part.families:
+            self.link(part, ["families"], "family", family)
+        for number, other in enumerate(part.includes):
+            self.link(part, ["includes", number], "part", other)
+        for number, other in enumerate(part.never_with):
+            self.link(part, ["never_with", number], "part", other)
+        for number, price in enumerate(part.sold_by):
+            self.link(part, ["sold_by", number, "supplier"], "supplier", price.supplier)
+        self.features(part, part.offers, part.needs)
+
+    def work(self, work: Work) -> None:
+        self.link(work, ["on"], "position", work.on)
+        for field in ("forces", "after"):
+            for number, other in enumerate(getattr(work, field)):
+                self.link(work, [field, number], "work", other)
+        for joint in work.opens:
+            self.link(work, ["opens"], "joint", joint)
+        if work.done_by != "shop":
+            self.link(work, ["done_by"], "supplier", work.done_by)
+        for name, raw in work.takes.items():
+            text = raw.get("unit", "") if isinstance(raw, dict) else raw
+            try:
+                unit("" if text == "number" else str(text))
+            except UnitFault as error:
+                self.fault(work, ["takes", name], str(error))
+        self.features(work, work.offers, work.needs)
+
+    def joint(self, joint: Joint) -> None:
+        for number, position in enumerate(joint.behind):
+            self.link(joint, ["behind", number], "position", position)
+        for number, other in enumerate(joint.opens):
+            self.link(joint, ["opens", number], "joint", other)
+        for number, renewal in enumerate(joint.renews):
+            self.link(joint, ["renews", number], "position", renewal.position)
+
+    def build(self, build: Build) -> None:
+        self.link(build, ["variant"], "variant", build.variant)
+        for position, part in build.fit.items():
+            self.fills(build, ["fit", position], position, part)
+        for number, taken in enumerate(build.take_from):
+            if not self.link(build, ["take_from", number, "variant"], "variant", taken.variant):
+                continue
+            sister = self.shop.variants.get(taken.variant)
+            for index, position in enumerate(taken.positions):
+                path: list[str | int] = ["take_from", number, "positions", index]
+                if not self.link(build, path, "position", position):
+                    continue
+                if sister is not None and position not in sister.parts:
+                    self.fault(build, path, f"variant '{taken.variant}' has no part in '{position}'")
+        for number, position in enumerate(build.leave_out):
+            self.link(build, ["leave_out", number], "position", position)
+        if build.renew != "all":
+            for number, position in enumerate(build.renew):
+                self.link(build, ["renew", number], "position", position)
+        if build.goal.fuel:
+            self.fills(build, ["goal", "fuel"], "fuel", build.goal.fuel)
+        for number, chosen in enumerate(build.work):
+            if self.link(build, ["work", number], "work", chosen.work):
+                self.work_values(build, number, chosen.work, chosen.values)
+
+    def work_values(self, build: Build, number: int, name: str, values: dict[str, object]) -> None:
+        work = self.shop.works.get(name)
+        if work is None:
+            return
+        for key, raw in values.items():
+            if key not in work.takes:
+                self.fault(build, ["work", number, key], f"work '{name}' takes no '{key}'{nearest(key, work.takes)}")
+                continue
+            declared = work.takes[key]
+            text = str(declared.get("unit", "") if isinstance(declared, dict) else declared)
+            try:
+                band = read_band(str(raw))
+                if band.dimension != unit("" if text == "number" else text).dimension:
+                    raise UnitFault(f"'{raw}' is not in {text}")
+            except UnitFault as error:
+                self.fault(build, ["work", number, key], str(error))
+        for key, declared in work.takes.items():
+            if key not in values and not (isinstance(declared, dict) and "default" in declared):
+                self.fault(build, ["work", number], f"work '{name}' needs '{key}', and the build does not state it")
+
+    def circles(self, kind: str, edges: dict[str, tuple[str, ...]], word: str) -> None:
+        state: dict[str, int] = {}
+        for start in edges:
+            stack = [(start, iter(edges[start]))]
+            trail = [start]
+            if state.get(start) == 2:
+                continue
+            state[start] = 1
+            while stack:
+                name, rest = stack[-1]
+                nxt = next(rest, None)
+                if nxt is None:
+                    state[name] = 2
+                    stack.pop()
+                    trail.pop()
+                elif state.get(nxt) == 1:
+                    circle = [*trail[trail.index(nxt) :], nxt]
+                    thing = self.shop.of_kind(kind)[nxt]
+                    self.fault(thing, [word], f"'{word}' goes in a circle: {' -> '.join(circle)}")
+                elif nxt in edges and state.get(nxt) is None:
+                    state[nxt] = 1
+                    stack.append((nxt, iter(edges[nxt])))
+                    trail.append(nxt)

@@ -1,0 +1,295 @@
+"""Reading a shop's catalogue: every file, every fault at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from compat.shop import models
+from compat.shop.links import check_links
+from compat.shop.shop import Shop
+from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
+from compat.shop.specs import Spec, SpecKind, state
+
+__all__ = ["MODELS", "read_build", "read_entries", "read_shop", "validate"]
+
+MODELS: dict[str, type[models.Thing]] = {
+    model.kind: model
+    for model in (
+        models.ShopInfo,
+        models.Family,
+        models.Variant,
+        models.Position,
+        models.Feature,
+        models.Part,
+        models.Work,
+        models.Joint,
+        models.Supplier,
+        models.Build,
+    )
+}
+"""The kinds of thing a catalogue file may hold, by the word each entry starts with."""
+
+
+def read_entries(folder: Path, words: Iterable[str], faults: list[Fault]) -> list[tuple[str, Node]]:
+    """Give every entry of every file below a folder, with the word that tells its kind."""
+    entries: list[tuple[str, Node]] = []
+    known = list(words)
+    if not folder.is_dir():
+        faults.append(Fault(Spot(str(folder)), "is not a folder; a shop has a catalog and a rules folder"))
+        return entries
+    for path in yaml_files(folder):
+        shown = f"{folder.name}/{path.relative_to(folder).as_posix()}"
+        try:
+            entries += split(read_tree(path, shown), known, faults)
+        except Faults as found:
+            faults += found.faults
+    return entries
+
+
+def split(tree: Node, known: Sequence[str], faults: list[Fault]) -> list[tuple[str, Node]]:
+    """Split a file into its entries."""
+    nodes = list(tree.children.values()) if isinstance(tree.data, list) else [tree]
+    entries = []
+    for node in nodes:
+        if not isinstance(node.data, dict) or not node.data:
+            faults.append(Fault(node.spot, f"is no entry; each starts with one of: {', '.join(known)}"))
+            continue
+        first = next(iter(node.data))
+        if first not in known:
+            faults.append(
+                Fault(node.spot, f"starts with '{first}', which is no kind of entry{nearest(first, known)}")
+            )
+            continue
+        entries.append((first, node))
+    return entries
+
+
+def validate(model: type[Any], node: Node, faults: list[Fault], what: str) -> Any | None:
+    """Hold an entry against its model; every fault gets the spot of the word it is about."""
+    try:
+        return model.model_validate(node.data)
+    except ValidationError as error:
+        for problem in error.errors(include_url=False):
+            path = [step for step in problem["loc"] if step != "[key]"]
+            faults.append(Fault(node.spot_of(path), _say(problem, path, model, what)))
+        return None
+
+
+def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
+    name = str(path[-1]) if path else what
+    field = ".".join(str(step) for step in path)
+    match problem["type"]:
+        case "extra_forbidden":
+            return f"'{name}' is not known in a {what}{nearest(name, _known(model, path[:-1]))}"
+        case "missing":
+            return f"a {what} needs '{field}'"
+        case "string_pattern_mismatch":
+            form = "lower-case words with underscores" if "_" in problem["ctx"]["pattern"] else "lower-case words with hyphens"
+            return f"'{str(problem['input'])[:60]}' is no id of this kind; write {form}"
+        case "literal_error":
+            choices = str(problem["ctx"]["expected"]).replace("'", "").replace(" or ", ", ").split(", ")
+            given = str(problem["input"])[:60]
+            return f"'{given}' is not one of {', '.join(choices)}{nearest(given, choices)}"
+        case "value_error":
+            text = str(problem["ctx"]["error"])
+            return text if text.startswith("'") else f"'{name}' {text}"
+        case "int_parsing" | "int_type":
+            return f"'{field}' wants a whole number, not '{str(problem['input'])[:60]}'"
+        case "decimal_parsing" | "decimal_type":
+            return f"'{field}' wants a number, not '{str(problem['input'])[:60]}'"
+        case "greater_than_equal" | "less_than_equal" | "finite_number":
+            limit = problem.get("ctx", {})
+            bound = f"at least {limit['ge']}" if "ge" in limit else f"at most {limit.get('le', '?')}"
+            return f"'{field}' must be {bound}, not {str(problem['input'])[:60]}"
+        case "string_type":
+            return f"'{field}' wants a word or text"
+        case "tuple_type" | "list_type":
+            return f"'{field}' wants a list"
+        case "dict_type" | "model_type" | "model_attributes_type":
+            return f"'{field}' wants entries of the form 'name: value'"
+    return f"'{field}': {str(problem['msg'])[:200]}"
+
+
+def _known(model: type[Any], path: Sequence[Any]) -> list[str]:
+    from typing import get_args
+
+    known: type[Any] | None = model
+    for step in path:
+        if isinstance(step, int) or known is None:
+            continue
+        info = getattr(known, "model_fields", {}).get(step)
+        inner = [info.annotation] if info else []
+        known = None
+        while inner:
+            kind = inner.pop()
+            if hasattr(kind, "model_fields"):
+                known = kind
+                break
+            inner += list(get_args(kind))
+    fields = getattr(known, "model_fields", {})
+    return [info.alias or name for name, info in fields.items()]
+
+
+def read_shop(folder: Path) -> Shop:
+    """Read a whole catalogue.
+
+    Parameters
+    ----------
+    folder : Path
+        The catalogue folder.
+
+    Returns
+    -------
+    Shop
+        Everything in it, linked and typed.
+
+    Raises
+    ------
+    Faults
+        With everything wrong in any file.
+    """
+    faults: list[Fault] = []
+    shop = Shop()
+    for word, node in read_entries(folder, MODELS, faults):
+        thing = validate(MODELS[word], node, faults, word)
+        if thing is None:
+            _remember_id(shop, word, node)
+        elif isinstance(thing, models.ShopInfo):
+            if shop.info is not None:
+                faults.append(Fault(node.spot, "is a second shop entry; a shop has one"))
+            shop.info = thing
+        else:
+            _add(shop, thing, node, faults)
+    _type_specs(shop, faults)
+    check_links(shop, faults)
+    if faults:
+        raise Faults(faults)
+    return shop
+
+
+def _remember_id(shop: Shop, word: str, node: Node) -> None:
+    # a thing that failed its own checks still exists, so that others may name it
+    name = node.data.get(word)
+    if isinstance(name, str):
+        shop.nodes.setdefault((word, name), node)
+
+
+def _add(shop: Shop, thing: models.Thing, node: Node, faults: list[Fault]) -> None:
+    key = (thing.kind, thing.id)
+    if key in shop.nodes:
+        first = shop.nodes[key].spot
+        faults.append(Fault(node.spot, f"{thing.kind} '{thing.id}' is given twice; first at {first.file}:{first.line}"))
+        return
+    shop.nodes[key] = node
+    shop.of_kind(thing.kind)[thing.id] = thing
+    if isinstance(thing, models.Position):
+        shop.kinds[thing.position] = {}
+        for name in thing.specs:
+            try:
+                shop.kinds[thing.position][name] = models.declare(name, thing.specs[name])
+            except ValueError as error:
+                faults.append(Fault(node.spot_of(["specs", name]), f"spec '{name}': {error}"))
+
+
+def _type_specs(shop: Shop, faults: list[Fault]) -> None:
+    for part in shop.parts.values():
+        kinds: dict[str, SpecKind] = {}
+        for position in reversed(part.fills):
+            kinds |= shop.kinds.get(position, {})
+        node = shop.nodes["part", part.part]
+        typed = typed_specs(kinds, part.specs, node, ["specs"], part.basis, faults, f"position '{part.fills[0]}'")
+        shop.specs[part.part] = typed
+    for variant in shop.variants.values():
+        node = shop.nodes["variant", variant.variant]
+        shop.setups[variant.variant] = _setup(shop, variant.setup, node, faults)
+    for build in list(shop.builds.values()):
+        _type_build(shop, build, shop.nodes["build", build.build], faults)
+
+
+def _setup(shop: Shop, raw: dict[str, Any], node: Node, faults: list[Fault]) -> dict[str, Spec]:
+    return typed_specs(shop.kinds.get("setup", {}), raw, node, ["setup"], "shop", faults, "position 'setup'")
+
+
+def typed_specs(
+    kinds: dict[str, SpecKind],
+    raw: dict[str, Any],
+    node: Node,
+    path: list[str],
+    basis: str,
+    faults: list[Fault],
+    where: str,
+) -> dict[str, Spec]:
+    """Read stated values against declarations, each fault at its own spot."""
+    typed: dict[str, Spec] = {}
+    for name, value in raw.items():
+        spot = node.spot_of([*path, name])
+        if name not in kinds:
+            faults.append(Fault(spot, f"spec '{name}' is not declared for {where}{nearest(name, kinds)}"))
+            continue
+        try:
+            typed[name] = state(kinds[name], value, basis)
+            object.__setattr__(typed[name], "spot", spot)
+        except ValueError as error:
+            faults.append(Fault(spot, str(error)))
+    return typed
+
+
+def _type_build(shop: Shop, build: models.Build, node: Node, faults: list[Fault]) -> None:
+    shop.setups[build.build] = _setup(shop, build.setup, node, faults)
+    measured: dict[tuple[str, str], Spec] = {}
+    for name, raw in build.measured.items():
+        spot = node.spot_of(["measured", name])
+        position, _, spec = name.partition(".")
+        if position not in shop.positions:
+            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.positions)}"))
+        elif spec not in shop.kinds[position]:
+            hint = nearest(spec, shop.kinds[position])
+            faults.append(Fault(spot, f"spec '{spec}' is not declared for position '{position}'{hint}"))
+        else:
+            try:
+                measured[position, spec] = state(shop.kinds[position][spec], raw, "measured")
+                object.__setattr__(measured[position, spec], "spot", spot)
+            except ValueError as error:
+                faults.append(Fault(spot, str(error)))
+    shop.measured[build.build] = measured
+
+
+def read_build(shop: Shop, path: Path) -> models.Build:
+    """Read one build file into a shop.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop it refers to; the build is added to it.
+    path : Path
+        The file.
+
+    Returns
+    -------
+    Build
+        The build.
+
+    Raises
+    ------
+    Faults
+        With everything wrong in the file.
+    """
+    faults: list[Fault] = []
+    entries = split(read_tree(path, path.name), ["build"], faults)
+    if len(entries) != 1 and not faults:
+        faults.append(Fault(Spot(path.name), f"holds {len(entries)} builds; a build file holds one"))
+    if not faults:
+        node = entries[0][1]
+        build = validate(models.Build, node, faults, "build")
+        if build is not None:
+            shop.builds[build.build] = build
+            shop.nodes["build", build.build] = node
+            _type_build(shop, build, node, faults)
+            check_links(shop, faults, only=build)
+            if not faults:
+                return build  # type: ignore[no-any-return]
+    raise Faults(faults)

@@ -1,0 +1,236 @@
+"""Reading YAML so that every fault can name file, line and column.
+
+All scalars stay text: what a text means is for the model that takes it. That also makes
+the differences between YAML 1.1 and 1.2 (``no``, ``1:30``) disappear. Nothing in a file can
+run code, and a file cannot grow in memory through its anchors.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+__all__ = ["Fault", "Faults", "Node", "Spot", "nearest", "read_tree", "yaml_files"]
+
+MOST_BYTES = 2_000_000
+MOST_NODES = 120_000
+MOST_DEPTH = 60
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Spot:
+    """A place in a file; line and column count from 1."""
+
+    file: str
+    line: int = 1
+    column: int = 1
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Fault:
+    """One thing wrong at one place."""
+
+    spot: Spot
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.spot}: {self.message}"
+
+
+class Faults(Exception):
+    """Everything found wrong, in one go."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = sorted(set(faults))
+        super().__init__("\n".join(map(str, self.faults)))
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Suggest the known word closest to a wrong one, as the end of a message.
+
+    >>> nearest("strok", ["stroke", "bore"])
+    "; did you mean 'stroke'?"
+    """
+    close = get_close_matches(str(word)[:80], list(known), 1, 0.6)
+    return f"; did you mean '{close[0]}'?" if close else ""
+
+
+@dataclass(slots=True)
+class Node:
+    """A piece of a YAML file: plain data, and where it and its children stand."""
+
+    data: Any
+    spot: Spot
+    keys: dict[str, Spot] = field(default_factory=dict)
+    children: dict[str | int, Node] = field(default_factory=dict)
+    size: int = 1
+
+    def at(self, path: Sequence[str | int]) -> Node:
+        """Walk down as far as the path leads; words that lead nowhere are passed over."""
+        node = self
+        for step in path:
+            node = node.children.get(step, node)
+        return node
+
+    def spot_of(self, path: Sequence[str | int]) -> Spot:
+        """Where the last key of the path stands (or, failing that, the nearest thing above it)."""
+        node = self
+        spot = self.spot
+        for step in path:
+            if isinstance(step, str) and step in node.keys:
+                spot = node.keys[step]
+            if step in node.children:
+                node = node.children[step]
+                if not (isinstance(step, str)):
+                    spot = node.spot
+        return spot
+
+
+def read_tree(path: Path, shown: str) -> Node:
+    """Read one YAML file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    shown : str
+        How messages name it.
+
+    Returns
+    -------
+    Node
+        The document; an empty file gives an empty list.
+
+    Raises
+    ------
+    Faults
+        When the file cannot be read as one YAML document of sane size.
+    """
+    start = Spot(shown)
+    try:
+        size = os.stat(path).st_size
+        if size > MOST_BYTES:
+            raise Faults([Fault(start, f"file of {size / 1e6:.0f} MB; the most is {MOST_BYTES / 1e6:.0f} MB")])
+        raw = path.read_bytes()
+    except OSError as error:
+        raise Faults([Fault(start, f"cannot be read: {error.strerror or error}")]) from None
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = raw[: error.start]
+        line = before.count(b"\n") + 1
+        column = error.start - (before.rfind(b"\n") + 1) + 1
+        spot = Spot(shown, line, column)
+        raise Faults([Fault(spot, f"byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8")]) from None
+    try:
+        return _build(text, shown)
+    except yaml.reader.ReaderError as error:
+        before_text = text[: error.position]
+        line = before_text.count("\n") + 1
+        spot = Spot(shown, line, error.position - (before_text.rfind("\n") + 1) + 1)
+        raise Faults([Fault(spot, "holds a control character; this is not a text file")]) from None
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        spot = Spot(shown, mark.line + 1, mark.column + 1) if mark else start
+        problem = (error.problem or "is not YAML").strip()
+        if "\t" in _line(text, spot.line):
+            problem += " (the line holds a tab: indent with spaces)"
+        raise Faults([Fault(spot, f"is not valid YAML: {problem}")]) from None
+    except yaml.YAMLError as error:
+        raise Faults([Fault(start, f"is not valid YAML: {' '.join(str(error).split())[:200]}")]) from None
+
+
+def _line(text: str, number: int) -> str:
+    lines = text.splitlines()
+    return lines[number - 1] if 0 < number <= len(lines) else ""
+
+
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+def _build(text: str, shown: str) -> Node:
+    """Build the tree from parser events with a stack of our own, so that depth and size are ours to limit."""
+    anchors: dict[str, Node] = {}
+    stack: list[tuple[Node, list[Any]]] = []  # node and, for a mapping, [pending key node]
+    root: Node | None = None
+
+    def spot(event: Any) -> Spot:
+        return Spot(shown, event.start_mark.line + 1, event.start_mark.column + 1)
+
+    def stop(event: Any, message: str) -> Faults:
+        return Faults([Fault(spot(event), message)])
+
+    def place(node: Node, event: Any) -> None:
+        nonlocal root
+        if not stack:
+            if root is not None:
+                raise stop(event, "a second document starts here; keep one document in a file")
+            root = node
+            return
+        parent, pending = stack[-1]
+        if isinstance(parent.data, list):
+            parent.children[len(parent.data)] = node
+            parent.data.append(node.data)
+        elif not pending:
+            if not isinstance(node.data, str):
+                raise stop(event, "a key must be a plain word")
+            if node.data in parent.keys:
+                raise stop(event, f"'{node.data}' is given twice; first at line {parent.keys[node.data].line}")
+            if len(node.data) > 200:
+                raise stop(event, f"key of {len(node.data)} characters")
+            parent.keys[node.data] = node.spot
+            pending.append(node.data)
+            return
+        else:
+            key = pending.pop()
+            parent.children[key] = node
+            parent.data[key] = node.data
+        parent.size += node.size
+        if parent.size > MOST_NODES:
+            raise stop(event, "grows too large through its aliases" if anchors else "holds too many entries")
+
+    for event in yaml.parse(text, Loader=_LOADER):
+        if getattr(event, "tag", None) not in (None, "!"):
+            raise stop(event, f"tag '{event.tag}' has no meaning here; write plain text")
+        if isinstance(event, yaml.AliasEvent):
+            target = anchors.get(event.anchor)
+            if target is None:
+                raise stop(event, f"alias '*{event.anchor}' names no anchor before it")
+            if any(target is node for node, _ in stack):
+                raise stop(event, f"alias '*{event.anchor}' stands inside the thing it names")
+            place(target, event)
+        elif isinstance(event, yaml.ScalarEvent):
+            null = event.implicit[0] and event.value in ("", "~", "null", "Null", "NULL")
+            node = Node(None if null else event.value, spot(event))
+            if event.anchor:
+                anchors[event.anchor] = node
+            place(node, event)
+        elif isinstance(event, yaml.MappingStartEvent | yaml.SequenceStartEvent):
+            if len(stack) >= MOST_DEPTH:
+                raise stop(event, f"is nested more than {MOST_DEPTH} deep")
+            node = Node({} if isinstance(event, yaml.MappingStartEvent) else [], spot(event))
+            if event.anchor:
+                anchors[event.anchor] = node
+            stack.append((node, []))
+        elif isinstance(event, yaml.MappingEndEvent | yaml.SequenceEndEvent):
+            node, _ = stack.pop()
+            place(node, event)
+    return root if root is not None and root.data is not None else Node([], Spot(shown))
+
+
+def yaml_files(folder: Path) -> Iterator[Path]:
+    """Give every YAML file below a folder in a settled order, never following a link to a folder."""
+    for parent, folders, files in os.walk(folder, followlinks=False):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        for name in sorted(files):
+            if name.endswith((".yaml", ".yml")) and not name.startswith("."):
+                yield Path(parent) / name

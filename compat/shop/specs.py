@@ -1,0 +1,227 @@
+"""What a position says a spec may be, and how a stated value is read against that."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
+
+from compat.shop.source import nearest
+from compat.units import DIMENSIONLESS, Band, Dimension, UnitFault, describe, read_band, unit
+
+__all__ = ["BASES", "Basis", "Rows", "Spec", "SpecKind", "SpecValue", "declare", "state"]
+
+Basis = Literal["maker", "measured", "handbook", "shop", "estimate"]
+BASES: tuple[str, ...] = ("maker", "measured", "handbook", "shop", "estimate")
+
+Rows = tuple[tuple[float, ...], ...]
+"""A table's rows as SI floats."""
+
+SpecValue = Band | str | bool | tuple[str, ...] | Rows
+
+_FLAGS = {"yes": True, "true": True, "no": False, "false": False}
+
+
+@dataclass(frozen=True, slots=True)
+class SpecKind:
+    """A declared spec: quantity, number, choice, text, flag, list or table."""
+
+    name: str
+    sort: Literal["quantity", "choice", "text", "flag", "list", "table"]
+    unit: str = ""
+    dimension: Dimension = DIMENSIONLESS
+    words: tuple[str, ...] = ()
+    columns: tuple[tuple[str, str], ...] = ()
+    meaning: str = ""
+    signed: bool = False
+
+    @property
+    def expected(self) -> str:
+        """How a value of this spec is written, for a message."""
+        match self.sort:
+            case "quantity":
+                return f"a quantity in {self.unit}" if self.unit else "a plain number"
+            case "choice":
+                return "one of " + ", ".join(self.words)
+            case "flag":
+                return "yes or no"
+            case "list":
+                return "a list of words"
+            case "table":
+                return "a table of rows: " + ", ".join(f"{n} ({u})" for n, u in self.columns)
+        return "a word or text"
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """A stated spec: its value, what it rests on, and where it was written."""
+
+    value: SpecValue
+    basis: str = "maker"
+    note: str = ""
+    spot: Any = field(default=None, compare=False)
+
+
+def declare(name: str, raw: Any) -> SpecKind:
+    """Read the declaration of a spec.
+
+    Parameters
+    ----------
+    name : str
+        Name of the spec.
+    raw : object
+        A unit, ``text``, ``flag``, ``number``, ``list``, a list of words (a choice), ``{table: {column: unit}}``
+        or the long form ``{unit: ..., is: ...}``.
+
+    Returns
+    -------
+    SpecKind
+        The declaration.
+
+    Raises
+    ------
+    ValueError
+        When it is none of these.
+
+    Examples
+    --------
+    >>> declare("stroke", "mm").expected
+    'a quantity in mm'
+    """
+    if isinstance(raw, dict) and "table" in raw and isinstance(raw["table"], dict):
+        columns = tuple((str(k), "" if v == "number" else str(v)) for k, v in raw["table"].items())
+        for _, text in columns:
+            unit(text)
+        return SpecKind(name, "table", columns=columns, meaning=str(raw.get("is", "")))
+    if isinstance(raw, dict):
+        if unknown := set(raw) - {"unit", "is", "one_of", "signed"}:
+            raise ValueError(f"'{sorted(unknown)[0]}' is not known here; write unit, one_of, table, signed or is")
+        inner = raw.get("unit", raw.get("one_of"))
+        if inner is None:
+            raise ValueError("says no unit; write {unit: mm, is: ...}")
+        kind = declare(name, inner)
+        signed = _FLAGS.get(str(raw.get("signed", "no")).lower(), False)
+        return replace(kind, meaning=str(raw.get("is", "")), signed=signed)
+    if isinstance(raw, list):
+        if not raw or not all(isinstance(word, str) for word in raw):
+            raise ValueError("a choice is a list of words")
+        return SpecKind(name, "choice", words=tuple(raw))
+    match raw:
+        case "text" | "flag" | "list":
+            return SpecKind(name, raw)
+        case "number":
+            return SpecKind(name, "quantity")
+        case str():
+            return SpecKind(name, "quantity", raw, unit(raw).dimension)
+    raise ValueError("is no declaration; write a unit, text, flag, number, list or a list of words")
+
+
+def state(kind: SpecKind, raw: Any, basis: str = "maker") -> Spec:
+    """Read a stated value against its declaration.
+
+    Parameters
+    ----------
+    kind : SpecKind
+        The declaration.
+    raw : object
+        What the file says: a value, or ``{value: ..., basis: ..., note: ...}``.
+    basis : str
+        What it rests on when it does not say so itself.
+
+    Returns
+    -------
+    Spec
+        The value in SI.
+
+    Raises
+    ------
+    ValueError
+        When the value is not what the declaration asks for; the message says both.
+
+    Examples
+    --------
+    >>> state(declare("stroke", "mm"), "87.00 mm ±0.05").value.text()
+    '87 mm ±0.05'
+    >>> state(declare("stroke", "mm"), "87 kPa")
+    Traceback (most recent call last):
+    ...
+    ValueError: '87 kPa' is a pressure; 'stroke' wants a quantity in mm
+    """
+    note = ""
+    if isinstance(raw, dict) and kind.sort != "table" or isinstance(raw, dict) and "table" not in raw:
+        if unknown := set(raw) - {"value", "basis", "note"}:
+            word = sorted(map(str, unknown))[0]
+            raise ValueError(f"'{word}' is not known here{nearest(word, ['value', 'basis', 'note'])}")
+        basis, note = str(raw.get("basis", basis)), str(raw.get("note") or "")
+        if basis not in BASES:
+            raise ValueError(f"basis '{basis}' is not one of {', '.join(BASES)}{nearest(basis, BASES)}")
+        raw = raw.get("value")
+    if raw is None:
+        raise ValueError(f"'{kind.name}' has no value; it wants {kind.expected}")
+    return Spec(_READERS[kind.sort](kind, raw), basis, note)
+
+
+def _quantity(kind: SpecKind, raw: Any) -> Band:
+    if not isinstance(raw, str):
+        raise ValueError(f"'{kind.name}' wants {kind.expected}")
+    try:
+        band = read_band(raw)
+    except UnitFault as error:
+        raise ValueError(f"{error} ('{kind.name}' wants {kind.expected})") from None
+    if band.dimension != kind.dimension:
+        what = "has no unit" if not band.unit else f"is a {describe(band.dimension)}"
+        raise ValueError(f"'{raw}' {what}; '{kind.name}' wants {kind.expected}")
+    if band.low < 0 and not kind.signed:
+        raise ValueError(f"'{raw}' reaches below zero, which '{kind.name}' cannot")
+    return band
+
+
+def _choice(kind: SpecKind, raw: Any) -> str:
+    if isinstance(raw, str) and raw in kind.words:
+        return raw
+    raise ValueError(f"'{raw}' is not {kind.expected}{nearest(str(raw), kind.words)}")
+
+
+def _text(kind: SpecKind, raw: Any) -> str:
+    if isinstance(raw, str):
+        return raw
+    raise ValueError(f"'{kind.name}' wants {kind.expected}")
+
+
+def _flag(kind: SpecKind, raw: Any) -> bool:
+    if isinstance(raw, str) and raw.lower() in _FLAGS:
+        return _FLAGS[raw.lower()]
+    raise ValueError(f"'{raw}' is not yes or no ('{kind.name}' is a flag)")
+
+
+def _list(kind: SpecKind, raw: Any) -> tuple[str, ...]:
+    if isinstance(raw, list) and all(isinstance(word, str) for word in raw):
+        return tuple(raw)
+    raise ValueError(f"'{kind.name}' wants {kind.expected}")
+
+
+def _table(kind: SpecKind, raw: Any) -> Rows:
+    rows = raw.get("table") if isinstance(raw, dict) else raw
+    if not isinstance(rows, list) or not rows:
+        raise ValueError(f"'{kind.name}' wants {kind.expected}")
+    read: list[tuple[float, ...]] = []
+    for number, row in enumerate(rows, 1):
+        if not isinstance(row, list) or len(row) != len(kind.columns):
+            raise ValueError(f"row {number} of '{kind.name}' wants {len(kind.columns)} entries: {kind.expected}")
+        cells = []
+        for (column, text), cell in zip(kind.columns, row, strict=True):
+            name = f"{kind.name}, row {number}, {column}"
+            part = SpecKind(name, "quantity", text, unit(text).dimension, signed=True)
+            cells.append(_quantity(part, cell).nominal)
+        read.append(tuple(cells))
+    return tuple(read)
+
+
+_READERS: dict[str, Callable[[SpecKind, Any], SpecValue]] = {
+    "quantity": _quantity,
+    "choice": _choice,
+    "text": _text,
+    "flag": _flag,
+    "list": _list,
+    "table": _table,
+}
