@@ -1,42 +1,39 @@
-"""Pressure, temperature and boost of the charge between surroundings and manifold.
+"""Pressures of the charge from the filter to the manifold, and the state a compressor map is drawn for.
 
-Pressures are absolute unless a name says gauge or boost.
+Boost is gauge, every other pressure absolute.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
+import math
 
-from compat.engineering.breathing import manifold_pressure_for_air_flow
 from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.ranges import finite, not_negative, within
 
 __all__ = [
-    "Charge",
-    "charge_for_air_flow",
-    "charge_temperature",
-    "compressor_outlet_temperature",
+    "corrected_flow",
+    "flow_loss",
     "map_absolute",
+    "map_range_margin",
     "pressure_ratio",
+    "shaft_speed",
 ]
-
-_KAPPA = 1.4  # of cold air
 
 
 @formula(
-    takes={"boost": "kPa", "ambient_pressure": "kPa"},
+    takes={"ambient_pressure": "kPa", "boost": "kPa"},
     gives="kPa",
-    source="common practice: gauge plus surroundings",
+    source="plain sum of gauge and ambient pressure",
 )
-def map_absolute(boost: float, ambient_pressure: float) -> float:
-    """Absolute manifold pressure behind a boost gauge's reading.
+def map_absolute(ambient_pressure: float, boost: float) -> float:
+    """Absolute pressure in the manifold.
 
     Parameters
     ----------
-    boost : float
-        Gauge pressure, negative for vacuum, [Pa]
     ambient_pressure : float
         Of the surroundings, [Pa]
+    boost : float
+        Gauge pressure in the manifold; 0 at full load without a blower, [Pa]
 
     Returns
     -------
@@ -46,7 +43,7 @@ def map_absolute(boost: float, ambient_pressure: float) -> float:
     Raises
     ------
     OutOfRange
-        When the surroundings' pressure is not above zero or the sum not positive.
+        When the ambient pressure is not above zero or no pressure is left.
 
     References
     ----------
@@ -54,107 +51,48 @@ def map_absolute(boost: float, ambient_pressure: float) -> float:
 
     Examples
     --------
-    >>> round(map_absolute(boost=120e3, ambient_pressure=101e3) / 1e3)
-    221
+    >>> round(map_absolute(ambient_pressure=101.3e3, boost=120e3) / 1e3, 1)
+    221.3
     """
-    finite(boost=boost)
     positive(ambient_pressure=ambient_pressure)
-    total = ambient_pressure + boost
-    if total <= 0:
+    finite(boost=boost)
+    if ambient_pressure + boost <= 0:
         raise OutOfRange(
-            f"boost must lie above {-ambient_pressure / 1e3:g} kPa, a full vacuum, got {boost / 1e3:g} kPa"
+            f"boost must lie above {-ambient_pressure / 1e3:g} kPa (vacuum), got {boost / 1e3:g} kPa"
         )
-    return total
+    return ambient_pressure + boost
 
 
 @formula(
-    takes={
-        "manifold_pressure": "kPa",
-        "ambient_pressure": "kPa",
-        "charge_loss": "kPa",
-        "intake_loss": "kPa",
-    },
+    takes={"map_absolute": "kPa", "ambient_pressure": "kPa", "charge_loss": "kPa", "filter_loss": "kPa"},
     gives="number",
-    source="common practice: pressures at the compressor's own flanges",
+    source="Heywood, Internal Combustion Engine Fundamentals, ch. 6: ratio over the compressor itself",
 )
 def pressure_ratio(
-    manifold_pressure: float, ambient_pressure: float, charge_loss: float = 0.0, intake_loss: float = 0.0
+    map_absolute: float, ambient_pressure: float, charge_loss: float = 0.0, filter_loss: float = 0.0
 ) -> float:
-    """Pressure ratio of the compressor between its own flanges.
+    """Pressure ratio over the compressor, with what the pipes, intercooler and filter lose.
 
     Parameters
     ----------
-    manifold_pressure : float
-        Absolute, [Pa]
+    map_absolute : float
+        Absolute pressure in the manifold, [Pa]
     ambient_pressure : float
         Of the surroundings, [Pa]
     charge_loss : float, optional
-        Lost in intercooler and pipes after the compressor, [Pa]
-    intake_loss : float, optional
-        Lost in filter and duct before it, [Pa]
+        Between compressor and manifold, [Pa]
+    filter_loss : float, optional
+        Between the surroundings and the compressor, [Pa]
 
     Returns
     -------
     float
-        Outlet over inlet, absolute, [-]
+        Absolute outlet pressure over absolute inlet pressure, [-]
 
     Raises
     ------
     OutOfRange
-        When a pressure is not above zero, a loss is negative, or the intake loss uses up the surroundings.
-
-    References
-    ----------
-    .. [1] Common practice.
-
-    Examples
-    --------
-    >>> round(pressure_ratio(201e3, 101e3, charge_loss=8e3, intake_loss=3e3), 2)
-    2.13
-    """
-    positive(manifold_pressure=manifold_pressure, ambient_pressure=ambient_pressure)
-    not_negative(charge_loss=charge_loss, intake_loss=intake_loss)
-    inlet = ambient_pressure - intake_loss
-    if inlet <= 0:
-        raise OutOfRange(
-            f"intake_loss must be less than ambient_pressure ({ambient_pressure / 1e3:g} kPa), "
-            f"got {intake_loss / 1e3:g} kPa"
-        )
-    return (manifold_pressure + charge_loss) / inlet
-
-
-@formula(
-    takes={"inlet_temperature": "degC", "pressure_ratio": "number", "compressor_efficiency": "%"},
-    gives="degC",
-    source="Heywood, Internal Combustion Engine Fundamentals, ch. 6: isentropic efficiency of a compressor",
-)
-def compressor_outlet_temperature(
-    inlet_temperature: float, pressure_ratio: float, compressor_efficiency: float
-) -> float:
-    """Temperature of the air as it leaves the compressor.
-
-    Parameters
-    ----------
-    inlet_temperature : float
-        At the compressor's inlet, [K]
-    pressure_ratio : float
-        Outlet over inlet, absolute, [-]
-    compressor_efficiency : float
-        Isentropic, total to total, [-]
-
-    Returns
-    -------
-    float
-        Outlet temperature, [K]
-
-    Raises
-    ------
-    OutOfRange
-        When the temperature is not above zero, the ratio below 1, or the efficiency not between 0 and 100 %.
-
-    Notes
-    -----
-    Air with a ratio of specific heats of 1.4: up to a ratio of 4 within about 1 K of real air.
+        When a pressure is not above zero, a loss is negative or the filter takes all there is.
 
     References
     ----------
@@ -162,171 +100,202 @@ def compressor_outlet_temperature(
 
     Examples
     --------
-    >>> round(compressor_outlet_temperature(293.15, 2.0, 0.72) - 273.15, 1)
-    109.2
+    >>> round(pressure_ratio(221.3e3, 101.3e3, charge_loss=8e3, filter_loss=3e3), 3)
+    2.333
     """
-    positive(inlet_temperature=inlet_temperature, compressor_efficiency=compressor_efficiency)
-    within("compressor_efficiency", compressor_efficiency, 0.0, 1.0, "%", 0.01)
-    within("pressure_ratio", pressure_ratio, 1.0, 10.0)
-    rise: float = pressure_ratio ** ((_KAPPA - 1) / _KAPPA) - 1
-    return inlet_temperature * (1 + rise / compressor_efficiency)
-
-
-@formula(
-    takes={"outlet_temperature": "degC", "cooling_temperature": "degC", "effectiveness": "%"},
-    gives="degC",
-    source="Incropera, Fundamentals of Heat and Mass Transfer, ch. 11: effectiveness of a heat exchanger",
-)
-def charge_temperature(outlet_temperature: float, cooling_temperature: float, effectiveness: float) -> float:
-    """Temperature of the charge behind the intercooler.
-
-    Parameters
-    ----------
-    outlet_temperature : float
-        Out of the compressor, [K]
-    cooling_temperature : float
-        Of the air or water that cools it, [K]
-    effectiveness : float
-        Drop obtained over drop possible; 0 without an intercooler, [-]
-
-    Returns
-    -------
-    float
-        Charge temperature, [K]
-
-    Raises
-    ------
-    OutOfRange
-        When a temperature is not above zero or the effectiveness not between 0 and 100 %.
-
-    References
-    ----------
-    .. [1] Incropera and DeWitt, Fundamentals of Heat and Mass Transfer, Wiley, ch. 11.
-
-    Examples
-    --------
-    >>> round(charge_temperature(382.35, 293.15, 0.70) - 273.15, 1)
-    46.8
-    """
-    positive(outlet_temperature=outlet_temperature, cooling_temperature=cooling_temperature)
-    within("effectiveness", effectiveness, 0.0, 1.0, "%", 0.01)
-    return outlet_temperature - effectiveness * (outlet_temperature - cooling_temperature)
-
-
-class Charge(NamedTuple):
-    """State of the charge that feeds a wanted air flow, [Pa], [Pa], [K], [-]."""
-
-    manifold_pressure: float
-    boost: float
-    temperature: float
-    pressure_ratio: float
+    positive(map_absolute=map_absolute, ambient_pressure=ambient_pressure)
+    not_negative(charge_loss=charge_loss, filter_loss=filter_loss)
+    within("filter_loss", filter_loss, 0.0, 0.5 * ambient_pressure, "kPa", 1e3)
+    return (map_absolute + charge_loss) / (ambient_pressure - filter_loss)
 
 
 @formula(
     takes={
-        "air_flow": "g/s",
-        "displacement": "cm^3",
-        "speed": "rpm",
-        "volumetric_efficiency": "%",
-        "ambient_pressure": "kPa",
-        "ambient_temperature": "degC",
-        "compressor_efficiency": "%",
-        "effectiveness": "%",
-        "charge_loss": "kPa",
-        "intake_loss": "kPa",
+        "mass_flow": "kg/s",
+        "inlet_pressure": "kPa",
+        "inlet_temperature": "degC",
+        "reference_pressure": "kPa",
+        "reference_temperature": "degC",
     },
-    gives={
-        "manifold_pressure": "kPa",
-        "boost": "kPa",
-        "temperature": "degC",
-        "pressure_ratio": "number",
-    },
-    source="Heywood, Internal Combustion Engine Fundamentals, ch. 2 and 6, solved for the pressure",
+    gives="kg/s",
+    source="similarity of turbomachines; reference state of SAE J1826 (from memory)",
 )
-def charge_for_air_flow(
-    air_flow: float,
-    displacement: float,
-    speed: float,
-    volumetric_efficiency: float,
-    ambient_pressure: float,
-    ambient_temperature: float,
-    compressor_efficiency: float = 0.72,
-    effectiveness: float = 0.0,
-    charge_loss: float = 0.0,
-    intake_loss: float = 0.0,
-) -> Charge:
-    """Manifold pressure, boost, charge temperature and pressure ratio that feed an air flow.
+def corrected_flow(
+    mass_flow: float,
+    inlet_pressure: float,
+    inlet_temperature: float,
+    reference_pressure: float = 100e3,
+    reference_temperature: float = 298.15,
+) -> float:
+    """Air flow turned to the inlet state for which a compressor map is drawn.
 
     Parameters
     ----------
-    air_flow : float
-        Mass flow wanted, [kg/s]
-    displacement, speed, volumetric_efficiency : float
-        As for `manifold_pressure_for_air_flow`, [m^3], [rad/s], [-]
-    ambient_pressure, ambient_temperature : float
-        Of the surroundings, [Pa], [K]
-    compressor_efficiency, effectiveness : float, optional
-        Of compressor and intercooler, [-]
-    charge_loss, intake_loss : float, optional
-        Lost after and before the compressor, [Pa]
+    mass_flow : float
+        True flow, [kg/s]
+    inlet_pressure, inlet_temperature : float
+        At the compressor's mouth, absolute, [Pa] and [K]
+    reference_pressure, reference_temperature : float, optional
+        State stated on the map, [Pa] and [K]
 
     Returns
     -------
-    Charge
-        Absolute manifold pressure [Pa], boost over the surroundings [Pa], charge temperature [K]
-        and pressure ratio of the compressor [-].
+    float
+        Corrected flow, [kg/s]
 
     Raises
     ------
     OutOfRange
-        When an argument lies outside what the parts of it allow, or the pressure ratio would pass 10.
+        When an argument is not above zero.
 
     Notes
     -----
-    More pressure heats the charge, which asks for more pressure again: solved by secants. An engine that
-    needs no boost gets ambient temperature, a pressure ratio of 1 and a boost of zero or less (throttled).
+    Maps differ in their reference state: read it on the sheet, the difference between two of
+    them is a few per cent.
 
     References
     ----------
-    .. [1] Heywood, Internal Combustion Engine Fundamentals, McGraw-Hill, ch. 2 and 6.
+    .. [1] SAE J1826, turbocharger gas stand test code.
 
     Examples
     --------
-    >>> from math import pi
-    >>> charge = charge_for_air_flow(0.1638, 1998e-6, 5600 * pi / 30, 0.95, 101e3, 293.15, 0.72, 0.7)
-    >>> round(charge.boost / 1e3, 1), round(charge.temperature - 273.15, 1)
-    (64.4, 38.5)
+    >>> round(corrected_flow(0.25, 95e3, 308.15), 4)
+    0.2675
     """
-    positive(ambient_pressure=ambient_pressure, ambient_temperature=ambient_temperature)
+    positive(
+        mass_flow=mass_flow,
+        inlet_pressure=inlet_pressure,
+        inlet_temperature=inlet_temperature,
+        reference_pressure=reference_pressure,
+        reference_temperature=reference_temperature,
+    )
+    return (
+        mass_flow * math.sqrt(inlet_temperature / reference_temperature) * reference_pressure / inlet_pressure
+    )
 
-    def needed(ratio: float) -> tuple[float, float]:
-        outlet = compressor_outlet_temperature(ambient_temperature, ratio, compressor_efficiency)
-        temperature = charge_temperature(outlet, ambient_temperature, effectiveness)
-        pressure = manifold_pressure_for_air_flow(
-            air_flow, displacement, speed, volumetric_efficiency, temperature
-        )
-        return pressure, temperature
 
-    def surplus(ratio: float) -> float:
-        return ratio - pressure_ratio(needed(ratio)[0], ambient_pressure, charge_loss, intake_loss)
+@formula(
+    takes={"corrected_speed": "rpm", "inlet_temperature": "degC", "reference_temperature": "degC"},
+    gives="rpm",
+    source="similarity of turbomachines; reference state of SAE J1826 (from memory)",
+)
+def shaft_speed(
+    corrected_speed: float, inlet_temperature: float, reference_temperature: float = 298.15
+) -> float:
+    """True speed of a turbocharger's shaft from the speed read on the compressor map.
 
-    if surplus(1.0) >= 0:
-        pressure, temperature = needed(1.0)
-        return Charge(pressure, pressure - ambient_pressure, temperature, 1.0)
-    if surplus(10.0) < 0:
-        raise OutOfRange(
-            f"air_flow of {air_flow * 1e3:.0f} g/s would ask for a pressure ratio beyond 10 at this speed"
-        )
-    # The surplus is convex in the ratio, so the secant through both ends closes in from one side.
-    low, low_value, high = 1.0, surplus(1.0), 10.0
-    for _ in range(100):
-        high_value = surplus(high)
-        step = high_value * (high - low) / (high_value - low_value)
-        if abs(step) < 1e-13:
-            break
-        low, low_value, high = high, high_value, high - step
-        if abs(low_value) < 1e-14:
-            high = low
-            break
-    pressure, temperature = needed(high)
-    return Charge(pressure, pressure - ambient_pressure, temperature, high)
+    Parameters
+    ----------
+    corrected_speed : float
+        Read on the map, [rad/s]
+    inlet_temperature : float
+        At the compressor's mouth, [K]
+    reference_temperature : float, optional
+        Stated on the map, [K]
+
+    Returns
+    -------
+    float
+        True speed, [rad/s]
+
+    Raises
+    ------
+    OutOfRange
+        When an argument is not above zero.
+
+    References
+    ----------
+    .. [1] SAE J1826, turbocharger gas stand test code.
+
+    Examples
+    --------
+    >>> round(shaft_speed(150e3, 318.15))
+    154949
+    """
+    positive(
+        corrected_speed=corrected_speed,
+        inlet_temperature=inlet_temperature,
+        reference_temperature=reference_temperature,
+    )
+    return corrected_speed * math.sqrt(inlet_temperature / reference_temperature)
+
+
+@formula(
+    takes={"rated_loss": "kPa", "rated_flow": "kg/s", "mass_flow": "kg/s", "density_ratio": "number"},
+    gives="kPa",
+    source="turbulent loss grows with the square of the flow; any text on fluid mechanics",
+    scatter=0.05,
+    scatter_source="common practice: measured cores follow a power of 1.8 to 2.0",
+)
+def flow_loss(rated_loss: float, rated_flow: float, mass_flow: float, density_ratio: float = 1.0) -> float:
+    """Pressure lost in a filter, intercooler or pipe at another flow than its card states.
+
+    Parameters
+    ----------
+    rated_loss : float
+        Stated loss, [Pa]
+    rated_flow, mass_flow : float
+        Flow at which it is stated, and flow asked for, [kg/s]
+    density_ratio : float, optional
+        Density of the air over that at which the loss is stated, [-]
+
+    Returns
+    -------
+    float
+        Loss, [Pa]
+
+    Raises
+    ------
+    OutOfRange
+        When a flow or the ratio is not above zero or the loss is negative.
+
+    References
+    ----------
+    .. [1] Any text on fluid mechanics.
+
+    Examples
+    --------
+    >>> round(flow_loss(6e3, 0.20, 0.25) / 1e3, 2)
+    9.38
+    """
+    positive(rated_flow=rated_flow, mass_flow=mass_flow, density_ratio=density_ratio)
+    not_negative(rated_loss=rated_loss)
+    return rated_loss * (mass_flow / rated_flow) ** 2 / density_ratio
+
+
+@formula(
+    takes={"sensor_full_scale": "kPa", "map_absolute": "kPa"},
+    gives="number",
+    source="plain ratio of absolute pressures",
+)
+def map_range_margin(sensor_full_scale: float, map_absolute: float) -> float:
+    """Range of a manifold pressure sensor left above full boost, as a share of that pressure.
+
+    Parameters
+    ----------
+    sensor_full_scale : float
+        Highest absolute pressure that the sensor reads, [Pa]
+    map_absolute : float
+        Absolute pressure at full boost, [Pa]
+
+    Returns
+    -------
+    float
+        Full scale over pressure, less 1; 0.1 leaves room for overshoot (common practice), [-]
+
+    Raises
+    ------
+    OutOfRange
+        When a pressure is not above zero.
+
+    References
+    ----------
+    .. [1] Common practice.
+
+    Examples
+    --------
+    >>> round(map_range_margin(250e3, 221e3), 3)
+    0.131
+    """
+    positive(sensor_full_scale=sensor_full_scale, map_absolute=map_absolute)
+    return sensor_full_scale / map_absolute - 1
