@@ -119,7 +119,8 @@ def charge_for_air_flow(
         return Charge(pressure, pressure - ambient_pressure, temperature, 1.0)
     if surplus(_MOST_RATIO) < 0:
         raise OutOfRange(
-            f"air_flow of {air_flow * 1e3:.0f} g/s would ask for a pressure ratio beyond {_MOST_RATIO:g} at this speed"
+            f"air_flow of {air_flow * 1e3:.0f} g/s would ask for a pressure ratio beyond {_MOST_RATIO:g} "
+            "at this speed"
         )
     # The surplus is convex in the ratio, so the secant through both ends closes in from one side.
     low, low_value, high = 1.0, surplus(1.0), _MOST_RATIO
