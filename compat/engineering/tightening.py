@@ -75,8 +75,8 @@ def preload_at_yield_share(
 
     Notes
     -----
-    Lead and friction angles are added as angles; the usual short form adds their tangents and comes out up to
-    0.2 % higher. For a shank as thick as the thread or thicker. The twist springs back once the wrench is off.
+    Lead and friction angles are added as angles; the usual short form adds the tangents and comes out up to
+    0.2 % higher. For a shank no thinner than the thread. The twist springs back when the wrench is off.
 
     References
     ----------
