@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from compat.engineering.formula import OutOfRange, formula, positive, table
 from compat.engineering.ranges import within
@@ -122,7 +123,7 @@ def _stack_compliance(
         return min(face + growth * from_face, max(outside, face))
 
     compliance = 0.0
-    for top, bottom in zip(points, points[1:], strict=False):
+    for top, bottom in pairwise(points):
         if bottom - top <= 1e-12 * total:
             continue
         middle = (top + bottom) / 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import NamedTuple
 
 from compat.engineering.formula import OutOfRange, formula, positive
@@ -186,7 +187,7 @@ def settling_loss(
     within("roughness_rz", roughness_rz, 0.0, 160e-6, "um", 1e-6)
     points = ((5e-6, 2.5e-6, 1.5e-6), (25e-6, 3e-6, 2e-6), (100e-6, 4e-6, 3e-6))
     head, inner = points[0][1:] if roughness_rz <= 5e-6 else points[-1][1:]
-    for (low, head_low, inner_low), (high, head_high, inner_high) in zip(points, points[1:], strict=False):
+    for (low, head_low, inner_low), (high, head_high, inner_high) in pairwise(points):
         if low < roughness_rz < high:
             part = (roughness_rz - low) / (high - low)
             head = head_low + part * (head_high - head_low)
