@@ -1,6 +1,7 @@
 """Swept volume and mean pressure against an open data set of 205 cars of 1985, faults in it and all.
 
-Source: J. C. Schlimmer, "Automobile" data set, 1987, UCI Machine Learning Repository (CC BY 4.0, from memory).
+Source: J. C. Schlimmer, "Automobile" data set, 1987, UCI Machine Learning Repository (CC BY 4.0,
+licence from memory).
 The set is known to hold wrong rows; a formula that is right finds them, and finds what they ought to say.
 """
 
@@ -26,7 +27,8 @@ def _read() -> dict[int, Row]:
     lines = [line for line in path.read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
     table: dict[int, Row] = {}
     for record in csv.DictReader(lines):
-        table[int(record["row"])] = {key: float(text) for key, text in record.items() if text and key != "row"}
+        number = int(record.pop("row"))
+        table[number] = {key: float(text) for key, text in record.items() if text}
     return table
 
 
@@ -101,7 +103,7 @@ def _bmep(row: Row) -> float:
 
 
 def test_mean_pressure_at_rated_power_lies_where_the_books_say() -> None:
-    """Heywood ch. 2 (from memory): 850 to 1050 kPa naturally aspirated, 1250 to 1700 kPa boosted, spark ignition.
+    """Heywood ch. 2 (from memory): 850 to 1050 kPa naturally aspirated, 1250 to 1700 kPa boosted.
 
     Those are for peak torque; at rated power the mean pressure is 10 to 15 % lower, and carburetted engines
     of 1985 lie lower still.
