@@ -23,9 +23,15 @@ class SpringControl(NamedTuple):
 
 
 def _control(
-    shape: Shape, start: float, end: float, steps: int, scale: tuple[float, float], force: tuple[float, float],
-    mass: float, speed: float,
-) -> SpringControl:  # fmt: skip
+    shape: Shape,
+    start: float,
+    end: float,
+    steps: int,
+    scale: tuple[float, float],
+    force: tuple[float, float],
+    mass: float,
+    speed: float,
+) -> SpringControl:
     """Where slowing over spring force is greatest; `scale` turns the shape into lift and acceleration."""
     lift_scale, bend_scale = scale
     seat, rate = force
