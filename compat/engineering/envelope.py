@@ -135,7 +135,7 @@ def rod_to_bore_gap(
     bore: float,
     bore_bottom_height: float,
 ) -> float:
-    """Least gap between the rod's shoulder and the lower edge of the bore over a whole turn.
+    """Least gap between the rod's shoulder and the lower end of the cylinder over a whole turn.
 
     Parameters
     ----------
@@ -153,7 +153,7 @@ def rod_to_bore_gap(
     Returns
     -------
     float
-        Distance from the corner's path to the edge, [m]; negative when the corner enters the wall.
+        Distance from the corner's path to wall, edge or lower face, [m]; negative when it cuts into metal.
 
     Raises
     ------
@@ -162,7 +162,7 @@ def rod_to_bore_gap(
 
     Notes
     -----
-    In the plane square to the crank; an edge of the bore that the corner passes inside of counts as a gap.
+    In the plane square to the crank, with the cylinder's lower face flat.
     Bearing clearance, piston rock and casting tolerance come on top.
 
     References
@@ -190,8 +190,10 @@ def rod_to_bore_gap(
         across = throw * math.sin(turn) + shoulder_half_width * cosine - shoulder_height * sine
         up = throw * math.cos(turn) + shoulder_half_width * sine + shoulder_height * cosine
         out, below = bore / 2 - across, bore_bottom_height - up
-        # Beside the wall, above its lower edge, only the distance sideways counts.
-        return out if below <= 0 else math.hypot(out, below)
+        # Metal fills the corner outside the bore and above its lower edge.
+        if out >= 0 and below >= 0:
+            return math.hypot(out, below)
+        return max(out, below)
 
     step = math.radians(5)
     best = min(range(72), key=lambda number: gap(number * step)) * step
