@@ -10,7 +10,7 @@ import math
 from typing import NamedTuple
 
 from compat.engineering.formula import OutOfRange, formula, positive
-from compat.engineering.gas_trace import gas_trace, motored_trace, throw_geometry
+from compat.engineering.gas_trace import CA50_BEST, gas_trace, motored_trace, throw_geometry
 from compat.engineering.ranges import finite, not_negative, within
 
 __all__ = ["CrankTrainLoads", "CycleForces", "crank_train_loads", "cycle_forces"]
@@ -131,6 +131,7 @@ def cycle_forces(
         "cylinders": "number",
         "net_throw_mass": "g",
         "main_firing_offset": "deg",
+        "ca50": "deg",
     },
     gives={
         "rod_compression": "kN",
@@ -153,17 +154,17 @@ def cycle_forces(
     "Internal-Combustion Engine in "
     "Theory and Practice, vol. 2; gas trace after Eriksson and Andersson, SAE 2002-01-0371",
     scatter={
-        "side_force": 0.10,
+        "side_force": 0.07,
         "cylinder_torque": 0.05,
-        "crank_torque": 0.10,
-        "mean_torque": 0.10,
-        "big_end_mean_load": 0.10,
+        "crank_torque": 0.07,
+        "mean_torque": 0.05,
+        "big_end_mean_load": 0.05,
         "main_load": 0.20,
         "main_mean_load": 0.20,
         "main_cap_load": 0.20,
         "main_cap_side_force": 0.20,
     },
-    scatter_source="estimate: shape of the gas trace away from its peak; sharing of a throw's "
+    scatter_source="gas trace against computed cycles of the same peak; estimate: sharing of a throw's "
     "load between two mains",
     heavy=True,
     sensitive_to=("peak_pressure", "reciprocating_mass"),
@@ -186,6 +187,7 @@ def crank_train_loads(
     cylinders: float = 4,
     net_throw_mass: float = 0.0,
     main_firing_offset: float = math.radians(360),
+    ca50: float = CA50_BEST,
 ) -> CrankTrainLoads:
     """Worst loads of rod, bearings and crank from lowest full-load speed to the overrun at the rev limit.
 
@@ -223,6 +225,8 @@ def crank_train_loads(
     main_firing_offset : float, optional
         Crank angle between the firings of the two cylinders beside the main bearing; 360 deg is the centre
         main of an in-line four, 180 deg its neighbours, [rad]
+    ca50 : float, optional
+        Half the charge burned, after top dead centre; later where knock holds the ignition back, [rad]
 
     Returns
     -------
@@ -258,7 +262,7 @@ def crank_train_loads(
     >>> loads = crank_train_loads(
     ...     0.0855, 0.087, 0.148, 10.0, 0.605, 0.36, 63e5, 98e3, 4200 * rpm, 6500 * rpm, 5800 * rpm, 57e5)
     >>> round(loads.rod_compression), round(loads.rod_tension)
-    (29510, 15777)
+    (29562, 15777)
     """
     positive(bore=bore, reciprocating_mass=reciprocating_mass, torque_speed=torque_speed, rev_limit=rev_limit)
     positive(overrun_pressure=overrun_pressure, manifold_pressure=manifold_pressure)
@@ -282,16 +286,12 @@ def crank_train_loads(
     if torque_speed < top:
         half = ((torque_speed + top) / 2, (peak_pressure + top_pressure) / 2)
         points[1:1] = [half, (top, top_pressure)]
+    shape = (stroke, centre_length, compression_ratio)
     cases = [
-        (
-            speed,
-            gas_trace(
-                stroke, centre_length, compression_ratio, pressure, manifold_pressure, exhaust_pressure
-            ),
-        )
+        (speed, gas_trace(*shape, pressure, manifold_pressure, exhaust_pressure, ca50))
         for speed, pressure in points
     ]
-    overrun = motored_trace(stroke, centre_length, compression_ratio, overrun_pressure)
+    overrun = motored_trace(*shape, overrun_pressure)
     cases.append((rev_limit, overrun))
     offset = round(math.degrees(main_firing_offset)) % 720
 

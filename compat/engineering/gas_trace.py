@@ -18,19 +18,21 @@ __all__ = ["ANGLES", "gas_trace", "motored_trace", "throw_geometry"]
 ANGLES = range(-360, 360)
 """Crank angles of a trace, [deg]."""
 
-COMPRESSION_EXPONENT = 1.32
-EXPANSION_EXPONENT = 1.28
-INLET_CLOSES = -140
-"""40 deg after bottom dead centre, [deg]."""
+COMPRESSION_EXPONENT = 1.34
+EXPANSION_EXPONENT = 1.30
+INLET_CLOSES = -150
+"""30 deg after bottom dead centre, [deg]."""
 EXHAUST_OPENS = 130
 """50 deg before bottom dead centre, [deg]."""
 BLOWDOWN = 60
 """Crank angle in which the cylinder falls to exhaust pressure, [deg]."""
 OVERLAP = 30
 """Crank angle in which the cylinder falls from exhaust to inlet pressure, [deg]."""
-HALF_BURNED = 8.0
-"""Half the charge burned, after top dead centre, for best torque (Heywood ch. 9), [deg]."""
-BURN_LENGTH = 50.0
+CA50_BEST = math.radians(8.5)
+"""Half the charge burned, after top dead centre, for best torque (Heywood ch. 9), [rad]."""
+PRESSURE_LAG = 0.5
+"""Pressure is half way between the lines this much after half the charge has burned, [deg]."""
+BURN_LENGTH = 40.0
 WIEBE_EFFICIENCY = 5.0
 WIEBE_FORM = 2.0
 
@@ -84,10 +86,11 @@ def _volume_ratios(stroke: float, centre_length: float, compression_ratio: float
     return [1 + (compression_ratio - 1) * rows[angle % 360][0] / stroke for angle in ANGLES]
 
 
-def _burned(angle: int) -> float:
+def _burned(angle: int, ca50: float) -> float:
     """Share of the way from the compression to the expansion line (Wiebe)."""
     share_at_half = (math.log(2) / WIEBE_EFFICIENCY) ** (1 / (WIEBE_FORM + 1))
-    progress = (angle - (HALF_BURNED - share_at_half * BURN_LENGTH)) / BURN_LENGTH
+    half = math.degrees(ca50) + PRESSURE_LAG
+    progress = (angle - half) / BURN_LENGTH + share_at_half
     if progress <= 0:
         return 0.0
     # the exponential is left to run on past the nominal end, so that nothing jumps there
@@ -151,7 +154,7 @@ def motored_trace(
     --------
     >>> trace = motored_trace(0.087, 0.148, 10.0, 30e3)
     >>> round(max(trace) / 1e5, 2)
-    5.63
+    6.18
     """
     positive(inlet_pressure=inlet_pressure, exhaust_pressure=exhaust_pressure)
     volumes = _volume_ratios(stroke, centre_length, compression_ratio)
@@ -165,6 +168,7 @@ def gas_trace(
     peak_pressure: float,
     inlet_pressure: float,
     exhaust_pressure: float = 105000.0,
+    ca50: float = CA50_BEST,
 ) -> tuple[float, ...]:
     """Cylinder pressure at full load whose highest value is the stated peak.
 
@@ -176,6 +180,8 @@ def gas_trace(
         Geometric, [-]
     peak_pressure, inlet_pressure, exhaust_pressure : float
         Absolute, [Pa]
+    ca50 : float, optional
+        Half the charge burned, after top dead centre, [rad]
 
     Returns
     -------
@@ -189,9 +195,11 @@ def gas_trace(
 
     Notes
     -----
-    Burning moves the pressure along a Wiebe curve from one polytrope to the other: exponents 1.32 and 1.28,
-    half burned 8 deg after top dead centre in 50 deg. For each angle the expansion line that would just
-    reach the peak there follows in closed form; the lowest of them is the one that reaches it nowhere twice.
+    Burning moves the pressure along a Wiebe curve, 40 deg long, from one polytrope to the other; exponents
+    1.34 and 1.30, compression from 30 deg after bottom dead centre. For each angle the expansion line that
+    would just reach the peak there follows in closed form; the lowest of them reaches it and nowhere passes it.
+    Against computed cycles of `pressure_trace`, of the same peak and timing, the work comes within 4 per cent
+    and the pressure within 8 per cent of the peak at every angle, 2 per cent in the mean.
 
     References
     ----------
@@ -205,6 +213,7 @@ def gas_trace(
     (63.0, 16)
     """
     positive(peak_pressure=peak_pressure, inlet_pressure=inlet_pressure, exhaust_pressure=exhaust_pressure)
+    within("ca50", ca50, math.radians(-10), math.radians(50), "deg", math.pi / 180)
     volumes = _volume_ratios(stroke, centre_length, compression_ratio)
     compression = _compression(volumes, inlet_pressure)
     if peak_pressure <= compression[360]:
@@ -214,10 +223,10 @@ def gas_trace(
             f"inlet pressure of {inlet_pressure / 1e3:.0f} kPa), got {peak_pressure / 1e5:g} bar"
         )
     expansion = [volume**-EXPANSION_EXPONENT for volume in volumes]
-    burned = [_burned(angle) for angle in ANGLES]
+    burned = [_burned(angle, ca50) for angle in ANGLES]
     level = min(
         (peak_pressure - (1 - burned[i]) * compression[i]) / (burned[i] * expansion[i])
-        for i in range(360 - 20, 360 + EXHAUST_OPENS)
+        for i in range(360 - 40, 360 + EXHAUST_OPENS)
         if burned[i] > 1e-9
     )
     closed = [(1 - b) * c + b * level * e for b, c, e in zip(burned, compression, expansion, strict=True)]
