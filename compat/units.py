@@ -124,7 +124,7 @@ _MARKS = str.maketrans({"²": "^2", "³": "^3", "·": "*", "⋅": "*", "×": "*"
 def _registry() -> Any:
     import pint
 
-    registry = pint.UnitRegistry(cache_folder=None)
+    registry: Any = pint.UnitRegistry()
     registry.define("@alias revolution = rev")
     return registry
 

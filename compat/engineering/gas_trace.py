@@ -197,7 +197,7 @@ def gas_trace(
     -----
     Burning moves the pressure along a Wiebe curve, 40 deg long, from one polytrope to the other; exponents
     1.34 and 1.30, compression from 30 deg after bottom dead centre. For each angle the expansion line that
-    would just reach the peak there follows in closed form; the lowest of them reaches it and nowhere passes it.
+    would just reach the peak there follows in closed form; the lowest of them reaches it and never passes it.
     Against computed cycles of `pressure_trace`, of the same peak and timing, the work comes within 4 per cent
     and the pressure within 8 per cent of the peak at every angle, 2 per cent in the mean.
 

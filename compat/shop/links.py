@@ -68,6 +68,8 @@ class _Linker:
     def remedies(self, feature: Feature) -> None:
         for number, remedy in enumerate(feature.remedies):
             for key, kind in (("work", "work"), ("swap", "position"), ("add", "part")):
+                if key == "add" and ("position", remedy.get(key, "")) in self.shop.nodes:
+                    continue
                 if key in remedy:
                     self.link(feature, ["remedies", number, key], kind, remedy[key])
 

@@ -12,7 +12,7 @@ from compat.shop import models
 from compat.shop.links import check_links
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
-from compat.shop.specs import Spec, SpecKind, state
+from compat.shop.specs import Spec, SpecKind, declare, state
 
 __all__ = ["MODELS", "read_build", "read_entries", "read_shop", "validate"]
 
@@ -134,25 +134,21 @@ def _known(model: type[Any], path: Sequence[Any]) -> list[str]:
     return [info.alias or name for name, info in fields.items()]
 
 
-def read_shop(folder: Path) -> Shop:
+def read_shop(folder: Path, faults: list[Fault]) -> Shop:
     """Read a whole catalogue.
 
     Parameters
     ----------
     folder : Path
         The catalogue folder.
+    faults : list of Fault
+        Gets everything wrong in any file.
 
     Returns
     -------
     Shop
-        Everything in it, linked and typed.
-
-    Raises
-    ------
-    Faults
-        With everything wrong in any file.
+        Everything in it, linked and typed; what is faulty is left out.
     """
-    faults: list[Fault] = []
     shop = Shop()
     for word, node in read_entries(folder, MODELS, faults):
         thing = validate(MODELS[word], node, faults, word)
@@ -166,8 +162,6 @@ def read_shop(folder: Path) -> Shop:
             _add(shop, thing, node, faults)
     _type_specs(shop, faults)
     check_links(shop, faults)
-    if faults:
-        raise Faults(faults)
     return shop
 
 
@@ -190,7 +184,7 @@ def _add(shop: Shop, thing: models.Thing, node: Node, faults: list[Fault]) -> No
         shop.kinds[thing.position] = {}
         for name in thing.specs:
             try:
-                shop.kinds[thing.position][name] = models.declare(name, thing.specs[name])
+                shop.kinds[thing.position][name] = declare(name, thing.specs[name])
             except ValueError as error:
                 faults.append(Fault(node.spot_of(["specs", name]), f"spec '{name}': {error}"))
 

@@ -105,8 +105,8 @@ class Shop:
             graph.add_edge(me, ("family", variant.family), how="belongs to")
             for position, part in variant.parts.items():
                 graph.add_edge(me, ("part", part), how="left the factory with", position=position)
-        for part in self.parts.values():
-            self._part_edges(graph, part)
+        for entry in self.parts.values():
+            self._part_edges(graph, entry)
         for work in self.works.values():
             me = ("work", work.work)
             graph.add_edge(me, ("position", work.on), how="works on")

@@ -199,9 +199,11 @@ def _build(text: str, shown: str) -> Node:
             raise stop(event, "grows too large through its aliases" if anchors else "holds too many entries")
 
     for event in yaml.parse(text, Loader=_LOADER):
-        if getattr(event, "tag", None) not in (None, "!"):
-            raise stop(event, f"tag '{event.tag}' has no meaning here; write plain text")
+        tag = getattr(event, "tag", None)
+        if tag not in (None, "!"):
+            raise stop(event, f"tag '{tag}' has no meaning here; write plain text")
         if isinstance(event, yaml.AliasEvent):
+            assert event.anchor is not None
             target = anchors.get(event.anchor)
             if target is None:
                 raise stop(event, f"alias '*{event.anchor}' names no anchor before it")

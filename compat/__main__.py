@@ -1,0 +1,5 @@
+"""Run with `python -m compat`."""
+
+from compat.cli import main
+
+main()

@@ -1,0 +1,1 @@
+"""From a build and a goal to one report: settle, figures, rules, needs, opened joints."""

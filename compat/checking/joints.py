@@ -1,0 +1,81 @@
+"""Which joints a build opens, and what is renewed at each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from compat.checking.settle import Settled
+from compat.checking.world import BuildWorld
+from compat.shop.models import Joint
+
+__all__ = ["Renewed", "opened_joints", "renewals"]
+
+
+@dataclass(frozen=True)
+class Renewed:
+    """One thing consumed at an opened joint."""
+
+    joint: str
+    position: str
+    part: str
+    count: int
+    covered: bool
+
+
+def opened_joints(settled: Settled) -> dict[str, str]:
+    """Give every joint that the build opens, with the first reason.
+
+    Parameters
+    ----------
+    settled : Settled
+        The build.
+
+    Returns
+    -------
+    dict
+        Reason by joint, in the order found: first those in front of what changes, then those that must be
+        opened to reach them.
+    """
+    joints = settled.shop.joints
+    found: dict[str, str] = {}
+    for position, reason in settled.touched():
+        for joint in joints.values():
+            if position in joint.behind:
+                found.setdefault(joint.joint, reason)
+    for work, _ in settled.works:
+        for name in work.opens:
+            found.setdefault(name, f"work {work.work}")
+    queue = list(found)
+    for name in queue:
+        for other in joints[name].opens:
+            if other not in found:
+                found[other] = f"to reach the {joints[name].name.lower()}"
+                queue.append(other)
+    return found
+
+
+def renewals(world: BuildWorld, joint: Joint) -> list[Renewed]:
+    """Give what opening a joint consumes in this build.
+
+    Parameters
+    ----------
+    world : BuildWorld
+        The build.
+    joint : Joint
+        An opened joint.
+
+    Returns
+    -------
+    list of Renewed
+        Each consumed piece at the count needed; covered when the build buys it new or says it renews it.
+    """
+    settled = world.settled
+    found = []
+    for number, renewal in enumerate(joint.renews):
+        entry = settled.fitted.get(renewal.position)
+        if entry is None or not world.holds("joint", joint.joint, "renews", number):
+            continue
+        count = renewal.count or settled.shop.count(settled.variant, renewal.position)
+        said = settled.build.renew == "all" or renewal.position in settled.build.renew
+        found.append(Renewed(joint.joint, renewal.position, entry.part.part, count, entry.bought or said))
+    return found

@@ -1,0 +1,93 @@
+"""Where a shop's files are, and reading them all together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from compat.rulebook.reading import read_rulebook
+from compat.rulebook.rulebook import Rulebook
+from compat.shop.models import Build
+from compat.shop.reading import read_build, read_shop
+from compat.shop.shop import Shop
+from compat.shop.source import Fault, Faults, Spot, nearest
+
+__all__ = ["Library", "demo_folder", "find_build", "load"]
+
+
+@dataclass(frozen=True)
+class Library:
+    """A shop and its rulebook, read and checked."""
+
+    folder: Path
+    shop: Shop
+    book: Rulebook
+
+
+def demo_folder() -> Path:
+    """Where the demo shop lies: inside the installed package, or beside it in a checkout."""
+    package = Path(__file__).resolve().parents[1]
+    inside = package / "demo"
+    return inside if (inside / "catalog").is_dir() else package.parent
+
+
+def load(folder: Path) -> Library:
+    """Read the catalogue and the rulebook of a shop.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder with `catalog` and `rules` in it.
+
+    Returns
+    -------
+    Library
+        Both, with every expression compiled.
+
+    Raises
+    ------
+    Faults
+        With everything wrong in any file of either.
+    """
+    faults: list[Fault] = []
+    lacking = [name for name in ("catalog", "rules") if not (folder / name).is_dir()]
+    if lacking:
+        raise Faults([Fault(Spot(str(folder)), f"holds no folder '{name}'") for name in lacking])
+    shop = read_shop(folder / "catalog", faults)
+    book = read_rulebook(folder / "rules", shop, faults)
+    if not shop.variants and not faults:
+        faults.append(Fault(Spot(str(folder / "catalog")), "holds no variant; a build has nothing to start from"))
+    if faults:
+        raise Faults(faults)
+    return Library(folder, shop, book)
+
+
+def find_build(library: Library, name: str) -> Build | str:
+    """Find what is to be checked: a build file, or the id of a build or variant.
+
+    Parameters
+    ----------
+    library : Library
+        The shop.
+    name : str
+        A path to a build file, or an id.
+
+    Returns
+    -------
+    Build or str
+        The build read from the file, or the id.
+
+    Raises
+    ------
+    Faults
+        When the file is faulty or the id is not known.
+    """
+    shop = library.shop
+    if name in shop.builds or name in shop.variants:
+        return name
+    path = Path(name)
+    if name.endswith((".yaml", ".yml")) or "/" in name or path.is_file():
+        return read_build(shop, path)
+    known = [*shop.builds, *shop.variants]
+    listing = f"; builds: {', '.join(shop.builds) or 'none'}; variants: {', '.join(shop.variants)}"
+    raise Faults([Fault(Spot(name), f"no build, variant or build file of that name{nearest(name, known) or listing}")])

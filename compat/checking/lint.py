@@ -1,0 +1,196 @@
+"""What looks like an oversight in a shop's files, though every file reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from compat.checking.check import settle
+from compat.checking.library import Library
+from compat.checking.settle import as_build
+from compat.rulebook.rulebook import Rulebook
+from compat.rulebook.values import Absent, Missing
+from compat.shop.shop import Shop
+from compat.shop.source import Spot
+from compat.units import read_band, show
+
+__all__ = ["Remark", "lint"]
+
+CLOSE = 0.005
+"""A stated figure may differ from the computed one by this share: cards round to three digits."""
+
+
+@dataclass(frozen=True, order=True)
+class Remark:
+    """Something that looks like an oversight."""
+
+    spot: Spot
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.spot}: {self.message}"
+
+
+def lint(library: Library) -> list[Remark]:
+    """Look over a whole shop.
+
+    Parameters
+    ----------
+    library : Library
+        The shop, already read without fault.
+
+    Returns
+    -------
+    list of Remark
+        Positions no rule looks at, parts that fit nowhere, specs nobody uses, features that nobody offers
+        or needs, joints without a rule, prices in a currency that is not the supplier's, and stated
+        figures that the parts contradict.
+    """
+    shop, book = library.shop, library.book
+    remarks: list[Remark] = []
+    used = _used_specs(shop, book)
+    remarks += _positions(shop, book, used)
+    remarks += _parts(shop)
+    remarks += _specs(shop, used)
+    remarks += _features(shop, book)
+    remarks += _joints(shop, book)
+    remarks += _prices(shop)
+    remarks += _stated(library)
+    return sorted(remarks)
+
+
+def _used_specs(shop: Shop, book: Rulebook) -> set[tuple[str, str]]:
+    expressions = [e for rule in book.rules.values() for e in rule.expressions()]
+    expressions += [e for figure in book.figures.values() for e in figure.expressions()]
+    expressions += list(book.conditions.values())
+    used = {spec for expression in expressions for spec in expression.names.specs}
+    for changes in book.changes.values():
+        for change in changes:
+            if change.expression is not None:
+                used |= set(change.expression.names.specs)
+    return used
+
+
+def _positions(shop: Shop, book: Rulebook, used: set[tuple[str, str]]) -> list[Remark]:
+    seen = {position for position, _ in used}
+    for rule in book.rules.values():
+        seen |= set(book.positions_of(rule))
+        for expression in rule.expressions():
+            seen |= set(expression.names.positions)
+        if rule.rule.need and rule.rule.need.position:
+            seen.add(rule.rule.need.position)
+    for figure in book.figures.values():
+        for expression in figure.expressions():
+            seen |= set(expression.names.positions)
+    for joint in shop.joints.values():
+        seen |= {renewal.position for renewal in joint.renews}
+    for part in shop.parts.values():
+        if part.needs:
+            seen |= set(part.fills)
+    return [
+        Remark(shop.spot("position", name), f"position '{name}' is looked at by no rule")
+        for name, place in shop.positions.items()
+        if name not in seen and not place.required
+    ]
+
+
+def _parts(shop: Shop) -> list[Remark]:
+    remarks = []
+    offered = {position for variant in shop.variants.values() for position in variant.parts}
+    for part in shop.parts.values():
+        spot = shop.spot("part", part.part)
+        families = [f for f in part.families if any(v.family == f for v in shop.variants.values())]
+        if part.families and not families:
+            remarks.append(Remark(spot, f"part '{part.part}' fits nowhere: no variant of {', '.join(part.families)}"))
+        elif all(_count_everywhere(shop, position, part.families) == 0 for position in part.fills):
+            remarks.append(Remark(spot, f"part '{part.part}' fits nowhere: no engine takes a {part.fills[0]}"))
+        if not part.sold_by and not any(part.part in v.parts.values() for v in shop.variants.values()):
+            remarks.append(Remark(spot, f"part '{part.part}' is sold by nobody and in no variant"))
+    for position in shop.positions:
+        if not shop.fillers[position] and position != "setup" and position not in offered:
+            remarks.append(Remark(shop.spot("position", position), f"no part fills position '{position}'"))
+    return remarks
+
+
+def _count_everywhere(shop: Shop, position: str, families: tuple[str, ...]) -> int:
+    variants = [v for v in shop.variants.values() if not families or v.family in families]
+    return max((shop.count(variant, position) for variant in variants), default=0)
+
+
+def _specs(shop: Shop, used: set[tuple[str, str]]) -> list[Remark]:
+    return [
+        Remark(shop.spot("position", position, "specs", name), f"spec '{position}.{name}' is used by no rule or figure")
+        for position, kinds in shop.kinds.items()
+        for name in kinds
+        if (position, name) not in used
+    ]
+
+
+def _features(shop: Shop, book: Rulebook) -> list[Remark]:
+    offered = {offer.feature for part in shop.parts.values() for offer in part.offers}
+    offered |= {offer.feature for work in shop.works.values() for offer in work.offers}
+    needed = {f for part in shop.parts.values() for need in part.needs for f in need.features}
+    needed |= {f for work in shop.works.values() for need in work.needs for f in need.features}
+    for rule in book.rules.values():
+        if rule.rule.need and rule.rule.need.feature:
+            needed.add(rule.rule.need.feature)
+        for expression in rule.expressions():
+            needed |= set(expression.names.features)
+    for figure in book.figures.values():
+        for expression in figure.expressions():
+            needed |= set(expression.names.features)
+    remarks = []
+    for name in shop.features:
+        spot = shop.spot("feature", name)
+        if name not in offered:
+            remarks.append(Remark(spot, f"feature '{name}' is offered by nobody"))
+        if name not in needed:
+            remarks.append(Remark(spot, f"feature '{name}' is needed by nobody"))
+    return remarks
+
+
+def _joints(shop: Shop, book: Rulebook) -> list[Remark]:
+    ruled = {rule.rule.renew for rule in book.rules.values() if rule.rule.renew}
+    return [
+        Remark(shop.spot("joint", name), f"joint '{name}' has no renew rule, so opening it asks for nothing")
+        for name in shop.joints
+        if name not in ruled
+    ]
+
+
+def _prices(shop: Shop) -> list[Remark]:
+    remarks = []
+    for part in shop.parts.values():
+        for number, price in enumerate(part.sold_by):
+            own = shop.suppliers[price.supplier].currency
+            if price.price.currency != own:
+                spot = shop.spot("part", part.part, "sold_by", number, "price")
+                remarks.append(Remark(spot, f"{price.supplier} sells in {own}, the price is in {price.price.currency}"))
+    return remarks
+
+
+def _stated(library: Library) -> list[Remark]:
+    shop, book = library.shop, library.book
+    remarks = []
+    for variant in shop.variants.values():
+        if not variant.stated:
+            continue
+        world = settle(shop, book, as_build(variant))
+        for name, text in variant.stated.items():
+            spot = shop.spot("variant", variant.variant, "stated", name)
+            try:
+                value = world.figure(name)
+            except Absent as absent:
+                remarks.append(Remark(spot, f"'{name}' is stated, but {absent.position} is empty"))
+                continue
+            if isinstance(value, Missing):
+                gap = ", ".join([*sorted(value.specs), *value.reasons])
+                remarks.append(Remark(spot, f"'{name}' is stated, but cannot be computed: {gap}"))
+                continue
+            said = read_band(text).nominal
+            found: float = value.x  # type: ignore[union-attr]
+            if abs(said - found) > CLOSE * abs(found):
+                unit = "" if book.figures[name].figure.unit == "number" else book.figures[name].figure.unit
+                remarks.append(
+                    Remark(spot, f"'{name}' is stated as {text}; the parts come to {show(found, unit)}: contradictory")
+                )
+    return remarks

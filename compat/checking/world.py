@@ -1,0 +1,326 @@
+"""The build as expressions see it: specs, goal and figures with their sensitivities, each computed once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+from compat.checking.settle import Settled
+from compat.engineering import Formula, OutOfRange
+from compat.rulebook.rulebook import BoundFigure
+from compat.rulebook.scope import GOAL
+from compat.rulebook.values import Absent, Missing, Number, Value, combine
+from compat.shop.models import Offer
+from compat.shop.specs import Spec
+from compat.units import Band
+
+__all__ = ["BuildWorld"]
+
+
+class BuildWorld:
+    """Answers what an expression asks of one settled build; keeps every answer."""
+
+    def __init__(self, settled: Settled) -> None:
+        self.settled = settled
+        self.half: dict[str, float] = {}
+        """Half width of every toleranced leaf met so far, by its name."""
+        self.joints: set[str] = set()
+        self._specs: dict[tuple[str, str], Value] = {}
+        self._figures: dict[str, Value | Absent] = {}
+        self._goals: dict[str, Value] = {}
+        self._heavy: dict[tuple[Any, ...], Any] = {}
+        self._offered: dict[str, int] = {}
+        self._works = {work.work for work, _ in settled.works} | set(settled.forced)
+        self._parameters: dict[str, Value] = {}
+
+    # what the language asks
+
+    def spec(self, position: str, name: str) -> Value:
+        """Value of a spec at the middle of its tolerance; raises Absent when the position is empty."""
+        key = (position, name)
+        value = self._specs.get(key)
+        if value is None:
+            value = self._specs[key] = self._read_spec(position, name)
+        return value
+
+    def _read_spec(self, position: str, name: str) -> Value:
+        spec = self.settled.specs.get((position, name))
+        if spec is None:
+            if position not in self.settled.fitted and position != "setup":
+                raise Absent(position)
+            return Missing(frozenset({f"{position}.{name}"}))
+        if isinstance(spec.value, Band):
+            return self.leaf(f"{position}.{name}", spec.value)
+        return spec.value
+
+    def leaf(self, name: str, band: Band) -> Number:
+        """A number that carries its own tolerance."""
+        if band.low == band.high:
+            return Number(band.nominal)
+        self.half[name] = band.half_width
+        return Number(band.middle, {name: 1.0})
+
+    def goal(self, name: str) -> Value:
+        """One entry of the goal."""
+        if name not in self._goals:
+            goal = self.settled.goal
+            if name == "duty":
+                self._goals[name] = goal.duty
+            else:
+                band = getattr(goal, GOAL[name][1])
+                self._goals[name] = (
+                    Missing(frozenset({f"goal.{name}"})) if band is None else self.leaf(f"goal.{name}", band)
+                )
+        return self._goals[name]
+
+    def parameter(self, name: str) -> Value:
+        """A value that the piece of work in hand takes."""
+        return self._parameters.get(name, Missing(frozenset({name})))
+
+    def engine(self, name: str) -> float:
+        """A number of the family."""
+        numbers = self.settled.shop.families[self.settled.variant.family].numbers
+        return float(dict(numbers).get(name, 1))  # type: ignore[call-overload]
+
+    def fitted(self, position: str) -> bool:
+        """Whether the position is filled."""
+        return position in self.settled.fitted
+
+    def count(self, position: str) -> int:
+        """How many pieces stand in the position."""
+        if position not in self.settled.fitted:
+            return 0
+        return self.settled.shop.count(self.settled.variant, position)
+
+    def changed(self, position: str) -> bool:
+        """Whether the part is another than the variant's."""
+        return self.settled.changed(position)
+
+    def done(self, work: str) -> bool:
+        """Whether the work is part of the build, chosen or dragged in."""
+        return work in self._works
+
+    def opened(self, joint: str) -> bool:
+        """Whether the build opens the joint."""
+        return joint in self.joints
+
+    def sister(self, position: str) -> str:
+        """Variant the fitted part comes from, when not the build's own."""
+        entry = self.settled.fitted.get(position)
+        return entry.sister if entry else ""
+
+    def offered(self, feature: str) -> int:
+        """Units of a feature that the build offers."""
+        if feature not in self._offered:
+            self._offered[feature] = 0  # a condition that asks for its own feature finds none
+            self._offered[feature] = sum(
+                offer.count for owner in self._owners() for offer in self.offers(*owner) if offer.feature == feature
+            )
+        return self._offered[feature]
+
+    def _owners(self) -> list[tuple[str, str]]:
+        parts = [("part", entry.part.part) for entry in self.settled.fitted.values()]
+        return parts + [("work", name) for name in self._works]
+
+    def offers(self, kind: str, name: str) -> list[Offer]:
+        """What a part or work of the build offers under its conditions."""
+        thing = self.settled.shop.of_kind(kind)[name]
+        return [offer for i, offer in enumerate(thing.offers) if self.holds(kind, name, "offers", i)]
+
+    def holds(self, kind: str, name: str, field: str, number: int) -> bool:
+        """Whether a condition in a thing's file holds; one that cannot be decided counts as holding for needs only."""
+        condition = self.settled.book.conditions.get((kind, name, field, number))
+        if condition is None:
+            return True
+        try:
+            value = condition.run(self)
+        except Absent:
+            return False
+        if isinstance(value, Missing):
+            return field != "offers"
+        return value is True
+
+    # figures
+
+    def figure(self, name: str) -> Value:
+        """Value of a derived figure with its sensitivities."""
+        value = self._figures.get(name)
+        if value is None:
+            try:
+                value = self._compute(self.settled.book.figures[name])
+            except Absent as absent:
+                value = absent
+            self._figures[name] = value
+        if isinstance(value, Absent):
+            raise Absent(value.position)
+        return value
+
+    def _compute(self, figure: BoundFigure) -> Value:
+        if figure.expression is not None:
+            value = figure.expression.run(self)
+        else:
+            value = self._formula(figure)
+        scatter = figure.figure.scatter
+        if scatter and isinstance(value, Number):
+            return self._scattered(value, scatter, f"model of {figure.figure.figure}")
+        return value
+
+    def _scattered(self, value: Number, relative: float, leaf: str) -> Number:
+        self.half[leaf] = relative * abs(value.x)
+        return Number(value.x, {**(value.g or {}), leaf: 1.0})
+
+    def _formula(self, figure: BoundFigure) -> Value:
+        formula = figure.formula
+        assert formula is not None
+        values: dict[str, Any] = {}
+        gaps: Missing | None = None
+        for key, expression in figure.arguments.items():
+            try:
+                value = expression.run(self)
+            except Absent:
+                if key in formula.optional:
+                    continue
+                raise
+            if isinstance(value, Missing):
+                if key in formula.optional:
+                    continue
+                gaps = value if gaps is None else gaps | value
+            values[key] = value
+        if gaps is not None:
+            return gaps
+        result = self._call(formula, values, figure.result)
+        if isinstance(result, Number) and (spread := formula.scatter.get(figure.result)):
+            result = self._scattered(result, spread, f"model {formula.name}{'.' * bool(figure.result)}{figure.result}")
+        return result
+
+    def _call(self, formula: Formula, values: dict[str, Any], result: str) -> Value:
+        plain = {key: value.x if isinstance(value, Number) else value for key, value in values.items()}
+        try:
+            middle = self._run(formula, plain, result)
+        except OutOfRange as error:
+            return Missing(reasons=(f"{formula.name}: {error}",))
+        terms = []
+        for key, value in values.items():
+            if not isinstance(value, Number) or not value.g:
+                continue
+            if formula.heavy and key not in formula.sensitive_to:
+                continue
+            half = sum(abs(slope) * self.half[leaf] for leaf, slope in value.g.items())
+            if half <= 0:
+                continue
+            terms.append((self._slope(formula, plain, key, half if formula.heavy else 0.1 * half, result, middle), value.g))
+        return combine(middle, *terms)
+
+    def _slope(
+        self, formula: Formula, plain: dict[str, Any], key: str, step: float, result: str, middle: float
+    ) -> float:
+        """Central difference over a step inside the tolerance; one-sided at the edge of validity."""
+        ends = []
+        for sign in (1, -1):
+            try:
+                ends.append((sign * step, self._run(formula, {**plain, key: plain[key] + sign * step}, result)))
+            except OutOfRange:
+                ends.append((0.0, middle))
+        (up, high), (down, low) = ends
+        return (high - low) / (up - down) if up != down else 0.0
+
+    def _run(self, formula: Formula, plain: dict[str, Any], result: str) -> float:
+        key = (formula.name, *sorted(plain.items())) if formula.heavy or result else ()
+        if key and key in self._heavy:
+            answer = self._heavy[key]
+            if isinstance(answer, OutOfRange):
+                raise answer
+        else:
+            try:
+                answer = formula.function(**plain)
+            except OutOfRange as error:
+                if key:
+                    self._heavy[key] = error
+                raise
+            except (ArithmeticError, ValueError) as error:
+                raise OutOfRange(f"has no result for these values ({error})") from error
+            if key:
+                self._heavy[key] = answer
+        value = float(getattr(answer, result) if result else answer)
+        if not math.isfinite(value):
+            raise OutOfRange("gives no finite result for these values")
+        return value
+
+    # tolerance
+
+    def worst(self, value: Number) -> float:
+        """Worst-case half width: sum of |sensitivity| x tolerance (JCGM 100, 5.1.3 taken linearly)."""
+        if not value.g:
+            return 0.0
+        return sum(abs(slope) * self.half[leaf] for leaf, slope in value.g.items())
+
+    def likely(self, value: Number) -> float:
+        """Root-sum-square half width (JCGM 100, 5.1.2)."""
+        if not value.g:
+            return 0.0
+        return math.sqrt(sum((slope * self.half[leaf]) ** 2 for leaf, slope in value.g.items()))
+
+    def contributor(self, value: Number) -> str:
+        """Leaf that contributes most to the tolerance."""
+        if not value.g:
+            return ""
+        return max(value.g, key=lambda leaf: abs(value.g[leaf]) * self.half[leaf] if value.g else 0.0)
+
+    # work
+
+    def apply_work(self) -> None:
+        """Apply every piece of work to the specs, in the order the build gives."""
+        for work, values in self.settled.works:
+            self._parameters = {name: self.leaf(f"{work.work}.{name}", band) for name, band in values.items()}
+            for change in self.settled.book.changes[work.work]:
+                key = (change.position, change.spec)
+                if change.position not in self.settled.fitted:
+                    continue
+                changed = self._changed(key, change.adds, change.tolerance, change.value, change.expression)
+                if changed is None:
+                    self.settled.unsettled.append(f"{change.position}.{change.spec}")
+                    self.settled.specs.pop(key, None)
+                else:
+                    self.settled.specs[key] = changed
+                self._specs.pop(key, None)
+            self._figures.clear()
+        self._parameters = {}
+
+    def _changed(
+        self, key: tuple[str, str], adds: bool, tolerance: tuple[float, float] | None, value: Any, expression: Any
+    ) -> Spec | None:
+        before = self.settled.specs.get(key)
+        if expression is None and not isinstance(value, Band):
+            return Spec(value, "shop", spot=before.spot if before else None)
+        if expression is not None:
+            try:
+                found = expression.run(self)
+            except Absent:
+                return None
+            if not isinstance(found, Number):
+                return None
+            amount, wide = found.x, self.worst(found)
+        else:
+            amount, wide = value.nominal, value.half_width
+        kind = self.settled.shop.kinds[key[0]][key[1]]
+        if adds:
+            if before is None or not isinstance(before.value, Band):
+                return None
+            old = before.value
+            nominal = old.nominal + amount
+            low, high = old.low - old.nominal - wide, old.high - old.nominal + wide
+        else:
+            nominal = amount
+            low, high = (value.low - amount, value.high - amount) if isinstance(value, Band) else (-wide, wide)
+        if tolerance is not None:
+            low, high = tolerance
+        band = Band(nominal, nominal + low, nominal + high, kind.dimension, kind.unit)
+        return Spec(band, "shop", spot=before.spot if before else None)
+
+    def evaluate(self, run: Callable[[Any], Value]) -> Value | None:
+        """Run an expression; None when a position it names is empty."""
+        try:
+            return run(self)
+        except Absent:
+            return None

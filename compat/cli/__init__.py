@@ -1,0 +1,7 @@
+"""The command line: thin commands over the floors below."""
+
+from __future__ import annotations
+
+from compat.cli.app import main
+
+__all__ = ["main"]

@@ -1,0 +1,48 @@
+"""What several commands share: the shop folder, the console, and stopping with a message."""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+__all__ = ["UnitSystem", "choose_folder", "console", "stop"]
+
+
+class UnitSystem(StrEnum):
+    """Units of the output."""
+
+    metric = "metric"
+    imperial = "imperial"
+
+
+def stop(message: str) -> NoReturn:
+    """Stop with a message and exit status 2."""
+    print(message, file=sys.stderr)
+    sys.exit(2)
+
+
+def choose_folder(given: Path | None) -> Path:
+    """The shop folder: as given, else the working folder when it is one, else the demo shop."""
+    from compat.checking.library import demo_folder
+
+    if given is not None:
+        if not given.is_dir():
+            stop(f"{given}: is not a folder; --shop wants one with catalog and rules in it")
+        return given
+    here = Path.cwd()
+    if (here / "catalog").is_dir() and (here / "rules").is_dir():
+        return here
+    return demo_folder()
+
+
+def console() -> Console:
+    """A console that folds to the window, and prints plain text into a pipe."""
+    from rich.console import Console
+
+    piped = not sys.stdout.isatty()
+    return Console(highlight=False, soft_wrap=False, width=100 if piped else None, markup=False)

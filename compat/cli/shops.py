@@ -1,0 +1,91 @@
+"""The commands `lint`, `show` and `schemas`."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from compat.checking.library import Library, load
+from compat.cli.options import console, stop
+from compat.shop.source import nearest
+
+__all__ = ["run_lint", "run_schemas", "run_show"]
+
+
+def run_lint(folder: Path, as_json: bool) -> int:
+    """Check a whole shop; gives the exit status."""
+    from compat.checking.lint import lint
+
+    library = load(folder)
+    remarks = lint(library)
+    shop, book = library.shop, library.book
+    if as_json:
+        entries = [
+            {"file": r.spot.file, "line": r.spot.line, "column": r.spot.column, "message": r.message} for r in remarks
+        ]
+        print(json.dumps({"shop": str(folder), "remarks": entries}, indent=2, ensure_ascii=False))
+        return 1 if remarks else 0
+    name = shop.info.name if shop.info else folder.name
+    size = (
+        f"{len(shop.variants)} variants, {len(shop.positions)} positions, {len(shop.parts)} parts, "
+        f"{len(shop.works)} kinds of work, {len(shop.joints)} joints, {len(shop.suppliers)} suppliers, "
+        f"{len(shop.builds)} builds, {len(book.rules)} rules, {len(book.figures)} figures"
+    )
+    verdict = "no faults" if not remarks else f"no faults, {len(remarks)} remark{'s' * (len(remarks) != 1)}"
+    print(f"{name}: {verdict}. {size}.")
+    for remark in remarks:
+        print(remark)
+    return 1 if remarks else 0
+
+
+def run_show(folder: Path, name: str, system: str) -> None:
+    """Show anything in the shop by its id."""
+    from compat.paper.entries import entry_lines
+
+    library = load(folder)
+    found = find(library, name)
+    if not found:
+        known = [thing.id for thing in library.shop.things()] + [*library.book.rules, *library.book.figures]
+        stop(f"nothing in the shop is called '{name}'{nearest(name, known)}")
+    from rich.padding import Padding
+    from rich.text import Text
+
+    out = console()
+    for kind in found:
+        for depth, text in entry_lines(library, kind, name, system):
+            out.print(Padding(Text(text, style="bold" if depth == 0 else ""), (0, 0, 0, 2 * depth)))
+
+
+def find(library: Library, name: str) -> list[str]:
+    """Kinds under which the id exists."""
+    kinds = [kind for kind, known in library.shop.nodes if known == name]
+    return kinds + [kind for kind, known in library.book.nodes if known == name]
+
+
+def run_schemas(folder: Path) -> None:
+    """Write the JSON Schemas, each file whole or not at all."""
+    from compat.paper.schemas import schemas
+
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, schema in schemas().items():
+        write_json(folder / f"{name}.schema.json", schema)
+        print(folder / f"{name}.schema.json")
+
+
+def write_json(path: Path, data: Any) -> None:
+    """Write a file by way of a temporary one, so that no half-written file is ever seen."""
+    text = json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(temporary).chmod(0o644)
+        Path(temporary).replace(path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise

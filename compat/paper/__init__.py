@@ -1,0 +1,1 @@
+"""How a result is shown: terminal and JSON; nothing is computed here."""

@@ -1,0 +1,231 @@
+"""One thing of the shop, written out for a person."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from compat.checking.library import Library
+from compat.shop.models import Build, Feature, Goal, Joint, Need, Offer, Part, Position, Supplier, Variant, Work
+from compat.shop.specs import Spec, SpecKind
+from compat.units import Band, preferred, show, unit
+
+__all__ = ["entry_lines", "spec_text"]
+
+Lines = Iterator[tuple[int, str]]
+
+
+def spec_text(kind: SpecKind, spec: Spec, system: str = "metric") -> str:
+    """A stated value in the reader's unit, with its tolerance and basis.
+
+    >>> from compat.shop.specs import declare, state
+    >>> kind = declare("stroke", "mm")
+    >>> spec_text(kind, state(kind, "87 mm ±0.05"))
+    '87.000 mm +0.05/-0.05 (maker)'
+    """
+    value = spec.value
+    if isinstance(value, Band):
+        text = show(value.nominal, kind.unit, system)
+        if value.low != value.high:
+            factor = unit(preferred(kind.unit, system)).factor
+            up, down = (value.high - value.nominal) / factor, (value.nominal - value.low) / factor
+            text += f" +{up:.3g}/-{down:.3g}"
+    elif isinstance(value, bool):
+        text = "yes" if value else "no"
+    elif isinstance(value, tuple):
+        if value and isinstance(value[0], tuple):
+            text = f"table of {len(value)} rows: " + ", ".join(name for name, _ in kind.columns)
+        else:
+            text = ", ".join(map(str, value))
+    else:
+        text = value
+    note = f"; {spec.note}" if spec.note else ""
+    return f"{text} ({spec.basis}{note})"
+
+
+def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
+    """Give the lines of one thing, each with its depth.
+
+    Parameters
+    ----------
+    library : Library
+        The shop.
+    kind, name : str
+        Kind and id of the thing.
+    system : str
+        ``metric`` or ``imperial``.
+
+    Yields
+    ------
+    tuple of int and str
+        Depth and text.
+    """
+    book = library.book
+    spot = book.spot(kind, name) if kind in ("rule", "figure") else library.shop.spot(kind, name)
+    if kind == "rule":
+        rule = book.rules[name].rule
+        yield 0, f"{name}: {rule.title} ({rule.sort}; {spot})"
+        for key, value in rule.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True).items():
+            if key not in ("rule", "title"):
+                yield 1, f"{key}: {value}"
+        return
+    if kind == "figure":
+        figure = book.figures[name].figure
+        yield 0, f"{name}: {figure.name or name} in {figure.unit} ({spot})"
+        for key, value in figure.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True).items():
+            if key not in ("figure", "name", "unit"):
+                yield 1, f"{key}: {value}"
+        users = [other for _, other in book.graph.out_edges(("figure", name))]
+        yield 1, "used by: " + (", ".join(f"{k} {n}" for k, n in users) or "nothing")
+        return
+    if kind == "shop":
+        info = library.shop.info
+        assert info is not None
+        yield 0, f"{info.shop}: {info.name} ({spot})"
+        yield 1, f"labour {info.labour_rate} an hour"
+        return
+    thing = library.shop.of_kind(kind)[name]
+    yield 0, f"{name}: {thing.name if kind != 'feature' else thing.name} ({kind}; {spot})"
+    writers: dict[str, Callable[..., Lines]] = {
+        "part": _part,
+        "variant": _variant,
+        "position": _position,
+        "feature": _feature,
+        "work": _work,
+        "joint": _joint,
+        "supplier": _supplier,
+        "build": _build,
+    }
+    if kind in writers:
+        yield from writers[kind](library, thing, system)
+    elif kind == "family":
+        yield 1, ", ".join(f"{number} {what}" for what, number in thing.numbers.items())
+        yield 1, "variants: " + ", ".join(v.variant for v in library.shop.variants.values() if v.family == name)
+
+
+def _feature_text(entry: Offer | Need) -> str:
+    names = entry.feature if isinstance(entry, Offer) else " or ".join(entry.features)
+    count = f"{entry.count} x " if entry.count > 1 else ""
+    matching = f" ({', '.join(f'{k} {v}' for k, v in entry.matching.items())})" if entry.matching else ""
+    return f"{count}{names}{matching}{f', when {entry.when}' if entry.when else ''}"
+
+
+def _part(library: Library, part: Part, system: str) -> Lines:
+    shop = library.shop
+    yield 1, f"fills {', '.join(part.fills)}; for {', '.join(part.families) or 'any family'}"
+    homes = [v.variant for v in shop.variants.values() if part.part in v.parts.values()]
+    if homes:
+        yield 1, f"factory part of {', '.join(homes)}"
+    kinds: dict[str, SpecKind] = {}
+    for position in reversed(part.fills):
+        kinds |= shop.kinds[position]
+    for name, spec in shop.specs[part.part].items():
+        yield 1, f"{name}: {spec_text(kinds[name], spec, system)}"
+    if unstated := [name for name in shop.kinds[part.fills[0]] if name not in shop.specs[part.part]]:
+        yield 1, f"not stated: {', '.join(unstated)}"
+    for offer in part.offers:
+        yield 1, f"offers {_feature_text(offer)}"
+    for need in part.needs:
+        yield 1, f"needs {_feature_text(need)}"
+    for other in part.includes:
+        yield 1, f"comes with {other}"
+    for other in part.never_with:
+        yield 1, f"never with {other}"
+    for price in part.sold_by:
+        lead = f", {show(price.lead.nominal, 'days')}" if price.lead else ""
+        yield 1, f"{price.supplier} {price.code}: {price.price} for {price.pack}{lead}"
+    if part.note:
+        yield 1, part.note
+
+
+def _goal_text(goal: Goal, system: str) -> str:
+    text = f"{show(goal.power.nominal, 'kW', system)} at {show(goal.at.nominal, 'rpm', system)}"
+    if goal.torque is not None:
+        at = f" at {show(goal.torque_at.nominal, 'rpm', system)}" if goal.torque_at else ""
+        text += f", {show(goal.torque.nominal, 'N*m', system)}{at}"
+    if goal.rev_limit is not None:
+        text += f", limit {show(goal.rev_limit.nominal, 'rpm', system)}"
+    if goal.boost is not None:
+        text += f", boost {show(goal.boost.nominal, 'kPa', system)}"
+    return f"{text}, {goal.fuel or 'fuel not stated'}, {goal.duty}"
+
+
+def _variant(library: Library, variant: Variant, system: str) -> Lines:
+    yield 1, f"family {variant.family}; rated {_goal_text(variant.rated, system)}"
+    for figure, text in variant.stated.items():
+        yield 1, f"stated {figure}: {text}"
+    for position, part in variant.parts.items():
+        yield 1, f"{position}: {part}"
+
+
+def _position(library: Library, place: Position, system: str) -> Lines:
+    each = "" if place.per == "engine" else f" for each of the {place.per.replace('_', ' ')}"
+    yield 1, f"{place.system}; {place.count}{each}{'; required' if place.required else ''}"
+    for name, kind in library.shop.kinds[place.position].items():
+        yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}"
+    fillers = library.shop.fillers[place.position]
+    yield 1, f"parts that fill it: {', '.join(fillers) or 'none'}"
+    rules = [n for n, rule in library.book.rules.items() if place.position in library.book.positions_of(rule)]
+    yield 1, f"rules that look at it: {', '.join(rules) or 'none'}"
+
+
+def _feature(library: Library, feature: Feature, system: str) -> Lines:
+    graph = library.shop.graph
+    me = ("feature", feature.feature)
+    yield 1, "used up when taken" if feature.used_up else "any number may use it"
+    for how in ("offers", "needs"):
+        names = [f"{kind} {name}" for (kind, name), _, data in graph.in_edges(me, data=True) if data["how"] == how]
+        yield 1, f"{'offered' if how == 'offers' else 'needed'} by: {', '.join(names) or 'nobody'}"
+    if feature.why:
+        yield 1, feature.why
+
+
+def _work(library: Library, work: Work, system: str) -> Lines:
+    yield 1, f"on {work.on}; {work.hours} h; done by {work.done_by}"
+    for name, declared in work.takes.items():
+        text = declared if isinstance(declared, str) else f"{declared['unit']}, default {declared.get('default', 'none')}"
+        yield 1, f"takes {name}: {text}"
+    for change in work.changes:
+        verb = f"changes by {change.by}" if change.by is not None else f"becomes {change.to}"
+        yield 1, f"{change.spec} {verb}{f', {change.tolerance}' if change.tolerance else ''}"
+    for offer in work.offers:
+        yield 1, f"offers {_feature_text(offer)}"
+    for need in work.needs:
+        yield 1, f"needs {_feature_text(need)}"
+    if work.forces:
+        yield 1, f"always drags in {', '.join(work.forces)}"
+    if work.after:
+        yield 1, f"comes after {', '.join(work.after)}"
+    for text in (work.caution, work.note):
+        if text:
+            yield 1, text
+
+
+def _joint(library: Library, joint: Joint, system: str) -> Lines:
+    yield 1, f"opened to reach {', '.join(joint.behind)}"
+    if joint.opens:
+        yield 1, f"first opens {', '.join(joint.opens)}"
+    for renewal in joint.renews:
+        yield 1, f"renews {renewal.position}{f' where {renewal.where}' if renewal.where else ''}"
+    for text in joint.inspect:
+        yield 1, f"inspect {text}"
+    if joint.note:
+        yield 1, joint.note
+
+
+def _supplier(library: Library, supplier: Supplier, system: str) -> Lines:
+    sold = [p.part for p in library.shop.parts.values() if any(q.supplier == supplier.supplier for q in p.sold_by)]
+    yield 1, f"{supplier.place}; sells in {supplier.currency}"
+    yield 1, f"sells {len(sold)} parts: {', '.join(sold)}"
+
+
+def _build(library: Library, build: Build, system: str) -> Lines:
+    yield 1, f"from {build.variant}; goal {_goal_text(build.goal, system)}"
+    for position, part in build.fit.items():
+        yield 1, f"{position}: {part}"
+    for taken in build.take_from:
+        yield 1, f"from {taken.variant}: {', '.join(taken.positions)}"
+    for position in build.leave_out:
+        yield 1, f"left out: {position}"
+    for work in build.work:
+        values = ", ".join(f"{key} {value}" for key, value in work.values.items())
+        yield 1, f"work {work.work}{f' ({values})' if values else ''}"

@@ -1,0 +1,158 @@
+"""A rulebook read, compiled and checked, and the graph of what rests on what."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from compat.engineering import Formula
+from compat.rulebook.expressions import Expression, Names
+from compat.rulebook.models import Figure, Rule
+from compat.shop.source import Node, Spot
+from compat.shop.specs import SpecValue
+from compat.units import Band, Dimension
+
+if TYPE_CHECKING:
+    import networkx as nx
+
+__all__ = ["BoundChange", "BoundFigure", "BoundRule", "Limit", "Rulebook"]
+
+Condition = tuple[str, str, str, int]
+"""Where a condition stands: kind and id of the thing, its field, and the index in it."""
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A limit of a rule: a fixed band or an expression."""
+
+    text: str
+    band: Band | None = None
+    expression: Expression | None = None
+
+
+@dataclass(frozen=True)
+class BoundFigure:
+    """A figure with its expression, or its formula and what the formula takes."""
+
+    figure: Figure
+    dimension: Dimension
+    expression: Expression | None = None
+    formula: Formula | None = None
+    result: str = ""
+    arguments: dict[str, Expression] = field(default_factory=dict)
+
+    def expressions(self) -> Iterable[Expression]:
+        """Every expression of the figure."""
+        return (self.expression,) if self.expression else self.arguments.values()
+
+
+@dataclass(frozen=True)
+class BoundRule:
+    """A rule with its expressions compiled."""
+
+    rule: Rule
+    where: Expression | None = None
+    measure: Expression | None = None
+    at_least: Limit | None = None
+    at_most: Limit | None = None
+    pairs: tuple[tuple[Expression, Expression], ...] = ()
+    within: float | None = None
+    load: Expression | None = None
+    capacity: Expression | None = None
+    count: Expression | None = None
+    never: Expression | None = None
+    unit: str = ""
+
+    def expressions(self, conditions: bool = True) -> Iterable[Expression]:
+        """Every expression of the rule; without the condition when asked."""
+        if self.where and conditions:
+            yield self.where
+        for pair in self.pairs:
+            yield from pair
+        for entry in (self.measure, self.load, self.capacity, self.count, self.never):
+            if entry:
+                yield entry
+        for limit in (self.at_least, self.at_most):
+            if limit and limit.expression:
+                yield limit.expression
+
+
+@dataclass(frozen=True)
+class BoundChange:
+    """What a piece of work does to one spec."""
+
+    position: str
+    spec: str
+    adds: bool
+    expression: Expression | None
+    value: SpecValue | None
+    tolerance: tuple[float, float] | None
+
+
+@dataclass
+class Rulebook:
+    """All rules and figures, checked against a shop."""
+
+    rules: dict[str, BoundRule] = field(default_factory=dict)
+    figures: dict[str, BoundFigure] = field(default_factory=dict)
+    conditions: dict[Condition, Expression] = field(default_factory=dict)
+    changes: dict[str, tuple[BoundChange, ...]] = field(default_factory=dict)
+    nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
+    _reach: dict[str, Names] = field(default_factory=dict)
+
+    def spot(self, kind: str, name: str, *path: str | int) -> Spot:
+        """Where a rule or figure, or something inside it, was written."""
+        node = self.nodes.get((kind, name))
+        return node.spot_of(path) if node else Spot("?")
+
+    def reach(self, figure: str) -> Names:
+        """Everything a figure rests on, through other figures."""
+        if figure not in self._reach:
+            self._reach[figure] = self.gather(self.figures[figure].expressions())
+        return self._reach[figure]
+
+    def gather(self, expressions: Iterable[Expression]) -> Names:
+        """Everything that expressions name, directly and through figures, each once and in order."""
+        found = Names()
+        for expression in expressions:
+            names = expression.names
+            inner = [names, *(self.reach(figure) for figure in names.figures)]
+            for entry in inner:
+                for key in ("specs", "figures", "goals", "positions", "features"):
+                    mine = getattr(found, key)
+                    mine += [value for value in getattr(entry, key) if value not in mine]
+        return found
+
+    def positions_of(self, rule: BoundRule) -> list[str]:
+        """Positions that a rule speaks of."""
+        names = self.gather(rule.expressions(conditions=False))
+        found = [position for position, _ in names.specs] + names.positions
+        if not found and rule.where:
+            names = self.gather([rule.where])
+            found = [position for position, _ in names.specs] + names.positions
+        return [position for position in dict.fromkeys(found) if position != "setup"]
+
+    @cached_property
+    def graph(self) -> nx.DiGraph[tuple[str, str]]:
+        """Which spec, goal entry and figure every figure and rule rests on."""
+        import networkx as nx
+
+        graph: nx.DiGraph[tuple[str, str]] = nx.DiGraph()
+        for name, figure in self.figures.items():
+            self._edges(graph, ("figure", name), figure.expressions())
+        for name, rule in self.rules.items():
+            self._edges(graph, ("rule", name), rule.expressions())
+        return graph
+
+    @staticmethod
+    def _edges(graph: nx.DiGraph[tuple[str, str]], me: tuple[str, str], expressions: Iterable[Expression]) -> None:
+        graph.add_node(me)
+        for expression in expressions:
+            for position, spec in expression.names.specs:
+                graph.add_edge(("spec", f"{position}.{spec}"), me)
+            for figure in expression.names.figures:
+                graph.add_edge(("figure", figure), me)
+            for goal in expression.names.goals:
+                graph.add_edge(("goal", goal), me)
