@@ -99,7 +99,7 @@ def autoignition_delay(pressure: float, temperature: float, octane: float) -> fl
     Examples
     --------
     >>> round(autoignition_delay(40 * 101325.0, 850.0, 95.0) * 1e3, 2)
-    2.46
+    2.45
     """
     within("octane", octane, 50.0, 130.0)
     within("pressure", pressure, 1e4, 1e8, "bar absolute", 1e5)

@@ -183,7 +183,7 @@ def knock_limited_ca50(
     ca50 = least_retard(excess, ca50_best, ca50_latest)
     if ca50 is None:
         raise OutOfRange(
-            f"octane {octane:g} knocks at {manifold_pressure / 1e3:.0f} kPa manifold pressure and compression "
+            f"octane {octane:g} knocks at {manifold_pressure / 1e3:.0f} kPa manifold pressure, compression "
             f"ratio {compression_ratio:g} even with half the charge burned as late as "
             f"{math.degrees(ca50_latest):g} deg after top dead centre"
         )
