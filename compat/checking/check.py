@@ -12,7 +12,7 @@ from compat.checking.report import ExtraPart, ExtraWork, Finding, OpenedJoint, R
 from compat.checking.settle import Settled, as_build, choose_works, collect_specs, place_parts
 from compat.checking.supply import Market
 from compat.checking.world import BuildWorld
-from compat.rulebook.models import VERDICTS
+from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Absent, Missing
@@ -202,13 +202,17 @@ class _Check:
         label = " or ".join(self.label(feature) for feature in demand.features)
         times = f"{demand.count} x " if demand.count > 1 else ""
         shortage = opened.get(id(demand))
+        verdict: Verdict
+        remedies: list[str]
         if shortage is None:
             verdict, because, remedies = "ok", f"{times}{label}: offered", []
         else:
             verdict = rule.rule.fails_as if rule else "missing"
             asker = "the build" if rule else demand.owner
             because = f"{asker} needs {times}{label}, and nothing in the build offers it"
-            if shortage.competing:
+            if shortage.offered and not shortage.competing:
+                because = f"{asker} needs {times}{label}; the build offers {shortage.offered}"
+            elif shortage.competing:
                 because = (
                     f"{asker} needs {times}{label}; {shortage.offered} offered for {shortage.asked} asked by "
                     f"{', '.join(owner.removeprefix('rule:') for owner in shortage.competing)}"
@@ -218,7 +222,7 @@ class _Check:
             if provider is not None:
                 remedies = [f"Add {self.describe(provider.name)}.", *remedies]
         if rule is not None:
-            finding = self.judge.finding(rule, verdict, because)  # type: ignore[arg-type]
+            finding = self.judge.finding(rule, verdict, because)
         else:
             feature = self.shop.features[demand.features[0]]
             owner = self.shop.parts.get(demand.owner)

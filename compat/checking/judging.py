@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from compat.checking.report import Finding
 from compat.checking.world import BuildWorld
@@ -51,7 +52,7 @@ class Judge:
         value = rule.where.run(self.world)
         return value if isinstance(value, Missing) else value is True
 
-    def finding(self, rule: BoundRule, verdict: Verdict, because: str, **numbers: object) -> Finding:
+    def finding(self, rule: BoundRule, verdict: Verdict, because: str, **numbers: Any) -> Finding:
         """Build a finding with what every finding carries."""
         settled = self.world.settled
         positions = settled.book.positions_of(rule)
@@ -82,7 +83,7 @@ class Judge:
                 work = shop.works[name]
                 return f"{work.name} (work {name}, {work.hours} h)"
             case "swap":
-                return f"another {shop.positions[name].name.lower()}"
+                return f"fit another: {shop.positions[name].name.lower()}"
             case "add":
                 label = shop.positions[name].name if name in shop.positions else shop.parts[name].name
                 return f"add: {label.lower()}"
@@ -99,13 +100,11 @@ class Judge:
         finding.remedies = [f"Measure or look up {spec}." for spec in specs] or finding.remedies
         return finding
 
-    def estimates(self, *expressions: Expression | None) -> list[str]:
-        """Estimates that the expressions rest on: specs by their basis, figures by theirs."""
-        book, specs = self.world.settled.book, self.world.settled.specs
-        names = book.gather(expression for expression in expressions if expression)
-        found = [f for f in names.figures if book.figures[f].figure.basis == "estimate"]
-        found += [f"{p}.{s}" for p, s in names.specs if (p, s) in specs and specs[p, s].basis == "estimate"]
-        return found
+    def estimates(self, rule: BoundRule) -> list[str]:
+        """Estimates that the rule's numbers rest on: specs by their basis, figures by theirs."""
+        specs = self.world.settled.specs
+        figures, names = self.world.settled.book.rests_on(rule)
+        return figures + [f"{p}.{s}" for p, s in names if (p, s) in specs and specs[p, s].basis == "estimate"]
 
     # limits
 
@@ -144,7 +143,7 @@ class Judge:
             at_most=own.from_si(upper.x) if upper else None,
             unit=rule.unit,
             contributor=self.world.contributor(value),
-            rests_on_estimate=self.estimates(rule.measure),
+            rests_on_estimate=self.estimates(rule),
         )
 
     def bound(self, limit: Limit | None) -> Number | Missing | None:
@@ -245,7 +244,7 @@ class Judge:
             low=low,
             unit=rule.unit,
             contributor=self.world.contributor(load) or self.world.contributor(capacity),
-            rests_on_estimate=self.estimates(rule.load, rule.capacity),
+            rests_on_estimate=self.estimates(rule),
         )
 
     # match and never

@@ -4,7 +4,7 @@ The problem is stated in its own plain terms (supplies, demands, providers), so 
 handed to an independent solver and compared.
 
 The rules of the game: a demand for a feature that is not used up is met by any one supply that
-suits it. Units of used-up features serve one demand each and are assigned by maximum matching.
+suits it. A demand that takes nothing only asks that enough units exist. Units of used-up features serve one demand each and are assigned by maximum matching.
 In every round each demand still open picks its first provider that is still free; all picks of
 a round are added together, and what they need is asked in the next round.
 """
@@ -36,12 +36,15 @@ class Demand:
     features: tuple[str, ...]
     count: int = 1
     matching: tuple[tuple[str, str], ...] = ()
-    reason: str = ""
+    takes: bool = True
+    """False: the units must be there, but the owner uses none of them up (a rule asks, a part takes)."""
 
     def suits(self, supply: Supply) -> bool:
         """Whether the supply is of a wanted feature and agrees on everything the demand states."""
         if supply.feature not in self.features:
             return False
+        if not self.matching:
+            return True
         offered = dict(supply.matching)
         return all(offered.get(key, word) == word for key, word in self.matching)
 
@@ -99,13 +102,21 @@ def open_demands(demands: Sequence[Demand], supplies: Sequence[Supply]) -> list[
     >>> [(s.demand.owner, s.competing, s.offered, s.asked) for s in open_demands(asked, [ecu])]
     [('throttle', ('map', 'throttle'), 1, 2)]
     """
+    by_feature: dict[str, list[Supply]] = {}
+    for supply in supplies:
+        by_feature.setdefault(supply.feature, []).append(supply)
     used: list[Supply] = [supply for supply in supplies if supply.used_up]
     short: list[Shortage] = []
     pooled: list[Demand] = []
     for demand in demands:
-        if any(not supply.used_up and demand.suits(supply) for supply in supplies):
+        suited = [s for f in dict.fromkeys(demand.features) for s in by_feature.get(f, ()) if demand.suits(s)]
+        if any(not supply.used_up for supply in suited):
             continue
-        if any(demand.suits(supply) for supply in used):
+        if not demand.takes:
+            there = sum(supply.count for supply in suited)
+            if there < demand.count:
+                short.append(Shortage(demand, offered=there, asked=demand.count))
+        elif suited:
             pooled.append(demand)
         else:
             short.append(Shortage(demand, asked=demand.count))

@@ -2,49 +2,52 @@
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import dataclass, field
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from compat.rulebook.models import VERDICTS, Verdict
 
 __all__ = ["ExtraPart", "ExtraWork", "Finding", "OpenedJoint", "Report", "Summary", "UnknownSpec"]
 
 
-class _Entry(BaseModel):
-    model_config = ConfigDict(extra="forbid")
+def _says(text: str) -> Any:
+    return Field(description=text)
 
 
-class Finding(_Entry):
+@dataclass(slots=True)
+class Finding:
     """The outcome of one rule on one build. Numbers are in `unit`."""
 
-    rule: str = Field(description="id of the rule")
+    rule: Annotated[str, _says("id of the rule")]
     verdict: Verdict
     title: str
-    positions: list[str] = []
-    parts: list[str] = []
-    value: float | None = Field(None, description="value at the middle of all tolerances")
-    low: float | None = Field(None, description="worst case of all tolerances together, lower end")
-    high: float | None = Field(None, description="worst case of all tolerances together, upper end")
-    likely: float | None = Field(None, description="half width by root-sum-square")
-    limit: float | None = Field(None, description="the limit that is crossed, or the nearest one")
+    because: Annotated[str, _says("the finding in one sentence, with its figures")]
+    positions: list[str] = field(default_factory=list)
+    parts: list[str] = field(default_factory=list)
+    value: Annotated[float | None, _says("value at the middle of all tolerances")] = None
+    low: Annotated[float | None, _says("worst case of all tolerances together, lower end")] = None
+    high: Annotated[float | None, _says("worst case of all tolerances together, upper end")] = None
+    likely: Annotated[float | None, _says("half width by root-sum-square")] = None
+    limit: Annotated[float | None, _says("the limit that is crossed, or the nearest one")] = None
     at_least: float | None = None
     at_most: float | None = None
     load: float | None = None
     capacity: float | None = None
-    headroom: float | None = Field(None, description="capacity / load - 1")
-    headroom_asked: float | None = Field(None, description="headroom that the duty asks")
+    headroom: Annotated[float | None, _says("capacity / load - 1")] = None
+    headroom_asked: Annotated[float | None, _says("headroom that the duty asks")] = None
     unit: str = ""
-    because: str = Field(description="the finding in one sentence, with its figures")
-    contributor: str = Field("", description="tolerance that contributes most")
-    rests_on_estimate: list[str] = Field([], description="estimates that the figure rests on")
-    unstated: list[str] = Field([], description="specs the rule needs and nobody stated")
-    remedies: list[str] = []
+    contributor: Annotated[str, _says("tolerance that contributes most")] = ""
+    rests_on_estimate: Annotated[list[str], _says("estimates that the figure rests on")] = field(default_factory=list)
+    unstated: Annotated[list[str], _says("specs the rule needs and nobody stated")] = field(default_factory=list)
+    remedies: list[str] = field(default_factory=list)
     source: str = ""
     why: str = ""
 
 
-class ExtraPart(_Entry):
+@dataclass(slots=True)
+class ExtraPart:
     """A part that the build forces and does not have."""
 
     part: str
@@ -54,7 +57,8 @@ class ExtraPart(_Entry):
     position: str = ""
 
 
-class ExtraWork(_Entry):
+@dataclass(slots=True)
+class ExtraWork:
     """Work that the build forces and does not name."""
 
     work: str
@@ -63,17 +67,19 @@ class ExtraWork(_Entry):
     hours: str = "0"
 
 
-class OpenedJoint(_Entry):
+@dataclass(slots=True)
+class OpenedJoint:
     """A joint that the build opens, why, and what is renewed."""
 
     joint: str
     name: str
     because: str
-    renews: list[str] = []
-    inspect: list[str] = []
+    renews: list[str] = field(default_factory=list)
+    inspect: list[str] = field(default_factory=list)
 
 
-class UnknownSpec(_Entry):
+@dataclass(slots=True)
+class UnknownSpec:
     """A spec that rules need and nobody stated: measure it."""
 
     spec: str
@@ -81,7 +87,8 @@ class UnknownSpec(_Entry):
     rules: list[str]
 
 
-class Summary(_Entry):
+@dataclass(slots=True)
+class Summary:
     """Count of findings by verdict, and the worst of them."""
 
     verdict: Verdict
@@ -99,7 +106,8 @@ class Summary(_Entry):
         return cls(verdict=worst, counts=counts)
 
 
-class Report(_Entry):
+@dataclass(slots=True)
+class Report:
     """What checking a build found."""
 
     build: str
@@ -112,7 +120,7 @@ class Report(_Entry):
     extra_work: list[ExtraWork]
     opened_joints: list[OpenedJoint]
     unknown: list[UnknownSpec]
-    figures: dict[str, dict[str, Any]] = Field({}, description="figures of the loads table, when asked")
+    figures: Annotated[dict[str, dict[str, Any]], _says("figures of the loads table, when asked")] = field(default_factory=dict)
 
     @property
     def clean(self) -> bool:

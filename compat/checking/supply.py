@@ -62,7 +62,7 @@ class Market:
             assert need is not None
             feature = need.feature or (f"work:{need.work}" if need.work else f"position:{need.position}")
             matching = tuple(sorted(need.matching.items()))
-            found.append(Demand(f"rule:{rule.rule.rule}", (feature,), self.count(rule), matching))
+            found.append(Demand(f"rule:{rule.rule.rule}", (feature,), self.count(rule), matching, takes=False))
         return [demand for demand in found if demand.count > 0]
 
     def count(self, rule: BoundRule) -> int:

@@ -21,7 +21,9 @@ def run_check(folder: Path, name: str, system: str, everything: bool, loads: boo
 
         checked.report.figures = loads_table(checked.world)
     if as_json:
-        print(checked.report.model_dump_json(indent=2))
+        from compat.paper.schemas import report_json
+
+        print(report_json(checked.report))
     else:
         from compat.paper.terminal import print_report
 
@@ -56,16 +58,16 @@ def run_why(folder: Path, name: str, rule: str, system: str) -> None:
     out = console()
     for finding in findings:
         out.print(Text(f"{finding.verdict.upper()}: {finding.title}", style=STYLES[finding.verdict]))
-        out.print(Padding(Text(sentence(finding, system)), (0, 0, 0, 2)))
+        out.print(Padding(Text(sentence(finding, system)), (0, 0, 0, 2), expand=False))
         if finding.contributor:
-            out.print(Padding(Text(f"The tolerance of {finding.contributor} contributes most."), (0, 0, 0, 2)))
+            out.print(Padding(Text(f"The tolerance of {finding.contributor} contributes most."), (0, 0, 0, 2), expand=False))
     if not findings:
         out.print(Text(f"The rule does not apply to {checked.report.build}."))
     if bound is not None:
         if bound.rule.where:
-            out.print(Padding(Text(f"It applies where {bound.rule.where}."), (0, 0, 0, 2)))
+            out.print(Padding(Text(f"It applies where {bound.rule.where}."), (0, 0, 0, 2), expand=False))
         for depth, text in chain(reasons(checked.world, bound), system):
-            out.print(Padding(Text(text), (0, 0, 0, 2 + 2 * depth)))
+            out.print(Padding(Text(text), (0, 0, 0, 2 + 2 * depth), expand=False))
     for finding in findings[:1]:
         out.print()
         out.print(Text(f"Why it matters: {finding.why}"))

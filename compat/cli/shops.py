@@ -56,7 +56,7 @@ def run_show(folder: Path, name: str, system: str) -> None:
     out = console()
     for kind in found:
         for depth, text in entry_lines(library, kind, name, system):
-            out.print(Padding(Text(text, style="bold" if depth == 0 else ""), (0, 0, 0, 2 * depth)))
+            out.print(Padding(Text(text, style="bold" if depth == 0 else ""), (0, 0, 0, 2 * depth), expand=False))
 
 
 def find(library: Library, name: str) -> list[str]:

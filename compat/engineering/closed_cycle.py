@@ -45,6 +45,7 @@ CYCLE_TAKES = {
     "inlet_closes": "deg",
     "exhaust_opens": "deg",
     "evaporated_share": "%",
+    "octane_sensitivity": "number",
 }
 """Units of the arguments that every formula of the cycle takes, but for the phasing."""
 
@@ -100,7 +101,7 @@ def cycle_results(given: CycleInput, period: ClosedPeriod) -> ClosedCycle:
     fuel_energy = charge.fuel * given.heating_value
     outside = open_period(given, period)
     work = period.work + outside.work_near_bottom
-    end = end_gas_history(period, given.octane, given.speed)
+    end = end_gas_history(period, given)
     highest, at = peak(period.geometry.crank_angle, period.pressure)
     return ClosedCycle(
         peak_pressure=highest,
@@ -179,6 +180,7 @@ def closed_cycle(
     inlet_closes: float = INLET_CLOSES,
     exhaust_opens: float = EXHAUST_OPENS,
     evaporated_share: float = 0.30,
+    octane_sensitivity: float = 10.0,
 ) -> ClosedCycle:
     """Closed cycle of one cylinder: trapped charge, Wiebe burn, heat loss, end gas.
 
@@ -218,6 +220,8 @@ def closed_cycle(
         After and before bottom dead centre [rad], at the lift where flow begins to matter (about 1 mm).
     evaporated_share : float
         Share of the fuel's heat of vaporisation that the charge itself gives [-].
+    octane_sensitivity : float
+        Research less motor octane number [-]: about 10 for pump petrol, 0 for reference fuels.
 
     Returns
     -------
@@ -235,7 +239,7 @@ def closed_cycle(
 
     Notes
     -----
-    Single zone for pressure, two zones for the end gas, which is compressed adiabatically. Fresh charge and
+    Single zone for pressure; the end gas is a zone of its own, compressed by that pressure. Fresh charge and
     burned gas each have their own variable specific heats; burned gas dissociates in equilibrium at a fixed
     5 MPa and is frozen below 1700 K. Heat loss by Hohenberg. Gas lost past the rings is left out, as is
     afterburning in the exhaust. Gross imep is taken from bottom to bottom dead centre. Where the burn is very
@@ -278,5 +282,6 @@ def closed_cycle(
         inlet_closes=inlet_closes,
         exhaust_opens=exhaust_opens,
         evaporated_share=evaporated_share,
+        octane_sensitivity=octane_sensitivity,
     )
     return cycle_results(given, integrate(given))

@@ -26,7 +26,7 @@ __all__ = ["CompressorPoint", "CompressorReach", "Rows", "compressor_point", "co
 Rows = tuple[tuple[float, ...], ...]
 
 _STATIONS = 17  # points to which every speed line is resampled, surge edge to choke edge
-_OVERSPEED = 1.2  # how far above the top speed line the map is continued by similarity
+_OVERSPEED = 1.15  # how far above the top speed line the map is continued by similarity
 
 
 class CompressorPoint(NamedTuple):
@@ -268,7 +268,7 @@ def compressor_point(compressor_map: Rows, corrected_flow: float, pressure_ratio
     Raises
     ------
     OutOfRange
-        When the map is not one, or the point asks more than 1.2 times its top speed.
+        When the map is not one, or the point asks more than 1.15 times its top speed.
 
     Notes
     -----

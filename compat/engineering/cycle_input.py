@@ -67,6 +67,12 @@ class CycleInput:
     inlet_closes: float
     exhaust_opens: float
     evaporated_share: float
+    octane_sensitivity: float
+
+    @property
+    def octane_in_engine(self) -> float:
+        """Mean of research and motor octane number, the one for an engine on the road (ASTM D4814)."""
+        return self.octane - self.octane_sensitivity / 2.0
 
 
 _RPM = math.pi / 30.0
@@ -101,6 +107,7 @@ def check_cycle_input(given: CycleInput) -> None:
         "exhaust_opens", given.exhaust_opens, 0.0, 90.0 * _DEGREE, "deg before bottom dead centre", _DEGREE
     )
     within("evaporated_share", given.evaporated_share, 0.0, 1.0, "%", 0.01)
+    within("octane_sensitivity", given.octane_sensitivity, 0.0, 25.0)
 
 
 def cylinder_volume(

@@ -50,7 +50,7 @@ _PASSES = 60
 
 
 class ClosedPeriod(NamedTuple):
-    """Traces of the closed period and the sums over it [J]."""
+    """Traces of the closed period and the sums over it [J]; conductance of the wall in J/(K rad)."""
 
     geometry: CylinderGeometry
     charge: TrappedCharge
@@ -58,6 +58,7 @@ class ClosedPeriod(NamedTuple):
     pressure: Floats
     temperature: Floats
     energy: Floats
+    conductance: Floats
     work: float
     heat_loss: float
     burn_start: float
@@ -198,6 +199,7 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
         pressure=pressure,
         temperature=temperature,
         energy=energy,
+        conductance=conductance,
         work=float(np.sum(0.5 * (pressure[1:] + pressure[:-1]) * np.diff(volume))),
         heat_loss=float(np.sum(flow[1:] + flow[:-1])) * 0.5 * geometry.angle_step,
         burn_start=start,
@@ -206,8 +208,15 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
     )
 
 
-def end_gas(period: ClosedPeriod) -> Floats:
-    """Temperature of the gas the flame has not yet reached [K]: adiabatic compression from inlet closing."""
+def end_gas(period: ClosedPeriod, wall_temperature: float) -> Floats:
+    """Temperature of the gas the flame has not yet reached [K].
+
+    Notes
+    -----
+    Compressed from inlet closing by the pressure of the whole cylinder, and cooled as the whole charge would
+    be if it were as warm: until the burn starts it is the charge. Its entropy falls by
+    (1 - Twall/T) h A dt / m; a few passes settle the temperature in that small term.
+    """
     import numpy as np
 
     charge, gas = period.charge, period.charge.gas
@@ -215,5 +224,14 @@ def end_gas(period: ClosedPeriod) -> Floats:
     constant = (1.0 - share) * gas.fresh_gas_constant + share * float(gas.burned_gas_constant[0])
     entropy = ((1.0 - share) * gas.fresh_entropy + share * gas.burned_entropy) / constant
     at_closing = float(np.interp(charge.temperature, gas.temperature, entropy))
-    wanted = at_closing + np.log(period.pressure / charge.pressure)
-    return np.interp(wanted, entropy, gas.temperature)
+    adiabatic = at_closing + np.log(period.pressure / charge.pressure)
+    rate = period.conductance * (0.5 * period.geometry.angle_step / (charge.mass * constant))
+    temperature = np.interp(adiabatic, entropy, gas.temperature)
+    lost = np.zeros_like(temperature)
+    for _ in range(8):
+        cooling = rate * (1.0 - wall_temperature / temperature)
+        np.cumsum(cooling[1:] + cooling[:-1], out=lost[1:])
+        previous, temperature = temperature, np.interp(adiabatic - lost, entropy, gas.temperature)
+        if float(np.max(np.abs(temperature - previous))) < 1e-4:
+            break
+    return temperature

@@ -59,6 +59,7 @@ def output_at_manifold_pressure(
     inlet_closes: float = INLET_CLOSES,
     exhaust_opens: float = EXHAUST_OPENS,
     evaporated_share: float = 0.30,
+    octane_sensitivity: float = 10.0,
 ) -> OperatingPoint:
     """What an engine gives at a manifold pressure, at the earliest phasing without knock.
 
@@ -75,6 +76,8 @@ def output_at_manifold_pressure(
     exhaust_back_pressure, back_pressure_to_boost, ca50_best, ca50_latest, friction_factor : float
         As `operating_point`.
     burn_factor, wall_temperature, inlet_closes, exhaust_opens, evaporated_share : float
+        As `closed_cycle`.
+    octane_sensitivity : float
         As `closed_cycle`.
 
     Returns
@@ -133,6 +136,7 @@ def output_at_manifold_pressure(
             inlet_closes,
             exhaust_opens,
             evaporated_share,
+            octane_sensitivity,
         ),
     )
     ca50 = phase_at(engine, manifold_pressure)

@@ -102,7 +102,7 @@ def phase_at(engine: Engine, manifold_pressure: float) -> float:
 
     def excess(ca50: float) -> float:
         given = engine.at(manifold_pressure, ca50)
-        return knock_excess(integrate(given, checked=True), given.octane, given.speed)
+        return knock_excess(integrate(given, checked=True), given)
 
     angle = least_retard(excess, engine.ca50_best, engine.ca50_latest)
     if angle is None:
@@ -155,7 +155,7 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, 
             found.append((ca50, charge))
         given = charge.balance.given
         # The cycle at hand lies within a millionth of the charge; the delay goes with pressure to the 1.7.
-        near = knock_excess(charge.balance.period, given.octane, given.speed)
+        near = knock_excess(charge.balance.period, given)
         return near + 1.7 * math.log(charge.pressure / given.manifold_pressure)
 
     angle = least_retard(excess, best, engine.ca50_latest)

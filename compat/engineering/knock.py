@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+from compat.engineering.cycle_input import CycleInput
 from compat.engineering.cycle_integration import ClosedPeriod, burn_angles, end_gas, share_of_burn
 from compat.engineering.formula import formula
 from compat.engineering.ranges import within
@@ -116,17 +117,15 @@ class EndGas(NamedTuple):
     knock_integral: float
 
 
-def end_gas_history(period: ClosedPeriod, octane: float, speed: float) -> EndGas:
+def end_gas_history(period: ClosedPeriod, given: CycleInput) -> EndGas:
     """Follow the end gas from inlet closing until nine tenths are burned.
 
     Parameters
     ----------
     period : ClosedPeriod
         The closed cycle.
-    octane : float
-        Octane number [-].
-    speed : float
-        Engine speed [rad/s].
+    given : CycleInput
+        The arguments it was worked out from.
 
     Notes
     -----
@@ -139,10 +138,10 @@ def end_gas_history(period: ClosedPeriod, octane: float, speed: float) -> EndGas
     """
     import numpy as np
 
-    temperature = end_gas(period)
+    temperature = end_gas(period, given.wall_temperature)
     angle = period.geometry.crank_angle
     rate = (period.pressure / _ATMOSPHERE) ** 1.7 * np.exp(-3800.0 / temperature)
-    rate = rate / (17.68e-3 * (octane / 100.0) ** 3.402 * speed)  # for each radian
+    rate = rate / (17.68e-3 * (given.octane_in_engine / 100.0) ** 3.402 * given.speed)  # for each radian
     total = np.concatenate(([0.0], np.cumsum(0.5 * period.geometry.angle_step * (rate[1:] + rate[:-1]))))
     # Nine tenths burned, on the burn's own scale; not later than the exhaust opens.
     _, length = burn_angles(0.0, period.burn_10_to_90)
@@ -152,8 +151,8 @@ def end_gas_history(period: ClosedPeriod, octane: float, speed: float) -> EndGas
     return EndGas(temperature, highest, float(np.interp(last, angle, total)))
 
 
-def knock_excess(period: ClosedPeriod, octane: float, speed: float) -> float:
+def knock_excess(period: ClosedPeriod, given: CycleInput) -> float:
     """Logarithm of the knock integral over its limit: above zero the engine knocks."""
-    end = end_gas_history(period, octane, speed)
+    end = end_gas_history(period, given)
     # An integral that vanishes (cold, slow to ignite) stays a finite number.
-    return math.log(max(end.knock_integral, 1e-30) / integral_limit(octane))
+    return math.log(max(end.knock_integral, 1e-30) / integral_limit(given.octane_in_engine))

@@ -97,6 +97,7 @@ def knock_limited_ca50(
     inlet_closes: float = INLET_CLOSES,
     exhaust_opens: float = EXHAUST_OPENS,
     evaporated_share: float = 0.30,
+    octane_sensitivity: float = 10.0,
 ) -> KnockLimit:
     """Phasing of the burn to which knock forces the ignition, at a given charge.
 
@@ -108,7 +109,7 @@ def knock_limited_ca50(
         As `closed_cycle`.
     relative_air_fuel_ratio, exhaust_pressure, burn_factor, wall_temperature, inlet_closes : float
         As `closed_cycle`.
-    exhaust_opens, evaporated_share : float
+    exhaust_opens, evaporated_share, octane_sensitivity : float
         As `closed_cycle`.
     ca50_best : float
         Angle of half the charge burned at which torque is best [rad].
@@ -168,6 +169,7 @@ def knock_limited_ca50(
         inlet_closes,
         exhaust_opens,
         evaporated_share,
+        octane_sensitivity,
     )
     check_cycle_input(given)
     check_cycle_input(replace(given, ca50=ca50_latest))
@@ -178,7 +180,8 @@ def knock_limited_ca50(
         )
 
     def excess(angle: float) -> float:
-        return knock_excess(integrate(replace(given, ca50=angle), checked=True), octane, speed)
+        late = replace(given, ca50=angle)
+        return knock_excess(integrate(late, checked=True), late)
 
     ca50 = least_retard(excess, ca50_best, ca50_latest)
     if ca50 is None:
@@ -194,7 +197,7 @@ def knock_limited_ca50(
         ca50=ca50,
         retard=ca50 - ca50_best,
         knock_integral=held.knock_integral,
-        integral_limit=integral_limit(octane),
+        integral_limit=integral_limit(given.octane_in_engine),
         efficiency_cost=1.0 - held.indicated_efficiency / best.indicated_efficiency,
-        octane_extrapolation=octane_extrapolation(octane),
+        octane_extrapolation=octane_extrapolation(given.octane_in_engine),
     )

@@ -98,8 +98,11 @@ def gallery_pressure(
         For each turn of the pump, [m^3/rad]
     relief_pressure : float
         At which the relief valve at the pump starts to open, gauge, [Pa]
-    speed, oil_temperature, viscosity_40, viscosity_100, stroke : float
-        As for `oil_demand`, and so are all consumers that follow.
+    speed, oil_temperature, viscosity_40, viscosity_100, stroke, main_bearings, main_journal_diameter,
+    main_bearing_width, main_clearance, rod_bearings, rod_journal_diameter, rod_bearing_width, rod_clearance,
+    head_restrictor, head_restrictors, jets, jet_flow, jet_opening_pressure, other_flow, main_eccentricity,
+    rod_eccentricity, film_rise, shear_loss : float
+        As for `oil_demand`.
     drive_ratio, filling, slip : float, optional
         As for `pump_delivery`, [-]
     line_loss : float, optional

@@ -60,6 +60,7 @@ def operating_point(
     inlet_closes: float = INLET_CLOSES,
     exhaust_opens: float = EXHAUST_OPENS,
     evaporated_share: float = 0.30,
+    octane_sensitivity: float = 10.0,
 ) -> OperatingPoint:
     """What a power goal asks of a four-stroke spark-ignition engine: charge, pressures, flows, phasing, heat.
 
@@ -100,6 +101,8 @@ def operating_point(
     friction_factor : float
         Friction against the usual constants [-].
     burn_factor, wall_temperature, inlet_closes, exhaust_opens, evaporated_share : float
+        As `closed_cycle`.
+    octane_sensitivity : float
         As `closed_cycle`.
 
     Returns
@@ -173,6 +176,7 @@ def operating_point(
             inlet_closes,
             exhaust_opens,
             evaporated_share,
+            octane_sensitivity,
         ),
     )
     bmep = power * 4.0 * math.pi / (engine.displacement * speed)

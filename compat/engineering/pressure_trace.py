@@ -48,7 +48,7 @@ def trace_of(given: CycleInput) -> PressureTrace:
 
     check_cycle_input(given)
     period = integrate(given, checked=True)
-    end = end_gas_history(period, given.octane, given.speed)
+    end = end_gas_history(period, given)
     angle = np.linspace(-2 * math.pi, 2 * math.pi, 721)
     inside = period.geometry.crank_angle
     closed = (angle >= inside[0]) & (angle <= inside[-1])
@@ -100,6 +100,7 @@ def pressure_trace(
     inlet_closes: float = INLET_CLOSES,
     exhaust_opens: float = EXHAUST_OPENS,
     evaporated_share: float = 0.30,
+    octane_sensitivity: float = 10.0,
 ) -> PressureTrace:
     """Pressure of a whole four-stroke cycle by crank angle; arguments as `closed_cycle`.
 
@@ -143,5 +144,6 @@ def pressure_trace(
             inlet_closes,
             exhaust_opens,
             evaporated_share,
+            octane_sensitivity,
         )
     )

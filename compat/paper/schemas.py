@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
+from pydantic import TypeAdapter
+
 from compat.checking.report import Report
 from compat.rulebook.models import Figure, Rule
 from compat.shop.reading import MODELS
 
-__all__ = ["schemas"]
+__all__ = ["report_json", "schemas"]
+
+_REPORT = TypeAdapter(Report)
 
 _CALC: dict[str, Any] = {
     "title": "Calc",
@@ -31,6 +35,11 @@ _CALC: dict[str, Any] = {
 }
 
 
+def report_json(report: Report) -> str:
+    """A report as JSON text, by the published schema `report`."""
+    return _REPORT.dump_json(report, indent=2).decode()
+
+
 def schemas() -> dict[str, dict[str, Any]]:
     """Give every schema by the name of its file.
 
@@ -50,7 +59,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     made = {**single, **rules}
     made["catalog"] = _file("A file of the catalogue", single)
     made["rules"] = _file("A file of the rulebook", rules)
-    made["report"] = Report.model_json_schema(mode="serialization")
+    made["report"] = _REPORT.json_schema(mode="serialization")
     made["calc"] = _CALC
     for schema in made.values():
         schema.setdefault("$schema", "https://json-schema.org/draft/2020-12/schema")

@@ -131,9 +131,9 @@ def print_finding(console: Console, finding: Finding, system: str) -> None:
     body = Text(sentence(finding, system))
     if finding.rests_on_estimate and finding.verdict != "ok":
         body.append(f" Rests on an estimate: {', '.join(finding.rests_on_estimate)}.", style="dim")
-    console.print(Padding(body, (0, 0, 0, 4)))
+    console.print(Padding(body, (0, 0, 0, 4), expand=False))
     for remedy in finding.remedies[:4] if finding.verdict not in ("ok", "measure", "caution") else finding.remedies[:2]:
-        console.print(Padding(Text(f"-> {remedy}"), (0, 0, 0, 4)))
+        console.print(Padding(Text(f"-> {remedy}"), (0, 0, 0, 4), expand=False))
 
 
 def sentence(finding: Finding, system: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
@@ -120,7 +121,7 @@ class Rule(Thing):
         if isinstance(self.headroom, dict) and (lacking := {"street", "track", "endurance"} - set(self.headroom)):
             raise ValueError(f"'headroom' lacks {', '.join(sorted(lacking))}")
 
-    @property
+    @cached_property
     def sort(self) -> RuleKind:
         """The kind of rule."""
         return next(kind for key, kind in KEYS.items() if getattr(self, key) not in (None, ()))

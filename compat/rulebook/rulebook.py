@@ -101,6 +101,8 @@ class Rulebook:
     changes: dict[str, tuple[BoundChange, ...]] = field(default_factory=dict)
     nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
     _reach: dict[str, Names] = field(default_factory=dict)
+    _positions: dict[str, list[str]] = field(default_factory=dict)
+    _estimates: dict[str, tuple[list[str], list[tuple[str, str]]]] = field(default_factory=dict)
 
     def spot(self, kind: str, name: str, *path: str | int) -> Spot:
         """Where a rule or figure, or something inside it, was written."""
@@ -127,6 +129,19 @@ class Rulebook:
 
     def positions_of(self, rule: BoundRule) -> list[str]:
         """Positions that a rule speaks of."""
+        if rule.rule.rule not in self._positions:
+            self._positions[rule.rule.rule] = self._find_positions(rule)
+        return list(self._positions[rule.rule.rule])
+
+    def rests_on(self, rule: BoundRule) -> tuple[list[str], list[tuple[str, str]]]:
+        """Figures marked as estimates, and specs, that a rule's numbers rest on."""
+        if rule.rule.rule not in self._estimates:
+            names = self.gather(rule.expressions(conditions=False))
+            figures = [name for name in names.figures if self.figures[name].figure.basis == "estimate"]
+            self._estimates[rule.rule.rule] = (figures, names.specs)
+        return self._estimates[rule.rule.rule]
+
+    def _find_positions(self, rule: BoundRule) -> list[str]:
         names = self.gather(rule.expressions(conditions=False))
         found = [position for position, _ in names.specs] + names.positions
         if not found and rule.where:
