@@ -99,7 +99,7 @@ def test_j1349_is_one_in_standard_air() -> None:
 
 
 def test_j1349_takes_85_percent_mechanical_efficiency() -> None:
-    """Indicated power goes with the air, friction does not: slope 1/0.85 = 1.176, which the standard rounds."""
+    """Indicated power goes with the air, friction does not: slope 1/0.85, rounded to 1.18."""
     step = 1e-4
     slope = (j1349_correction(99e3 / (1 + step), 298.15) - 1) / step
     assert slope == pytest.approx(1 / 0.85, rel=0.004)

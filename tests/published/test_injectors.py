@@ -7,7 +7,7 @@ import math
 import pytest
 
 from compat.engineering.breathing import air_flow_for_power, fuel_flow_for_power
-from compat.engineering.fuel import injector_duty, injector_flow, injector_flow_needed, line_velocity
+from compat.engineering.fuel import injector_duty, injector_flow, injector_flow_needed
 from compat.engineering.fuel_pump import pump_flow_at
 
 POUND = 0.45359237
@@ -67,11 +67,3 @@ def test_a_volt_costs_a_tenth_of_the_pump() -> None:
     """Common practice, no source: one volt lost in the wiring costs about a tenth of the pump's flow."""
     curve = ((300e3, 255 / 3.6e6), (500e3, 195 / 3.6e6))
     assert pump_flow_at(curve, 400e3, voltage=12.5) / pump_flow_at(curve, 400e3) == pytest.approx(0.9)
-
-
-def test_line_of_8_mm_serves_to_220_kw() -> None:
-    """Common practice, no source: 8 mm bore to 220 kW, 10 mm above; the pump runs at two to three times the use."""
-    used = fuel_flow_for_power(220e3, 340e-3 / 3.6e6) / DENSITY
-    pumped = 2.5 * used
-    assert line_velocity(pumped, 0.008) < 1.6
-    assert line_velocity(1.5 * pumped, 0.008) > 1.9 > line_velocity(1.5 * pumped, 0.010)
