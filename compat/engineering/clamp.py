@@ -56,9 +56,7 @@ def clamp_ratio(fasteners: float, cylinders: float, preload: float, gas_load: fl
     gives="kN",
     source="common practice: clamp ratio solved for the preload",
 )
-def preload_for_clamp_ratio(
-    clamp_ratio: float, fasteners: float, cylinders: float, gas_load: float
-) -> float:
+def preload_for_clamp_ratio(clamp_ratio: float, fasteners: float, cylinders: float, gas_load: float) -> float:
     """Preload of each head fastener that reaches a clamp ratio.
 
     Parameters

@@ -61,9 +61,7 @@ def bearing_clearance(housing_bore: float, shell_thickness: float, journal_diame
     >>> round(bearing_clearance(0.062006, 0.001985, 0.057992) * 1e3, 3)
     0.044
     """
-    positive(
-        housing_bore=housing_bore, shell_thickness=shell_thickness, journal_diameter=journal_diameter
-    )
+    positive(housing_bore=housing_bore, shell_thickness=shell_thickness, journal_diameter=journal_diameter)
     return housing_bore - 2 * shell_thickness - journal_diameter
 
 

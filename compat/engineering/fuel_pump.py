@@ -89,9 +89,7 @@ def pump_flow_at(
             f"got {pressure / 1e3:g} kPa"
         )
     if abs(voltage - curve_voltage) > 4:
-        raise OutOfRange(
-            f"voltage must lie within 4 V of the curve's {curve_voltage:g} V, got {voltage:g} V"
-        )
+        raise OutOfRange(f"voltage must lie within 4 V of the curve's {curve_voltage:g} V, got {voltage:g} V")
     # The share is linear in the volts lost, as the trade quotes it.
     share = 1 - _LOSS_PER_VOLT * (curve_voltage - voltage)
     for (low, more), (high, less) in pairwise(pump_curve):

@@ -7,6 +7,7 @@ independent result of the same geometry.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import pytest
@@ -257,3 +258,48 @@ def test_base_injectors_at_turbo_power() -> None:
     assert fuel.injector_duty(needed, 745, 4, 210e-6 / 60) == pytest.approx(1.33, abs=0.006)
     least = fuel.injector_flow_needed(needed, 745, 4, 0.85)
     assert least * 60 / CM3 == pytest.approx(330, abs=2)
+
+
+# Base variant: nominal and half width of each tolerance, [mm] and [cm3].
+STACK = {"deck": (222.5, 0.08), "stroke": (87.0, 0.05), "rod": (148.0, 0.03), "height": (30.8, 0.04)}
+CHAMBER = {**STACK, "gasket": (1.2, 0.05), "chamber": (45.2, 0.5), "crown": (2.0, 0.3)}
+
+
+def _below(d: dict[str, float]) -> float:
+    return deck.deck_clearance(d["deck"] * MM, d["stroke"] * MM, d["rod"] * MM, d["height"] * MM)
+
+
+def _ratio(d: dict[str, float]) -> float:
+    left = geometry.clearance_volume(
+        d["chamber"] * CM3, d["crown"] * CM3, 87.0 * MM, d["gasket"] * MM, 85.5 * MM, _below(d)
+    )
+    return geometry.compression_ratio(geometry.swept_volume(85.5 * MM, d["stroke"] * MM), left)
+
+
+def _shares(
+    figure: Callable[[dict[str, float]], float], stack: dict[str, tuple[float, float]]
+) -> dict[str, float]:
+    """Sensitivity times tolerance of each dimension, by central differences (JCGM 100)."""
+    nominal = {key: value for key, (value, _) in stack.items()}
+    shares = {}
+    for key, (value, half) in stack.items():
+        step = 1e-4
+        slope = (figure({**nominal, key: value + step}) - figure({**nominal, key: value - step})) / (2 * step)
+        shares[key] = abs(slope * half)
+    return shares
+
+
+def test_tolerance_of_the_deck_stack() -> None:
+    shares = {key: share / MM for key, share in _shares(_below, STACK).items()}
+    assert shares["stroke"] == pytest.approx(0.025)
+    assert sum(shares.values()) == pytest.approx(0.175)
+    assert math.hypot(*shares.values()) == pytest.approx(0.098, abs=0.0005)
+    assert max(shares, key=shares.__getitem__) == "deck"
+
+
+def test_tolerance_of_the_compression_ratio() -> None:
+    shares = _shares(_ratio, CHAMBER)
+    assert sum(shares.values()) == pytest.approx(0.35, abs=0.01)
+    assert math.hypot(*shares.values()) == pytest.approx(0.14, abs=0.005)
+    order = sorted(shares, key=shares.__getitem__, reverse=True)
+    assert order[:2] == ["chamber", "deck"]
