@@ -195,10 +195,10 @@ def rod_to_bore_gap(
             return math.hypot(out, below)
         return max(out, below)
 
-    step = math.radians(5)
-    best = min(range(72), key=lambda number: gap(number * step)) * step
+    step = math.radians(10)
+    best = min(range(36), key=lambda number: gap(number * step)) * step
     # Near the closest point the gap is smooth, so halving the step round it closes in.
-    while step > 1e-5:
+    while step > 3e-5:
         step /= 2
         best = min((best - step, best, best + step), key=gap)
     return gap(best)
