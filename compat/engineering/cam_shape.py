@@ -13,7 +13,7 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from compat.engineering.formula import OutOfRange
-from compat.engineering.interpolation import clamped_spline
+from compat.engineering.interpolation import smoothing_spline
 
 __all__ = ["PROFILES", "Shape", "TableLift", "extremes", "reach", "shape_of", "spline_of_table"]
 
@@ -156,8 +156,11 @@ def extremes(profile: str) -> tuple[float, float, float]:
 
 
 @lru_cache(maxsize=32)
-def spline_of_table(lift_table: TableLift) -> Shape:
-    """Spline through a measured lift curve: lift [m], slope [m/rad], curvature [m/rad^2] by crank angle.
+def spline_of_table(lift_table: TableLift, reading_step: float) -> Shape:
+    """Spline along a measured lift curve: lift [m], slope [m/rad], curvature [m/rad^2] by crank angle.
+
+    Readings rounded to `reading_step` [m] scatter by that over the square root of twelve; left in,
+    it would swamp the acceleration, which comes from second differences.
 
     Raises
     ------
@@ -176,4 +179,9 @@ def spline_of_table(lift_table: TableLift) -> Shape:
         raise OutOfRange("lift_table: lifts must lie between 0 and 50 mm and open the valve")
     if max(lifts[0], lifts[-1]) > 0.02 * max(lifts):
         raise OutOfRange("lift_table must begin and end with the valve shut (within 2 % of greatest lift)")
-    return clamped_spline(angles, lifts)
+    if not 0 <= reading_step <= 0.02 * max(lifts):
+        raise OutOfRange(
+            f"reading_step must lie between 0 and 2 % of greatest lift ({20 * max(lifts):.2g} mm), "
+            f"got {reading_step * 1e3:g} mm"
+        )
+    return smoothing_spline(angles, lifts, reading_step / math.sqrt(12))

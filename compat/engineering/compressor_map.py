@@ -119,33 +119,48 @@ def _lines(rows: Rows) -> tuple[_Line, ...]:
     return tuple(lines)
 
 
-def _line_at(lines: tuple[_Line, ...], speed: float) -> _Line:
-    """Speed line at any speed."""
+class _Speed(NamedTuple):
+    """A place in the map at one speed: the lines below and above it, and the share of the step between."""
+
+    lower: _Line
+    upper: _Line
+    share: float
+
+    def flow(self, i: int) -> float:
+        return self.lower.flow[i] + self.share * (self.upper.flow[i] - self.lower.flow[i])
+
+    def head(self, i: int) -> float:
+        return self.lower.head[i] + self.share * (self.upper.head[i] - self.lower.head[i])
+
+    def efficiency(self, i: int) -> float:
+        return self.lower.efficiency[i] + self.share * (self.upper.efficiency[i] - self.lower.efficiency[i])
+
+
+def _at(lines: tuple[_Line, ...], speed: float) -> _Speed:
     if speed <= lines[0].speed:
-        return lines[0]._replace(speed=speed)
+        return _Speed(lines[0], lines[0], 0.0)
     for lower, upper in itertools.pairwise(lines):
         if speed <= upper.speed:
-            t = (speed - lower.speed) / (upper.speed - lower.speed)
-            mixed = (
-                tuple(a + t * (b - a) for a, b in zip(x, y, strict=True))
-                for x, y in zip(lower[1:], upper[1:], strict=True)
-            )
-            return _Line(speed, *mixed)
-    return lines[-1]._replace(speed=speed)
+            return _Speed(lower, upper, (speed - lower.speed) / (upper.speed - lower.speed))
+    return _Speed(lines[-1], lines[-1], 0.0)
 
 
-def _station_of_flow(line: _Line, flow: float) -> tuple[int, float]:
-    """Segment and share of it at which the line passes a flow between its ends."""
-    wanted = flow / line.speed
-    for i in range(_STATIONS - 1):
-        if wanted <= line.flow[i + 1]:
-            return i, (wanted - line.flow[i]) / (line.flow[i + 1] - line.flow[i])
-    return _STATIONS - 2, 1.0
+def _station_of_flow(place: _Speed, wanted: float) -> tuple[int, float]:
+    """Segment and share of it where the flow coefficient is met, between the ends of the line."""
+    low, high = 0, _STATIONS - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if place.flow(middle) < wanted:
+            low = middle
+        else:
+            high = middle
+    start, end = place.flow(low), place.flow(high)
+    return low, min(1.0, max(0.0, (wanted - start) / (end - start)))
 
 
-def _between(values: tuple[float, ...], station: tuple[int, float]) -> float:
+def _between(values: Callable[[int], float], station: tuple[int, float]) -> float:
     i, t = station
-    return values[i] + t * (values[i + 1] - values[i])
+    return values(i) + t * (values(i + 1) - values(i))
 
 
 def _root(function: Callable[[float], float], high: float) -> float:
@@ -153,7 +168,7 @@ def _root(function: Callable[[float], float], high: float) -> float:
     low = 1e-6 * high
     if function(high) < 0:
         return high
-    while high - low > 1e-13 * high:
+    while high - low > 1e-12 * high:
         middle = 0.5 * (low + high)
         if function(middle) < 0:
             low = middle
@@ -170,12 +185,13 @@ def _running_speed(lines: tuple[_Line, ...], flow: float, head: float) -> float:
     """Speed at which the compressor gives this flow and head, edges continued outward."""
 
     def surplus(speed: float) -> float:
-        line = _line_at(lines, speed)
-        if flow > line.flow[-1] * speed:
+        place = _at(lines, speed)
+        wanted = flow / speed
+        if wanted > place.flow(_STATIONS - 1):
             return -1.0  # the line ends short of this flow, whatever the head
-        if flow <= line.flow[0] * speed:
-            return line.head[0] * speed**2 - head
-        return _between(line.head, _station_of_flow(line, flow)) * speed**2 - head
+        if wanted <= place.flow(0):
+            return place.head(0) * speed**2 - head
+        return _between(place.head, _station_of_flow(place, wanted)) * speed**2 - head
 
     top = _OVERSPEED * lines[-1].speed
     if surplus(top) < 0:
@@ -191,8 +207,9 @@ def _choke_flow(lines: tuple[_Line, ...], head: float) -> float:
     """Most flow at this head: the choke edge, then the top speed line, then its peak."""
     last = lines[-1]
     if head <= last.head[-1] * last.speed**2:
-        speed = _root(lambda n: _line_at(lines, n).head[-1] * n**2 - head, last.speed)
-        return _line_at(lines, speed).flow[-1] * speed
+        end = _STATIONS - 1
+        speed = _root(lambda n: _at(lines, n).head(end) * n**2 - head, last.speed)
+        return _at(lines, speed).flow(end) * speed
     wanted = head / last.speed**2
     peak = last.head.index(max(last.head))
     for i in range(_STATIONS - 2, peak - 1, -1):
@@ -213,13 +230,13 @@ def read_point(
     lines = _lines(compressor_map)
     head = _head(pressure_ratio)
     speed = _running_speed(lines, corrected_flow, head)
-    line = _line_at(lines, speed)
-    if corrected_flow <= line.flow[0] * speed:
-        efficiency = line.efficiency[0]
+    place = _at(lines, speed)
+    if corrected_flow <= place.flow(0) * speed:
+        efficiency = place.efficiency(0)
     else:
-        station = _station_of_flow(line, corrected_flow)
-        efficiency = _between(line.efficiency, station)
-        own_head = _between(line.head, station) * speed**2
+        station = _station_of_flow(place, corrected_flow / speed)
+        efficiency = _between(place.efficiency, station)
+        own_head = _between(place.head, station) * speed**2
         if head < own_head * (1 - 1e-9):
             return speed, efficiency * head / own_head, own_head / efficiency
     return speed, efficiency, head / efficiency
@@ -297,8 +314,8 @@ def compressor_point(compressor_map: Rows, corrected_flow: float, pressure_ratio
     lines = _lines(compressor_map)
     speed, efficiency, _ = read_point(compressor_map, corrected_flow, pressure_ratio)
     head = _head(pressure_ratio)
-    edge_speed = _root(lambda n: _line_at(lines, n).head[0] * n**2 - head, 2 * lines[-1].speed)
-    surge_flow = _line_at(lines, edge_speed).flow[0] * edge_speed
+    edge_speed = _root(lambda n: _at(lines, n).head(0) * n**2 - head, 2 * lines[-1].speed)
+    surge_flow = _at(lines, edge_speed).flow(0) * edge_speed
     choke_flow = _choke_flow(lines, head)
     return CompressorPoint(
         efficiency,

@@ -13,7 +13,7 @@ from compat.engineering.ranges import not_negative, within
 
 __all__ = ["FullLoadLine", "FullLoadPoint", "full_load_line", "full_load_point"]
 
-_TURNS = 60  # of the fixed-point iteration; a usual point settles in ten
+_TURNS = 60  # of the fixed-point iteration; a usual point settles in a dozen
 _RISING, _STEADY = 4, 10  # points below full boost, and from there to the rev limit
 
 
@@ -101,8 +101,8 @@ def full_load_point(
         cooled = intercooler_effectiveness(effectiveness, rated_flow, mass)
         charge = charge_temperature(outlet, ambient_temperature, cooled)
         before = mass
-        mass = 0.5 * (mass + swept * manifold / (AIR_GAS_CONSTANT * charge))
-        if abs(mass - before) < 1e-10 * mass:
+        mass += 0.85 * (swept * manifold / (AIR_GAS_CONSTANT * charge) - mass)
+        if abs(mass - before) < 1e-9 * mass:
             break
     else:
         raise OutOfRange(

@@ -146,16 +146,22 @@ def spring_control(
         "nose_load": "N",
         "moving_mass": "g",
         "rev_limit": "rpm",
+        "reading_step": "mm",
     },
     gives=_CONTROL_FIELDS,
-    source="Norton, Cam Design and Manufacturing Handbook (from memory); spline through the table",
-    scatter={"force_ratio": 0.10, "inertia_force": 0.10, "float_speed": 0.05},
-    scatter_source="second differences of lifts read to 0.01 mm at steps of 5 degrees",
+    source="Norton, Cam Design and Manufacturing Handbook (from memory); smoothing spline of the table",
+    scatter={"force_ratio": 0.15, "inertia_force": 0.15, "float_speed": 0.08},
+    scatter_source="trial on known shapes: lifts rounded to 0.01 mm, steps of 5 degrees",
     heavy=True,
     sensitive_to=("seat_load", "nose_load"),
 )
 def spring_control_of_table(
-    lift_table: TableLift, seat_load: float, nose_load: float, moving_mass: float, rev_limit: float
+    lift_table: TableLift,
+    seat_load: float,
+    nose_load: float,
+    moving_mass: float,
+    rev_limit: float,
+    reading_step: float = 0.01e-3,
 ) -> SpringControl:
     """Spring force against the inertia of the valve, from a table of its lift.
 
@@ -169,6 +175,8 @@ def spring_control_of_table(
         At the valve, [kg]
     rev_limit : float
         Crank speed, [rad/s]
+    reading_step : float, optional
+        To which the lifts were read; 0 takes them as exact, [m]
 
     Returns
     -------
@@ -193,7 +201,7 @@ def spring_control_of_table(
     1.58
     """
     positive(moving_mass=moving_mass, rev_limit=rev_limit)
-    spline = spline_of_table(lift_table)
+    spline = spline_of_table(lift_table, reading_step)
     rate = spring_rate(seat_load, nose_load, max(row[1] for row in lift_table))
     start, end = lift_table[0][0], lift_table[-1][0]
     steps = 4 * (len(lift_table) - 1)

@@ -175,6 +175,7 @@ def valve_approach(
         "stroke": "mm",
         "centre_length": "mm",
         "cam_shift": "deg",
+        "reading_step": "mm",
     },
     gives={"approach": "mm", "crank_angle": "deg"},
     source="exact slider-crank and the measured lift curve, swept over the overlap",
@@ -191,6 +192,7 @@ def valve_approach_of_table(
     stroke: float,
     centre_length: float,
     cam_shift: float = 0.0,
+    reading_step: float = 0.01e-3,
 ) -> ValveApproach:
     """How far a valve closes in on the piston, from a measured lift curve.
 
@@ -202,6 +204,8 @@ def valve_approach_of_table(
         Crank angle from greatest lift [rad] and valve lift [m], rising angles, shut to shut.
     lobe_centre, valve_angle, stroke, centre_length, cam_shift : float
         As of `valve_approach`.
+    reading_step : float, optional
+        To which the lifts were read; 0 takes them as exact, [m]
 
     Returns
     -------
@@ -226,7 +230,7 @@ def valve_approach_of_table(
     >>> round(approach.approach * 1e3, 2)
     -1.49
     """
-    spline = spline_of_table(lift_table)
+    spline = spline_of_table(lift_table, reading_step)
     middle = _middle(side, lobe_centre, cam_shift)
     return _closest(lambda angle: max(0.0, spline(angle)[0]), middle, valve_angle, stroke, centre_length)
 
