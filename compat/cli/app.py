@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 from typing import Annotated, Optional
@@ -140,6 +141,8 @@ def main() -> None:
     """Run the command line; every known kind of failure is a message and exit status 2."""
     from compat.shop.source import Faults
 
+    # a command lives for a second, and nearly everything it reads it keeps: collecting would only cost
+    gc.disable()
     try:
         app()
     except Faults as found:

@@ -16,7 +16,7 @@ from compat.rulebook.operations import COMPARE, FUNCTIONS, NUMERIC, Run, interpo
 from compat.rulebook.scope import ENGINE, GOAL, Flag, Grid, Num, Scope, Type, Word, Words, spec_type
 from compat.rulebook.values import Absent, Missing, Number, Value, World, missing
 from compat.shop.source import nearest
-from compat.units import DIMENSIONLESS, Dimension, UnitFault, unit
+from compat.units import DIMENSIONLESS, Dimension, is_usual, unit
 
 __all__ = ["Expression", "ExpressionFault", "Names", "compile_text"]
 
@@ -171,15 +171,14 @@ class _Compiler:
         if name == "pi":
             number = Number(math.pi)
             return (lambda w: number), Num()
-        try:
-            own = unit(name)
-        except UnitFault:
+        if not is_usual(name):
             known = [*self.scope.figures, *self.scope.parameters]
             hint = nearest(name, known)
             message = f"'{name}' is no figure, unit or parameter{hint}"
             if name in self.scope.shop.positions:
                 message = f"'{name}' is a position; name one of its specs, like {name}.{self._first(name)}"
-            raise ExpressionFault(message, node.col_offset) from None
+            raise ExpressionFault(message, node.col_offset)
+        own = unit(name)
         if own.offset:
             raise ExpressionFault(f"'{name}' has an offset; write temperatures in K here", node.col_offset)
         number = Number(own.factor)

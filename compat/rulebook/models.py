@@ -153,6 +153,7 @@ class Figure(Thing):
     scatter: Annotated[float, Field(ge=0, le=2)] = 0.0
     source: str = ""
     note: str = ""
+    table: bool = False
 
     def model_post_init(self, _: Any) -> None:
         """Hold that the figure is an expression or a formula, not both."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -64,15 +64,23 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return f"; did you mean '{close[0]}'?" if close else ""
 
 
-@dataclass(slots=True)
 class Node:
     """A piece of a YAML file: plain data, and where it and its children stand."""
 
-    data: Any
-    spot: Spot
-    keys: dict[str, Spot] = field(default_factory=dict)
-    children: dict[str | int, Node] = field(default_factory=dict)
-    size: int = 1
+    __slots__ = ("children", "data", "file", "keys", "mark", "size")
+
+    def __init__(self, data: Any, file: str, mark: Any = None) -> None:
+        self.data = data
+        self.file = file
+        self.mark = mark
+        self.keys: dict[str, Any] = {}
+        self.children: dict[str | int, Node] = {}
+        self.size = 1
+
+    @property
+    def spot(self) -> Spot:
+        """Where it begins."""
+        return _spot(self.file, self.mark)
 
     def at(self, path: Sequence[str | int]) -> Node:
         """Walk down as far as the path leads; words that lead nowhere are passed over."""
@@ -83,16 +91,18 @@ class Node:
 
     def spot_of(self, path: Sequence[str | int]) -> Spot:
         """Where the last key of the path stands (or, failing that, the nearest thing above it)."""
-        node = self
-        spot = self.spot
+        node, mark = self, self.mark
         for step in path:
-            if isinstance(step, str) and step in node.keys:
-                spot = node.keys[step]
+            mark = node.keys.get(step, mark) if isinstance(step, str) else mark
             if step in node.children:
                 node = node.children[step]
-                if not (isinstance(step, str)):
-                    spot = node.spot
-        return spot
+                if not isinstance(step, str):
+                    mark = node.mark
+        return _spot(self.file, mark)
+
+
+def _spot(file: str, mark: Any) -> Spot:
+    return Spot(file, mark.line + 1, mark.column + 1) if mark is not None else Spot(file)
 
 
 def read_tree(path: Path, shown: str) -> Node:
@@ -154,6 +164,7 @@ def _line(text: str, number: int) -> str:
     return lines[number - 1] if 0 < number <= len(lines) else ""
 
 
+_NULLS = frozenset(("", "~", "null", "Null", "NULL"))
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -163,11 +174,8 @@ def _build(text: str, shown: str) -> Node:
     stack: list[tuple[Node, list[Any]]] = []  # node and, for a mapping, [pending key node]
     root: Node | None = None
 
-    def spot(event: Any) -> Spot:
-        return Spot(shown, event.start_mark.line + 1, event.start_mark.column + 1)
-
     def stop(event: Any, message: str) -> Faults:
-        return Faults([Fault(spot(event), message)])
+        return Faults([Fault(_spot(shown, event.start_mark), message)])
 
     def place(node: Node, event: Any) -> None:
         nonlocal root
@@ -184,10 +192,10 @@ def _build(text: str, shown: str) -> Node:
             if not isinstance(node.data, str):
                 raise stop(event, "a key must be a plain word")
             if node.data in parent.keys:
-                raise stop(event, f"'{node.data}' is given twice; first at line {parent.keys[node.data].line}")
+                raise stop(event, f"'{node.data}' is given twice; first at line {parent.keys[node.data].line + 1}")
             if len(node.data) > 200:
                 raise stop(event, f"key of {len(node.data)} characters")
-            parent.keys[node.data] = node.spot
+            parent.keys[node.data] = node.mark
             pending.append(node.data)
             return
         else:
@@ -198,35 +206,39 @@ def _build(text: str, shown: str) -> Node:
         if parent.size > MOST_NODES:
             raise stop(event, "grows too large through its aliases" if anchors else "holds too many entries")
 
+    event: Any
     for event in yaml.parse(text, Loader=_LOADER):
-        tag = getattr(event, "tag", None)
-        if tag not in (None, "!"):
-            raise stop(event, f"tag '{tag}' has no meaning here; write plain text")
-        if isinstance(event, yaml.AliasEvent):
-            assert event.anchor is not None
+        kind = type(event)
+        if kind is yaml.ScalarEvent:
+            value = event.value
+            if event.tag is not None:
+                raise stop(event, f"tag '{event.tag}' has no meaning here; write plain text")
+            if event.implicit[0] and value in _NULLS:
+                value = None
+            node = Node(value, shown, event.start_mark)
+            if event.anchor:
+                anchors[event.anchor] = node
+            place(node, event)
+        elif kind is yaml.MappingStartEvent or kind is yaml.SequenceStartEvent:
+            if event.tag is not None:
+                raise stop(event, f"tag '{event.tag}' has no meaning here; write plain text")
+            if len(stack) >= MOST_DEPTH:
+                raise stop(event, f"is nested more than {MOST_DEPTH} deep")
+            node = Node({} if kind is yaml.MappingStartEvent else [], shown, event.start_mark)
+            if event.anchor:
+                anchors[event.anchor] = node
+            stack.append((node, []))
+        elif kind is yaml.MappingEndEvent or kind is yaml.SequenceEndEvent:
+            node, _ = stack.pop()
+            place(node, event)
+        elif kind is yaml.AliasEvent:
             target = anchors.get(event.anchor)
             if target is None:
                 raise stop(event, f"alias '*{event.anchor}' names no anchor before it")
             if any(target is node for node, _ in stack):
                 raise stop(event, f"alias '*{event.anchor}' stands inside the thing it names")
             place(target, event)
-        elif isinstance(event, yaml.ScalarEvent):
-            null = event.implicit[0] and event.value in ("", "~", "null", "Null", "NULL")
-            node = Node(None if null else event.value, spot(event))
-            if event.anchor:
-                anchors[event.anchor] = node
-            place(node, event)
-        elif isinstance(event, yaml.MappingStartEvent | yaml.SequenceStartEvent):
-            if len(stack) >= MOST_DEPTH:
-                raise stop(event, f"is nested more than {MOST_DEPTH} deep")
-            node = Node({} if isinstance(event, yaml.MappingStartEvent) else [], spot(event))
-            if event.anchor:
-                anchors[event.anchor] = node
-            stack.append((node, []))
-        elif isinstance(event, yaml.MappingEndEvent | yaml.SequenceEndEvent):
-            node, _ = stack.pop()
-            place(node, event)
-    return root if root is not None and root.data is not None else Node([], Spot(shown))
+    return root if root is not None and root.data is not None else Node([], shown)
 
 
 def yaml_files(folder: Path) -> Iterator[Path]:
