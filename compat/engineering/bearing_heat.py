@@ -21,6 +21,9 @@ OIL_HEAT_CAPACITY = 2100.0
 
 HOTTEST = 473.15
 
+SQUEEZED_SHARE = 0.5
+"""Each land beside a groove loses oil at its outer edge and gives as much back to the groove."""
+
 
 class FedBearing(NamedTuple):
     """Steady state of a pressure-fed bearing."""
@@ -44,8 +47,9 @@ def bearing_oil_flow(
     eccentricity: float,
     speed: float,
     groove: str,
+    squeezed_share: float = SQUEEZED_SHARE,
 ) -> float:
-    """Oil that a bearing takes: what pressure drives out and half of what the turning film squeezes out.
+    """Oil that a bearing takes: what pressure drives out and a share of what the turning film squeezes out.
 
     Parameters
     ----------
@@ -61,6 +65,8 @@ def bearing_oil_flow(
         Of the journal, [rad/s]
     groove : str
         ``full``, ``upper`` or ``hole``.
+    squeezed_share : float, optional
+        Share of the squeezed-out oil that is lost and made good by the feed, [-]
 
     Returns
     -------
@@ -69,7 +75,7 @@ def bearing_oil_flow(
 
     Notes
     -----
-    The other half of the squeezed-out oil is taken to return to groove and widening film.
+    The rest of the squeezed-out oil returns to groove and widening film.
 
     Examples
     --------
@@ -86,7 +92,7 @@ def bearing_oil_flow(
         diameter, clearance, land, feed_pressure, viscosity, eccentricity, GROOVES[groove]
     )
     squeezed = speed * diameter / 2 * clearance / 2 * 2 * land * eccentricity
-    return driven + squeezed / 2
+    return driven + squeezed_share * squeezed
 
 
 @formula(
@@ -104,6 +110,7 @@ def bearing_oil_flow(
         "groove_width": "mm",
         "density_15": "kg/m^3",
         "shear_loss": "%",
+        "squeezed_share": "number",
     },
     gives={
         "film_temperature": "degC",
@@ -144,6 +151,7 @@ def pressure_fed_bearing(
     groove_width: float = 0.003,
     density_15: float = 870.0,
     shear_loss: float = 0.2,
+    squeezed_share: float = SQUEEZED_SHARE,
 ) -> FedBearing:
     """Film, flow and loss of a pressure-fed bearing at the temperature that it heats itself to.
 
@@ -170,6 +178,9 @@ def pressure_fed_bearing(
         Of the oil at 15 degC, [kg/m^3]
     shear_loss : float, optional
         Share of viscosity lost at the shear rates of a bearing, [-]
+    squeezed_share : float, optional
+        Share of the oil squeezed out by the turning film that is lost and made good by the feed; 0 counts
+        what pressure drives out and no more (Shigley), [-]
 
     Returns
     -------
@@ -200,6 +211,7 @@ def pressure_fed_bearing(
     """
     positive(load=load, speed=speed, diameter=diameter, width=width, clearance=clearance)
     not_negative(feed_pressure=feed_pressure)
+    within("squeezed_share", squeezed_share, 0.0, 1.0)
     within("feed_temperature", feed_temperature, 263.15, HOTTEST - 5, "K")
 
     def state(temperature: float) -> tuple[float, BearingFilm, float, float]:
@@ -210,16 +222,9 @@ def pressure_fed_bearing(
         else:
             film = bearing_film(viscosity, speed, load, diameter, width, clearance)
             loss = film.power_loss
+        size = (diameter, width, groove_width, clearance)
         flow = bearing_oil_flow(
-            diameter,
-            width,
-            groove_width,
-            clearance,
-            feed_pressure,
-            viscosity,
-            film.eccentricity,
-            speed,
-            groove,
+            *size, feed_pressure, viscosity, film.eccentricity, speed, groove, squeezed_share
         )
         return viscosity, film, flow, loss
 

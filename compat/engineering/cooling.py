@@ -287,6 +287,30 @@ def pump_flow_at_speed(rated_flow: float, rated_speed: float, speed: float) -> f
     return rated_flow * speed / rated_speed
 
 
+def _tails(mean: float, count: int) -> list[float]:
+    """Chance that a Poisson number of that mean exceeds 0, 1, 2 ..."""
+    term = math.exp(-mean)
+    terms = []
+    for m in range(1, count + 1):
+        term *= mean / m
+        terms.append(term)
+    total, tails = 0.0, []
+    for term in reversed(terms):
+        total += term
+        tails.append(total)
+    return tails[::-1]
+
+
+def _crossflow(units: float, ratio: float) -> float:
+    if units == 0:
+        return 0.0
+    if ratio * units < 1e-12:
+        return -math.expm1(-units)
+    count = 40 + int(4 * units)
+    passed = math.fsum(a * b for a, b in zip(_tails(units, count), _tails(ratio * units, count), strict=True))
+    return passed / (ratio * units)
+
+
 @formula(
     takes={
         "transfer_units": "number",
@@ -320,16 +344,17 @@ def heat_exchanger_effectiveness(transfer_units: float, capacity_ratio: float, a
 
     Notes
     -----
-    The crossflow expression is the usual approximation, within about 1 per cent of the series.
+    Crossflow by Mason's exact series.
 
     References
     ----------
     .. [1] Kays & London, Compact Heat Exchangers, McGraw-Hill.
+    .. [2] J. L. Mason, Heat transfer in crossflow, Proc. 2nd US Congress of Applied Mechanics, 1954.
 
     Examples
     --------
     >>> round(heat_exchanger_effectiveness(1.5, 0.5, "crossflow"), 3)
-    0.662
+    0.671
     """
     within("transfer_units", transfer_units, 0.0, 20.0)
     within("capacity_ratio", capacity_ratio, 0.0, 1.0)
@@ -342,9 +367,5 @@ def heat_exchanger_effectiveness(transfer_units: float, capacity_ratio: float, a
         decay = math.exp(-n * (1 - c))
         return (1 - decay) / (1 - c * decay)
     if arrangement == "crossflow":
-        if n == 0:
-            return 0.0
-        if c < 1e-9:
-            return -math.expm1(-n)
-        return -math.expm1(n**0.22 / c * math.expm1(-c * n**0.78))
+        return _crossflow(n, c)
     raise OutOfRange(f"arrangement must be counterflow, parallel or crossflow, got {arrangement}")

@@ -39,6 +39,9 @@ RESIDUAL_TEMPERATURE = 1100.0
 CHARGE_HEATING = 25.0
 """What inlet port, valve and cylinder add to the charge before the inlet closes [K]; common practice."""
 
+COLDEST_CHARGE = 240.0
+"""Temperature at inlet closing below which the model is not used [K]."""
+
 STEPS = 260
 """Steps of the closed period; about one degree of crank each."""
 
@@ -195,6 +198,11 @@ def trapped_charge(given: CycleInput) -> TrappedCharge:
     -----
     The temperature follows from mixing fresh charge (warmed by `CHARGE_HEATING`, cooled by its share of the
     fuel's evaporation) with residual gas at constant pressure; the pressure from mass and temperature.
+
+    Raises
+    ------
+    OutOfRange
+        When evaporation would chill the charge below `COLDEST_CHARGE`.
     """
     import numpy as np
 
@@ -214,6 +222,11 @@ def trapped_charge(given: CycleInput) -> TrappedCharge:
     left_over = float(np.interp(RESIDUAL_TEMPERATURE, gas.temperature, burned))
     mixed = (1.0 - share) * fresh + share * burned
     temperature = float(np.interp((1.0 - share) * inflow + share * left_over, mixed, gas.temperature))
+    if temperature < COLDEST_CHARGE:
+        raise OutOfRange(
+            f"the charge would be {temperature:.0f} K at inlet closing, too cold for the fuel to evaporate in "
+            f"it; evaporated_share of {given.evaporated_share:.0%} is too much, or charge_temperature too low"
+        )
     constant = (1.0 - share) * gas.fresh_gas_constant + share * burned_constant
     volume = closed_period(
         given.bore,

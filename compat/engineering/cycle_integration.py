@@ -186,10 +186,11 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
         raise OutOfRange(
             "the closed cycle does not settle for these arguments; they lie outside what it describes"
         )
-    hottest = float(np.max(temperature))
-    if not lowest + step < float(np.min(temperature)) or not hottest < highest - step:
+    coldest, hottest = float(np.min(temperature)), float(np.max(temperature))
+    if not (lowest + step < coldest and hottest < highest - step):
         raise OutOfRange(
-            f"the gas would reach {hottest:.0f} K; the gas tables hold from {lowest:g} to {highest:g} K"
+            f"the gas would run from {coldest:.0f} to {hottest:.0f} K; "
+            f"the gas tables hold from {lowest:g} to {highest:g} K"
         )
     flow = conductance * (temperature - wall)
     return ClosedPeriod(

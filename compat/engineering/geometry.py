@@ -15,6 +15,7 @@ __all__ = [
     "clearance_volume",
     "clearance_volume_for_ratio",
     "compression_ratio",
+    "compression_ratio_of_volumes",
     "deck_volume",
     "engine_displacement",
     "gasket_volume",
@@ -258,11 +259,86 @@ def clearance_volume(
 
 
 @formula(
+    takes={
+        "bore": "mm",
+        "stroke": "mm",
+        "chamber_volume": "cm^3",
+        "crown_volume": "cm^3",
+        "gasket_bore": "mm",
+        "gasket_thickness": "mm",
+        "deck_clearance": "mm",
+        "crevice_volume": "cm^3",
+    },
+    gives="number",
+    source="Heywood, Internal Combustion Engine Fundamentals, ch. 2; common practice for the parts of the volume",
+)
+def compression_ratio(
+    bore: float,
+    stroke: float,
+    chamber_volume: float,
+    crown_volume: float = 0.0,
+    gasket_bore: float | None = None,
+    gasket_thickness: float = 0.0,
+    deck_clearance: float = 0.0,
+    crevice_volume: float = 0.0,
+) -> float:
+    """Compression ratio of one cylinder from the dimensions that shape it.
+
+    Parameters
+    ----------
+    bore, stroke : float
+        Cylinder diameter and stroke, [m]
+    chamber_volume : float
+        Chamber in the head, valves and plug in place, [m^3]
+    crown_volume : float, optional
+        Dish and valve pockets positive, dome negative; default flat, [m^3]
+    gasket_bore : float, optional
+        Opening of the head gasket; default the bore, [m]
+    gasket_thickness : float, optional
+        Compressed thickness of the gasket; default none, [m]
+    deck_clearance : float, optional
+        Positive below the deck; default flush, [m]
+    crevice_volume : float, optional
+        Space above the top ring round the top land; most cards leave it out, [m^3]
+
+    Returns
+    -------
+    float
+        Geometric compression ratio, [-]
+
+    Raises
+    ------
+    OutOfRange
+        When a length or the chamber is not above zero, or no volume is left.
+
+    References
+    ----------
+    .. [1] Heywood, Internal Combustion Engine Fundamentals, McGraw-Hill, ch. 2.
+
+    Examples
+    --------
+    >>> round(compression_ratio(0.0855, 0.087, 45.2e-6, 2.0e-6, 0.087, 0.0012, 0.0002), 2)
+    10.0
+    """
+    positive(bore=bore, chamber_volume=chamber_volume)
+    not_negative(gasket_thickness=gasket_thickness, crevice_volume=crevice_volume)
+    finite(crown_volume=crown_volume)
+    opening = bore if gasket_bore is None else gasket_bore
+    gasket = gasket_volume(opening, gasket_thickness) if gasket_thickness else 0.0
+    left = chamber_volume + crown_volume + gasket + deck_volume(bore, deck_clearance) + crevice_volume
+    if left <= 0:
+        raise OutOfRange(
+            f"no clearance volume is left ({left * 1e6:.2f} cm^3): check the signs of crown_volume and deck_clearance"
+        )
+    return 1 + swept_volume(bore, stroke) / left
+
+
+@formula(
     takes={"swept_volume": "cm^3", "clearance_volume": "cm^3"},
     gives="number",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2",
 )
-def compression_ratio(swept_volume: float, clearance_volume: float) -> float:
+def compression_ratio_of_volumes(swept_volume: float, clearance_volume: float) -> float:
     """Volume at bottom dead centre over volume at top dead centre, of one cylinder.
 
     Parameters
@@ -286,7 +362,7 @@ def compression_ratio(swept_volume: float, clearance_volume: float) -> float:
 
     Examples
     --------
-    >>> round(compression_ratio(499.5e-6, 55.48e-6), 2)
+    >>> round(compression_ratio_of_volumes(499.5e-6, 55.48e-6), 2)
     10.0
     """
     positive(swept_volume=swept_volume, clearance_volume=clearance_volume)

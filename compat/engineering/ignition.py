@@ -137,8 +137,8 @@ def coil_energy(inductance: float, current: float) -> float:
 
     Examples
     --------
-    >>> round(coil_energy(2.6e-3, 7.5) * 1e3, 1)
-    73.1
+    >>> round(coil_energy(4.0e-3, 7.5) * 1e3, 1)
+    112.5
     """
     positive(inductance=inductance, current=current)
     return inductance * current**2 / 2

@@ -162,7 +162,7 @@ def film_eccentricity(number: float, slenderness: float) -> float:
     },
     source="Ocvirk, NACA TN 2808 (short bearing) in series with the long bearing of Gumbel's condition",
     scatter={
-        "eccentricity": 0.03,
+        "eccentricity": 0.04,
         "least_film": 0.11,
         "attitude_angle": 0.22,
         "side_flow": 0.25,

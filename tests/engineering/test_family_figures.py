@@ -100,9 +100,9 @@ def test_volumes_and_ratio(v: Variant) -> None:
         v.chamber * CM3, v.crown * CM3, v.gasket[0] * MM, v.gasket[1] * MM, v.bore * MM, below
     )
     assert left / CM3 == pytest.approx(v.clearance, abs=0.006)
-    assert geometry.compression_ratio(swept, left) == pytest.approx(v.ratio, abs=0.006)
+    assert geometry.compression_ratio_of_volumes(swept, left) == pytest.approx(v.ratio, abs=0.006)
     assert geometry.clearance_volume_for_ratio(
-        swept, geometry.compression_ratio(swept, left)
+        swept, geometry.compression_ratio_of_volumes(swept, left)
     ) == pytest.approx(left)
     assert deck.quench_gap(below, v.gasket[1] * MM) / MM == pytest.approx(v.quench)
 
@@ -198,7 +198,7 @@ def test_long_crank_made_to_work() -> None:
     assert below / MM == pytest.approx(0.20)
     assert geometry.engine_displacement(0.086, 0.095, 4) / CM3 == pytest.approx(2207, abs=0.6)
     left = geometry.clearance_volume(45.2e-6, 14e-6, 0.087, 0.0012, 0.086, below)
-    ratio = geometry.compression_ratio(geometry.swept_volume(0.086, 0.095), left)
+    ratio = geometry.compression_ratio_of_volumes(geometry.swept_volume(0.086, 0.095), left)
     assert ratio == pytest.approx(9.18, abs=0.01)
     assert envelope.skirt_to_counterweight(0.148, 0.095, 0.020, 0.078) / MM == pytest.approx(2.5)
     depth = deck.ring_pack_depth(5.5e-3, 1e-3, 3.5e-3, 1e-3, 2e-3, 2e-3)
@@ -229,13 +229,13 @@ def test_mixed_parts(
     below = deck.deck_clearance((222.5 - deck_cut) * MM, 0.087, 0.148, 0.0308)
     chamber_left = chamber * CM3 - deck.skim_volume(48e-4, skim * MM)
     left = geometry.clearance_volume(chamber_left, crown * CM3, gasket[0] * MM, gasket[1] * MM, 0.0855, below)
-    found = geometry.compression_ratio(geometry.swept_volume(0.0855, 0.087), left)
+    found = geometry.compression_ratio_of_volumes(geometry.swept_volume(0.0855, 0.087), left)
     assert found == pytest.approx(ratio, abs=0.006)
 
 
 def test_long_short_block_with_base_dish() -> None:
     left = geometry.clearance_volume(43.6e-6, 2e-6, 0.0865, 0.8e-3, 0.0855, 0.2e-3)
-    ratio = geometry.compression_ratio(geometry.swept_volume(0.0855, 0.095), left)
+    ratio = geometry.compression_ratio_of_volumes(geometry.swept_volume(0.0855, 0.095), left)
     assert ratio == pytest.approx(11.60, abs=0.006)
 
 
@@ -273,7 +273,7 @@ def _ratio(d: dict[str, float]) -> float:
     left = geometry.clearance_volume(
         d["chamber"] * CM3, d["crown"] * CM3, 87.0 * MM, d["gasket"] * MM, 85.5 * MM, _below(d)
     )
-    return geometry.compression_ratio(geometry.swept_volume(85.5 * MM, d["stroke"] * MM), left)
+    return geometry.compression_ratio_of_volumes(geometry.swept_volume(85.5 * MM, d["stroke"] * MM), left)
 
 
 def _shares(

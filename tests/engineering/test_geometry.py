@@ -14,7 +14,7 @@ from compat.engineering.envelope import big_end_swing, rod_to_bore_gap
 from compat.engineering.geometry import (
     clearance_volume,
     clearance_volume_for_ratio,
-    compression_ratio,
+    compression_ratio_of_volumes,
     deck_volume,
     engine_displacement,
     gasket_volume,
@@ -42,7 +42,7 @@ def test_swept_volume_grows_with_bore_squared_and_stroke(bore: float, stroke: fl
 
 @given(swept=st.floats(50e-6, 2e-3), ratio=st.floats(1.5, 25))
 def test_ratio_and_clearance_volume_undo_each_other(swept: float, ratio: float) -> None:
-    assert compression_ratio(swept, clearance_volume_for_ratio(swept, ratio)) == pytest.approx(ratio)
+    assert compression_ratio_of_volumes(swept, clearance_volume_for_ratio(swept, ratio)) == pytest.approx(ratio)
 
 
 @given(
@@ -58,7 +58,7 @@ def test_each_volume_above_the_piston_lowers_the_ratio(
     swept = swept_volume(bore, 0.087)
 
     def ratio(chamber: float, dish: float, below: float, crevice: float = 0.0) -> float:
-        return compression_ratio(swept, clearance_volume(chamber, dish, bore, 1e-3, bore, below, crevice))
+        return compression_ratio_of_volumes(swept, clearance_volume(chamber, dish, bore, 1e-3, bore, below, crevice))
 
     here = ratio(chamber, dish, below)
     assert ratio(chamber + more, dish, below) < here
@@ -120,7 +120,7 @@ def test_rod_gap_has_no_jump_and_follows_the_bore(
     [
         (lambda: swept_volume(-0.086, 0.086), "bore must be above zero"),
         (lambda: swept_volume(math.nan, 0.086), "bore must be a finite number"),
-        (lambda: compression_ratio(5e-4, 0.0), "clearance_volume must be above zero"),
+        (lambda: compression_ratio_of_volumes(5e-4, 0.0), "clearance_volume must be above zero"),
         (lambda: clearance_volume_for_ratio(5e-4, 1.0), "compression_ratio must be above 1"),
         (lambda: clearance_volume(30e-6, -40e-6, 0.086, 1e-3, 0.086, 0.0), "check the signs of crown_volume"),
         (lambda: skim_volume(48e-4, -1e-4), "depth must not be below zero"),

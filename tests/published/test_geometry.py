@@ -14,7 +14,7 @@ from compat.engineering.crank_motion import (
     piston_velocity,
 )
 from compat.engineering.envelope import rod_to_bore_gap
-from compat.engineering.geometry import compression_ratio, swept_volume
+from compat.engineering.geometry import compression_ratio_of_volumes, swept_volume
 from compat.engineering.inertia import gas_load, reciprocating_force, reciprocating_load
 from compat.engineering.performance import bmep_from_power, power_from_bmep
 
@@ -95,7 +95,7 @@ def test_square_cylinder_and_a_ratio_of_ten() -> None:
     """Plain arithmetic: a square cylinder of 86 mm sweeps 499.6 cm3; a ninth of it left gives 10."""
     swept = swept_volume(0.086, 0.086)
     assert swept * 1e6 == pytest.approx(499.56, abs=0.01)
-    assert compression_ratio(swept, swept / 9) == pytest.approx(10)
+    assert compression_ratio_of_volumes(swept, swept / 9) == pytest.approx(10)
 
 
 @pytest.mark.parametrize(("stroke", "rod"), ENGINES)
