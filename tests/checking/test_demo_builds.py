@@ -1,0 +1,33 @@
+"""The demo's variants and good builds go together: nothing conflicts, falls short, is missing or unknown."""
+
+from __future__ import annotations
+
+import pytest
+
+from compat.checking.check import check
+from compat.checking.library import Library, demo_folder, load
+
+DEMO = load(demo_folder())
+GOOD = [*DEMO.shop.variants, *(name for name in DEMO.shop.builds if name != "first-draft")]
+
+
+@pytest.mark.parametrize("name", GOOD)
+def test_goes_together(name: str, demo: Library) -> None:
+    report = check(demo.shop, demo.book, name).report
+    standing_out = {f.rule: f.because for f in report.findings if f.verdict not in ("ok", "caution", "measure")}
+    assert not standing_out
+
+
+def test_there_are_enough_builds() -> None:
+    assert len(DEMO.shop.builds) >= 6
+
+
+def test_v6_counts_its_parts_by_bank_and_cylinder(demo: Library) -> None:
+    counts = {
+        position: demo.shop.count(demo.shop.variants["fell-30-base"], position)
+        for position in ("cylinder_head", "head_gasket", "camshaft_inlet", "piston", "rod_fastener", "main_cap", "tappet")
+    }
+    assert counts == {
+        "cylinder_head": 2, "head_gasket": 2, "camshaft_inlet": 2, "piston": 6, "rod_fastener": 12, "main_cap": 4,
+        "tappet": 24,
+    }  # fmt: skip
