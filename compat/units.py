@@ -400,6 +400,8 @@ def show(value: float, name: str = "", system: str = "metric", *, bare: bool = F
     number = unit(wanted).from_si(value)
     label = "" if bare or wanted in ("", "number") else f" {wanted.replace('delta_degF', 'degF (difference)')}"
     decimals = _DECIMALS.get(wanted)
+    if decimals is not None and abs(number) < 10.0 ** (-decimals - 5):
+        number = 0.0  # the rest of a difference of floats
     if wanted in ("", "number"):
         decimals = 2 if abs(number) < 100 else 0
     if decimals is None or (number and abs(number) < 10.0**-decimals):

@@ -104,19 +104,23 @@ def place_parts(shop: Shop, build: Build, variant: Variant) -> dict[str, Fitted]
     for position, name in build.fit.items():
         fitted[position] = Fitted(shop.parts[name], "chosen", _home(shop, name, variant.variant))
     said = {*build.fit, *build.leave_out, *(p for taken in build.take_from for p in taken.positions)}
-    for position in list(build.fit):
-        _include(shop, fitted[position].part, fitted, said)
+    for position in build.fit:
+        _include(shop, Fitted(fitted[position].part, "included"), fitted, said)
+    for taken in build.take_from:
+        for position in taken.positions:
+            if position not in build.fit:
+                _include(shop, fitted[position], fitted, said)
     if fuel := build.goal.fuel or variant.rated.fuel:
         fitted["fuel"] = Fitted(shop.parts[fuel], "goal")
     return fitted
 
 
-def _include(shop: Shop, part: Part, fitted: dict[str, Fitted], said: set[str]) -> None:
-    for name in part.includes:
-        other = shop.parts[name]
-        for position in other.fills:
+def _include(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str]) -> None:
+    for name in owner.part.includes:
+        other = Fitted(shop.parts[name], owner.origin, owner.sister)
+        for position in other.part.fills:
             if position not in said:
-                fitted[position] = Fitted(other, "included")
+                fitted[position] = other
                 said.add(position)
                 break
         _include(shop, other, fitted, said)

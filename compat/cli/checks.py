@@ -42,11 +42,8 @@ def _checked(folder: Path, name: str) -> Checked:
 
 def run_why(folder: Path, name: str, rule: str, system: str) -> None:
     """Print the chain of reasons behind one rule on one build."""
-    from rich.padding import Padding
-    from rich.text import Text
-
     from compat.paper.sentences import chain
-    from compat.paper.terminal import STYLES, sentence
+    from compat.paper.terminal import STYLES, print_indented, sentence
 
     checked = _checked(folder, name)
     book = checked.world.settled.book
@@ -57,21 +54,19 @@ def run_why(folder: Path, name: str, rule: str, system: str) -> None:
         stop(f"rule '{rule}' is not known{nearest(rule, known)}")
     out = console()
     for finding in findings:
-        out.print(Text(f"{finding.verdict.upper()}: {finding.title}", style=STYLES[finding.verdict]))
-        out.print(Padding(Text(sentence(finding, system)), (0, 0, 0, 2), expand=False))
+        print_indented(out, f"{finding.verdict.upper()}: {finding.title}", 0, STYLES[finding.verdict])
+        print_indented(out, sentence(finding, system), 1)
         if finding.contributor:
-            out.print(Padding(Text(f"The tolerance of {finding.contributor} contributes most."), (0, 0, 0, 2), expand=False))
+            print_indented(out, f"The tolerance of {finding.contributor} contributes most.", 1)
     if not findings:
-        out.print(Text(f"The rule does not apply to {checked.report.build}."))
+        print_indented(out, f"The rule does not apply to {checked.report.build}.", 0)
     if bound is not None:
         if bound.rule.where:
-            out.print(Padding(Text(f"It applies where {bound.rule.where}."), (0, 0, 0, 2), expand=False))
+            print_indented(out, f"It applies where {bound.rule.where}.", 1)
         for depth, text in chain(reasons(checked.world, bound), system):
-            out.print(Padding(Text(text), (0, 0, 0, 2 + 2 * depth), expand=False))
+            print_indented(out, text, 1 + depth)
     for finding in findings[:1]:
-        out.print()
-        out.print(Text(f"Why it matters: {finding.why}"))
-        out.print(Text(f"Source: {finding.source}.", style="dim"))
-    for finding in findings:
-        for remedy in finding.remedies:
-            out.print(Text(f"-> {remedy}"))
+        print_indented(out, f"Why it matters: {finding.why}", 0)
+        print_indented(out, f"Source: {finding.source}.", 0, "dim")
+    for remedy in dict.fromkeys(remedy for finding in findings for remedy in finding.remedies):
+        print_indented(out, f"-> {remedy}", 0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from enum import StrEnum
 from pathlib import Path
@@ -44,5 +45,5 @@ def console() -> Console:
     """A console that folds to the window, and prints plain text into a pipe."""
     from rich.console import Console
 
-    piped = not sys.stdout.isatty()
-    return Console(highlight=False, soft_wrap=False, width=100 if piped else None, markup=False)
+    wide = None if sys.stdout.isatty() or "COLUMNS" in os.environ else 100
+    return Console(highlight=False, width=wide, markup=False)

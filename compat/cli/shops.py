@@ -50,13 +50,12 @@ def run_show(folder: Path, name: str, system: str) -> None:
     if not found:
         known = [thing.id for thing in library.shop.things()] + [*library.book.rules, *library.book.figures]
         stop(f"nothing in the shop is called '{name}'{nearest(name, known)}")
-    from rich.padding import Padding
-    from rich.text import Text
+    from compat.paper.terminal import print_indented
 
     out = console()
     for kind in found:
         for depth, text in entry_lines(library, kind, name, system):
-            out.print(Padding(Text(text, style="bold" if depth == 0 else ""), (0, 0, 0, 2 * depth), expand=False))
+            print_indented(out, text, depth, "bold" if depth == 0 else "")
 
 
 def find(library: Library, name: str) -> list[str]:

@@ -43,12 +43,12 @@ def say(reason: Reason, system: str) -> str:
         value = str(reason.value)
     rest = []
     if reason.how:
-        rest.append(f"from {reason.how}" if reason.how.startswith("formula") else f"which is {reason.how}")
+        rest.append(f"by {reason.how}" if reason.how.startswith("formula") else f"= {reason.how}")
     if reason.source:
         rest.append(f"({reason.source})")
     if reason.estimate:
         rest.append("[an estimate]")
     if reason.seen:
-        rest = ["as shown above"]
+        rest = ["(as shown above)"]
     title = reason.title[:1].upper() + reason.title[1:] if "." not in reason.title else reason.title
-    return f"{title} is {value}{', ' * bool(rest)}{' '.join(rest)}."
+    return " ".join([f"{title} is {value}", *rest]) + "."

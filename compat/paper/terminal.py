@@ -13,7 +13,7 @@ from compat.units import preferred, show, unit
 if TYPE_CHECKING:
     from rich.console import Console
 
-__all__ = ["CAUTION", "answer", "print_report"]
+__all__ = ["CAUTION", "STYLES", "answer", "print_indented", "print_report", "print_rows", "sentence"]
 
 STYLES = {
     "conflict": "bold red",
@@ -101,7 +101,7 @@ def print_report(console: Console, report: Report, system: str = "metric", every
     from rich.text import Text
 
     style = "bold green" if report.clean else "bold red"
-    console.print(Text(answer(report, system), style=style))
+    print_indented(console, answer(report, system), 0, style)
     for verdict in VERDICTS:
         found = [finding for finding in report.findings if finding.verdict == verdict]
         if not found or (verdict == "ok" and not everything):
@@ -113,27 +113,42 @@ def print_report(console: Console, report: Report, system: str = "metric", every
     print_extras(console, report)
     print_unknown(console, report)
     console.print()
-    console.print(Text(CAUTION, style="dim"))
+    print_indented(console, CAUTION, 0, "dim")
     if not everything and report.summary.counts["ok"]:
         fine = count_of("ok", report.summary.counts)
-        console.print(Text(f"{fine}; --all shows them, `compat why {report.build} RULE` shows a chain.", style="dim"))
+        print_indented(console, f"{fine}; --all shows them, `compat why {report.build} RULE` shows a chain.", 0, "dim")
 
 
 def print_finding(console: Console, finding: Finding, system: str) -> None:
     """Print one finding: title, figures, remedies."""
-    from rich.padding import Padding
     from rich.text import Text
 
     head = Text("  ")
     head.append(finding.title, style="bold")
     head.append(f"  [{finding.rule}]", style="dim")
     console.print(head)
-    body = Text(sentence(finding, system))
+    body = sentence(finding, system)
     if finding.rests_on_estimate and finding.verdict != "ok":
-        body.append(f" Rests on an estimate: {', '.join(finding.rests_on_estimate)}.", style="dim")
-    console.print(Padding(body, (0, 0, 0, 4), expand=False))
-    for remedy in finding.remedies[:4] if finding.verdict not in ("ok", "measure", "caution") else finding.remedies[:2]:
-        console.print(Padding(Text(f"-> {remedy}"), (0, 0, 0, 4), expand=False))
+        body += f" Rests on an estimate: {', '.join(finding.rests_on_estimate)}."
+    print_indented(console, body, 2)
+    most = {"ok": 0, "caution": 0, "measure": 2}.get(finding.verdict, 4)
+    for remedy in finding.remedies[:most]:
+        print_indented(console, f"-> {remedy}", 2)
+
+
+def print_indented(console: Console, text: str, depth: int, style: str = "") -> None:
+    """Print a sentence folded to the window, indented by its depth."""
+    from textwrap import wrap
+
+    from rich.text import Text
+
+    indent = " " * min(2 * depth, console.width // 3)
+    hang = indent + "   " * text.startswith("-> ")
+    lines = wrap(
+        text, max(console.width, 20), initial_indent=indent, subsequent_indent=hang, break_on_hyphens=False
+    )
+    for line in lines or [""]:
+        console.print(Text(line, style=style), soft_wrap=True)
 
 
 def sentence(finding: Finding, system: str) -> str:
