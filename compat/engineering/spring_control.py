@@ -38,7 +38,9 @@ def _control(
 
     def demand(x: float) -> float:
         lift, _, bend = shape(x)
-        return max(0.0, -bend) * bend_scale * mass / (seat + rate * max(0.0, lift) * lift_scale)
+        if lift <= 0:  # on the seat; a smoothed table may ripple there
+            return 0.0
+        return max(0.0, -bend) * bend_scale * mass / (seat + rate * lift * lift_scale)
 
     grid = [start + (end - start) * i / steps for i in range(steps + 1)]
     best = max(range(steps + 1), key=lambda i: demand(grid[i]))
@@ -53,6 +55,8 @@ def _control(
     at = max((0.5 * (low + high), grid[best]), key=demand)
     lift, _, bend = shape(at)
     inertia = -bend * bend_scale * mass
+    if inertia <= 0:
+        raise OutOfRange("the lift curve never slows the valve: it is no lift curve")
     spring = seat + rate * lift * lift_scale
     ratio = spring / inertia
     return SpringControl(ratio, spring, inertia, speed * math.sqrt(ratio))
@@ -205,9 +209,5 @@ def spring_control_of_table(
     rate = spring_rate(seat_load, nose_load, max(row[1] for row in lift_table))
     start, end = lift_table[0][0], lift_table[-1][0]
     steps = 4 * (len(lift_table) - 1)
-    control = _control(
-        spline, start, end, steps, (1.0, rev_limit**2), (seat_load, rate), moving_mass, rev_limit
-    )
-    if control.inertia_force <= 0:
-        raise OutOfRange("lift_table never slows the valve: it is no lift curve")
-    return control
+    scale = (1.0, rev_limit**2)
+    return _control(spline, start, end, steps, scale, (seat_load, rate), moving_mass, rev_limit)

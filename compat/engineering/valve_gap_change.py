@@ -74,6 +74,7 @@ def retard_effect(
     >>> [round(retard_effect(side, *cam, *rest) * 1e3, 3) for side in ("inlet", "exhaust")]
     [0.107, -0.11]
     """
+    within("cam_retard", cam_retard, -math.radians(90), math.radians(90), "deg crank", math.radians(1))
     arguments = (side, profile, max_lift, duration, duration_lift)
     arrangement = (lobe_centre, valve_angle, stroke, centre_length)
     before = valve_approach(*arguments, *arrangement).approach

@@ -106,7 +106,7 @@ def test_air_for_power():
 
 
 def test_intercooler_against_library_ht():
-    """At the rated flow the stated figure; off it the transfer-unit curve of package ht (Cr = 0, where all arrangements agree)."""
+    """At the rated flow the stated figure; off it the curve of package ht (one stream in plenty)."""
     ht = pytest.importorskip("ht")
     rated = ht.effectiveness_from_NTU(NTU=1.3, Cr=0.0, subtype="counterflow")
     for flow in (0.5, 1.0, 1.7):
