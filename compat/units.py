@@ -120,9 +120,14 @@ _ALIASES = {
     "lb-ft": "lbf*ft", "ft-lb": "lbf*ft", "lb*ft": "lbf*ft", "lb.ft": "lbf*ft", "lbft": "lbf*ft",
     "lbf-in": "lbf*in", "in-lb": "lbf*in", "PS": "metric_horsepower", "hp_metric": "metric_horsepower",
     "bhp": "hp", "ohm": "ohm", "Ω": "ohm", "days": "day", "hours": "hour", "h": "hour", "min": "minute",
-    "litre": "L", "litres": "L", "l": "L",
+    "litre": "L", "litres": "L", "l": "L", "mil": "thou", "mils": "thou", "cfm": "ft^3/min",
 }  # fmt: skip
 _MARKS = str.maketrans({"²": "^2", "³": "^3", "·": "*", "⋅": "*", "×": "*", "μ": "u", "µ": "u", "−": "-"})
+
+
+# products of names with powers of one digit, one level of brackets: what a general parser may be fed
+_TERM = r"(?:[A-Za-z%°_]+(?:\d[A-Za-z_]+)*(?:\^-?\d)?|1)"
+_FORM = re.compile(r"(?:{0}|\({0}(?:[*/]{0})*\))(?:[*/](?:{0}|\({0}(?:[*/]{0})*\)))*".format(_TERM))
 
 
 @cache
@@ -162,10 +167,9 @@ def unit(text: str) -> Unit:
     """
     plain = text.strip().translate(_MARKS)
     plain = _ALIASES.get(plain, plain)
-    # short powers only: a unit is read by a general parser, which must not be fed a bomb
     if known := TABLE.get(plain):
         return Unit(text, *known)
-    if len(plain) > 40 or not re.fullmatch(r"[A-Za-z%°/*^()0-9._-]+", plain) or re.search(r"\d{2}|\*\*", plain):
+    if len(plain) > 40 or not _FORM.fullmatch(plain):
         raise UnitFault(f"unit '{text}' is not known{_nearest(text)}")
     return ask_pint(text, plain)
 
@@ -180,18 +184,24 @@ def ask_pint(text: str, plain: str) -> Unit:
     registry = _registry()
     try:
         parsed = registry.parse_units(plain)
-        if parsed.dimensionless:
-            factor = float(registry.Quantity(1.0, parsed).to_base_units().magnitude)
-            return Unit(text, float(f"{factor:.15g}"), 0.0, DIMENSIONLESS)
         zero = float(registry.Quantity(0.0, parsed).to_base_units().magnitude)
         thousand = float(registry.Quantity(1000.0, parsed).to_base_units().magnitude)
+        double = float(registry.Quantity(2000.0, parsed).to_base_units().magnitude)
         powers = parsed.dimensionality
     except Exception as error:  # pint raises many kinds, tokenizer errors among them
         raise UnitFault(f"unit '{text}' is not known{_nearest(text)}") from error
+    factor = (thousand - zero) / 1000
+    if not math.isclose(double - zero, 2000 * factor, rel_tol=1e-9):
+        raise UnitFault(f"unit '{text}' is logarithmic, which no spec is")
+    if re.search(r"[*/^]", plain):
+        for name in re.findall(r"[A-Za-z%°_]+", plain):
+            if unit(name).offset:
+                raise UnitFault(f"unit '{text}': {name} has an offset; write K in a product")
+    if parsed.dimensionless:
+        return Unit(text, float(f"{factor:.15g}"), 0.0, DIMENSIONLESS)
     if unknown := set(powers) - set(_BASES):
         raise UnitFault(f"unit '{text}' measures {', '.join(sorted(unknown))}, which no spec does")
     dimension = tuple(float(powers.get(base, 0)) for base in _BASES)
-    factor = (thousand - zero) / 1000
     return Unit(text, float(f"{factor:.14g}"), float(f"{zero:.13g}"), dimension)
 
 
@@ -206,8 +216,9 @@ _USUAL = (
 def _nearest(text: str) -> str:
     from difflib import get_close_matches
 
-    close = get_close_matches(text, _USUAL, 1, 0.5)
-    return f"; did you mean '{close[0]}'?" if close else ""
+    plain = {name.lower(): name for name in reversed(_USUAL)}
+    close = get_close_matches(text.lower()[:40], plain, 1, 0.5)
+    return f"; did you mean '{plain[close[0]]}'?" if close else ""
 
 
 _NUMBER = r"(?:\d+\s+)?\d+/\d+|\d+(?:\.\d*)?(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?"
@@ -282,7 +293,7 @@ def read_band(text: str) -> Band:
         if bottom == 0:
             raise UnitFault(f"'{whole}' divides by zero")
         value = _number(match["a"], whole) / bottom
-        return Band(value, value, value)
+        return _finite(Band(value, value, value), whole)
     if match := _RANGE.match(plain):
         own = unit((match["u"] or "").strip())
         low, high = own.to_si(_number(match["a"], whole)), own.to_si(_number(match["b"], whole))

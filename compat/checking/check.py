@@ -139,6 +139,11 @@ class _Check:
             extra_work=list(self.work.values()),
             opened_joints=joints,
             unknown=self.unknown(),
+            changed={
+                position: entry.part.part
+                for position, entry in self.settled.fitted.items()
+                if self.settled.changed(position) and position != "fuel"
+            },
         )
         return Checked(report, self.world, closure, renewed)
 
@@ -267,7 +272,7 @@ class _Check:
             return
         part = self.shop.parts[name]
         position = part.fills[0]
-        count = self.shop.count(self.settled.variant, position)
+        count = self.settled.count(position)
         self.parts.setdefault(
             name, ExtraPart(part=name, count=count, because=because, name=part.name, position=position)
         )

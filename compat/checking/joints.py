@@ -75,7 +75,7 @@ def renewals(world: BuildWorld, joint: Joint) -> list[Renewed]:
         entry = settled.fitted.get(renewal.position)
         if entry is None or not world.holds("joint", joint.joint, "renews", number):
             continue
-        count = renewal.count or settled.shop.count(settled.variant, renewal.position)
+        count = renewal.count or settled.count(renewal.position)
         said = settled.build.renew == "all" or renewal.position in settled.build.renew
         found.append(Renewed(joint.joint, renewal.position, entry.part.part, count, entry.bought or said))
     return found

@@ -92,6 +92,8 @@ class Judge:
     def unknown(self, rule: BoundRule, gap: Missing) -> Finding:
         """The finding when a spec is not stated or a formula refuses."""
         specs = sorted(gap.specs)
+        if gap.out_of_reach and not specs:
+            return self.finding(rule, rule.rule.fails_as, "; ".join(gap.reasons))
         says = []
         if specs:
             says.append(f"not stated: {', '.join(specs)}")
@@ -126,6 +128,8 @@ class Judge:
         lower, upper = bounds
         half = self.world.worst(value)
         verdict, side = self.side(rule, value.x, half, lower, upper)
+        if verdict == "measure" and self.side(rule, value.x, self.world.worst_of_pieces(value), lower, upper)[1] == "":
+            verdict = "caution"  # the model may be off by that much; no piece in hand can settle it
         own = unit(rule.unit)
         limits = [bound.x for bound in (lower, upper) if bound is not None]
         near = lower if side == "below" else upper if side == "above" else None
@@ -184,7 +188,7 @@ class Judge:
         text = show(value, name)
         if half > 0:
             text += f" ({show(value - half, name, bare=True)} to {show(value + half, name, bare=True)})"
-        if side and verdict != "measure":
+        if side and not self.inside(value, lower, upper):
             bound = lower if side == "below" else upper
             assert bound is not None
             word = "less than the least allowed" if side == "below" else "more than the most allowed"
@@ -192,7 +196,15 @@ class Judge:
         allowed = self.allowed(name, lower, upper)
         if verdict == "measure":
             return f"{text} crosses {allowed} within tolerance: measure the pieces and select"
+        if verdict == "caution":
+            return f"{text} crosses {allowed} within what the model may be off"
         return f"{text} is within {allowed}"
+
+    @staticmethod
+    def inside(value: float, lower: Number | None, upper: Number | None) -> bool:
+        """Whether a value lies within its limits."""
+        slack = 1e-9 * max(abs(value), abs(lower.x) if lower else 0.0, abs(upper.x) if upper else 0.0)
+        return not (lower and value < lower.x - slack) and not (upper and value > upper.x + slack)
 
     @staticmethod
     def allowed(name: str, lower: Number | None, upper: Number | None) -> str:
@@ -301,7 +313,9 @@ class Judge:
         if isinstance(value, Missing):
             return self.unknown(rule, value)
         if value is True:
-            return self.finding(rule, rule.rule.fails_as, f"{self.facts(rule.never)}: not allowed together")
+            verdict = rule.rule.fails_as
+            says = "not allowed together" if verdict == "conflict" else "this does not do"
+            return self.finding(rule, verdict, f"{self.facts(rule.never)}: {says}")
         return self.finding(rule, "ok", f"{self.facts(rule.never)}: allowed")
 
     def facts(self, expression: Expression) -> str:

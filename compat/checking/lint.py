@@ -84,7 +84,7 @@ def _positions(shop: Shop, book: Rulebook, used: set[tuple[str, str]]) -> list[R
     for joint in shop.joints.values():
         seen |= {renewal.position for renewal in joint.renews}
     for part in shop.parts.values():
-        if part.needs:
+        if part.needs or part.offers:
             seen |= set(part.fills)
     return [
         Remark(shop.spot("position", name), f"position '{name}' is looked at by no rule")
@@ -121,7 +121,7 @@ def _specs(shop: Shop, used: set[tuple[str, str]]) -> list[Remark]:
         Remark(shop.spot("position", position, "specs", name), f"spec '{position}.{name}' is used by no rule or figure")
         for position, kinds in shop.kinds.items()
         for name in kinds
-        if (position, name) not in used
+        if (position, name) not in used and not kinds[name].sheet
     ]
 
 

@@ -120,6 +120,9 @@ class Report:
     extra_work: list[ExtraWork]
     opened_joints: list[OpenedJoint]
     unknown: list[UnknownSpec]
+    changed: Annotated[dict[str, str], _says("part by position, where it differs from the variant's")] = field(
+        default_factory=dict
+    )
     figures: Annotated[dict[str, dict[str, Any]], _says("figures of the loads table, when asked")] = field(default_factory=dict)
 
     @property

@@ -51,6 +51,18 @@ class Settled:
         now = self.fitted.get(position)
         return (now.part.part if now else None) != self.variant.parts.get(position)
 
+    def count(self, position: str) -> int:
+        """How many pieces the position takes: as the build says, as the part it is counted by says, or as usual."""
+        if position in self.build.counts:
+            return self.build.counts[position]
+        counted_by = self.shop.positions[position].counted_by
+        if counted_by is not None:
+            owner, _, name = counted_by.partition(".")
+            spec = self.specs.get((owner, name))
+            if spec is not None and isinstance(spec.value, Band):
+                return round(spec.value.nominal)
+        return self.shop.count(self.variant, position)
+
     def touched(self) -> Iterator[tuple[str, str]]:
         """Every position that is changed or worked on, with the reason."""
         for position in dict.fromkeys([*self.variant.parts, *self.fitted]):
@@ -62,7 +74,8 @@ class Settled:
             elif self.fitted[position].origin == "chosen":
                 yield position, f"{position} is bought new"
         for work, _ in self.works:
-            if work.on in self.fitted:
+            # work that neither changes nor offers anything (measuring, assembling) takes nothing apart by itself
+            if work.on in self.fitted and (work.changes or work.offers):
                 yield work.on, f"work {work.work}"
 
 

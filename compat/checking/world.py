@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from compat.checking.settle import Settled
-from compat.engineering import Formula, OutOfRange
+from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Absent, Missing, Number, Value, combine
@@ -15,7 +15,10 @@ from compat.shop.models import Offer
 from compat.shop.specs import Spec
 from compat.units import Band
 
-__all__ = ["BuildWorld"]
+__all__ = ["MODEL", "BuildWorld"]
+
+MODEL = "model "
+"""How the leaf of a model's own scatter begins."""
 
 
 class BuildWorld:
@@ -91,7 +94,7 @@ class BuildWorld:
         """How many pieces stand in the position."""
         if position not in self.settled.fitted:
             return 0
-        return self.settled.shop.count(self.settled.variant, position)
+        return self.settled.count(position)
 
     def changed(self, position: str) -> bool:
         """Whether the part is another than the variant's."""
@@ -163,7 +166,7 @@ class BuildWorld:
             value = self._formula(figure)
         scatter = figure.figure.scatter
         if scatter and isinstance(value, Number):
-            return self._scattered(value, scatter, f"model of {figure.figure.figure}")
+            return self._scattered(value, scatter, f"{MODEL}of {figure.figure.figure}")
         return value
 
     def _scattered(self, value: Number, relative: float, leaf: str) -> Number:
@@ -191,7 +194,7 @@ class BuildWorld:
             return gaps
         result = self._call(formula, values, figure.result)
         if isinstance(result, Number) and (spread := formula.scatter.get(figure.result)):
-            result = self._scattered(result, spread, f"model {formula.name}{'.' * bool(figure.result)}{figure.result}")
+            result = self._scattered(result, spread, f"{MODEL}{formula.name}{'.' * bool(figure.result)}{figure.result}")
         return result
 
     def _call(self, formula: Formula, values: dict[str, Any], result: str) -> Value:
@@ -199,7 +202,7 @@ class BuildWorld:
         try:
             middle = self._run(formula, plain, result)
         except OutOfRange as error:
-            return Missing(reasons=(f"{formula.name}: {error}",))
+            return Missing(reasons=(f"{formula.name}: {error}",), out_of_reach=isinstance(error, GoalOutOfReach))
         terms = []
         for key, value in values.items():
             if not isinstance(value, Number) or not value.g:
@@ -254,6 +257,12 @@ class BuildWorld:
         if not value.g:
             return 0.0
         return sum(abs(slope) * self.half[leaf] for leaf, slope in value.g.items())
+
+    def worst_of_pieces(self, value: Number) -> float:
+        """Worst-case half width from the tolerances of pieces alone, a model's own scatter left out."""
+        if not value.g:
+            return 0.0
+        return sum(abs(slope) * self.half[leaf] for leaf, slope in value.g.items() if not leaf.startswith(MODEL))
 
     def likely(self, value: Number) -> float:
         """Root-sum-square half width (JCGM 100, 5.1.2)."""

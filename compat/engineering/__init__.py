@@ -5,9 +5,9 @@ from __future__ import annotations
 from importlib import import_module
 from pkgutil import iter_modules
 
-from compat.engineering.formula import REGISTER, Formula, OutOfRange, Table
+from compat.engineering.formula import REGISTER, Formula, GoalOutOfReach, OutOfRange, Table
 
-__all__ = ["Formula", "OutOfRange", "Table", "find", "load_all"]
+__all__ = ["Formula", "GoalOutOfReach", "OutOfRange", "Table", "find", "load_all"]
 
 
 def load_all() -> dict[str, Formula]:

@@ -74,22 +74,33 @@ class ClosedCycle(NamedTuple):
 
 
 def peak(angle: Floats, pressure: Floats) -> tuple[float, float]:
-    """Highest pressure and its angle, by a parabola through the three highest neighbours.
+    """Highest pressure and its angle between the grid points, by a quartic through five neighbours.
 
     >>> import numpy
-    >>> top, at = peak(numpy.array([-1.0, 0.0, 1.0]), numpy.array([1.0, 3.0, 3.0]))
-    >>> round(top, 2), round(at, 2)
-    (3.25, 0.5)
+    >>> x = numpy.linspace(-0.5, 0.6, 12)
+    >>> top, at = peak(x, numpy.cos(x - 0.03))
+    >>> round(top, 6), round(at, 4)
+    (1.0, 0.03)
     """
     place = int(pressure.argmax())
-    if not 0 < place < pressure.size - 1:
+    if not 1 < place < pressure.size - 2:
         return float(pressure[place]), float(angle[place])
-    before, top, after = (float(pressure[k]) for k in (place - 1, place, place + 1))
-    bend = before - 2.0 * top + after
-    if bend >= 0.0:
-        return top, float(angle[place])
-    shift = 0.5 * (before - after) / bend
-    return top - 0.25 * (before - after) * shift, float(angle[place] + shift * (angle[1] - angle[0]))
+    a, b, c, d, e = (float(p) for p in pressure[place - 2 : place + 3])
+    first = (a - 8.0 * b + 8.0 * d - e) / 12.0
+    second = (-a + 16.0 * b - 30.0 * c + 16.0 * d - e) / 24.0
+    third = (-a + 2.0 * b - 2.0 * d + e) / 12.0
+    fourth = (a - 4.0 * b + 6.0 * c - 4.0 * d + e) / 24.0
+    if second >= 0.0:
+        return c, float(angle[place])
+    x = 0.0
+    for _ in range(4):
+        slope = first + x * (2.0 * second + x * (3.0 * third + x * 4.0 * fourth))
+        bend = 2.0 * second + x * (6.0 * third + x * 12.0 * fourth)
+        if bend >= 0.0:
+            break
+        x = min(max(x - slope / bend, -1.0), 1.0)
+    top = c + x * (first + x * (second + x * (third + x * fourth)))
+    return max(top, c), float(angle[place] + x * (angle[1] - angle[0]))
 
 
 def cycle_results(given: CycleInput, period: ClosedPeriod) -> ClosedCycle:

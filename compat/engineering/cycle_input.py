@@ -224,8 +224,8 @@ def trapped_charge(given: CycleInput) -> TrappedCharge:
     temperature = float(np.interp((1.0 - share) * inflow + share * left_over, mixed, gas.temperature))
     if temperature < COLDEST_CHARGE:
         raise OutOfRange(
-            f"the charge would be {temperature:.0f} K at inlet closing, too cold for the fuel to evaporate in "
-            f"it; evaporated_share of {given.evaporated_share:.0%} is too much, or charge_temperature too low"
+            f"the charge would be {temperature:.0f} K at inlet closing, too cold for the fuel to evaporate "
+            f"in it; evaporated_share ({given.evaporated_share:.0%}) is too much, or charge_temperature low"
         )
     constant = (1.0 - share) * gas.fresh_gas_constant + share * burned_constant
     volume = closed_period(

@@ -9,12 +9,12 @@ from typing import NamedTuple
 from compat.engineering.closed_cycle import cycle_results, peak
 from compat.engineering.cycle_input import CycleInput
 from compat.engineering.cycle_integration import ClosedPeriod, integrate
-from compat.engineering.formula import OutOfRange
+from compat.engineering.formula import GoalOutOfReach
 from compat.engineering.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
 from compat.engineering.knock import integral_limit, octane_extrapolation
 from compat.engineering.open_period import open_period, work_near_bottom
 
-__all__ = ["Balance", "Engine", "GoalOutOfReach", "OperatingPoint", "balance_at", "report"]
+__all__ = ["Balance", "Engine", "OperatingPoint", "balance_at", "report"]
 
 LOWEST_MANIFOLD_PRESSURE = 15e3
 MOST_RESIDUAL = 0.35
@@ -22,10 +22,6 @@ MOST_RESIDUAL = 0.35
 
 FRICTION_TO_COOLANT = 0.5
 """Share of the friction heat that reaches the coolant, the rest goes to the oil; common practice."""
-
-
-class GoalOutOfReach(OutOfRange):
-    """The engine cannot do what is asked of it; the message says what stands in the way."""
 
 
 class OperatingPoint(NamedTuple):

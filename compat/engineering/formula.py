@@ -13,13 +13,17 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
-__all__ = ["REGISTER", "Formula", "OutOfRange", "Table", "Takes", "formula", "positive", "table"]
+__all__ = ["REGISTER", "Formula", "GoalOutOfReach", "OutOfRange", "Table", "Takes", "formula", "positive", "table"]
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 
 class OutOfRange(ValueError):
     """An argument lies outside what the formula is valid for; the message says which and why."""
+
+
+class GoalOutOfReach(OutOfRange):
+    """The engine cannot do what is asked of it; the message says what stands in the way."""
 
 
 @dataclass(frozen=True)

@@ -7,18 +7,14 @@ from typing import NamedTuple
 
 from compat.engineering.bracketing import bracketed_root
 from compat.engineering.cycle_integration import integrate
-from compat.engineering.engine_output import (
-    LOWEST_MANIFOLD_PRESSURE,
-    Balance,
-    Engine,
-    GoalOutOfReach,
-    balance_at,
-)
+from compat.engineering.engine_output import LOWEST_MANIFOLD_PRESSURE, Balance, Engine, balance_at
+from compat.engineering.formula import GoalOutOfReach
 from compat.engineering.knock import knock_excess
 from compat.engineering.knock_limit import least_retard
 
 __all__ = ["meet_goal", "phase_at", "pressure_without_knock"]
 
+_SEARCH_LIMIT = 5e6  # Pa
 _USUAL_SLOPE = 11.0  # of bmep over manifold pressure, where the search starts
 
 
@@ -140,14 +136,8 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, 
         guess = charge.pressure
         if last != before:
             guess += (ca50 - last) * (charge.pressure - other.pressure) / (last - before)
-        try:
-            return _charge_for(engine, bmep, ca50, limit, guess, charge.slope)
-        except GoalOutOfReach as short:
-            raise GoalOutOfReach(
-                f"knock stands in the way: octane {engine.cycle.octane:g} at compression ratio "
-                f"{engine.cycle.compression_ratio:g} asks for half the charge burned later than "
-                f"{math.degrees(last):.0f} deg after top dead centre, and then {short}"
-            ) from None
+        # The search may look beyond the limit on its way; only where it ends must lie below.
+        return _charge_for(engine, bmep, ca50, _SEARCH_LIMIT, guess, charge.slope)
 
     def excess(ca50: float) -> float:
         charge = free if ca50 == best else charge_at(ca50)
@@ -162,4 +152,12 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, 
     if angle is None:
         raise _knock_in_the_way(engine, f"at {engine.power_of(bmep) / 1e3:.0f} kW")
     held = next(charge for at, charge in reversed(found) if at == angle)
+    if held.pressure > limit:
+        raise GoalOutOfReach(
+            f"knock stands in the way: octane {engine.cycle.octane:g} at compression ratio "
+            f"{engine.cycle.compression_ratio:g} asks for half the charge burned at "
+            f"{math.degrees(angle):.1f} deg after top dead centre, and then for "
+            f"{held.pressure / 1e3:.0f} kPa of manifold pressure where "
+            f"{limit / 1e3:.0f} kPa is the highest allowed"
+        )
     return held.pressure, angle, free.pressure

@@ -142,13 +142,19 @@ def end_gas_history(period: ClosedPeriod, given: CycleInput) -> EndGas:
     angle = period.geometry.crank_angle
     rate = (period.pressure / _ATMOSPHERE) ** 1.7 * np.exp(-3800.0 / temperature)
     rate = rate / (17.68e-3 * (given.octane_in_engine / 100.0) ** 3.402 * given.speed)  # for each radian
-    total = np.concatenate(([0.0], np.cumsum(0.5 * period.geometry.angle_step * (rate[1:] + rate[:-1]))))
     # Nine tenths burned, on the burn's own scale; not later than the exhaust opens.
     _, length = burn_angles(0.0, period.burn_10_to_90)
     last = min(period.burn_start + length * share_of_burn(_END_OF_KNOCK), float(angle[-1]))
-    highest = float(np.max(np.where(angle <= last, temperature, 0.0)))
+    step = period.geometry.angle_step
+    whole = min(int((last - float(angle[0])) / step), angle.size - 2)
+    part = (last - float(angle[whole])) / step
+    # Full steps by the trapezium rule, and the started one by the same with the rate where it ends.
+    integral = step * (float(np.sum(rate[:whole])) + 0.5 * float(rate[whole] - rate[0]))
+    at_end = float(rate[whole]) + part * float(rate[whole + 1] - rate[whole])
+    integral += 0.5 * part * step * (float(rate[whole]) + at_end)
+    highest = float(np.max(temperature[: whole + 1]))
     highest = max(highest, float(np.interp(last, angle, temperature)))
-    return EndGas(temperature, highest, float(np.interp(last, angle, total)))
+    return EndGas(temperature, highest, integral)
 
 
 def knock_excess(period: ClosedPeriod, given: CycleInput) -> float:

@@ -14,8 +14,8 @@ from compat.engineering.engine_arguments import (
     POINT_SOURCE,
     make_engine,
 )
-from compat.engineering.engine_output import GoalOutOfReach, OperatingPoint, report
-from compat.engineering.formula import formula, positive
+from compat.engineering.engine_output import OperatingPoint, report
+from compat.engineering.formula import GoalOutOfReach, formula, positive
 from compat.engineering.goal_search import meet_goal
 from compat.engineering.knock_limit import LATEST_CA50
 from compat.engineering.ranges import within

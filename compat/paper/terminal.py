@@ -66,6 +66,21 @@ def answer(report: Report, system: str = "metric") -> str:
     return f"{report.build}: {lead} for {goal_text(report, system)}: {listing}."
 
 
+def most_involved(report: Report) -> list[tuple[str, int]]:
+    """The changed parts that most findings against the build speak of, with their count."""
+    from collections import Counter
+
+    changed = set(report.changed.values())
+    count = Counter(
+        part
+        for finding in report.findings
+        if finding.verdict in ("conflict", "shortfall", "missing")
+        for part in finding.parts
+        if part in changed
+    )
+    return [(part, number) for part, number in count.most_common(4) if number > 1]
+
+
 def count_of(verdict: str, counts: dict[str, int]) -> str:
     """Count and word of a verdict."""
     number = counts[verdict]
@@ -102,6 +117,8 @@ def print_report(console: Console, report: Report, system: str = "metric", every
 
     style = "bold green" if report.clean else "bold red"
     print_indented(console, answer(report, system), 0, style)
+    if roots := most_involved(report):
+        print_indented(console, f"Most of it hangs on: {', '.join(f'{part} ({count})' for part, count in roots)}.", 0)
     for verdict in VERDICTS:
         found = [finding for finding in report.findings if finding.verdict == verdict]
         if not found or (verdict == "ok" and not everything):

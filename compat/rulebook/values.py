@@ -28,9 +28,12 @@ class Missing:
 
     specs: frozenset[str] = frozenset()
     reasons: tuple[str, ...] = ()
+    out_of_reach: bool = False
+    """Not for lack of a figure: the goal itself cannot be met, and the reason says what stands in the way."""
 
     def __or__(self, other: Missing) -> Missing:
-        return Missing(self.specs | other.specs, tuple(dict.fromkeys(self.reasons + other.reasons)))
+        reasons = tuple(dict.fromkeys(self.reasons + other.reasons))
+        return Missing(self.specs | other.specs, reasons, self.out_of_reach or other.out_of_reach)
 
 
 class Number:

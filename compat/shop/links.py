@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Thing, Variant, Work
+from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, nearest
 from compat.units import UnitFault, read_band, unit
@@ -64,6 +64,16 @@ class _Linker:
                 self.build(thing)
             case Feature():
                 self.remedies(thing)
+            case Position():
+                self.position(thing)
+
+    def position(self, place: Position) -> None:
+        if place.counted_by is None:
+            return
+        owner, _, spec = place.counted_by.partition(".")
+        kind = self.shop.kinds.get(owner, {}).get(spec)
+        if kind is None or kind.sort != "quantity" or kind.unit:
+            self.fault(place, ["counted_by"], f"'{place.counted_by}' is no spec that is a plain number")
 
     def remedies(self, feature: Feature) -> None:
         for number, remedy in enumerate(feature.remedies):
@@ -148,6 +158,8 @@ class _Linker:
                     continue
                 if sister is not None and position not in sister.parts:
                     self.fault(build, path, f"variant '{taken.variant}' has no part in '{position}'")
+        for position in build.counts:
+            self.link(build, ["counts", position], "position", position)
         for number, position in enumerate(build.leave_out):
             self.link(build, ["leave_out", number], "position", position)
         if build.renew != "all":

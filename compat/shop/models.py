@@ -170,6 +170,7 @@ class Position(Thing):
         "engine", "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
     ] = "engine"
     count: int = Field(1, ge=1, le=200)
+    counted_by: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*$")] | None = None
     required: bool = False
     specs: dict[Name, Annotated[Any, WithJsonSchema({"type": ["string", "array", "object"]})]] = Field(
         default_factory=dict
@@ -374,6 +375,7 @@ class Build(Thing):
     fit: dict[Name, Id] = Field(default_factory=dict)
     take_from: tuple[TakeFrom, ...] = ()
     leave_out: tuple[Name, ...] = ()
+    counts: dict[Name, Annotated[int, Field(ge=0, le=200)]] = Field(default_factory=dict)
     work: tuple[Annotated[WorkDone, BeforeValidator(lambda v: {"work": v} if isinstance(v, str) else v)], ...] = ()
     renew: Literal["all"] | tuple[Name, ...] = ()
     setup: dict[Name, Any] = Field(default_factory=dict)

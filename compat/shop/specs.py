@@ -34,6 +34,8 @@ class SpecKind:
     columns: tuple[tuple[str, str], ...] = ()
     meaning: str = ""
     signed: bool = False
+    sheet: bool = False
+    """Kept for the bench sheet and the order; no rule is expected to use it."""
 
     @property
     def expected(self) -> str:
@@ -92,16 +94,17 @@ def declare(name: str, raw: Any) -> SpecKind:
         columns = tuple((str(k), "" if v == "number" else str(v)) for k, v in raw["table"].items())
         for _, text in columns:
             unit(text)
-        return SpecKind(name, "table", columns=columns, meaning=str(raw.get("is", "")))
+        sheet = _FLAGS.get(str(raw.get("sheet", "no")).lower(), False)
+        return SpecKind(name, "table", columns=columns, meaning=str(raw.get("is", "")), sheet=sheet)
     if isinstance(raw, dict):
-        if unknown := set(raw) - {"unit", "is", "one_of", "signed"}:
-            raise ValueError(f"'{sorted(unknown)[0]}' is not known here; write unit, one_of, table, signed or is")
+        if unknown := set(raw) - {"unit", "is", "one_of", "signed", "sheet"}:
+            raise ValueError(f"'{sorted(unknown)[0]}' is not known here; write unit, one_of, table, signed, sheet or is")
         inner = raw.get("unit", raw.get("one_of"))
         if inner is None:
             raise ValueError("says no unit; write {unit: mm, is: ...}")
         kind = declare(name, inner)
-        signed = _FLAGS.get(str(raw.get("signed", "no")).lower(), False)
-        return replace(kind, meaning=str(raw.get("is", "")), signed=signed)
+        signed, sheet = (_FLAGS.get(str(raw.get(key, "no")).lower(), False) for key in ("signed", "sheet"))
+        return replace(kind, meaning=str(raw.get("is", "")), signed=signed, sheet=sheet)
     if isinstance(raw, list):
         if not raw or not all(isinstance(word, str) for word in raw):
             raise ValueError("a choice is a list of words")
