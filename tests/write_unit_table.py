@@ -1,4 +1,4 @@
-"""Write `compat/unit_table.py` anew: the usual units as pint gives them. Run as `python -m tests.write_unit_table`."""
+"""Write `compat/unit_table.py` anew, as pint gives the units: `python -m tests.write_unit_table`."""
 
 from __future__ import annotations
 

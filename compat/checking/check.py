@@ -203,7 +203,11 @@ class _Check:
         return closure
 
     def need_finding(self, demand: Demand, opened: dict[int, Any], added: dict[int, Any]) -> None:
-        rule = self.book.rules.get(demand.owner.removeprefix("rule:")) if demand.owner.startswith("rule:") else None
+        rule = (
+            self.book.rules.get(demand.owner.removeprefix("rule:"))
+            if demand.owner.startswith("rule:")
+            else None
+        )
         label = " or ".join(self.label(feature) for feature in demand.features)
         times = f"{demand.count} x " if demand.count > 1 else ""
         shortage = opened.get(id(demand))
@@ -246,7 +250,9 @@ class _Check:
 
     def feature_remedies(self, demand: Demand) -> list[str]:
         entries = [entry for feature in demand.features for entry in self.shop.features[feature].remedies]
-        return [self.judge.remedy(dict(entry)) for entry in entries] or ["Another part that offers it, or do without."]
+        return [self.judge.remedy(dict(entry)) for entry in entries] or [
+            "Another part that offers it, or do without."
+        ]
 
     def label(self, feature: str) -> str:
         kind, _, name = feature.partition(":")
@@ -268,7 +274,9 @@ class _Check:
             because = self.book.rules[owner.removeprefix("rule:")].rule.title
         if name in self.shop.works:
             work = self.shop.works[name]
-            self.work.setdefault(name, ExtraWork(work=name, because=because, name=work.name, hours=str(work.hours)))
+            self.work.setdefault(
+                name, ExtraWork(work=name, because=because, name=work.name, hours=str(work.hours))
+            )
             return
         part = self.shop.parts[name]
         position = part.fills[0]
@@ -324,12 +332,16 @@ class _Check:
         open_ = [entry for entry in renewed if not entry.covered and entry.position not in seen]
         if open_:
             wanted = ", ".join(f"{entry.count} x {entry.position}" for entry in open_)
-            finding = self.judge.finding(rule, rule.rule.fails_as, f"opened ({reason}); not in the build: {wanted}")
+            finding = self.judge.finding(
+                rule, rule.rule.fails_as, f"opened ({reason}); not in the build: {wanted}"
+            )
             finding.remedies = [f"Order {entry.count} x {entry.part}." for entry in open_] + [
                 "Or say `renew: all` in the build."
             ]
         else:
-            finding = self.judge.finding(rule, "ok", f"opened ({reason}); everything it consumes is in the build")
+            finding = self.judge.finding(
+                rule, "ok", f"opened ({reason}); everything it consumes is in the build"
+            )
         finding.positions = [entry.position for entry in renewed]
         finding.parts = list(dict.fromkeys(entry.part for entry in renewed))
         self.findings.append(finding)

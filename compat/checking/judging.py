@@ -128,7 +128,10 @@ class Judge:
         lower, upper = bounds
         half = self.world.worst(value)
         verdict, side = self.side(rule, value.x, half, lower, upper)
-        if verdict == "measure" and self.side(rule, value.x, self.world.worst_of_pieces(value), lower, upper)[1] == "":
+        if (
+            verdict == "measure"
+            and self.side(rule, value.x, self.world.worst_of_pieces(value), lower, upper)[1] == ""
+        ):
             verdict = "caution"  # the model may be off by that much; no piece in hand can settle it
         own = unit(rule.unit)
         limits = [bound.x for bound in (lower, upper) if bound is not None]

@@ -56,7 +56,9 @@ def load(folder: Path) -> Library:
     shop = read_shop(folder / "catalog", faults)
     book = read_rulebook(folder / "rules", shop, faults)
     if not shop.variants and not faults:
-        faults.append(Fault(Spot(str(folder / "catalog")), "holds no variant; a build has nothing to start from"))
+        faults.append(
+            Fault(Spot(str(folder / "catalog")), "holds no variant; a build has nothing to start from")
+        )
     if faults:
         raise Faults(faults)
     return Library(folder, shop, book)
@@ -90,4 +92,6 @@ def find_build(library: Library, name: str) -> Build | str:
         return read_build(shop, path)
     known = [*shop.builds, *shop.variants]
     listing = f"; builds: {', '.join(shop.builds) or 'none'}; variants: {', '.join(shop.variants)}"
-    raise Faults([Fault(Spot(name), f"no build, variant or build file of that name{nearest(name, known) or listing}")])
+    raise Faults(
+        [Fault(Spot(name), f"no build, variant or build file of that name{nearest(name, known) or listing}")]
+    )

@@ -100,7 +100,9 @@ def _parts(shop: Shop) -> list[Remark]:
         spot = shop.spot("part", part.part)
         families = [f for f in part.families if any(v.family == f for v in shop.variants.values())]
         if part.families and not families:
-            remarks.append(Remark(spot, f"part '{part.part}' fits nowhere: no variant of {', '.join(part.families)}"))
+            remarks.append(
+                Remark(spot, f"part '{part.part}' fits nowhere: no variant of {', '.join(part.families)}")
+            )
         elif all(_count_everywhere(shop, position, part.families) == 0 for position in part.fills):
             remarks.append(Remark(spot, f"part '{part.part}' fits nowhere: no engine takes a {part.fills[0]}"))
         if not part.sold_by and not any(part.part in v.parts.values() for v in shop.variants.values()):
@@ -118,7 +120,10 @@ def _count_everywhere(shop: Shop, position: str, families: tuple[str, ...]) -> i
 
 def _specs(shop: Shop, used: set[tuple[str, str]]) -> list[Remark]:
     return [
-        Remark(shop.spot("position", position, "specs", name), f"spec '{position}.{name}' is used by no rule or figure")
+        Remark(
+            shop.spot("position", position, "specs", name),
+            f"spec '{position}.{name}' is used by no rule or figure",
+        )
         for position, kinds in shop.kinds.items()
         for name in kinds
         if (position, name) not in used and not kinds[name].sheet
@@ -164,7 +169,9 @@ def _prices(shop: Shop) -> list[Remark]:
             own = shop.suppliers[price.supplier].currency
             if price.price.currency != own:
                 spot = shop.spot("part", part.part, "sold_by", number, "price")
-                remarks.append(Remark(spot, f"{price.supplier} sells in {own}, the price is in {price.price.currency}"))
+                remarks.append(
+                    Remark(spot, f"{price.supplier} sells in {own}, the price is in {price.price.currency}")
+                )
     return remarks
 
 
@@ -191,6 +198,9 @@ def _stated(library: Library) -> list[Remark]:
             if abs(said - found) > CLOSE * abs(found):
                 unit = "" if book.figures[name].figure.unit == "number" else book.figures[name].figure.unit
                 remarks.append(
-                    Remark(spot, f"'{name}' is stated as {text}; the parts come to {show(found, unit)}: contradictory")
+                    Remark(
+                        spot,
+                        f"'{name}' is stated as {text}; the parts come to {show(found, unit)}: contradictory",
+                    )
                 )
     return remarks

@@ -4,7 +4,8 @@ The problem is stated in its own plain terms (supplies, demands, providers), so 
 handed to an independent solver and compared.
 
 The rules of the game: a demand for a feature that is not used up is met by any one supply that
-suits it. A demand that takes nothing only asks that enough units exist. Units of used-up features serve one demand each and are assigned by maximum matching.
+suits it. A demand that takes nothing only asks that enough units exist. Units of used-up
+features serve one demand each and are assigned by maximum matching.
 In every round each demand still open picks its first provider that is still free; all picks of
 a round are added together, and what they need is asked in the next round.
 """

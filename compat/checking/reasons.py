@@ -81,8 +81,10 @@ class _Walker:
         elif isinstance(value, bool):
             reason.value = "yes" if value else "no"
         elif isinstance(value, tuple):
-            reason.value = f"table of {len(value)} rows" if value and isinstance(value[0], tuple) else ", ".join(
-                map(str, value)
+            reason.value = (
+                f"table of {len(value)} rows"
+                if value and isinstance(value[0], tuple)
+                else ", ".join(map(str, value))
             )
         else:
             reason.value = str(value)
@@ -132,4 +134,6 @@ class _Walker:
 
     def goal(self, name: str) -> Reason:
         unit = GOAL[name][0] if name in GOAL else ""
-        return self.number(Reason(f"goal.{name}", f"goal.{name}", unit=unit, source="the goal"), self.world.goal(name))
+        return self.number(
+            Reason(f"goal.{name}", f"goal.{name}", unit=unit, source="the goal"), self.world.goal(name)
+        )

@@ -39,8 +39,12 @@ class Finding:
     headroom_asked: Annotated[float | None, _says("headroom that the duty asks")] = None
     unit: str = ""
     contributor: Annotated[str, _says("tolerance that contributes most")] = ""
-    rests_on_estimate: Annotated[list[str], _says("estimates that the figure rests on")] = field(default_factory=list)
-    unstated: Annotated[list[str], _says("specs the rule needs and nobody stated")] = field(default_factory=list)
+    rests_on_estimate: Annotated[list[str], _says("estimates that the figure rests on")] = field(
+        default_factory=list
+    )
+    unstated: Annotated[list[str], _says("specs the rule needs and nobody stated")] = field(
+        default_factory=list
+    )
     remedies: list[str] = field(default_factory=list)
     source: str = ""
     why: str = ""
@@ -123,7 +127,9 @@ class Report:
     changed: Annotated[dict[str, str], _says("part by position, where it differs from the variant's")] = field(
         default_factory=dict
     )
-    figures: Annotated[dict[str, dict[str, Any]], _says("figures of the loads table, when asked")] = field(default_factory=dict)
+    figures: Annotated[dict[str, dict[str, Any]], _says("figures of the loads table, when asked")] = field(
+        default_factory=dict
+    )
 
     @property
     def clean(self) -> bool:

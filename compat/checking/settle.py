@@ -52,7 +52,7 @@ class Settled:
         return (now.part.part if now else None) != self.variant.parts.get(position)
 
     def count(self, position: str) -> int:
-        """How many pieces the position takes: as the build says, as the part it is counted by says, or as usual."""
+        """How many pieces the position takes: by the build, by the part it is counted by, or as usual."""
         if position in self.build.counts:
             return self.build.counts[position]
         counted_by = self.shop.positions[position].counted_by
@@ -74,7 +74,7 @@ class Settled:
             elif self.fitted[position].origin == "chosen":
                 yield position, f"{position} is bought new"
         for work, _ in self.works:
-            # work that neither changes nor offers anything (measuring, assembling) takes nothing apart by itself
+            # work that neither changes nor offers anything (measuring) takes nothing apart by itself
             if work.on in self.fitted and (work.changes or work.offers):
                 yield work.on, f"work {work.work}"
 
@@ -144,7 +144,9 @@ def _home(shop: Shop, part: str, own: str) -> str:
     return "" if own in homes or not homes else homes[0]
 
 
-def collect_specs(shop: Shop, build: Build, variant: Variant, fitted: dict[str, Fitted]) -> dict[tuple[str, str], Spec]:
+def collect_specs(
+    shop: Shop, build: Build, variant: Variant, fitted: dict[str, Fitted]
+) -> dict[tuple[str, str], Spec]:
     """Every stated spec of the parts as bought, and the setup, before any work."""
     specs = {
         (position, name): spec

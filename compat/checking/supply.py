@@ -33,7 +33,7 @@ class Market:
         return Demand(owner, need.features, need.count, tuple(sorted(need.matching.items())))
 
     def supplies(self) -> list[Supply]:
-        """What the build offers as it stands; a filled position and done work count as features of their own."""
+        """What the build offers as it stands; a filled position and done work count as features."""
         found = []
         for position, entry in self.settled.fitted.items():
             name = entry.part.part
@@ -129,7 +129,9 @@ class Market:
     def part_provider(self, part: Part, position: str) -> Provider:
         """A part as a provider in one of its positions."""
         supplies = [
-            self.supply(part.part, offer) for i, offer in enumerate(part.offers) if self.likely(part.part, "offers", i)
+            self.supply(part.part, offer)
+            for i, offer in enumerate(part.offers)
+            if self.likely(part.part, "offers", i)
         ]
         supplies.append(Supply(part.part, f"position:{position}"))
         return Provider(
@@ -137,7 +139,9 @@ class Market:
             (position,),
             tuple(supplies),
             tuple(
-                self.demand(part.part, need) for i, need in enumerate(part.needs) if self.likely(part.part, "needs", i)
+                self.demand(part.part, need)
+                for i, need in enumerate(part.needs)
+                if self.likely(part.part, "needs", i)
             ),
             frozenset(part.never_with),
         )

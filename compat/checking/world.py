@@ -118,7 +118,10 @@ class BuildWorld:
         if feature not in self._offered:
             self._offered[feature] = 0  # a condition that asks for its own feature finds none
             self._offered[feature] = sum(
-                offer.count for owner in self._owners() for offer in self.offers(*owner) if offer.feature == feature
+                offer.count
+                for owner in self._owners()
+                for offer in self.offers(*owner)
+                if offer.feature == feature
             )
         return self._offered[feature]
 
@@ -132,7 +135,7 @@ class BuildWorld:
         return [offer for i, offer in enumerate(thing.offers) if self.holds(kind, name, "offers", i)]
 
     def holds(self, kind: str, name: str, field: str, number: int) -> bool:
-        """Whether a condition in a thing's file holds; one that cannot be decided counts as holding for needs only."""
+        """Whether a condition in a thing's file holds; one left undecided holds for needs only."""
         condition = self.settled.book.conditions.get((kind, name, field, number))
         if condition is None:
             return True
@@ -194,7 +197,9 @@ class BuildWorld:
             return gaps
         result = self._call(formula, values, figure.result)
         if isinstance(result, Number) and (spread := formula.scatter.get(figure.result)):
-            result = self._scattered(result, spread, f"{MODEL}{formula.name}{'.' * bool(figure.result)}{figure.result}")
+            result = self._scattered(
+                result, spread, f"{MODEL}{formula.name}{'.' * bool(figure.result)}{figure.result}"
+            )
         return result
 
     def _call(self, formula: Formula, values: dict[str, Any], result: str) -> Value:
@@ -202,7 +207,9 @@ class BuildWorld:
         try:
             middle = self._run(formula, plain, result)
         except OutOfRange as error:
-            return Missing(reasons=(f"{formula.name}: {error}",), out_of_reach=isinstance(error, GoalOutOfReach))
+            return Missing(
+                reasons=(f"{formula.name}: {error}",), out_of_reach=isinstance(error, GoalOutOfReach)
+            )
         terms = []
         for key, value in values.items():
             if not isinstance(value, Number) or not value.g:
@@ -212,7 +219,12 @@ class BuildWorld:
             half = sum(abs(slope) * self.half[leaf] for leaf, slope in value.g.items())
             if half <= 0:
                 continue
-            terms.append((self._slope(formula, plain, key, half if formula.heavy else 0.1 * half, result, middle), value.g))
+            terms.append(
+                (
+                    self._slope(formula, plain, key, half if formula.heavy else 0.1 * half, result, middle),
+                    value.g,
+                )
+            )
         return combine(middle, *terms)
 
     def _slope(
@@ -262,7 +274,9 @@ class BuildWorld:
         """Worst-case half width from the tolerances of pieces alone, a model's own scatter left out."""
         if not value.g:
             return 0.0
-        return sum(abs(slope) * self.half[leaf] for leaf, slope in value.g.items() if not leaf.startswith(MODEL))
+        return sum(
+            abs(slope) * self.half[leaf] for leaf, slope in value.g.items() if not leaf.startswith(MODEL)
+        )
 
     def likely(self, value: Number) -> float:
         """Root-sum-square half width (JCGM 100, 5.1.2)."""
@@ -297,7 +311,12 @@ class BuildWorld:
         self._parameters = {}
 
     def _changed(
-        self, key: tuple[str, str], adds: bool, tolerance: tuple[float, float] | None, value: Any, expression: Any
+        self,
+        key: tuple[str, str],
+        adds: bool,
+        tolerance: tuple[float, float] | None,
+        value: Any,
+        expression: Any,
     ) -> Spec | None:
         before = self.settled.specs.get(key)
         if expression is None and not isinstance(value, Band):

@@ -11,7 +11,7 @@ import typer
 
 from compat import __version__
 from compat.cli import complete
-from compat.cli.options import UnitSystem, console, choose_folder, stop
+from compat.cli.options import UnitSystem, choose_folder, console, stop
 
 app = typer.Typer(
     name="compat",
@@ -27,14 +27,16 @@ ShopOption = Annotated[
         "--shop",
         metavar="DIR",
         envvar="COMPAT_SHOP",
-        help="Shop folder, with catalog and rules in it. Default: this folder when it is one, else the demo shop.",
+        help="Shop folder, with catalog and rules in it. Default: the working folder, else the demo.",
     ),
 ]
 UnitsOption = Annotated[UnitSystem, typer.Option("--units", help="Units of the output.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 BuildArgument = Annotated[
     str,
-    typer.Argument(metavar="BUILD", help="Id of a build or variant, or a build file.", autocompletion=complete.builds),
+    typer.Argument(
+        metavar="BUILD", help="Id of a build or variant, or a build file.", autocompletion=complete.builds
+    ),
 ]
 
 
@@ -97,7 +99,9 @@ def lint(shop: ShopOption = None, as_json: JsonOption = False) -> None:
 
 @app.command()
 def show(
-    name: Annotated[str, typer.Argument(metavar="ID", help="Id of anything in the shop.", autocompletion=complete.ids)],
+    name: Annotated[
+        str, typer.Argument(metavar="ID", help="Id of anything in the shop.", autocompletion=complete.ids)
+    ],
     shop: ShopOption = None,
     units: UnitsOption = UnitSystem.metric,
 ) -> None:
@@ -111,7 +115,9 @@ def show(
 def calc(
     formula: Annotated[
         Optional[str],  # noqa: UP045
-        typer.Argument(metavar="FORMULA", help="Name of a formula; none: list them.", autocompletion=complete.formulas),
+        typer.Argument(
+            metavar="FORMULA", help="Name of a formula; none: list them.", autocompletion=complete.formulas
+        ),
     ] = None,
     values: Annotated[
         Optional[list[str]],  # noqa: UP045

@@ -16,12 +16,14 @@ __all__ = ["run_calc"]
 def run_calc(name: str | None, values: list[str], word: str, system: str, as_json: bool) -> None:
     """List the formulas, say what one takes, or run it."""
     if name is None:
-        return _listing(word)
+        _listing(word)
+        return
     formula = find(name)
     if formula is None:
         stop(f"formula '{name}' is not known{nearest(name, load_all())}; `compat calc` lists them")
     if not values:
-        return _about(formula)
+        _about(formula)
+        return
     arguments = _read(formula, values)
     try:
         result = formula.function(**arguments)
@@ -35,7 +37,7 @@ def run_calc(name: str | None, values: list[str], word: str, system: str, as_jso
 def _listing(word: str) -> None:
     from compat.paper.terminal import print_rows
 
-    found = {name: formula for name, formula in sorted(load_all().items())}
+    found = dict(sorted(load_all().items()))
     if word:
         found = {n: f for n, f in found.items() if word.lower() in f"{n} {f.summary}".lower()}
     if not found:
@@ -88,7 +90,9 @@ def _read(formula: Formula, values: list[str]) -> dict[str, Any]:
                 faults.append(f"{key}: {error}")
                 read[key] = None
     if lacking := [key for key in formula.takes if key not in read and key not in formula.optional]:
-        faults.append(f"{formula.name} also takes {', '.join(f'{k} ({_written(formula.takes[k])})' for k in lacking)}")
+        faults.append(
+            f"{formula.name} also takes {', '.join(f'{k} ({_written(formula.takes[k])})' for k in lacking)}"
+        )
     if faults:
         stop("\n".join(faults))
     return read
@@ -104,7 +108,9 @@ def _value(takes: Any, text: str) -> Any:
         cells = [[cell.strip() for cell in row.split(",")] for row in rows]
         if any(len(row) != len(takes.units) for row in cells):
             raise ValueError(f"wants {_written(takes)}")
-        return tuple(tuple(_quantity(u, cell) for u, cell in zip(takes.units, row, strict=True)) for row in cells)
+        return tuple(
+            tuple(_quantity(u, cell) for u, cell in zip(takes.units, row, strict=True)) for row in cells
+        )
     return _quantity(takes, text)
 
 
@@ -126,7 +132,11 @@ def _print(formula: Formula, result: Any, system: str, as_json: bool) -> None:
             answer: dict[str, Any] = {"value": numbers[""], "unit": names[""]}
         else:
             answer = {"value": numbers, "unit": names}
-        print(json.dumps({"formula": formula.name, **answer, "source": formula.source}, ensure_ascii=False, indent=2))
+        print(
+            json.dumps(
+                {"formula": formula.name, **answer, "source": formula.source}, ensure_ascii=False, indent=2
+            )
+        )
         return
     out = console()
     from rich.text import Text

@@ -24,7 +24,8 @@ def run_lint(folder: Path, as_json: bool) -> int:
     shop, book = library.shop, library.book
     if as_json:
         entries = [
-            {"file": r.spot.file, "line": r.spot.line, "column": r.spot.column, "message": r.message} for r in remarks
+            {"file": r.spot.file, "line": r.spot.line, "column": r.spot.column, "message": r.message}
+            for r in remarks
         ]
         print(json.dumps({"shop": str(folder), "remarks": entries}, indent=2, ensure_ascii=False))
         return 1 if remarks else 0

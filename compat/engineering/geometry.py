@@ -270,7 +270,7 @@ def clearance_volume(
         "crevice_volume": "cm^3",
     },
     gives="number",
-    source="Heywood, Internal Combustion Engine Fundamentals, ch. 2; common practice for the parts of the volume",
+    source="Heywood, Internal Combustion Engine Fundamentals, ch. 2; common practice for its parts",
 )
 def compression_ratio(
     bore: float,
@@ -328,7 +328,8 @@ def compression_ratio(
     left = chamber_volume + crown_volume + gasket + deck_volume(bore, deck_clearance) + crevice_volume
     if left <= 0:
         raise OutOfRange(
-            f"no clearance volume is left ({left * 1e6:.2f} cm^3): check the signs of crown_volume and deck_clearance"
+            f"no clearance volume is left ({left * 1e6:.2f} cm^3): "
+            "check the signs of crown_volume and deck_clearance"
         )
     return 1 + swept_volume(bore, stroke) / left
 

@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from compat.checking.library import Library
-from compat.shop.models import Build, Feature, Goal, Joint, Need, Offer, Part, Position, Supplier, Variant, Work
+from compat.shop.models import (
+    Build,
+    Feature,
+    Goal,
+    Joint,
+    Need,
+    Offer,
+    Part,
+    Position,
+    Supplier,
+    Variant,
+    Work,
+)
 from compat.shop.specs import Spec, SpecKind
 from compat.units import Band, preferred, show, unit
 
@@ -84,7 +96,7 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         yield 1, f"labour {info.labour_rate} an hour"
         return
     thing = library.shop.of_kind(kind)[name]
-    yield 0, f"{name}: {thing.name if kind != 'feature' else thing.name} ({kind}; {spot})"
+    yield 0, f"{name}: {thing.name} ({kind}; {spot})"
     writers: dict[str, Callable[..., Lines]] = {
         "part": _part,
         "variant": _variant,
@@ -99,7 +111,10 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         yield from writers[kind](library, thing, system)
     elif kind == "family":
         yield 1, ", ".join(f"{number} {what}" for what, number in thing.numbers.items())
-        yield 1, "variants: " + ", ".join(v.variant for v in library.shop.variants.values() if v.family == name)
+        yield (
+            1,
+            "variants: " + ", ".join(v.variant for v in library.shop.variants.values() if v.family == name),
+        )
 
 
 def _feature_text(entry: Offer | Need) -> str:
@@ -173,7 +188,9 @@ def _feature(library: Library, feature: Feature, system: str) -> Lines:
     me = ("feature", feature.feature)
     yield 1, "used up when taken" if feature.used_up else "any number may use it"
     for how in ("offers", "needs"):
-        names = [f"{kind} {name}" for (kind, name), _, data in graph.in_edges(me, data=True) if data["how"] == how]
+        names = [
+            f"{kind} {name}" for (kind, name), _, data in graph.in_edges(me, data=True) if data["how"] == how
+        ]
         yield 1, f"{'offered' if how == 'offers' else 'needed'} by: {', '.join(names) or 'nobody'}"
     if feature.why:
         yield 1, feature.why
@@ -182,7 +199,11 @@ def _feature(library: Library, feature: Feature, system: str) -> Lines:
 def _work(library: Library, work: Work, system: str) -> Lines:
     yield 1, f"on {work.on}; {work.hours} h; done by {work.done_by}"
     for name, declared in work.takes.items():
-        text = declared if isinstance(declared, str) else f"{declared['unit']}, default {declared.get('default', 'none')}"
+        text = (
+            declared
+            if isinstance(declared, str)
+            else f"{declared['unit']}, default {declared.get('default', 'none')}"
+        )
         yield 1, f"takes {name}: {text}"
     for change in work.changes:
         verb = f"changes by {change.by}" if change.by is not None else f"becomes {change.to}"
@@ -213,7 +234,9 @@ def _joint(library: Library, joint: Joint, system: str) -> Lines:
 
 
 def _supplier(library: Library, supplier: Supplier, system: str) -> Lines:
-    sold = [p.part for p in library.shop.parts.values() if any(q.supplier == supplier.supplier for q in p.sold_by)]
+    sold = [
+        p.part for p in library.shop.parts.values() if any(q.supplier == supplier.supplier for q in p.sold_by)
+    ]
     yield 1, f"{supplier.place}; sells in {supplier.currency}"
     yield 1, f"sells {len(sold)} parts: {', '.join(sold)}"
 

@@ -52,7 +52,9 @@ def print_loads(console: Console, report: Report, system: str = "metric") -> Non
     for title, justify in (("", "left"), ("load", "right"), ("capacity", "right"), ("headroom", "right"),
                            ("asked", "right"), ("at worst", "right")):  # fmt: skip
         table.add_column(title, justify=justify)  # type: ignore[arg-type]
-    for finding in sorted(found, key=lambda f: (f.headroom if f.headroom is not None else 99) - (f.headroom_asked or 0)):
+    for finding in sorted(
+        found, key=lambda f: (f.headroom if f.headroom is not None else 99) - (f.headroom_asked or 0)
+    ):
         own = unit(finding.unit)
         table.add_row(
             f"  {finding.title}",

@@ -118,7 +118,9 @@ def print_report(console: Console, report: Report, system: str = "metric", every
     style = "bold green" if report.clean else "bold red"
     print_indented(console, answer(report, system), 0, style)
     if roots := most_involved(report):
-        print_indented(console, f"Most of it hangs on: {', '.join(f'{part} ({count})' for part, count in roots)}.", 0)
+        print_indented(
+            console, f"Most of it hangs on: {', '.join(f'{part} ({count})' for part, count in roots)}.", 0
+        )
     for verdict in VERDICTS:
         found = [finding for finding in report.findings if finding.verdict == verdict]
         if not found or (verdict == "ok" and not everything):
@@ -133,7 +135,9 @@ def print_report(console: Console, report: Report, system: str = "metric", every
     print_indented(console, CAUTION, 0, "dim")
     if not everything and report.summary.counts["ok"]:
         fine = count_of("ok", report.summary.counts)
-        print_indented(console, f"{fine}; --all shows them, `compat why {report.build} RULE` shows a chain.", 0, "dim")
+        print_indented(
+            console, f"{fine}; --all shows them, `compat why {report.build} RULE` shows a chain.", 0, "dim"
+        )
 
 
 def print_finding(console: Console, finding: Finding, system: str) -> None:
@@ -241,4 +245,7 @@ def print_unknown(console: Console, report: Report) -> None:
         return
     console.print()
     console.print(Text(f"NOT STATED, TO BE MEASURED ({len(report.unknown)})", style="bold"))
-    print_rows(console, [("", entry.spec, f"{entry.part}; asked by {', '.join(entry.rules)}") for entry in report.unknown])
+    print_rows(
+        console,
+        [("", entry.spec, f"{entry.part}; asked by {', '.join(entry.rules)}") for entry in report.unknown],
+    )

@@ -82,7 +82,9 @@ def compile_text(text: str, scope: Scope) -> Expression:
         tree = ast.parse(flat, mode="eval")
     except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
         column = (getattr(error, "offset", 1) or 1) - 1
-        raise ExpressionFault(f"'{flat[:80]}' is no expression: {getattr(error, 'msg', error)}", column) from None
+        raise ExpressionFault(
+            f"'{flat[:80]}' is no expression: {getattr(error, 'msg', error)}", column
+        ) from None
     compiler = _Compiler(scope)
     run, kind = compiler.visit(tree.body)
     return Expression(flat, run, kind, compiler.names)
@@ -121,7 +123,9 @@ class _Compiler:
             raise ExpressionFault(f"'{ast.unparse(node)[:80]}' mixes {left} and {right}", node.col_offset)
         if type(left) is not type(right):
             hint = " (a flag stands alone: write it without ==)" if Flag() in (left, right) else ""
-            raise ExpressionFault(f"'{ast.unparse(node)[:80]}' mixes a {left} and a {right}{hint}", node.col_offset)
+            raise ExpressionFault(
+                f"'{ast.unparse(node)[:80]}' mixes a {left} and a {right}{hint}", node.col_offset
+            )
         if isinstance(left, Word) and isinstance(right, Word):
             self.choice(left, right, node)
             return Word(left.words if not left.literal else right.words)
@@ -305,7 +309,9 @@ class _Compiler:
     ) -> Run:
         if operator in ("In", "NotIn"):
             if not isinstance(left_kind, Word) or not isinstance(right_kind, Words | Word):
-                raise ExpressionFault(f"'{ast.unparse(node)}': 'in' wants a word and a list of words", node.col_offset)
+                raise ExpressionFault(
+                    f"'{ast.unparse(node)}': 'in' wants a word and a list of words", node.col_offset
+                )
             if isinstance(right_kind, Word):
                 if not right_kind.literal:
                     raise ExpressionFault(f"'{ast.unparse(node)}': 'in' wants a list of words", node.col_offset)
@@ -345,13 +351,17 @@ class _Compiler:
         try:
             run, kind = method(node, *node.args)
         except TypeError:
-            raise ExpressionFault(f"'{ast.unparse(node)}': {name} takes another number of arguments", node.col_offset) from None
+            raise ExpressionFault(
+                f"'{ast.unparse(node)}': {name} takes another number of arguments", node.col_offset
+            ) from None
         return run, kind
 
     def _plain(self, node: ast.expr) -> Run:
         run, kind = self.number(node)
         if kind.dimension not in (None, DIMENSIONLESS):
-            raise ExpressionFault(f"'{ast.unparse(node)}' is a {kind}, not a plain number or angle", node.col_offset)
+            raise ExpressionFault(
+                f"'{ast.unparse(node)}' is a {kind}, not a plain number or angle", node.col_offset
+            )
         return run
 
     def call_sqrt(self, node: ast.Call, x: ast.expr) -> tuple[Run, Type]:
@@ -402,7 +412,9 @@ class _Compiler:
             raise ExpressionFault(f"'{ast.unparse(node)}': write the {kind} in quotes", node.col_offset)
         if (kind, node.value) not in self.scope.shop.nodes:
             known = [name for k, name in self.scope.shop.nodes if k == kind]
-            raise ExpressionFault(f"{kind} '{node.value}' is not known{nearest(node.value, known)}", node.col_offset)
+            raise ExpressionFault(
+                f"{kind} '{node.value}' is not known{nearest(node.value, known)}", node.col_offset
+            )
         return node.value
 
     def call_fitted(self, node: ast.Call, place: ast.expr) -> tuple[Run, Type]:

@@ -118,7 +118,9 @@ class Rule(Thing):
             raise ValueError("a limits rule needs 'at_least' or 'at_most'")
         if self.sort == "load" and (self.capacity is None or self.headroom is None):
             raise ValueError("a load rule needs 'capacity' and 'headroom'")
-        if isinstance(self.headroom, dict) and (lacking := {"street", "track", "endurance"} - set(self.headroom)):
+        if isinstance(self.headroom, dict) and (
+            lacking := {"street", "track", "endurance"} - set(self.headroom)
+        ):
             raise ValueError(f"'headroom' lacks {', '.join(sorted(lacking))}")
 
     @cached_property

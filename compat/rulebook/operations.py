@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from itertools import pairwise
 
 from compat.rulebook.values import Missing, Number, Value, World, combine
 
@@ -82,7 +83,7 @@ def interpolate(rows: Run, point: Run) -> Run:
         points = sorted((float(row[0]), float(row[1])) for row in table)
         if x.x <= points[0][0]:
             return Number(points[0][1])
-        for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+        for (x0, y0), (x1, y1) in pairwise(points):
             if x.x <= x1:
                 slope = (y1 - y0) / (x1 - x0) if x1 > x0 else 0.0
                 return combine(y0 + slope * (x.x - x0), (slope, x.g))

@@ -97,7 +97,9 @@ class _Reader:
             spot = replace(inner.spot, column=inner.spot.column + offset)
         self.faults.append(Fault(spot, message))
 
-    def compile(self, node: Node, path: list[str | int], text: str, scope: Scope | None = None) -> Expression | None:
+    def compile(
+        self, node: Node, path: list[str | int], text: str, scope: Scope | None = None
+    ) -> Expression | None:
         try:
             return compile_text(text, scope or self.scope)
         except ExpressionFault as error:
@@ -126,7 +128,9 @@ class _Reader:
             return
         if result not in formula.gives:
             known = [key for key in formula.gives if key]
-            hint = f"; it gives {', '.join(known)}{nearest(result, known)}" if known else "; it gives one result"
+            hint = (
+                f"; it gives {', '.join(known)}{nearest(result, known)}" if known else "; it gives one result"
+            )
             self.fault(node, ["formula"], f"formula '{name}' gives no '{result}'{hint}")
             return
         given = formula.gives[result]
@@ -234,7 +238,13 @@ class _Reader:
             limit = self.limit(node, key, text)
             if limit is None:
                 continue
-            kind = Num(limit.band.dimension) if limit.band else limit.expression.type if limit.expression else Num()
+            kind = (
+                Num(limit.band.dimension)
+                if limit.band
+                else limit.expression.type
+                if limit.expression
+                else Num()
+            )
             if not self.suits(kind, measure.type) and not self.suits(measure.type, kind):
                 self.fault(node, [key], f"'{text}' is a {kind}; what is measured is a {measure.type}")
             shown = shown or (limit.band.unit if limit.band else "")
@@ -246,7 +256,9 @@ class _Reader:
         try:
             return Limit(text, band=read_band(text))
         except UnitFault as error:
-            if re.fullmatch(r"[-+\d.\s]+[^\s*/+()-]*", text.strip()):  # a number and one word: meant as a quantity
+            if re.fullmatch(
+                r"[-+\d.\s]+[^\s*/+()-]*", text.strip()
+            ):  # a number and one word: meant as a quantity
                 self.fault(node, [key], str(error))
                 return None
         expression = self.numeric(node, key, text)
@@ -361,7 +373,9 @@ class _Reader:
     def changes(self) -> None:
         for work in self.shop.works.values():
             node = self.shop.nodes["work", work.work]
-            takes = {n: str(raw["unit"]) if isinstance(raw, dict) else str(raw) for n, raw in work.takes.items()}
+            takes = {
+                n: str(raw["unit"]) if isinstance(raw, dict) else str(raw) for n, raw in work.takes.items()
+            }
             try:
                 scope = self.scope.with_parameters({n: "" if t == "number" else t for n, t in takes.items()})
             except UnitFault:

@@ -162,7 +162,9 @@ class Rulebook:
         return graph
 
     @staticmethod
-    def _edges(graph: nx.DiGraph[tuple[str, str]], me: tuple[str, str], expressions: Iterable[Expression]) -> None:
+    def _edges(
+        graph: nx.DiGraph[tuple[str, str]], me: tuple[str, str], expressions: Iterable[Expression]
+    ) -> None:
         graph.add_node(me)
         for expression in expressions:
             for position, spec in expression.names.specs:

@@ -177,7 +177,9 @@ class _Linker:
             return
         for key, raw in values.items():
             if key not in work.takes:
-                self.fault(build, ["work", number, key], f"work '{name}' takes no '{key}'{nearest(key, work.takes)}")
+                self.fault(
+                    build, ["work", number, key], f"work '{name}' takes no '{key}'{nearest(key, work.takes)}"
+                )
                 continue
             declared = work.takes[key]
             text = str(declared.get("unit", "") if isinstance(declared, dict) else declared)
@@ -189,7 +191,9 @@ class _Linker:
                 self.fault(build, ["work", number, key], str(error))
         for key, declared in work.takes.items():
             if key not in values and not (isinstance(declared, dict) and "default" in declared):
-                self.fault(build, ["work", number], f"work '{name}' needs '{key}', and the build does not state it")
+                self.fault(
+                    build, ["work", number], f"work '{name}' needs '{key}', and the build does not state it"
+                )
 
     def circles(self, kind: str, edges: dict[str, tuple[str, ...]], word: str) -> None:
         state: dict[str, int] = {}

@@ -40,8 +40,8 @@ __all__ = [
 Duty = Literal["street", "track", "sprint", "endurance"]
 DUTIES: tuple[str, ...] = ("street", "track", "sprint", "endurance")
 SYSTEMS = (
-    "short-block", "rotating-assembly", "sealing", "valve-train", "lubrication", "cooling", "induction", "exhaust",
-    "fuel", "ignition", "management", "timing-drive", "front-drive", "driveline", "consumable", "setup",
+    "short-block", "rotating-assembly", "sealing", "valve-train", "lubrication", "cooling", "induction",
+    "exhaust", "fuel", "ignition", "management", "timing-drive", "front-drive", "driveline", "consumable", "setup",
 )  # fmt: skip
 
 
@@ -100,7 +100,9 @@ Pressure = Annotated[Band, PlainValidator(partial(_quantity, "kPa", False)), _sc
 Height = Annotated[Band, PlainValidator(partial(_quantity, "m", True)), _schema("m")]
 Temperature = Annotated[Band, PlainValidator(partial(_quantity, "degC", False)), _schema("degC")]
 Time = Annotated[Band, PlainValidator(partial(_quantity, "days", False)), _schema("days")]
-Price_ = Annotated[Money, BeforeValidator(Money.read), WithJsonSchema({"type": "string", "examples": ["1140 GBP"]})]
+Price_ = Annotated[
+    Money, BeforeValidator(Money.read), WithJsonSchema({"type": "string", "examples": ["1140 GBP"]})
+]
 
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80)]
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$", max_length=80)]
@@ -284,7 +286,9 @@ class Work(Thing):
     work: Id
     name: str
     on: Name
-    takes: dict[Name, Annotated[Any, WithJsonSchema({"type": ["string", "object"]})]] = Field(default_factory=dict)
+    takes: dict[Name, Annotated[Any, WithJsonSchema({"type": ["string", "object"]})]] = Field(
+        default_factory=dict
+    )
     changes: tuple[Change, ...] = ()
     offers: tuple[Offers, ...] = ()
     needs: tuple[Needs, ...] = ()
@@ -376,10 +380,10 @@ class Build(Thing):
     take_from: tuple[TakeFrom, ...] = ()
     leave_out: tuple[Name, ...] = ()
     counts: dict[Name, Annotated[int, Field(ge=0, le=200)]] = Field(default_factory=dict)
-    work: tuple[Annotated[WorkDone, BeforeValidator(lambda v: {"work": v} if isinstance(v, str) else v)], ...] = ()
+    work: tuple[
+        Annotated[WorkDone, BeforeValidator(lambda v: {"work": v} if isinstance(v, str) else v)], ...
+    ] = ()
     renew: Literal["all"] | tuple[Name, ...] = ()
     setup: dict[Name, Any] = Field(default_factory=dict)
     measured: dict[str, Any] = Field(default_factory=dict)
     note: str = ""
-
-

@@ -88,7 +88,11 @@ def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
         case "missing":
             return f"a {what} needs '{field}'"
         case "string_pattern_mismatch":
-            form = "lower-case words with underscores" if "_" in problem["ctx"]["pattern"] else "lower-case words with hyphens"
+            form = (
+                "lower-case words with underscores"
+                if "_" in problem["ctx"]["pattern"]
+                else "lower-case words with hyphens"
+            )
             return f"'{str(problem['input'])[:60]}' is no id of this kind; write {form}"
         case "literal_error":
             choices = str(problem["ctx"]["expected"]).replace("'", "").replace(" or ", ", ").split(", ")
@@ -176,7 +180,9 @@ def _add(shop: Shop, thing: models.Thing, node: Node, faults: list[Fault]) -> No
     key = (thing.kind, thing.id)
     if key in shop.nodes:
         first = shop.nodes[key].spot
-        faults.append(Fault(node.spot, f"{thing.kind} '{thing.id}' is given twice; first at {first.file}:{first.line}"))
+        faults.append(
+            Fault(node.spot, f"{thing.kind} '{thing.id}' is given twice; first at {first.file}:{first.line}")
+        )
         return
     shop.nodes[key] = node
     shop.of_kind(thing.kind)[thing.id] = thing
@@ -195,7 +201,9 @@ def _type_specs(shop: Shop, faults: list[Fault]) -> None:
         for position in reversed(part.fills):
             kinds |= shop.kinds.get(position, {})
         node = shop.nodes["part", part.part]
-        typed = typed_specs(kinds, part.specs, node, ["specs"], part.basis, faults, f"position '{part.fills[0]}'")
+        typed = typed_specs(
+            kinds, part.specs, node, ["specs"], part.basis, faults, f"position '{part.fills[0]}'"
+        )
         shop.specs[part.part] = typed
     for variant in shop.variants.values():
         node = shop.nodes["variant", variant.variant]

@@ -66,7 +66,17 @@ class Shop:
 
     def things(self) -> Iterator[Thing]:
         """Everything, kind by kind."""
-        for kind in ("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "build"):
+        for kind in (
+            "family",
+            "variant",
+            "position",
+            "feature",
+            "part",
+            "work",
+            "joint",
+            "supplier",
+            "build",
+        ):
             yield from self.of_kind(kind).values()
 
     def spot(self, kind: str, name: str, *path: str | int) -> Spot:
@@ -94,7 +104,7 @@ class Shop:
 
     @cached_property
     def graph(self) -> nx.DiGraph[tuple[str, str]]:
-        """The shop as a directed graph: nodes are (kind, id), each edge says how the two stand to each other."""
+        """The shop as a directed graph: nodes are (kind, id), each edge says how the two relate."""
         import networkx as nx
 
         graph: nx.DiGraph[tuple[str, str]] = nx.DiGraph()

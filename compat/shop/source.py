@@ -127,7 +127,7 @@ def read_tree(path: Path, shown: str) -> Node:
     """
     start = Spot(shown)
     try:
-        size = os.stat(path).st_size
+        size = path.stat().st_size
         if size > MOST_BYTES:
             raise Faults([Fault(start, f"file of {size / 1e6:.0f} MB; the most is {MOST_BYTES / 1e6:.0f} MB")])
         raw = path.read_bytes()
@@ -140,7 +140,9 @@ def read_tree(path: Path, shown: str) -> Node:
         line = before.count(b"\n") + 1
         column = error.start - (before.rfind(b"\n") + 1) + 1
         spot = Spot(shown, line, column)
-        raise Faults([Fault(spot, f"byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8")]) from None
+        raise Faults(
+            [Fault(spot, f"byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8")]
+        ) from None
     try:
         return _build(text, shown)
     except yaml.reader.ReaderError as error:
@@ -192,7 +194,9 @@ def _build(text: str, shown: str) -> Node:
             if not isinstance(node.data, str):
                 raise stop(event, "a key must be a plain word")
             if node.data in parent.keys:
-                raise stop(event, f"'{node.data}' is given twice; first at line {parent.keys[node.data].line + 1}")
+                raise stop(
+                    event, f"'{node.data}' is given twice; first at line {parent.keys[node.data].line + 1}"
+                )
             if len(node.data) > 200:
                 raise stop(event, f"key of {len(node.data)} characters")
             parent.keys[node.data] = node.mark

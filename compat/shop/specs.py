@@ -72,8 +72,8 @@ def declare(name: str, raw: Any) -> SpecKind:
     name : str
         Name of the spec.
     raw : object
-        A unit, ``text``, ``flag``, ``number``, ``list``, a list of words (a choice), ``{table: {column: unit}}``
-        or the long form ``{unit: ..., is: ...}``.
+        A unit, ``text``, ``flag``, ``number``, ``list``, a list of words (a choice),
+        ``{table: {column: unit}}`` or the long form ``{unit: ..., is: ...}``.
 
     Returns
     -------
@@ -98,7 +98,9 @@ def declare(name: str, raw: Any) -> SpecKind:
         return SpecKind(name, "table", columns=columns, meaning=str(raw.get("is", "")), sheet=sheet)
     if isinstance(raw, dict):
         if unknown := set(raw) - {"unit", "is", "one_of", "signed", "sheet"}:
-            raise ValueError(f"'{sorted(unknown)[0]}' is not known here; write unit, one_of, table, signed, sheet or is")
+            raise ValueError(
+                f"'{sorted(unknown)[0]}' is not known here; write unit, one_of, table, signed, sheet or is"
+            )
         inner = raw.get("unit", raw.get("one_of"))
         if inner is None:
             raise ValueError("says no unit; write {unit: mm, is: ...}")
@@ -151,7 +153,7 @@ def state(kind: SpecKind, raw: Any, basis: str = "maker") -> Spec:
     ValueError: '87 kPa' is a pressure; 'stroke' wants a quantity in mm
     """
     note = ""
-    if isinstance(raw, dict) and kind.sort != "table" or isinstance(raw, dict) and "table" not in raw:
+    if (isinstance(raw, dict) and kind.sort != "table") or (isinstance(raw, dict) and "table" not in raw):
         if unknown := set(raw) - {"value", "basis", "note"}:
             word = sorted(map(str, unknown))[0]
             raise ValueError(f"'{word}' is not known here{nearest(word, ['value', 'basis', 'note'])}")
@@ -210,7 +212,9 @@ def _table(kind: SpecKind, raw: Any) -> Rows:
     read: list[tuple[float, ...]] = []
     for number, row in enumerate(rows, 1):
         if not isinstance(row, list) or len(row) != len(kind.columns):
-            raise ValueError(f"row {number} of '{kind.name}' wants {len(kind.columns)} entries: {kind.expected}")
+            raise ValueError(
+                f"row {number} of '{kind.name}' wants {len(kind.columns)} entries: {kind.expected}"
+            )
         cells = []
         for (column, text), cell in zip(kind.columns, row, strict=True):
             name = f"{kind.name}, row {number}, {column}"

@@ -111,7 +111,10 @@ pick(P, T) :- chosen(_, P, T).
 
 
 def closure_by_clingo(
-    supplies: Sequence[Supply], demands: Sequence[Demand], providers: dict[str, Provider], filled: Sequence[str]
+    supplies: Sequence[Supply],
+    demands: Sequence[Demand],
+    providers: dict[str, Provider],
+    filled: Sequence[str],
 ) -> tuple[set[str], set[str]]:
     """Added providers and the demands left open, by an encoding of its own (features that are not used up)."""
     rounds = len(providers) + 2

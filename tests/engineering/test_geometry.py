@@ -28,9 +28,7 @@ VOLUMES = st.floats(5e-6, 200e-6)
 
 @given(bore=BORES, stroke=STROKES, cylinders=st.integers(1, 16))
 def test_displacement_is_the_sum_of_the_cylinders(bore: float, stroke: float, cylinders: int) -> None:
-    assert engine_displacement(bore, stroke, cylinders) == pytest.approx(
-        cylinders * swept_volume(bore, stroke)
-    )
+    assert engine_displacement(bore, stroke, cylinders) == pytest.approx(cylinders * swept_volume(bore, stroke))
 
 
 @given(bore=BORES, stroke=STROKES, factor=st.floats(1.001, 1.5))
@@ -58,7 +56,8 @@ def test_each_volume_above_the_piston_lowers_the_ratio(
     swept = swept_volume(bore, 0.087)
 
     def ratio(chamber: float, dish: float, below: float, crevice: float = 0.0) -> float:
-        return compression_ratio_of_volumes(swept, clearance_volume(chamber, dish, bore, 1e-3, bore, below, crevice))
+        left = clearance_volume(chamber, dish, bore, 1e-3, bore, below, crevice)
+        return compression_ratio_of_volumes(swept, left)
 
     here = ratio(chamber, dish, below)
     assert ratio(chamber + more, dish, below) < here
