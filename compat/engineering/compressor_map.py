@@ -21,7 +21,15 @@ from compat.engineering.formula import OutOfRange, formula, positive, table
 from compat.engineering.interpolation import monotone_curve
 from compat.engineering.ranges import within
 
-__all__ = ["CompressorPoint", "CompressorReach", "Rows", "compressor_point", "compressor_reach", "read_point"]
+__all__ = [
+    "CompressorPoint",
+    "CompressorReach",
+    "Rows",
+    "check_map",
+    "compressor_point",
+    "compressor_reach",
+    "read_point",
+]
 
 Rows = tuple[tuple[float, ...], ...]
 
@@ -217,6 +225,11 @@ def _choke_flow(lines: tuple[_Line, ...], head: float) -> float:
             t = (wanted - last.head[i + 1]) / (last.head[i] - last.head[i + 1])
             return last.speed * (last.flow[i + 1] + t * (last.flow[i] - last.flow[i + 1]))
     return last.speed * last.flow[peak]
+
+
+def check_map(compressor_map: Rows) -> None:
+    """Refuse rows that are no compressor map."""
+    _lines(compressor_map)
 
 
 def read_point(

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from compat.engineering.charge import corrected_flow, flow_loss, pressure_ratio, shaft_speed
 from compat.engineering.charge_heat import AIR_GAS_CONSTANT, charge_temperature, intercooler_effectiveness
-from compat.engineering.compressor_map import Rows, compressor_point, read_point
+from compat.engineering.compressor_map import Rows, check_map, compressor_point, read_point
 from compat.engineering.formula import OutOfRange, formula, positive, table
 from compat.engineering.ranges import not_negative, within
 
@@ -123,6 +123,14 @@ def full_load_point(
     )
 
 
+def _lowest_surge_ratio(compressor_map: Rows) -> float:
+    """Pressure ratio at the surge end of the lowest speed line."""
+    check_map(compressor_map)
+    lowest = min(row[0] for row in compressor_map)
+    _, ratio = min((row[1], row[2]) for row in compressor_map if row[0] == lowest)
+    return ratio
+
+
 @formula(
     takes={
         "compressor_map": table("rpm", "kg/s", "number", "number"),
@@ -216,7 +224,8 @@ def full_load_line(
     Notes
     -----
     Below full boost the gauge pressure is taken to grow with the square of engine speed, as it
-    does while the wastegate is shut (common practice). Boost that is let fall towards the rev
+    does while the wastegate is shut (common practice); the line is followed from where it meets the
+    map's lowest speed line, below which surge does no harm. Boost that is let fall towards the rev
     limit makes the choke end easier than shown.
 
     References
@@ -233,7 +242,7 @@ def full_load_line(
     >>> line = full_load_line(rows, 1.998e-3, 0.95, 100e3, 3200 * rpm, 6500 * rpm, 100e3, 293.15,
     ...                       0.72, 0.2, 6e3, 2e3)
     >>> round(line.surge_margin, 2), round(line.surge_speed / rpm), round(line.choke_margin, 2)
-    (0.48, 1500, 0.15)
+    (0.63, 2612, 0.15)
     >>> round(line.mass_flow, 3), round(line.charge_temperature - 273.15)
     (0.221, 51)
     """
@@ -254,7 +263,10 @@ def full_load_line(
             f"full_boost_speed must lie between lowest_speed ({lowest_speed * 30 / math.pi:.0f} rpm) and "
             f"rev_limit ({rev_limit * 30 / math.pi:.0f} rpm), got {full_boost_speed * 30 / math.pi:.0f} rpm"
         )
-    rising = [lowest_speed + (full_boost_speed - lowest_speed) * i / _RISING for i in range(_RISING)]
+    # the map's surge edge is known from its lowest speed line upwards; what lies below is similarity
+    known = math.sqrt((_lowest_surge_ratio(compressor_map) - 1) * ambient_pressure / boost) * full_boost_speed
+    start = min(full_boost_speed, max(lowest_speed, known))
+    rising = [start + (full_boost_speed - start) * i / _RISING for i in range(_RISING)]
     steady = [full_boost_speed + (rev_limit - full_boost_speed) * i / _STEADY for i in range(_STEADY + 1)]
     points = [
         full_load_point(
