@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
@@ -95,8 +96,19 @@ class UnknownSpec:
 class Summary:
     """Count of findings by verdict, and the worst of them."""
 
-    verdict: Verdict
-    counts: dict[str, int]
+    verdict: Annotated[Verdict, _says("the worst verdict of all findings")]
+    conflict: int = 0
+    shortfall: int = 0
+    missing: int = 0
+    unknown: int = 0
+    measure: int = 0
+    caution: int = 0
+    ok: int = 0
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Count by verdict, worst first."""
+        return {verdict: getattr(self, verdict) for verdict in VERDICTS}
 
     @classmethod
     def of(cls, findings: list[Finding]) -> Summary:
@@ -105,9 +117,9 @@ class Summary:
         >>> Summary.of([]).verdict
         'ok'
         """
-        counts: dict[str, int] = {verdict: sum(f.verdict == verdict for f in findings) for verdict in VERDICTS}
+        counts: Counter[str] = Counter(finding.verdict for finding in findings)
         worst: Verdict = next((verdict for verdict in VERDICTS if counts[verdict]), "ok")
-        return cls(verdict=worst, counts=counts)
+        return cls(worst, **counts)
 
 
 @dataclass(slots=True)
