@@ -21,6 +21,18 @@ from compat.units import unit
         ("lbf", "N", 4.448222, 6),
         ("bar", "kPa", 100.0, 9),
         ("atm", "kPa", 101.325, 9),
+        ("lbf*in", "N*m", 0.1129848, 7),
+        ("kgf*m", "N*m", 9.80665, 9),
+        ("oz", "g", 28.34952, 5),
+        ("qt", "L", 0.9463529, 7),
+        ("gal/min", "m^3/s", 6.309020e-5, 11),
+        ("ft^3/min", "m^3/s", 4.719474e-4, 10),
+        ("lb/min", "kg/s", 7.559873e-3, 9),
+        ("lbf/in", "N/m", 175.1268, 4),
+        ("lb/ft^3", "kg/m^3", 16.01846, 5),
+        ("thou", "um", 25.4, 9),
+        ("deg", "rad", 1.745329e-2, 8),
+        ("rpm", "rad/s", 1.047198e-1, 7),
     ],
 )
 def test_factors_of_nist_sp_811(written: str, other: str, factor: float, digits: int) -> None:
