@@ -158,7 +158,8 @@ def pressure_fed_bearing(
     Parameters
     ----------
     load : float
-        Radial; the cycle mean for temperature and flow, the peak for a safe least film, [N]
+        Radial, steady; the cycle mean of an engine bearing, whose least film is that of
+        `engine_bearing_film`, [N]
     speed : float
         Of the journal, [rad/s]
     diameter, width, clearance : float

@@ -90,8 +90,9 @@ def _cone_compliance(narrow: float, wide: float, thickness: float, hole: float) 
     growth = (wide - narrow) / thickness
     if growth * thickness < 1e-6 * narrow:
         return thickness / (math.pi / 4 * (((wide + narrow) / 2) ** 2 - hole**2))
-    ratio = (wide - hole) * (narrow + hole) / ((wide + hole) * (narrow - hole))
-    return 2 / (math.pi * hole * growth) * math.log(ratio)
+    # log of (wide - hole)(narrow + hole) / ((wide + hole)(narrow - hole)), kept exact for a small hole
+    excess = 2 * hole * (wide - narrow) / ((wide + hole) * (narrow - hole))
+    return 2 / (math.pi * hole * growth) * math.log1p(excess)
 
 
 def _stack_compliance(

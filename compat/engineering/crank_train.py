@@ -9,28 +9,12 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from compat.engineering.cycle_forces import cycle_forces, main_bearing_forces
 from compat.engineering.formula import OutOfRange, formula, positive
-from compat.engineering.gas_trace import CA50_BEST, gas_trace, motored_trace, throw_geometry
+from compat.engineering.gas_trace import CA50_BEST, gas_trace, motored_trace
 from compat.engineering.ranges import finite, not_negative, within
 
-__all__ = ["CrankTrainLoads", "CycleForces", "crank_train_loads", "cycle_forces"]
-
-CRANKCASE_PRESSURE = 101325.0
-
-
-class CycleForces(NamedTuple):
-    """Forces at each crank degree of a cycle, from firing top dead centre less 360."""
-
-    rod: tuple[float, ...]
-    """Force along the rod, positive in compression, [N]"""
-    side: tuple[float, ...]
-    """Piston on cylinder wall, positive towards the side the rod leans from, [N]"""
-    torque: tuple[float, ...]
-    """Of one cylinder on the crank, [N*m]"""
-    pin_axial: tuple[float, ...]
-    """Rod on crankpin along the cylinder axis, away from the head positive, [N]"""
-    pin_lateral: tuple[float, ...]
-    """Rod on crankpin across the cylinder axis, [N]"""
+__all__ = ["CrankTrainLoads", "crank_train_loads"]
 
 
 class CrankTrainLoads(NamedTuple):
@@ -51,65 +35,6 @@ class CrankTrainLoads(NamedTuple):
     main_mean_load: float
     main_cap_load: float
     main_cap_side_force: float
-
-
-def cycle_forces(
-    trace: tuple[float, ...],
-    bore: float,
-    stroke: float,
-    centre_length: float,
-    reciprocating_mass: float,
-    rod_rotating_mass: float,
-    speed: float,
-) -> CycleForces:
-    """Forces of one cylinder at one speed over the cycle of the given gas trace.
-
-    Parameters
-    ----------
-    trace : tuple of float
-        Absolute cylinder pressure at each crank degree, firing top dead centre in the middle, [Pa]
-    bore, stroke, centre_length : float
-        Cylinder and rod, [m]
-    reciprocating_mass, rod_rotating_mass : float
-        Two-mass rod: all that moves with the piston, and the rest that turns with the crankpin, [kg]
-    speed : float
-        Crank speed, steady, [rad/s]
-
-    Returns
-    -------
-    CycleForces
-        Forces at each degree, [N, N*m]
-
-    Notes
-    -----
-    Steady speed; friction of rings and bearings left out. The pressure below the piston is atmospheric.
-
-    Examples
-    --------
-    >>> from compat.engineering.gas_trace import motored_trace
-    >>> overrun = motored_trace(0.087, 0.148, 10.0, 30e3)
-    >>> forces = cycle_forces(overrun, 0.0855, 0.087, 0.148, 0.605, 0.36, 6500 * math.pi / 30)
-    >>> round(forces.rod[0])
-    -15777
-    """
-    area = math.pi / 4 * bore**2
-    square = speed**2
-    rows = throw_geometry(stroke, centre_length)
-    centrifugal = rod_rotating_mass * stroke / 2 * square
-    rod, side, torque, axial, lateral = [], [], [], [], []
-    for index, pressure in enumerate(trace):
-        _, slope, curvature, lean = rows[index % 360]
-        along = (pressure - CRANKCASE_PRESSURE) * area - reciprocating_mass * square * curvature
-        upright = math.sqrt(1 - lean**2)
-        across = along * lean / upright
-        rod.append(along / upright)
-        side.append(across)
-        torque.append(along * slope)
-        # the rotating mass pulls outwards along the throw, which stands at the crank angle
-        angle = math.radians(index)
-        axial.append(along - centrifugal * math.cos(angle))
-        lateral.append(across + centrifugal * math.sin(angle))
-    return CycleForces(tuple(rod), tuple(side), tuple(torque), tuple(axial), tuple(lateral))
 
 
 @formula(
@@ -316,23 +241,10 @@ def crank_train_loads(
         pin = [math.hypot(x, y) for x, y in zip(forces.pin_axial, forces.pin_lateral, strict=True)]
         add(worst, "big_end_load", max(pin), speed)
         add(worst, "big_end_mean_load", sum(pin) / len(pin), speed)
-        axial, lateral = _main_bearing(forces, net_throw_mass * stroke / 2 * speed**2, offset)
+        axial, lateral = main_bearing_forces(forces, net_throw_mass * stroke / 2 * speed**2, offset)
         main = [math.hypot(x, y) for x, y in zip(axial, lateral, strict=True)]
         add(worst, "main_load", max(main), speed)
         add(worst, "main_mean_load", sum(main) / len(main), speed)
         add(worst, "main_cap_load", max(axial), speed)
         add(worst, "main_cap_side_force", max(max(lateral), -min(lateral)), speed)
     return CrankTrainLoads(**{name: worst[name] for name in CrankTrainLoads._fields})
-
-
-def _main_bearing(forces: CycleForces, centrifugal: float, offset: int) -> tuple[list[float], list[float]]:
-    """Half of each neighbouring throw's load, along and across the cylinder axis."""
-    axial, lateral = [], []
-    for index in range(720):
-        other = (index + offset) % 720
-        here, there = math.radians(index), math.radians(other)
-        pull = math.cos(here) + math.cos(there)
-        push = math.sin(here) + math.sin(there)
-        axial.append((forces.pin_axial[index] + forces.pin_axial[other] - centrifugal * pull) / 2)
-        lateral.append((forces.pin_lateral[index] + forces.pin_lateral[other] + centrifugal * push) / 2)
-    return axial, lateral

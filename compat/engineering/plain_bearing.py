@@ -5,20 +5,17 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from compat.engineering.film_numbers import film_eccentricity
 from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.ranges import not_negative, within
 
 __all__ = [
     "BearingFilm",
     "bearing_film",
-    "film_eccentricity",
     "least_film_wanted",
     "pressure_fed_leakage",
     "sommerfeld_number",
 ]
-
-FARTHEST = 0.9999
-"""Eccentricity beyond which no film is computed."""
 
 
 class BearingFilm(NamedTuple):
@@ -91,58 +88,6 @@ def sommerfeld_number(
     return (diameter / clearance) ** 2 * viscosity * turns * diameter * width / load
 
 
-def _number_at(eccentricity: float, slenderness: float) -> float:
-    """Sommerfeld number at an eccentricity: short and long bearing in series."""
-    e, square = eccentricity, eccentricity**2
-    short = (1 - square) ** 2 / (math.pi * e * math.sqrt(math.pi**2 * (1 - square) + 16 * square))
-    capacity = e * math.sqrt(math.pi**2 - square * (math.pi**2 - 4)) / ((2 + square) * (1 - square))
-    return short / slenderness**2 + 1 / (6 * math.pi * capacity)
-
-
-def film_eccentricity(number: float, slenderness: float) -> float:
-    """Eccentricity ratio at a Sommerfeld number, by bisection.
-
-    Parameters
-    ----------
-    number : float
-        Sommerfeld number, [-]
-    slenderness : float
-        Width over diameter, [-]
-
-    Returns
-    -------
-    float
-        Eccentricity over radial clearance, [-]
-
-    Raises
-    ------
-    OutOfRange
-        When the load is so heavy that the film is thinner than a ten-thousandth of the clearance.
-
-    Examples
-    --------
-    >>> round(film_eccentricity(0.319, 0.5), 2)
-    0.59
-    """
-    positive(sommerfeld_number=number)
-    within("width over diameter", slenderness, 0.1, 2.0)
-    low, high = 1e-9, FARTHEST
-    if number < _number_at(high, slenderness):
-        raise OutOfRange(
-            f"the bearing carries no film: Sommerfeld number {number:.2g} at width over diameter "
-            f"{slenderness:.2g}; load too heavy, oil too thin or speed too low"
-        )
-    if number >= _number_at(low, slenderness):
-        return low
-    for _ in range(48):
-        middle = (low + high) / 2
-        if _number_at(middle, slenderness) > number:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
-
-
 @formula(
     takes={
         "viscosity": "mPa*s",
@@ -206,8 +151,8 @@ def bearing_film(
     The short bearing (flow sideways only) and the long one (flow round only) each overrate the load carried;
     their Sommerfeld numbers added lie 0 to 13 per cent below the charts of Raimondi and Boyd for widths of a
     quarter to one diameter, and the least film 0 to 10 per cent above. Smooth, round, rigid and aligned; for
-    a load that turns and pulses, the peak load gives a film thinner than the true one, the cycle-mean load
-    one that is thicker. Sides squeeze out up to a quarter less where the width equals the diameter.
+    a load that turns and pulses see `engine_bearing_film`, which may be thicker or thinner than either the
+    peak or the mean load gives. Sides squeeze out up to a quarter less where the width equals the diameter.
 
     References
     ----------

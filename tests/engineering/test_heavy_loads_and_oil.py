@@ -10,13 +10,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from compat.engineering.bearing_heat import GROOVES, pressure_fed_bearing
+from compat.engineering.bearing_heat import pressure_fed_bearing
+from compat.engineering.bearing_orbit import engine_bearing_film
 from compat.engineering.crank_train import crank_train_loads
 from compat.engineering.formula import REGISTER, OutOfRange
 from compat.engineering.oil_circuit import gallery_pressure
 from compat.engineering.oil_consumers import oil_demand
 from compat.engineering.oil_drain import drain_bore
 from compat.engineering.plain_bearing import bearing_film
+from compat.units import unit
 
 RPM = math.pi / 30
 ENGINE: dict[str, Any] = {
@@ -51,21 +53,14 @@ def _loads(**changed: Any) -> Any:
     return crank_train_loads(**(given_values | changed))
 
 
-HEAVY = [
-    (crank_train_loads, ()),
-    (pressure_fed_bearing, (("groove", tuple(GROOVES)),)),
-    (gallery_pressure, ()),
-    (drain_bore, ()),
-]
+HEAVY = [crank_train_loads, engine_bearing_film, pressure_fed_bearing, gallery_pressure, drain_bore]
 
 
-@pytest.mark.parametrize("function", [h[0] for h in HEAVY], ids=lambda f: f.__name__)
+@pytest.mark.parametrize("function", HEAVY, ids=lambda f: f.__name__)
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 @given(data=st.data())
 def test_gives_finite_numbers_or_refuses(function: Any, data: st.DataObject) -> None:
     """Sizes as a reader might type them, from far too small to far too large, and now and then nonsense."""
-    from compat.units import unit
-
     arguments = {}
     for name, takes in REGISTER[function.__name__].takes.items():
         if isinstance(takes, tuple):

@@ -10,7 +10,8 @@ from scipy.differentiate import derivative
 from scipy.integrate import trapezoid
 
 from compat.engineering.crank_motion import piston_position
-from compat.engineering.crank_train import CycleForces, crank_train_loads, cycle_forces
+from compat.engineering.crank_train import crank_train_loads
+from compat.engineering.cycle_forces import CycleForces, cycle_forces
 from compat.engineering.gas_trace import ANGLES, gas_trace, motored_trace, throw_geometry
 from compat.engineering.pressure_trace import pressure_trace
 

@@ -28,7 +28,7 @@ def test_viscosity_by_the_definition_of_astm_d341(cold: float, hot: float) -> No
         )
 
 
-# Kinematic viscosity [mm^2/s] by the package tribology 0.5.16 (MIT), its function `walther`, worked out once: the
+# Kinematic viscosity [mm^2/s] by the package tribology 0.5.16 (MIT), function `walther`, worked out once: the
 # package asks for a numpy of 2019 and cannot be installed beside a present one.
 WALTHER = [
     (75.0, 11.5, 20, 203.30406393431156),
