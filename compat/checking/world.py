@@ -173,8 +173,11 @@ class BuildWorld:
         return value
 
     def _scattered(self, value: Number, relative: float, leaf: str) -> Number:
-        self.half[leaf] = relative * abs(value.x)
-        return Number(value.x, {**(value.g or {}), leaf: 1.0})
+        # one relative deviation for every figure of the same model: it errs the same way wherever it is used
+        self.half[leaf] = relative
+        g = dict(value.g or {})
+        g[leaf] = g.get(leaf, 0.0) + value.x
+        return Number(value.x, g)
 
     def _formula(self, figure: BoundFigure) -> Value:
         formula = figure.formula
