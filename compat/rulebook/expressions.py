@@ -10,36 +10,19 @@ from __future__ import annotations
 import ast
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from compat.rulebook.operations import COMPARE, FUNCTIONS, NUMERIC, Run, interpolate
-from compat.rulebook.scope import ENGINE, GOAL, Flag, Grid, Num, Scope, Type, Word, Words, spec_type
-from compat.rulebook.values import Absent, Missing, Number, Value, World, missing
+from compat.rulebook.calls import Calls
+from compat.rulebook.checker import ExpressionFault, Names
+from compat.rulebook.operations import COMPARE, FUNCTIONS, NUMERIC, Run
+from compat.rulebook.scope import ENGINE, GOAL, Flag, Num, Scope, Type, Word, Words, spec_type
+from compat.rulebook.values import Missing, Number, Value, World, missing
 from compat.shop.source import nearest
 from compat.units import DIMENSIONLESS, Dimension, is_usual, unit
 
 __all__ = ["Expression", "ExpressionFault", "Names", "compile_text"]
 
 MOST_CHARACTERS = 1500
-
-
-class ExpressionFault(ValueError):
-    """An expression that is not allowed or does not fit; `column` counts from 0 within the text."""
-
-    def __init__(self, message: str, column: int = 0) -> None:
-        super().__init__(message)
-        self.column = column
-
-
-@dataclass
-class Names:
-    """What an expression names, for tracing and for finding what no rule looks at."""
-
-    specs: list[tuple[str, str]] = field(default_factory=list)
-    figures: list[str] = field(default_factory=list)
-    goals: list[str] = field(default_factory=list)
-    positions: list[str] = field(default_factory=list)
-    features: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -86,61 +69,14 @@ def compile_text(text: str, scope: Scope) -> Expression:
             f"'{flat[:80]}' is no expression: {getattr(error, 'msg', error)}", column
         ) from None
     compiler = _Compiler(scope)
-    run, kind = compiler.visit(tree.body)
+    try:
+        run, kind = compiler.visit(tree.body)
+    except RecursionError:
+        raise ExpressionFault("expression is nested too deep") from None
     return Expression(flat, run, kind, compiler.names)
 
 
-class _Compiler:
-    def __init__(self, scope: Scope) -> None:
-        self.scope = scope
-        self.names = Names()
-
-    def visit(self, node: ast.expr) -> tuple[Run, Type]:
-        method = getattr(self, f"visit_{type(node).__name__.lower()}", None)
-        if method is None:
-            raise ExpressionFault(f"'{ast.unparse(node)[:60]}' is not allowed in a rule", node.col_offset)
-        run, kind = method(node)
-        return run, kind
-
-    def number(self, node: ast.expr) -> tuple[Run, Num]:
-        run, kind = self.visit(node)
-        if not isinstance(kind, Num):
-            raise ExpressionFault(f"'{ast.unparse(node)}' is a {kind}, not a number", node.col_offset)
-        return run, kind
-
-    def flag(self, node: ast.expr) -> Run:
-        run, kind = self.visit(node)
-        if not isinstance(kind, Flag):
-            raise ExpressionFault(f"'{ast.unparse(node)}' is a {kind}, not a yes-or-no", node.col_offset)
-        return run
-
-    def same(self, left: Type, right: Type, node: ast.expr) -> Type:
-        if isinstance(left, Num) and isinstance(right, Num):
-            if left.dimension is None:
-                return right
-            if right.dimension is None or left.dimension == right.dimension:
-                return left
-            raise ExpressionFault(f"'{ast.unparse(node)[:80]}' mixes {left} and {right}", node.col_offset)
-        if type(left) is not type(right):
-            hint = " (a flag stands alone: write it without ==)" if Flag() in (left, right) else ""
-            raise ExpressionFault(
-                f"'{ast.unparse(node)[:80]}' mixes a {left} and a {right}{hint}", node.col_offset
-            )
-        if isinstance(left, Word) and isinstance(right, Word):
-            self.choice(left, right, node)
-            return Word(left.words if not left.literal else right.words)
-        return left
-
-    def choice(self, left: Word, right: Word, node: ast.expr) -> None:
-        for literal, other in ((left, right), (right, left)):
-            if literal.literal and other.words and not other.literal:
-                for word in literal.words:
-                    if word not in other.words:
-                        hint = nearest(word, other.words)
-                        raise ExpressionFault(
-                            f"'{word}' is not one of {', '.join(other.words)}{hint}", node.col_offset
-                        )
-
+class _Compiler(Calls):
     # leaves
 
     def visit_constant(self, node: ast.Constant) -> tuple[Run, Type]:
@@ -337,152 +273,3 @@ class _Compiler:
             return yes(w) if value else no(w)
 
         return choose, kind
-
-    # functions
-
-    def visit_call(self, node: ast.Call) -> tuple[Run, Type]:
-        if not isinstance(node.func, ast.Name) or node.keywords:
-            raise ExpressionFault(f"'{ast.unparse(node)}' is not allowed in a rule", node.col_offset)
-        name = node.func.id
-        method = getattr(self, f"call_{name}", None)
-        if method is None:
-            known = [key.removeprefix("call_") for key in dir(self) if key.startswith("call_")]
-            raise ExpressionFault(f"function '{name}' is not known{nearest(name, known)}", node.col_offset)
-        try:
-            run, kind = method(node, *node.args)
-        except TypeError:
-            raise ExpressionFault(
-                f"'{ast.unparse(node)}': {name} takes another number of arguments", node.col_offset
-            ) from None
-        return run, kind
-
-    def _plain(self, node: ast.expr) -> Run:
-        run, kind = self.number(node)
-        if kind.dimension not in (None, DIMENSIONLESS):
-            raise ExpressionFault(
-                f"'{ast.unparse(node)}' is a {kind}, not a plain number or angle", node.col_offset
-            )
-        return run
-
-    def call_sqrt(self, node: ast.Call, x: ast.expr) -> tuple[Run, Type]:
-        run, kind = self.number(x)
-        dimension: Dimension = tuple(p / 2 for p in kind.dimension or DIMENSIONLESS)
-        return FUNCTIONS["pow"](run, 0.5), Num(dimension)
-
-    def call_abs(self, node: ast.Call, x: ast.expr) -> tuple[Run, Type]:
-        run, kind = self.number(x)
-        return NUMERIC["abs"](run, run), kind
-
-    def call_sin(self, node: ast.Call, x: ast.expr) -> tuple[Run, Type]:
-        return NUMERIC["sin"](self._plain(x), self._plain(x)), Num()
-
-    def call_cos(self, node: ast.Call, x: ast.expr) -> tuple[Run, Type]:
-        return NUMERIC["cos"](self._plain(x), self._plain(x)), Num()
-
-    def call_tan(self, node: ast.Call, x: ast.expr) -> tuple[Run, Type]:
-        return NUMERIC["tan"](self._plain(x), self._plain(x)), Num()
-
-    def _extreme(self, name: str, node: ast.Call, items: tuple[ast.expr, ...]) -> tuple[Run, Type]:
-        if len(items) < 2:
-            raise ExpressionFault(f"{name} takes at least two values", node.col_offset)
-        run, first = self.number(items[0])
-        kind: Type = first
-        for item in items[1:]:
-            other, other_kind = self.number(item)
-            kind = self.same(kind, other_kind, node)
-            run = NUMERIC[name](run, other)
-        return run, kind
-
-    def call_min(self, node: ast.Call, *items: ast.expr) -> tuple[Run, Type]:
-        return self._extreme("min", node, items)
-
-    def call_max(self, node: ast.Call, *items: ast.expr) -> tuple[Run, Type]:
-        return self._extreme("max", node, items)
-
-    def _position(self, node: ast.expr) -> str:
-        if isinstance(node, ast.Name) and node.id in self.scope.shop.positions:
-            self.names.positions.append(node.id)
-            return node.id
-        text = ast.unparse(node)
-        hint = nearest(text, self.scope.shop.positions)
-        raise ExpressionFault(f"position '{text}' is not known{hint}", node.col_offset)
-
-    def _id(self, node: ast.expr, kind: str) -> str:
-        if not isinstance(node, ast.Constant) or not isinstance(node.value, str):
-            raise ExpressionFault(f"'{ast.unparse(node)}': write the {kind} in quotes", node.col_offset)
-        if (kind, node.value) not in self.scope.shop.nodes:
-            known = [name for k, name in self.scope.shop.nodes if k == kind]
-            raise ExpressionFault(
-                f"{kind} '{node.value}' is not known{nearest(node.value, known)}", node.col_offset
-            )
-        return node.value
-
-    def call_fitted(self, node: ast.Call, place: ast.expr) -> tuple[Run, Type]:
-        position = self._position(place)
-        return (lambda w: w.fitted(position)), Flag()
-
-    def call_count(self, node: ast.Call, place: ast.expr) -> tuple[Run, Type]:
-        position = self._position(place)
-        return (lambda w: Number(float(w.count(position)))), Num()
-
-    def call_changed(self, node: ast.Call, place: ast.expr) -> tuple[Run, Type]:
-        position = self._position(place)
-        return (lambda w: w.changed(position)), Flag()
-
-    def call_sister(self, node: ast.Call, place: ast.expr) -> tuple[Run, Type]:
-        position = self._position(place)
-        return (lambda w: w.sister(position)), Word()
-
-    def call_done(self, node: ast.Call, what: ast.expr) -> tuple[Run, Type]:
-        work = self._id(what, "work")
-        return (lambda w: w.done(work)), Flag()
-
-    def call_opened(self, node: ast.Call, what: ast.expr) -> tuple[Run, Type]:
-        joint = self._id(what, "joint")
-        return (lambda w: w.opened(joint)), Flag()
-
-    def call_offered(self, node: ast.Call, what: ast.expr) -> tuple[Run, Type]:
-        feature = self._id(what, "feature")
-        self.names.features.append(feature)
-        return (lambda w: Number(float(w.offered(feature)))), Num()
-
-    def call_stated(self, node: ast.Call, what: ast.expr) -> tuple[Run, Type]:
-        run, _ = self.visit(what)
-
-        def known(w: World) -> Value:
-            try:
-                return not isinstance(run(w), Missing)
-            except Absent:
-                return False
-
-        return known, Flag()
-
-    def call_prefer(self, node: ast.Call, wanted: ast.expr, default: ast.expr) -> tuple[Run, Type]:
-        run, kind = self.visit(wanted)
-        other, other_kind = self.visit(default)
-        both = self.same(kind, other_kind, node)
-
-        def choose(w: World) -> Value:
-            try:
-                value = run(w)
-            except Absent:
-                return other(w)
-            return other(w) if isinstance(value, Missing) else value
-
-        return choose, both
-
-    def call_at(self, node: ast.Call, grid: ast.expr, x: ast.expr) -> tuple[Run, Type]:
-        rows, kind = self.visit(grid)
-        if not isinstance(kind, Grid) or len(kind.units) != 2:
-            raise ExpressionFault(f"'{ast.unparse(grid)}' is no table of two columns", node.col_offset)
-        point, point_kind = self.number(x)
-        wanted = unit(kind.units[0]).dimension
-        self.same(Num(wanted), point_kind, node)
-        return interpolate(rows, point), Num(unit(kind.units[1]).dimension)
-
-    def call_holds(self, node: ast.Call, words: ast.expr, word: ast.expr) -> tuple[Run, Type]:
-        left, left_kind = self.visit(word)
-        right, right_kind = self.visit(words)
-        if not isinstance(left_kind, Word) or not isinstance(right_kind, Words):
-            raise ExpressionFault(f"'{ast.unparse(node)}': holds takes a list spec and a word", node.col_offset)
-        return COMPARE["In"](left, right), Flag()

@@ -1,0 +1,85 @@
+"""Checking types while compiling: what every part of the compiler of expressions shares."""
+
+from __future__ import annotations
+
+import ast
+from dataclasses import dataclass, field
+
+from compat.rulebook.operations import Run
+from compat.rulebook.scope import Flag, Num, Scope, Type, Word
+from compat.shop.source import nearest
+
+__all__ = ["Checker", "ExpressionFault", "Names"]
+
+
+class ExpressionFault(ValueError):
+    """An expression that is not allowed or does not fit; `column` counts from 0 within the text."""
+
+    def __init__(self, message: str, column: int = 0) -> None:
+        super().__init__(message)
+        self.column = column
+
+
+@dataclass
+class Names:
+    """What an expression names, for tracing and for finding what no rule looks at."""
+
+    specs: list[tuple[str, str]] = field(default_factory=list)
+    figures: list[str] = field(default_factory=list)
+    goals: list[str] = field(default_factory=list)
+    positions: list[str] = field(default_factory=list)
+    features: list[str] = field(default_factory=list)
+
+
+class Checker:
+    """Visits an expression node by node; what has no visitor is not in the language."""
+
+    def __init__(self, scope: Scope) -> None:
+        self.scope = scope
+        self.names = Names()
+
+    def visit(self, node: ast.expr) -> tuple[Run, Type]:
+        method = getattr(self, f"visit_{type(node).__name__.lower()}", None)
+        if method is None:
+            raise ExpressionFault(f"'{ast.unparse(node)[:60]}' is not allowed in a rule", node.col_offset)
+        run, kind = method(node)
+        return run, kind
+
+    def number(self, node: ast.expr) -> tuple[Run, Num]:
+        run, kind = self.visit(node)
+        if not isinstance(kind, Num):
+            raise ExpressionFault(f"'{ast.unparse(node)}' is a {kind}, not a number", node.col_offset)
+        return run, kind
+
+    def flag(self, node: ast.expr) -> Run:
+        run, kind = self.visit(node)
+        if not isinstance(kind, Flag):
+            raise ExpressionFault(f"'{ast.unparse(node)}' is a {kind}, not a yes-or-no", node.col_offset)
+        return run
+
+    def same(self, left: Type, right: Type, node: ast.expr) -> Type:
+        if isinstance(left, Num) and isinstance(right, Num):
+            if left.dimension is None:
+                return right
+            if right.dimension is None or left.dimension == right.dimension:
+                return left
+            raise ExpressionFault(f"'{ast.unparse(node)[:80]}' mixes {left} and {right}", node.col_offset)
+        if type(left) is not type(right):
+            hint = " (a flag stands alone: write it without ==)" if Flag() in (left, right) else ""
+            raise ExpressionFault(
+                f"'{ast.unparse(node)[:80]}' mixes a {left} and a {right}{hint}", node.col_offset
+            )
+        if isinstance(left, Word) and isinstance(right, Word):
+            self.choice(left, right, node)
+            return Word(left.words if not left.literal else right.words)
+        return left
+
+    def choice(self, left: Word, right: Word, node: ast.expr) -> None:
+        for literal, other in ((left, right), (right, left)):
+            if literal.literal and other.words and not other.literal:
+                for word in literal.words:
+                    if word not in other.words:
+                        hint = nearest(word, other.words)
+                        raise ExpressionFault(
+                            f"'{word}' is not one of {', '.join(other.words)}{hint}", node.col_offset
+                        )

@@ -1,0 +1,63 @@
+"""What every part of reading a rulebook shares: the shop, the words in scope, and the list of faults."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from compat.rulebook.expressions import Expression, ExpressionFault, compile_text
+from compat.rulebook.rulebook import Rulebook
+from compat.rulebook.scope import Grid, Num, Scope, Type, Word
+from compat.shop.shop import Shop
+from compat.shop.source import Fault, Node, nearest
+from compat.units import unit
+
+__all__ = ["Context", "suits"]
+
+
+class Context:
+    """The rulebook being read, and where faults go."""
+
+    def __init__(self, shop: Shop, faults: list[Fault]) -> None:
+        self.shop = shop
+        self.faults = faults
+        self.book = Rulebook()
+        self.scope = Scope(shop)
+
+    def fault(self, node: Node, path: list[str | int], message: str, offset: int = 0) -> None:
+        spot = node.spot_of(path)
+        inner = node.at(path)
+        if isinstance(inner.data, str):
+            spot = replace(inner.spot, column=inner.spot.column + offset)
+        self.faults.append(Fault(spot, message))
+
+    def compile(
+        self, node: Node, path: list[str | int], text: str, scope: Scope | None = None
+    ) -> Expression | None:
+        try:
+            return compile_text(text, scope or self.scope)
+        except ExpressionFault as error:
+            self.fault(node, path, str(error), error.column)
+            return None
+
+    def numeric(self, node: Node, key: str, text: str) -> Expression | None:
+        expression = self.compile(node, [key], text)
+        if expression is not None and not isinstance(expression.type, Num):
+            self.fault(node, [key], f"is a {expression.type}, not a number")
+            return None
+        return expression
+
+    def known(self, node: Node, path: list[str | int], kind: str, name: str) -> None:
+        if (kind, name) not in self.shop.nodes:
+            known = [n for k, n in self.shop.nodes if k == kind]
+            self.fault(node, path, f"{kind} '{name}' is not known{nearest(name, known)}")
+
+
+def suits(given: Type, wanted: Type) -> bool:
+    """Whether an expression of one type can stand where another is wanted."""
+    if isinstance(given, Num) and isinstance(wanted, Num):
+        return given.dimension is None or given.dimension == wanted.dimension
+    if isinstance(given, Grid) and isinstance(wanted, Grid):
+        return [unit(u).dimension for u in given.units] == [unit(u).dimension for u in wanted.units]
+    if isinstance(given, Word) and isinstance(wanted, Word):
+        return not (set(given.words) - set(wanted.words)) if wanted.words else True
+    return type(given) is type(wanted)

@@ -1,0 +1,126 @@
+"""What the shop's own things say in the language of rules: conditions, changes by work, stated figures."""
+
+from __future__ import annotations
+
+from compat.rulebook.context import Context, suits
+from compat.rulebook.rulebook import BoundChange
+from compat.rulebook.scope import Flag, Num, Scope
+from compat.shop.source import Node, nearest
+from compat.shop.specs import state
+from compat.units import Band, Dimension, UnitFault, describe, read_band
+
+__all__ = ["ShopReader"]
+
+
+class ShopReader:
+    """Compiles what parts, work, joints and variants say."""
+
+    def __init__(self, context: Context) -> None:
+        self.context = context
+
+    def conditions(self) -> None:
+        for thing in self.context.shop.things():
+            node = self.context.shop.nodes[thing.kind, thing.id]
+            fields = [("offers", "when"), ("needs", "when"), ("renews", "where")]
+            for field, word in fields:
+                for number, entry in enumerate(getattr(thing, field, ())):
+                    text = getattr(entry, word, None)
+                    if text is None:
+                        continue
+                    expression = self.context.compile(node, [field, number, word], text)
+                    if expression is not None and not isinstance(expression.type, Flag):
+                        self.context.fault(
+                            node, [field, number, word], f"is a {expression.type}, not a yes-or-no"
+                        )
+                    elif expression is not None:
+                        self.context.book.conditions[thing.kind, thing.id, field, number] = expression
+
+    def changes(self) -> None:
+        for work in self.context.shop.works.values():
+            node = self.context.shop.nodes["work", work.work]
+            takes = {
+                n: str(raw["unit"]) if isinstance(raw, dict) else str(raw) for n, raw in work.takes.items()
+            }
+            try:
+                scope = self.context.scope.with_parameters(
+                    {n: "" if t == "number" else t for n, t in takes.items()}
+                )
+            except UnitFault:
+                continue
+            bound = [
+                change
+                for number in range(len(work.changes))
+                if (change := self.change(work.work, number, node, scope)) is not None
+            ]
+            self.context.book.changes[work.work] = tuple(bound)
+
+    def change(self, name: str, number: int, node: Node, scope: Scope) -> BoundChange | None:
+        change = self.context.shop.works[name].changes[number]
+        path: list[str | int] = ["changes", number]
+        position, _, spec = change.spec.partition(".")
+        kinds = self.context.shop.kinds.get(position)
+        if kinds is None or spec not in kinds:
+            hint = nearest(position, self.context.shop.kinds) if kinds is None else nearest(spec, kinds)
+            what = f"position '{position}'" if kinds is None else f"spec '{change.spec}'"
+            self.context.fault(node, [*path, "spec"], f"{what} is not known{hint}")
+            return None
+        kind = kinds[spec]
+        key = "by" if change.by is not None else "to"
+        text = change.by if change.by is not None else change.to or ""
+        tolerance = self.tolerance(node, [*path, "tolerance"], change.tolerance, kind.dimension)
+        if kind.sort != "quantity":
+            if key == "by":
+                self.context.fault(node, [*path, "by"], f"'{change.spec}' is no quantity; use 'to'")
+                return None
+            try:
+                return BoundChange(position, spec, False, None, state(kind, text).value, None)
+            except ValueError as error:
+                self.context.fault(node, [*path, "to"], str(error))
+                return None
+        try:
+            band = read_band(text)
+            if band.dimension == kind.dimension:
+                return BoundChange(position, spec, key == "by", None, band, tolerance)
+        except UnitFault:
+            pass
+        expression = self.context.compile(node, [*path, key], text, scope)
+        if expression is None:
+            return None
+        if not suits(expression.type, Num(kind.dimension)):
+            self.context.fault(
+                node, [*path, key], f"gives a {expression.type}; '{change.spec}' wants {kind.expected}"
+            )
+            return None
+        return BoundChange(position, spec, key == "by", expression, None, tolerance)
+
+    def tolerance(
+        self, node: Node, path: list[str | int], text: str | None, dimension: Dimension
+    ) -> tuple[float, float] | None:
+        if text is None:
+            return None
+        try:
+            band = read_band(f"0 {text}" if text.lstrip()[:1] in "±+-" else text)
+            if band.dimension != dimension:
+                raise UnitFault(f"'{text}' is not a tolerance of {describe(dimension)}")
+            return band.low - band.nominal, band.high - band.nominal
+        except UnitFault as error:
+            self.context.fault(node, path, str(error))
+            return None
+
+    def stated(self) -> None:
+        for variant in self.context.shop.variants.values():
+            node = self.context.shop.nodes["variant", variant.variant]
+            for name, text in variant.stated.items():
+                path: list[str | int] = ["stated", name]
+                if name not in self.context.scope.figures:
+                    hint = nearest(name, self.context.scope.figures)
+                    self.context.fault(node, path, f"figure '{name}' is not known{hint}")
+                    continue
+                try:
+                    band: Band = read_band(text)
+                    if band.dimension != self.context.scope.figures[name]:
+                        self.context.fault(
+                            node, path, f"'{text}' is not a {describe(self.context.scope.figures[name])}"
+                        )
+                except UnitFault as error:
+                    self.context.fault(node, path, str(error))
