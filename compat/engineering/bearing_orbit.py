@@ -230,8 +230,8 @@ def engine_bearing_film(
     Returns
     -------
     CycleFilm
-        Least film [m], the eccentricity ratio there [-], the crank angle after firing top dead centre at which
-        it occurs [rad], and the highest load of the cycle [N]
+        Least film [m], the eccentricity ratio there [-], the crank angle from firing top dead centre
+        at which it occurs [rad], and the highest load of the cycle [N]
 
     Raises
     ------

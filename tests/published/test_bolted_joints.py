@@ -34,8 +34,8 @@ class TestPressureVessel:
     """Shigley, Mechanical Engineering Design, ch. 8, pressure vessel cover of grey iron (from memory).
 
     Bolts 5/8 in-11 UNC, 2 1/4 in long, grip 1.50 in with 0.75 in of thread in it, At 0.226 in^2; steel
-    30 Mpsi, iron 14 Mpsi. Printed: kb 5.21 and km 8.95 Mlbf/in, C 0.368; with preload 14.4 kip and 6 kip a bolt the joint
-    opens at 3.80 times the load.
+    30 Mpsi, iron 14 Mpsi. Printed: kb 5.21 and km 8.95 Mlbf/in, C 0.368; with preload 14.4 kip and 6 kip
+    a bolt the joint opens at 3.80 times the load.
     """
 
     kb = bolt_stiffness(0.625 * INCH, 0.226 * INCH**2, 1.5 * INCH, 0.75 * INCH, elastic_modulus=30e6 * PSI)

@@ -46,7 +46,7 @@ def test_load_turning_with_the_shaft_is_as_good_as_a_fixed_one() -> None:
 
 
 def test_load_turning_at_half_speed_finds_no_film() -> None:
-    """Shigley ch. 12: |Nj + Nb - 2 Nf| = 0; the film is pressed out, however slowly (whirl of light shafts)."""
+    """Shigley ch. 12: |Nj + Nb - 2 Nf| = 0; the film is pressed out, however slowly."""
     angles = np.radians(np.arange(720)) / 2
     load = 5e3
     with pytest.raises(OutOfRange, match="collapses"):
