@@ -100,7 +100,12 @@ def lint(shop: ShopOption = None, as_json: JsonOption = False) -> None:
 @app.command()
 def show(
     name: Annotated[
-        str, typer.Argument(metavar="ID", help="Id of anything in the shop.", autocompletion=complete.ids)
+        str,
+        typer.Argument(
+            metavar="ID",
+            help="Id of anything in the shop; or parts, builds, rules ... for a list.",
+            autocompletion=complete.ids,
+        ),
     ],
     shop: ShopOption = None,
     units: UnitsOption = UnitSystem.metric,

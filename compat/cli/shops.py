@@ -12,7 +12,22 @@ from compat.checking.library import Library, load
 from compat.cli.options import console, stop
 from compat.shop.source import nearest
 
-__all__ = ["run_lint", "run_schemas", "run_show"]
+__all__ = ["PLURALS", "run_lint", "run_schemas", "run_show"]
+
+PLURALS = {
+    "families": "family",
+    "variants": "variant",
+    "positions": "position",
+    "features": "feature",
+    "parts": "part",
+    "works": "work",
+    "joints": "joint",
+    "suppliers": "supplier",
+    "builds": "build",
+    "rules": "rule",
+    "figures": "figure",
+}
+"""What `show` lists in whole."""
 
 
 def run_lint(folder: Path, as_json: bool) -> int:
@@ -47,9 +62,13 @@ def run_show(folder: Path, name: str, system: str) -> None:
     from compat.paper.entries import entry_lines
 
     library = load(folder)
+    if name in PLURALS:
+        _list(library, PLURALS[name])
+        return
     found = find(library, name)
     if not found:
         known = [thing.id for thing in library.shop.things()] + [*library.book.rules, *library.book.figures]
+        known += PLURALS
         stop(f"nothing in the shop is called '{name}'{nearest(name, known)}")
     from compat.paper.terminal import print_indented
 
@@ -57,6 +76,20 @@ def run_show(folder: Path, name: str, system: str) -> None:
     for kind in found:
         for depth, text in entry_lines(library, kind, name, system):
             print_indented(out, text, depth, "bold" if depth == 0 else "")
+
+
+def _list(library: Library, kind: str) -> None:
+    from compat.paper.terminal import print_rows
+
+    if kind == "rule":
+        rows = [("", name, bound.rule.title) for name, bound in library.book.rules.items()]
+    elif kind == "figure":
+        rows = [
+            ("", name, f"{b.figure.name or name} [{b.figure.unit}]") for name, b in library.book.figures.items()
+        ]
+    else:
+        rows = [("", name, thing.name) for name, thing in library.shop.of_kind(kind).items()]
+    print_rows(console(), rows)
 
 
 def find(library: Library, name: str) -> list[str]:
