@@ -63,9 +63,8 @@ def feasible(arguments: dict[str, float]) -> dict[str, float]:
     share = (arguments["stoichiometric_ratio"] - 6.45) / (15.1 - 6.45)
     arguments["heating_value"] = 19.9e6 + share * (44.4e6 - 19.9e6)
     arguments["heat_of_vaporisation"] = 1.1e6 - share * (1.1e6 - 0.31e6)
-    # Even so an alcohol does not evaporate whole in frosty air; the model refuses that (tested below).
-    cold = arguments["charge_temperature"] < 330 and arguments["evaporated_share"] > 0.5
-    assume(arguments["stoichiometric_ratio"] > 12.5 or not cold)
+    # Even so an alcohol does not evaporate whole in the air it burns with; the model refuses that (below).
+    assume(arguments["stoichiometric_ratio"] > 12.5 or arguments["evaporated_share"] < 0.35)
     return arguments
 
 
