@@ -135,7 +135,7 @@ def bearing_oil_flow(
     scatter_source="estimate: oil flow of engine bearings by steady theory, and viscosity at "
     "the film's temperature",
     heavy=True,
-    sensitive_to=("clearance", "load"),
+    sensitive_to=(),
 )
 def pressure_fed_bearing(
     load: float,

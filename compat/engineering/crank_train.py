@@ -92,7 +92,7 @@ class CrankTrainLoads(NamedTuple):
     scatter_source="gas trace against computed cycles of the same peak; estimate: sharing of a throw's "
     "load between two mains",
     heavy=True,
-    sensitive_to=("peak_pressure", "reciprocating_mass"),
+    sensitive_to=(),
 )
 def crank_train_loads(
     bore: float,

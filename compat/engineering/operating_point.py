@@ -30,7 +30,7 @@ __all__ = ["operating_point"]
     scatter=POINT_SCATTER,
     scatter_source=POINT_SCATTER_SOURCE,
     heavy=True,
-    sensitive_to=("compression_ratio",),
+    sensitive_to=(),
 )
 def operating_point(
     power: float,
