@@ -64,7 +64,7 @@ def settle(shop: Shop, book: Rulebook, build: Build) -> BuildWorld:
     for (position, spec), stated in shop.measured.get(build.build, {}).items():
         if position in fitted:
             settled.specs[position, spec] = stated
-    world.joints = set(opened_joints(settled))
+    world.joints = opened_joints(settled)
     return world
 
 
@@ -291,7 +291,7 @@ class _Check:
         joints: list[OpenedJoint] = []
         everything: list[Renewed] = []
         seen: set[str] = set()
-        for name, reason in opened_joints(self.settled).items():
+        for name, reason in self.world.joints.items():
             joint = self.shop.joints[name]
             renewed = renewals(self.world, joint)
             everything += renewed

@@ -39,9 +39,8 @@ def opened_joints(settled: Settled) -> dict[str, str]:
     joints = settled.shop.joints
     found: dict[str, str] = {}
     for position, reason in settled.touched():
-        for joint in joints.values():
-            if position in joint.behind:
-                found.setdefault(joint.joint, reason)
+        for joint in settled.shop.joints_before.get(position, ()):
+            found.setdefault(joint, reason)
     for work, _ in settled.works:
         for name in work.opens:
             found.setdefault(name, f"work {work.work}")

@@ -140,7 +140,7 @@ def _include(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str
 
 
 def _home(shop: Shop, part: str, own: str) -> str:
-    homes = [v.variant for v in shop.variants.values() if part in v.parts.values()]
+    homes = shop.homes.get(part, [])
     return "" if own in homes or not homes else homes[0]
 
 
@@ -148,12 +148,9 @@ def collect_specs(
     shop: Shop, build: Build, variant: Variant, fitted: dict[str, Fitted]
 ) -> dict[tuple[str, str], Spec]:
     """Every stated spec of the parts as bought, and the setup, before any work."""
-    specs = {
-        (position, name): spec
-        for position, entry in fitted.items()
-        for name, spec in shop.specs[entry.part.part].items()
-        if name in shop.kinds[position]
-    }
+    specs: dict[tuple[str, str], Spec] = {}
+    for position, entry in fitted.items():
+        specs.update(shop.stated(position, entry.part.part))
     for owner in (variant.variant, build.build):
         for name, spec in shop.setups.get(owner, {}).items():
             specs["setup", name] = spec

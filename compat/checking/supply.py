@@ -100,7 +100,6 @@ class Market:
 
     def _find(self, features: tuple[str, ...]) -> list[Provider]:
         ranked: list[tuple[tuple[int, int, Decimal, str], Provider]] = []
-        wanted = set(features)
         hints = {
             entry[key]: number
             for feature in features
@@ -109,22 +108,37 @@ class Market:
             for key in ("add", "work")
             if key in entry
         }
+        places, works = self.offering(features)
         family = self.settled.variant.family
-        for part in self.shop.parts.values():
-            if part.families and family not in part.families:
-                continue
-            for position in part.fills:
-                offers = f"position:{position}" in wanted
-                if offers or any(offer.feature in wanted for offer in part.offers):
-                    rank = (hints.get(part.part, 99), 0, _cheapest(part), part.part)
-                    ranked.append((rank, self.part_provider(part, position)))
-        for work in self.shop.works.values():
-            if work.on not in self.settled.fitted:
-                continue
-            if f"work:{work.work}" in wanted or any(offer.feature in wanted for offer in work.offers):
-                rank = (hints.get(work.work, 99), 1, work.hours, work.work)
+        for name, position in places:
+            part = self.shop.parts[name]
+            if not part.families or family in part.families:
+                rank = (hints.get(name, 99), 0, _cheapest(part), name)
+                ranked.append((rank, self.part_provider(part, position)))
+        for name in works:
+            work = self.shop.works[name]
+            if work.on in self.settled.fitted:
+                rank = (hints.get(name, 99), 1, work.hours, name)
                 ranked.append((rank, self.work_provider(work)))
         return [provider for _, provider in sorted(ranked, key=lambda entry: entry[0])]
+
+    def offering(self, features: Iterable[str]) -> tuple[list[tuple[str, str]], list[str]]:
+        """Every part with a position it fills, and every piece of work, that offers one of the features."""
+        places: dict[tuple[str, str], None] = {}
+        works: dict[str, None] = {}
+        for feature in features:
+            kind, _, name = feature.partition(":")
+            if kind == "position":
+                places |= dict.fromkeys((part, name) for part in self.shop.fillers[name])
+            elif kind == "work":
+                works[name] = None
+            else:
+                for owner, thing, _ in self.shop.offerers[feature]:
+                    if owner == "work":
+                        works[thing] = None
+                    else:
+                        places |= dict.fromkeys((thing, place) for place in self.shop.parts[thing].fills)
+        return list(places), list(works)
 
     def part_provider(self, part: Part, position: str) -> Provider:
         """A part as a provider in one of its positions."""

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable
+from functools import cached_property
 from typing import Any
 
 from compat.checking.settle import Settled
@@ -28,7 +30,8 @@ class BuildWorld:
         self.settled = settled
         self.half: dict[str, float] = {}
         """Half width of every toleranced leaf met so far, by its name."""
-        self.joints: set[str] = set()
+        self.joints: dict[str, str] = {}
+        """Every joint that the build opens, with the reason."""
         self._specs: dict[tuple[str, str], Value] = {}
         self._figures: dict[str, Value | Absent] = {}
         self._goals: dict[str, Value] = {}
@@ -118,16 +121,17 @@ class BuildWorld:
         if feature not in self._offered:
             self._offered[feature] = 0  # a condition that asks for its own feature finds none
             self._offered[feature] = sum(
-                offer.count
-                for owner in self._owners()
-                for offer in self.offers(*owner)
-                if offer.feature == feature
+                self.settled.shop.of_kind(kind)[name].offers[number].count * self._present[kind, name]
+                for kind, name, number in self.settled.shop.offerers[feature]
+                if (kind, name) in self._present and self.holds(kind, name, "offers", number)
             )
         return self._offered[feature]
 
-    def _owners(self) -> list[tuple[str, str]]:
-        parts = [("part", entry.part.part) for entry in self.settled.fitted.values()]
-        return parts + [("work", name) for name in self._works]
+    @cached_property
+    def _present(self) -> Counter[tuple[str, str]]:
+        """Parts and work of the build, with the number of positions each stands in."""
+        parts = Counter(("part", entry.part.part) for entry in self.settled.fitted.values())
+        return parts + Counter(("work", name) for name in self._works)
 
     def offers(self, kind: str, name: str) -> list[Offer]:
         """What a part or work of the build offers under its conditions."""

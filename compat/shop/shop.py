@@ -48,6 +48,9 @@ class Shop:
     setups: dict[str, dict[str, Spec]] = field(default_factory=dict)
     measured: dict[str, dict[tuple[str, str], Spec]] = field(default_factory=dict)
     nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
+    _stated: dict[tuple[str, str], dict[tuple[str, str], Spec]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def of_kind(self, kind: str) -> dict[str, Any]:
         """Everything of one kind, by id."""
@@ -101,6 +104,43 @@ class Shop:
             for position in part.fills:
                 table.setdefault(position, []).append(part.part)
         return table
+
+    @cached_property
+    def offerers(self) -> dict[str, list[tuple[str, str, int]]]:
+        """For each feature who offers it: kind and id of the thing, and which of its offers it is."""
+        table: dict[str, list[tuple[str, str, int]]] = {name: [] for name in self.features}
+        for thing in (*self.parts.values(), *self.works.values()):
+            for number, offer in enumerate(thing.offers):
+                table.setdefault(offer.feature, []).append((thing.kind, thing.id, number))
+        return table
+
+    @cached_property
+    def joints_before(self) -> dict[str, list[str]]:
+        """For each position the joints it lies behind."""
+        table: dict[str, list[str]] = {}
+        for joint in self.joints.values():
+            for position in joint.behind:
+                table.setdefault(position, []).append(joint.joint)
+        return table
+
+    @cached_property
+    def homes(self) -> dict[str, list[str]]:
+        """For each part the variants that left the factory with it."""
+        table: dict[str, list[str]] = {}
+        for variant in self.variants.values():
+            for part in dict.fromkeys(variant.parts.values()):
+                table.setdefault(part, []).append(variant.variant)
+        return table
+
+    def stated(self, position: str, part: str) -> dict[tuple[str, str], Spec]:
+        """What a part states of a position it fills, by position and spec."""
+        key = (position, part)
+        if key not in self._stated:
+            kinds = self.kinds[position]
+            self._stated[key] = {
+                (position, name): spec for name, spec in self.specs[part].items() if name in kinds
+            }
+        return self._stated[key]
 
     @cached_property
     def graph(self) -> nx.DiGraph[tuple[str, str]]:
