@@ -109,7 +109,8 @@ class Shop:
     def offerers(self) -> dict[str, list[tuple[str, str, int]]]:
         """For each feature who offers it: kind and id of the thing, and which of its offers it is."""
         table: dict[str, list[tuple[str, str, int]]] = {name: [] for name in self.features}
-        for thing in (*self.parts.values(), *self.works.values()):
+        things: list[Part | Work] = [*self.parts.values(), *self.works.values()]
+        for thing in things:
             for number, offer in enumerate(thing.offers):
                 table.setdefault(offer.feature, []).append((thing.kind, thing.id, number))
         return table

@@ -371,28 +371,31 @@ def test_one_dimension_in_two_places_counts_once(demo: Library) -> None:
     assert slope == pytest.approx((ends[0] - ends[1]) / 2, rel=1e-3)
 
 
-def test_heavy_formula_passes_its_ratio_on(demo: Library) -> None:
-    """The computed cycle takes its tolerance through the compression ratio: a central difference."""
-    world = settle(demo.shop, demo.book, as_build(demo.shop.variants["tarn-20-base"]))
-    ratio, pressure = world.figure("compression_ratio"), world.figure("cycle_pressure_at_torque")
-    assert isinstance(ratio, Number)
+@pytest.mark.parametrize("variant", ["tarn-20-base", "tarn-20-turbo"])
+def test_heavy_formula_passes_on_what_it_says(demo: Library, variant: str) -> None:
+    """Oil pressure by its circuit: tolerances of both bearing clearances, each by a difference over its band."""
+    world = settle(demo.shop, demo.book, as_build(demo.shop.variants[variant]))
+    formula = demo.book.figures["idle_oil_pressure"].formula
+    assert formula is not None
+    assert formula.heavy
+    assert set(formula.sensitive_to) == {"main_clearance", "rod_clearance"}
+    pressure = world.figure("idle_oil_pressure")
     assert isinstance(pressure, Number)
-    half = world.worst(ratio)
-    reached = []
-    for sign in (1, -1):
-        # a chamber that gives the ratio at its limit: clearance volume = swept volume / (ratio - 1)
-        swept, clearance = world.figure("swept_volume"), world.figure("clearance_volume")
-        chamber = world.spec("cylinder_head", "chamber_volume")
-        assert isinstance(swept, Number)
-        assert isinstance(clearance, Number)
-        assert isinstance(chamber, Number)
-        wanted = swept.x / (ratio.x + sign * half - 1)
-        moved = with_specs(world, {"cylinder_head.chamber_volume": chamber.x + wanted - clearance.x})
-        at = moved.figure("compression_ratio")
-        assert isinstance(at, Number)
-        assert at.x == pytest.approx(ratio.x + sign * half, rel=1e-9)
-        found = moved.figure("cycle_pressure_at_torque")
-        assert isinstance(found, Number)
-        reached.append(found.x)
-    of_pieces = world.worst_of_pieces(pressure)
-    assert of_pieces == pytest.approx(abs(reached[0] - reached[1]) / 2, rel=0.02)
+    expected = 0.0
+    for clearance, housing in (
+        ("main_clearance", "block.main_housing_bore"),
+        ("big_end_clearance", "rod.big_end_bore"),
+    ):
+        value = world.figure(clearance)
+        assert isinstance(value, Number)
+        ends = []
+        for sign in (1, -1):
+            moved = with_specs(world, {housing: band(world, housing).middle + sign * world.worst(value)})
+            found = moved.figure("idle_oil_pressure")
+            assert isinstance(found, Number)
+            ends.append(found.x)
+        expected += abs(ends[0] - ends[1]) / 2
+    assert world.worst_of_pieces(pressure) == pytest.approx(expected, rel=1e-6)
+    # and its own scatter on top
+    own = formula.scatter["gallery_pressure"] * pressure.x
+    assert world.worst(pressure) == pytest.approx(expected + own, rel=1e-6)
