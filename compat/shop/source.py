@@ -8,6 +8,8 @@ run code, and a file cannot grow in memory through its anchors.
 from __future__ import annotations
 
 import os
+import re
+import stat
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -21,18 +23,19 @@ __all__ = ["Fault", "Faults", "Node", "Spot", "nearest", "read_tree", "yaml_file
 MOST_BYTES = 2_000_000
 MOST_NODES = 120_000
 MOST_DEPTH = 60
+MOST_MESSAGE = 500
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Spot:
-    """A place in a file; line and column count from 1."""
+    """A place in a file; line and column count from 1. Line 0 is no file: a name or a folder."""
 
     file: str
     line: int = 1
     column: int = 1
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}"
+        return f"{self.file}:{self.line}:{self.column}" if self.line else self.file
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -41,9 +44,14 @@ class Fault:
 
     spot: Spot
     message: str
+    unread: bool = False
+    """The file could not be read at all: what it holds is not known, and others may name it."""
 
     def __str__(self) -> str:
-        return f"{self.spot}: {self.message}"
+        plain = " ".join(f"{self.spot}: {self.message}".split())
+        if len(plain) > MOST_MESSAGE:
+            plain = f"{plain[: MOST_MESSAGE - 150]} … {plain[-150:]}"
+        return plain
 
 
 class Faults(Exception):
@@ -67,7 +75,7 @@ def nearest(word: str, known: Iterable[str]) -> str:
 class Node:
     """A piece of a YAML file: plain data, and where it and its children stand."""
 
-    __slots__ = ("children", "data", "file", "keys", "mark", "size")
+    __slots__ = ("children", "data", "file", "inset", "keys", "mark", "size")
 
     def __init__(self, data: Any, file: str, mark: Any = None) -> None:
         self.data = data
@@ -76,6 +84,8 @@ class Node:
         self.keys: dict[str, Any] = {}
         self.children: dict[str | int, Node] = {}
         self.size = 1
+        self.inset: int | None = None
+        """For a text on one line: how far behind the mark it begins."""
 
     @property
     def spot(self) -> Spot:
@@ -88,6 +98,13 @@ class Node:
         for step in path:
             node = node.children.get(step, node)
         return node
+
+    def spot_at(self, offset: int) -> Spot:
+        """Where a character of its text stands; where it begins when the text runs over several lines."""
+        spot = self.spot
+        if self.inset is None:
+            return spot
+        return Spot(spot.file, spot.line, spot.column + self.inset + offset)
 
     def spot_of(self, path: Sequence[str | int]) -> Spot:
         """Where the last key of the path stands (or, failing that, the nearest thing above it)."""
@@ -126,39 +143,51 @@ def read_tree(path: Path, shown: str) -> Node:
         When the file cannot be read as one YAML document of sane size.
     """
     start = Spot(shown)
+
+    def unread(spot: Spot, message: str) -> Faults:
+        return Faults([Fault(spot, message, unread=True)])
+
     try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise Faults([Fault(start, f"file of {size / 1e6:.0f} MB; the most is {MOST_BYTES / 1e6:.0f} MB")])
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            what = "folder" if stat.S_ISDIR(found.st_mode) else "device or pipe"
+            raise unread(start, f"is no file but a {what}")
+        if found.st_size > MOST_BYTES:
+            raise unread(start, f"file of {found.st_size / 1e6:.0f} MB; the most is {MOST_BYTES / 1e6:.0f} MB")
         raw = path.read_bytes()
     except OSError as error:
-        raise Faults([Fault(start, f"cannot be read: {error.strerror or error}")]) from None
+        raise unread(start, f"cannot be read: {error.strerror or error}") from None
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        before = raw[: error.start]
-        line = before.count(b"\n") + 1
-        column = error.start - (before.rfind(b"\n") + 1) + 1
-        spot = Spot(shown, line, column)
-        raise Faults(
-            [Fault(spot, f"byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8")]
-        ) from None
+        # the decoder counts from behind a byte order mark
+        at = error.start + len(raw) - len(error.object)
+        before = raw[:at].decode("utf-8-sig", "replace")
+        message = f"byte 0x{raw[at]:02x} is not UTF-8; save the file as UTF-8"
+        raise unread(_after(before, shown), message) from None
+    if match := _CONTROL.search(text):
+        spot = _after(text[: match.start()], shown)
+        raise unread(spot, "holds a control character; this is not a text file")
     try:
         return _build(text, shown)
-    except yaml.reader.ReaderError as error:
-        before_text = text[: error.position]
-        line = before_text.count("\n") + 1
-        spot = Spot(shown, line, error.position - (before_text.rfind("\n") + 1) + 1)
-        raise Faults([Fault(spot, "holds a control character; this is not a text file")]) from None
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         spot = Spot(shown, mark.line + 1, mark.column + 1) if mark else start
         problem = (error.problem or "is not YAML").strip()
         if "\t" in _line(text, spot.line):
             problem += " (the line holds a tab: indent with spaces)"
-        raise Faults([Fault(spot, f"is not valid YAML: {problem}")]) from None
+        raise unread(spot, f"is not valid YAML: {problem}") from None
     except yaml.YAMLError as error:
-        raise Faults([Fault(start, f"is not valid YAML: {' '.join(str(error).split())[:200]}")]) from None
+        raise unread(start, f"is not valid YAML: {' '.join(str(error).split())[:200]}") from None
+
+
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
+"""What YAML 1.2 does not hold to be printable (section 5.1)."""
+
+
+def _after(text: str, shown: str) -> Spot:
+    """Where the character after a piece of a file stands."""
+    return Spot(shown, text.count("\n") + 1, len(text) - text.rfind("\n"))
 
 
 def _line(text: str, number: int) -> str:
@@ -176,14 +205,14 @@ def _build(text: str, shown: str) -> Node:
     stack: list[tuple[Node, list[Any]]] = []  # node and, for a mapping, [pending key node]
     root: Node | None = None
 
-    def stop(event: Any, message: str) -> Faults:
-        return Faults([Fault(_spot(shown, event.start_mark), message)])
+    def stop(mark: Any, message: str) -> Faults:
+        return Faults([Fault(_spot(shown, mark), message, unread=True)])
 
-    def place(node: Node, event: Any) -> None:
+    def place(node: Node) -> None:
         nonlocal root
         if not stack:
             if root is not None:
-                raise stop(event, "a second document starts here; keep one document in a file")
+                raise stop(node.mark, "a second document starts here; keep one document in a file")
             root = node
             return
         parent, pending = stack[-1]
@@ -192,13 +221,12 @@ def _build(text: str, shown: str) -> Node:
             parent.data.append(node.data)
         elif not pending:
             if not isinstance(node.data, str):
-                raise stop(event, "a key must be a plain word")
+                raise stop(node.mark, "a key must be a plain word")
             if node.data in parent.keys:
-                raise stop(
-                    event, f"'{node.data}' is given twice; first at line {parent.keys[node.data].line + 1}"
-                )
+                first = parent.keys[node.data].line + 1
+                raise stop(node.mark, f"'{node.data}' is given twice; first at line {first}")
             if len(node.data) > 200:
-                raise stop(event, f"key of {len(node.data)} characters")
+                raise stop(node.mark, f"key of {len(node.data)} characters")
             parent.keys[node.data] = node.mark
             pending.append(node.data)
             return
@@ -208,7 +236,8 @@ def _build(text: str, shown: str) -> Node:
             parent.data[key] = node.data
         parent.size += node.size
         if parent.size > MOST_NODES:
-            raise stop(event, "grows too large through its aliases" if anchors else "holds too many entries")
+            why = "grows too large through its aliases" if anchors else "holds too many entries"
+            raise stop(node.mark, why)
 
     event: Any
     for event in yaml.parse(text, Loader=_LOADER):
@@ -216,32 +245,36 @@ def _build(text: str, shown: str) -> Node:
         if kind is yaml.ScalarEvent:
             value = event.value
             if event.tag is not None:
-                raise stop(event, f"tag '{event.tag}' has no meaning here; write plain text")
+                raise stop(event.start_mark, f"tag '{event.tag}' has no meaning here; write plain text")
+            if _CONTROL.search(value):
+                raise stop(event.start_mark, "holds a control character")
             if event.implicit[0] and value in _NULLS:
                 value = None
             node = Node(value, shown, event.start_mark)
+            if event.start_mark.line == event.end_mark.line:
+                node.inset = 1 if event.style in ("'", '"') else 0
             if event.anchor:
                 anchors[event.anchor] = node
-            place(node, event)
+            place(node)
         elif kind is yaml.MappingStartEvent or kind is yaml.SequenceStartEvent:
             if event.tag is not None:
-                raise stop(event, f"tag '{event.tag}' has no meaning here; write plain text")
+                raise stop(event.start_mark, f"tag '{event.tag}' has no meaning here; write plain text")
             if len(stack) >= MOST_DEPTH:
-                raise stop(event, f"is nested more than {MOST_DEPTH} deep")
+                raise stop(event.start_mark, f"is nested more than {MOST_DEPTH} deep")
             node = Node({} if kind is yaml.MappingStartEvent else [], shown, event.start_mark)
             if event.anchor:
                 anchors[event.anchor] = node
             stack.append((node, []))
         elif kind is yaml.MappingEndEvent or kind is yaml.SequenceEndEvent:
             node, _ = stack.pop()
-            place(node, event)
+            place(node)
         elif kind is yaml.AliasEvent:
             target = anchors.get(event.anchor)
             if target is None:
-                raise stop(event, f"alias '*{event.anchor}' names no anchor before it")
+                raise stop(event.start_mark, f"alias '*{event.anchor}' names no anchor before it")
             if any(target is node for node, _ in stack):
-                raise stop(event, f"alias '*{event.anchor}' stands inside the thing it names")
-            place(target, event)
+                raise stop(event.start_mark, f"alias '*{event.anchor}' stands inside the thing it names")
+            place(target)
     return root if root is not None and root.data is not None else Node([], shown)
 
 
