@@ -10,7 +10,7 @@ from compat.rulebook.rulebook import Rulebook
 from compat.shop.models import Build, Goal, Part, Variant, Work
 from compat.shop.shop import Shop
 from compat.shop.specs import Spec
-from compat.units import Band, read_band
+from compat.units import Band
 
 __all__ = ["Fitted", "Settled", "as_build", "place_parts"]
 
@@ -174,10 +174,8 @@ def choose_works(shop: Shop, build: Build) -> tuple[list[tuple[Work, dict[str, B
 
 def _values(work: Work, given: dict[str, Any]) -> dict[str, Band]:
     values = {}
-    for name, declared in work.takes.items():
-        raw = given.get(name)
-        if raw is None:
-            raw = declared.get("default") if isinstance(declared, dict) else None
+    for name, parameter in work.takes.items():
+        raw = given.get(name, parameter.default)
         if raw is not None:
-            values[name] = read_band(str(raw))
+            values[name] = parameter.read(raw)
     return values

@@ -198,13 +198,9 @@ def _feature(library: Library, feature: Feature, system: str) -> Lines:
 
 def _work(library: Library, work: Work, system: str) -> Lines:
     yield 1, f"on {work.on}; {work.hours} h; done by {work.done_by}"
-    for name, declared in work.takes.items():
-        text = (
-            declared
-            if isinstance(declared, str)
-            else f"{declared['unit']}, default {declared.get('default', 'none')}"
-        )
-        yield 1, f"takes {name}: {text}"
+    for name, parameter in work.takes.items():
+        default = f", default {parameter.default}" if parameter.default is not None else ""
+        yield 1, f"takes {name}: {parameter.unit}{default}"
     for change in work.changes:
         verb = f"changes by {change.by}" if change.by is not None else f"becomes {change.to}"
         yield 1, f"{change.spec} {verb}{f', {change.tolerance}' if change.tolerance else ''}"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from compat.shop.shop import Shop
 from compat.shop.specs import SpecKind
-from compat.units import DIMENSIONLESS, Dimension, describe, unit
+from compat.units import DIMENSIONLESS, Dimension, describe
 
 __all__ = ["ENGINE", "GOAL", "Flag", "Grid", "Num", "Scope", "Type", "Word", "Words", "spec_type"]
 
@@ -98,9 +98,9 @@ class Scope:
     figures: dict[str, Dimension] = field(default_factory=dict)
     parameters: dict[str, Dimension] = field(default_factory=dict)
 
-    def with_parameters(self, takes: Mapping[str, str]) -> Scope:
+    def with_parameters(self, takes: dict[str, Dimension]) -> Scope:
         """The same scope with what a piece of work takes."""
-        return Scope(self.shop, self.figures, {name: unit(text).dimension for name, text in takes.items()})
+        return Scope(self.shop, self.figures, takes)
 
     def positions(self) -> Iterable[str]:
         """Names that may stand before a dot."""

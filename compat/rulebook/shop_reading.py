@@ -38,15 +38,8 @@ class ShopReader:
     def changes(self) -> None:
         for work in self.context.shop.works.values():
             node = self.context.shop.nodes["work", work.work]
-            takes = {
-                n: str(raw["unit"]) if isinstance(raw, dict) else str(raw) for n, raw in work.takes.items()
-            }
-            try:
-                scope = self.context.scope.with_parameters(
-                    {n: "" if t == "number" else t for n, t in takes.items()}
-                )
-            except UnitFault:
-                continue
+            takes = {name: parameter.measure().dimension for name, parameter in work.takes.items()}
+            scope = self.context.scope.with_parameters(takes)
             bound = [
                 change
                 for number in range(len(work.changes))

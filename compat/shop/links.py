@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, nearest
-from compat.units import UnitFault, read_band, unit
 
 __all__ = ["check_links"]
 
@@ -128,12 +127,6 @@ class _Linker:
             self.link(work, ["opens"], "joint", joint)
         if work.done_by != "shop":
             self.link(work, ["done_by"], "supplier", work.done_by)
-        for name, raw in work.takes.items():
-            text = raw.get("unit", "") if isinstance(raw, dict) else raw
-            try:
-                unit("" if text == "number" else str(text))
-            except UnitFault as error:
-                self.fault(work, ["takes", name], str(error))
         self.features(work, work.offers, work.needs)
 
     def joint(self, joint: Joint) -> None:
@@ -181,16 +174,13 @@ class _Linker:
                     build, ["work", number, key], f"work '{name}' takes no '{key}'{nearest(key, work.takes)}"
                 )
                 continue
-            declared = work.takes[key]
-            text = str(declared.get("unit", "") if isinstance(declared, dict) else declared)
             try:
-                band = read_band(str(raw))
-                if band.dimension != unit("" if text == "number" else text).dimension:
-                    raise UnitFault(f"'{raw}' is not in {text}")
-            except UnitFault as error:
-                self.fault(build, ["work", number, key], str(error))
-        for key, declared in work.takes.items():
-            if key not in values and not (isinstance(declared, dict) and "default" in declared):
+                work.takes[key].read(raw)
+            except ValueError as error:
+                text = str(error)
+                self.fault(build, ["work", number, key], text if text.startswith("'") else f"'{key}' {text}")
+        for key, parameter in work.takes.items():
+            if key not in values and parameter.default is None:
                 self.fault(
                     build, ["work", number], f"work '{name}' needs '{key}', and the build does not state it"
                 )

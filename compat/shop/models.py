@@ -5,12 +5,20 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 from functools import partial
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, get_args
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    WithJsonSchema,
+)
 
 from compat.shop.specs import SpecKind, declare
-from compat.units import Band, describe, read_band, unit
+from compat.units import Band, Unit, describe, read_band, unit
 
 __all__ = [
     "DUTIES",
@@ -25,9 +33,11 @@ __all__ = [
     "Money",
     "Need",
     "Offer",
+    "Parameter",
     "Part",
     "Position",
     "Price",
+    "Remedy",
     "ShopInfo",
     "Supplier",
     "TakeFrom",
@@ -39,10 +49,12 @@ __all__ = [
 
 Duty = Literal["street", "track", "sprint", "endurance"]
 DUTIES: tuple[str, ...] = ("street", "track", "sprint", "endurance")
-SYSTEMS = (
+System = Literal[
     "short-block", "rotating-assembly", "sealing", "valve-train", "lubrication", "cooling", "induction",
-    "exhaust", "fuel", "ignition", "management", "timing-drive", "front-drive", "driveline", "consumable", "setup",
-)  # fmt: skip
+    "exhaust", "fuel", "ignition", "management", "timing-drive", "front-drive", "driveline", "consumable",
+    "setup",
+]  # fmt: skip
+SYSTEMS: tuple[str, ...] = get_args(System)
 
 
 class Money(BaseModel):
@@ -108,6 +120,42 @@ Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80)]
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$", max_length=80)]
 
 
+def _one_remedy(raw: dict[str, str]) -> dict[str, str]:
+    if len(raw) != 1 or not set(raw) <= {"work", "swap", "do", "add"}:
+        raise ValueError("wants one of work, swap, do, add in each entry")
+    return raw
+
+
+Remedy = Annotated[
+    dict[str, str],
+    AfterValidator(_one_remedy),
+    WithJsonSchema(
+        {
+            "type": "object",
+            "properties": {key: {"type": "string"} for key in ("work", "swap", "do", "add")},
+            "additionalProperties": False,
+            "minProperties": 1,
+            "maxProperties": 1,
+        }
+    ),
+]
+EngineNumber = Literal[
+    "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
+]
+
+
+def _all_numbers(raw: dict[EngineNumber, int]) -> dict[EngineNumber, int]:
+    if lacking := [name for name in get_args(EngineNumber) if name not in raw]:
+        raise ValueError(f"lacks {', '.join(lacking)}")
+    return raw
+
+
+def _all_or_some(raw: Any) -> Any:
+    if isinstance(raw, str) and raw != "all":
+        raise ValueError("wants 'all' or a list of positions")
+    return raw
+
+
 class Thing(BaseModel):
     """Base of everything that has a file entry of its own."""
 
@@ -122,6 +170,10 @@ class Thing(BaseModel):
 
 class _Entry(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+def _unit_short(raw: Any) -> Any:
+    return {"unit": raw} if isinstance(raw, str) else raw
 
 
 def _feature_short(raw: Any) -> Any:
@@ -167,7 +219,7 @@ class Position(Thing):
     kind = "position"
     position: Name
     name: str
-    system: str
+    system: System
     per: Literal[
         "engine", "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
     ] = "engine"
@@ -192,7 +244,7 @@ class Feature(Thing):
     used_up: bool = False
     why: str = ""
     source: str = "common practice"
-    remedies: tuple[dict[str, str], ...] = ()
+    remedies: tuple[Remedy, ...] = ()
 
 
 class Goal(_Entry):
@@ -216,10 +268,7 @@ class Family(Thing):
     kind = "family"
     family: Id
     name: str
-    numbers: dict[
-        Literal["cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"],
-        Annotated[int, Field(ge=1, le=200)],
-    ]
+    numbers: Annotated[dict[EngineNumber, Annotated[int, Field(ge=1, le=200)]], AfterValidator(_all_numbers)]
     firing_order: str = ""
 
 
@@ -253,7 +302,9 @@ class Part(Thing):
     kind = "part"
     part: Id
     name: str
-    fills: Annotated[tuple[Name, ...], BeforeValidator(lambda v: (v,) if isinstance(v, str) else v)]
+    fills: Annotated[
+        tuple[Name, ...], Field(min_length=1), BeforeValidator(lambda v: (v,) if isinstance(v, str) else v)
+    ]
     families: tuple[Id, ...] = ()
     basis: Literal["maker", "measured", "handbook", "shop", "estimate"] = "maker"
     specs: dict[Name, Annotated[Any, WithJsonSchema({})]] = Field(default_factory=dict)
@@ -279,6 +330,35 @@ class Change(_Entry):
             raise ValueError("says either 'by' or 'to'")
 
 
+class Parameter(_Entry):
+    """What a build states for a piece of work (a depth, a size), perhaps with a default."""
+
+    unit: str
+    default: str | None = None
+
+    def model_post_init(self, _: Any) -> None:
+        """Hold that the unit is one, and that the default is in it."""
+        if self.default is not None:
+            self.read(self.default)
+        self.measure()
+
+    def measure(self) -> Unit:
+        """The unit; a plain number has none."""
+        return unit("" if self.unit == "number" else self.unit)
+
+    def read(self, raw: Any) -> Band:
+        """Read what a build states."""
+        if not isinstance(raw, str):
+            raise ValueError(f"wants a quantity in {self.unit}")
+        band = read_band(raw)
+        if band.dimension != self.measure().dimension:
+            raise ValueError(f"'{raw}' is not in {self.unit}")
+        return band
+
+
+Parameters = Annotated[Parameter, BeforeValidator(_unit_short, json_schema_input_type=str | Parameter)]
+
+
 class Work(Thing):
     """A machining or fitting operation."""
 
@@ -286,9 +366,7 @@ class Work(Thing):
     work: Id
     name: str
     on: Name
-    takes: dict[Name, Annotated[Any, WithJsonSchema({"type": ["string", "object"]})]] = Field(
-        default_factory=dict
-    )
+    takes: dict[Name, Parameters] = Field(default_factory=dict)
     changes: tuple[Change, ...] = ()
     offers: tuple[Offers, ...] = ()
     needs: tuple[Needs, ...] = ()
@@ -383,7 +461,7 @@ class Build(Thing):
     work: tuple[
         Annotated[WorkDone, BeforeValidator(lambda v: {"work": v} if isinstance(v, str) else v)], ...
     ] = ()
-    renew: Literal["all"] | tuple[Name, ...] = ()
+    renew: Annotated[Literal["all"] | tuple[Name, ...], BeforeValidator(_all_or_some)] = ()
     setup: dict[Name, Any] = Field(default_factory=dict)
     measured: dict[str, Any] = Field(default_factory=dict)
     note: str = ""

@@ -80,7 +80,8 @@ def validate(model: type[Any], node: Node, faults: list[Fault], what: str) -> An
 
 
 def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
-    name = str(path[-1]) if path else what
+    # an entry of a list has no name of its own
+    name = next((step for step in reversed(path) if isinstance(step, str)), what)
     field = ".".join(str(step) for step in path)
     match problem["type"]:
         case "extra_forbidden":
@@ -101,11 +102,15 @@ def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
         case "value_error":
             text = str(problem["ctx"]["error"])
             return text if text.startswith("'") else f"'{name}' {text}"
-        case "int_parsing" | "int_type":
+        case "int_parsing" | "int_type" | "int_parsing_size" | "int_from_float":
             return f"'{field}' wants a whole number, not '{str(problem['input'])[:60]}'"
         case "decimal_parsing" | "decimal_type":
             return f"'{field}' wants a number, not '{str(problem['input'])[:60]}'"
-        case "greater_than_equal" | "less_than_equal" | "finite_number":
+        case "finite_number":
+            return f"'{field}' must be a finite number, not {str(problem['input'])[:60]}"
+        case "too_short":
+            return f"'{field}' wants at least one entry"
+        case "greater_than_equal" | "less_than_equal":
             limit = problem.get("ctx", {})
             bound = f"at least {limit['ge']}" if "ge" in limit else f"at most {limit.get('le', '?')}"
             return f"'{field}' must be {bound}, not {str(problem['input'])[:60]}"
@@ -157,23 +162,29 @@ def read_shop(folder: Path, faults: list[Fault]) -> Shop:
     for word, node in read_entries(folder, MODELS, faults):
         thing = validate(MODELS[word], node, faults, word)
         if thing is None:
-            _remember_id(shop, word, node)
+            _remember_id(shop, word, node, faults)
         elif isinstance(thing, models.ShopInfo):
             if shop.info is not None:
                 faults.append(Fault(node.spot, "is a second shop entry; a shop has one"))
             shop.info = thing
         else:
             _add(shop, thing, node, faults)
-    _type_specs(shop, faults)
-    check_links(shop, faults)
+    if not any(fault.unread for fault in faults):
+        _type_specs(shop, faults)
+        check_links(shop, faults)
     return shop
 
 
-def _remember_id(shop: Shop, word: str, node: Node) -> None:
+def _remember_id(shop: Shop, word: str, node: Node, faults: list[Fault]) -> None:
     # a thing that failed its own checks still exists, so that others may name it
     name = node.data.get(word)
-    if isinstance(name, str):
-        shop.nodes.setdefault((word, name), node)
+    if not isinstance(name, str) or (word, name) in shop.nodes:
+        return
+    shop.nodes[word, name] = node
+    shop.faulty.add((word, name))
+    specs = node.data.get("specs")
+    if word == "position":
+        _declare(shop, name, specs if isinstance(specs, dict) else {}, node, faults)
 
 
 def _add(shop: Shop, thing: models.Thing, node: Node, faults: list[Fault]) -> None:
@@ -187,24 +198,23 @@ def _add(shop: Shop, thing: models.Thing, node: Node, faults: list[Fault]) -> No
     shop.nodes[key] = node
     shop.of_kind(thing.kind)[thing.id] = thing
     if isinstance(thing, models.Position):
-        shop.kinds[thing.position] = {}
-        for name in thing.specs:
-            try:
-                shop.kinds[thing.position][name] = declare(name, thing.specs[name])
-            except ValueError as error:
-                faults.append(Fault(node.spot_of(["specs", name]), f"spec '{name}': {error}"))
+        _declare(shop, thing.position, thing.specs, node, faults)
+
+
+def _declare(shop: Shop, position: str, specs: dict[str, Any], node: Node, faults: list[Fault]) -> None:
+    kinds = shop.kinds[position] = {}
+    for name, raw in specs.items():
+        try:
+            kinds[name] = declare(name, raw)
+        except ValueError as error:
+            shop.faulty.add(("spec", f"{position}.{name}"))
+            faults.append(Fault(node.spot_of(["specs", name]), f"spec '{name}': {error}"))
 
 
 def _type_specs(shop: Shop, faults: list[Fault]) -> None:
     for part in shop.parts.values():
-        kinds: dict[str, SpecKind] = {}
-        for position in reversed(part.fills):
-            kinds |= shop.kinds.get(position, {})
         node = shop.nodes["part", part.part]
-        typed = typed_specs(
-            kinds, part.specs, node, ["specs"], part.basis, faults, f"position '{part.fills[0]}'"
-        )
-        shop.specs[part.part] = typed
+        shop.specs[part.part] = typed_specs(shop, part.fills, part.specs, node, ["specs"], part.basis, faults)
     for variant in shop.variants.values():
         node = shop.nodes["variant", variant.variant]
         shop.setups[variant.variant] = _setup(shop, variant.setup, node, faults)
@@ -213,24 +223,33 @@ def _type_specs(shop: Shop, faults: list[Fault]) -> None:
 
 
 def _setup(shop: Shop, raw: dict[str, Any], node: Node, faults: list[Fault]) -> dict[str, Spec]:
-    return typed_specs(shop.kinds.get("setup", {}), raw, node, ["setup"], "shop", faults, "position 'setup'")
+    if raw and "setup" not in shop.kinds:
+        faults.append(Fault(node.spot_of(["setup"]), "no position 'setup' declares what can be set up"))
+    return typed_specs(shop, ("setup",), raw, node, ["setup"], "shop", faults)
 
 
 def typed_specs(
-    kinds: dict[str, SpecKind],
+    shop: Shop,
+    positions: Sequence[str],
     raw: dict[str, Any],
     node: Node,
     path: list[str],
     basis: str,
     faults: list[Fault],
-    where: str,
 ) -> dict[str, Spec]:
-    """Read stated values against declarations, each fault at its own spot."""
+    """Read stated values against the declarations of the positions, each fault at its own spot."""
     typed: dict[str, Spec] = {}
+    if not all(position in shop.kinds for position in positions):
+        return typed  # that the position is not known is told where it is named
+    kinds: dict[str, SpecKind] = {}
+    for position in reversed(positions):
+        kinds |= shop.kinds[position]
     for name, value in raw.items():
         spot = node.spot_of([*path, name])
         if name not in kinds:
-            faults.append(Fault(spot, f"spec '{name}' is not declared for {where}{nearest(name, kinds)}"))
+            if not any(("spec", f"{position}.{name}") in shop.faulty for position in positions):
+                where = f"position '{positions[0]}'"
+                faults.append(Fault(spot, f"spec '{name}' is not declared for {where}{nearest(name, kinds)}"))
             continue
         try:
             typed[name] = state(kinds[name], value, basis)
@@ -246,8 +265,10 @@ def _type_build(shop: Shop, build: models.Build, node: Node, faults: list[Fault]
     for name, raw in build.measured.items():
         spot = node.spot_of(["measured", name])
         position, _, spec = name.partition(".")
-        if position not in shop.positions:
-            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.positions)}"))
+        if position not in shop.kinds:
+            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.kinds)}"))
+        elif ("spec", name) in shop.faulty:
+            continue
         elif spec not in shop.kinds[position]:
             hint = nearest(spec, shop.kinds[position])
             faults.append(Fault(spot, f"spec '{spec}' is not declared for position '{position}'{hint}"))
@@ -281,9 +302,9 @@ def read_build(shop: Shop, path: Path) -> models.Build:
         With everything wrong in the file.
     """
     faults: list[Fault] = []
-    entries = split(read_tree(path, path.name), ["build"], faults)
+    entries = split(read_tree(path, str(path)), ["build"], faults)
     if len(entries) != 1 and not faults:
-        faults.append(Fault(Spot(path.name), f"holds {len(entries)} builds; a build file holds one"))
+        faults.append(Fault(Spot(str(path)), f"holds {len(entries)} builds; a build file holds one"))
     if not faults:
         node = entries[0][1]
         build = validate(models.Build, node, faults, "build")

@@ -48,6 +48,8 @@ class Shop:
     setups: dict[str, dict[str, Spec]] = field(default_factory=dict)
     measured: dict[str, dict[tuple[str, str], Spec]] = field(default_factory=dict)
     nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
+    faulty: set[tuple[str, str]] = field(default_factory=set)
+    """Kind and name of what has a fault of its own already told; ("spec", "rod.mass") for a declaration."""
     _stated: dict[tuple[str, str], dict[tuple[str, str], Spec]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )

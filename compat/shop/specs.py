@@ -90,22 +90,20 @@ def declare(name: str, raw: Any) -> SpecKind:
     >>> declare("stroke", "mm").expected
     'a quantity in mm'
     """
-    if isinstance(raw, dict) and "table" in raw and isinstance(raw["table"], dict):
-        columns = tuple((str(k), "" if v == "number" else str(v)) for k, v in raw["table"].items())
-        for _, text in columns:
-            unit(text)
-        sheet = _FLAGS.get(str(raw.get("sheet", "no")).lower(), False)
-        return SpecKind(name, "table", columns=columns, meaning=str(raw.get("is", "")), sheet=sheet)
     if isinstance(raw, dict):
-        if unknown := set(raw) - {"unit", "is", "one_of", "signed", "sheet"}:
-            raise ValueError(
-                f"'{sorted(unknown)[0]}' is not known here; write unit, one_of, table, signed, sheet or is"
-            )
+        known = ("unit", "one_of", "table", "signed", "sheet", "is")
+        if unknown := set(raw) - set(known):
+            word = sorted(unknown)[0]
+            hint = nearest(word, known) or f"; write {', '.join(known)}"
+            raise ValueError(f"'{word}' is not known here{hint}")
+        signed, sheet = (_yes_or_no(key, raw.get(key, "no")) for key in ("signed", "sheet"))
+        if "table" in raw:
+            columns = _columns(raw["table"])
+            return SpecKind(name, "table", columns=columns, meaning=str(raw.get("is", "")), sheet=sheet)
         inner = raw.get("unit", raw.get("one_of"))
         if inner is None:
             raise ValueError("says no unit; write {unit: mm, is: ...}")
         kind = declare(name, inner)
-        signed, sheet = (_FLAGS.get(str(raw.get(key, "no")).lower(), False) for key in ("signed", "sheet"))
         return replace(kind, meaning=str(raw.get("is", "")), signed=signed, sheet=sheet)
     if isinstance(raw, list):
         if not raw or not all(isinstance(word, str) for word in raw):
@@ -119,6 +117,21 @@ def declare(name: str, raw: Any) -> SpecKind:
         case str():
             return SpecKind(name, "quantity", raw, unit(raw).dimension)
     raise ValueError("is no declaration; write a unit, text, flag, number, list or a list of words")
+
+
+def _columns(raw: Any) -> tuple[tuple[str, str], ...]:
+    if not isinstance(raw, dict) or not raw:
+        raise ValueError("a table names its columns; write {table: {pressure: kPa, flow: L/h}}")
+    columns = tuple((str(name), "" if text == "number" else str(text)) for name, text in raw.items())
+    for _, text in columns:
+        unit(text)
+    return columns
+
+
+def _yes_or_no(name: str, raw: Any) -> bool:
+    if str(raw).lower() not in _FLAGS:
+        raise ValueError(f"'{name}' is yes or no, not '{raw}'")
+    return _FLAGS[str(raw).lower()]
 
 
 def state(kind: SpecKind, raw: Any, basis: str = "maker") -> Spec:
@@ -153,14 +166,15 @@ def state(kind: SpecKind, raw: Any, basis: str = "maker") -> Spec:
     ValueError: '87 kPa' is a pressure; 'stroke' wants a quantity in mm
     """
     note = ""
-    if (isinstance(raw, dict) and kind.sort != "table") or (isinstance(raw, dict) and "table" not in raw):
-        if unknown := set(raw) - {"value", "basis", "note"}:
+    if isinstance(raw, dict):
+        content = "table" if kind.sort == "table" and "table" in raw else "value"
+        if unknown := set(raw) - {content, "basis", "note"}:
             word = sorted(map(str, unknown))[0]
-            raise ValueError(f"'{word}' is not known here{nearest(word, ['value', 'basis', 'note'])}")
+            raise ValueError(f"'{word}' is not known here{nearest(word, [content, 'basis', 'note'])}")
         basis, note = str(raw.get("basis", basis)), str(raw.get("note") or "")
         if basis not in BASES:
             raise ValueError(f"basis '{basis}' is not one of {', '.join(BASES)}{nearest(basis, BASES)}")
-        raw = raw.get("value")
+        raw = raw.get(content)
     if raw is None:
         raise ValueError(f"'{kind.name}' has no value; it wants {kind.expected}")
     return Spec(_READERS[kind.sort](kind, raw), basis, note)
