@@ -409,20 +409,27 @@ def show(value: float, name: str = "", system: str = "metric", *, bare: bool = F
     >>> show(0.0855, "mm"), show(0.0855, "mm", "imperial"), show(9.18)
     ('85.500 mm', '3.3661 in', '9.18')
     """
-    wanted = preferred(name, system)
-    number = unit(wanted).from_si(value)
-    label = "" if bare or wanted in ("", "number") else f" {wanted.replace('delta_degF', 'degF (difference)')}"
-    decimals = _DECIMALS.get(wanted)
-    if decimals is not None and abs(number) < 10.0 ** (-decimals - 5):
-        number = 0.0  # the rest of a difference of floats
-    if wanted in ("", "number"):
-        decimals = 2 if abs(number) < 100 else 0
-    if decimals is None or (number and abs(number) < 10.0**-decimals):
+    own, label, decimals = _written(name, system)
+    number = own.from_si(value)
+    size = abs(number)
+    if decimals is not None and size < 10.0 ** (-decimals - 5):
+        number = size = 0.0  # the rest of a difference of floats
+    if not label:
+        decimals = 2 if size < 100 else 0
+    if decimals is None or (number and size < 10.0**-decimals):
         text = f"{number:.4g}"
     else:
         text = f"{number:.{decimals}f}"
-        if decimals < 3 and len(text.replace("-", "").replace(".", "").lstrip("0")) < 3:
+        if decimals < 3 and size < 100 and len(text.replace("-", "").replace(".", "").lstrip("0")) < 3:
             text = f"{number:.{decimals + 1}f}"
-    if not text.strip("-0."):
+    if size < 1 and not text.strip("-0."):
         text = text.lstrip("-")
-    return text + label
+    return text if bare else text + label
+
+
+@cache
+def _written(name: str, system: str) -> tuple[Unit, str, int | None]:
+    """How a reader of that system has a metric unit written: the unit, its label, its decimals."""
+    wanted = preferred(name, system)
+    label = "" if wanted in ("", "number") else f" {wanted.replace('delta_degF', 'degF (difference)')}"
+    return unit(wanted), label, _DECIMALS.get(wanted)

@@ -2,25 +2,37 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
-
 from compat.checking.report import Finding
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule, Limit
-from compat.rulebook.values import Absent, Missing, Number, Value
+from compat.rulebook.values import Absent, Missing, Number, Value, combine, missing
 from compat.units import show, unit
 
 __all__ = ["Judge"]
 
 
-@dataclass
+def slack(*values: float) -> float:
+    """What a stack of decimal dimensions held as floats may be off: a thousandth of a millionth of its size."""
+    return 1e-9 * max(map(abs, values))
+
+
+def difference(a: Number, b: Number) -> Number:
+    """One number less another, tolerances they share counted once."""
+    found = combine(a.x - b.x, (1.0, a.g), (-1.0, b.g))
+    return found if isinstance(found, Number) else a
+
+
 class Judge:
     """Judges the rules that look at numbers and words; needs and renewals are judged elsewhere."""
 
-    world: BuildWorld
+    def __init__(self, world: BuildWorld) -> None:
+        self.world = world
+        settled = world.settled
+        self.book = settled.book
+        self.parts = {position: entry.part.part for position, entry in settled.fitted.items()}
+        self.estimated = {key for key, spec in settled.specs.items() if spec.basis == "estimate"}
 
     def judge(self, rule: BoundRule) -> Finding | None:
         """Give the finding of a rule, or None when it does not apply."""
@@ -52,22 +64,20 @@ class Judge:
         value = rule.where.run(self.world)
         return value if isinstance(value, Missing) else value is True
 
-    def finding(self, rule: BoundRule, verdict: Verdict, because: str, **numbers: Any) -> Finding:
+    def finding(self, rule: BoundRule, verdict: Verdict, because: str) -> Finding:
         """Build a finding with what every finding carries."""
-        settled = self.world.settled
-        positions = settled.book.positions_of(rule)
-        fitted = [settled.fitted[p].part.part for p in positions if p in settled.fitted]
+        positions = self.book.positions_of(rule)
+        parts = self.parts
         return Finding(
             rule=rule.rule.rule,
             verdict=verdict,
             title=rule.rule.title,
             positions=positions,
-            parts=list(dict.fromkeys(fitted)),
+            parts=list(dict.fromkeys([parts[position] for position in positions if position in parts])),
             because=because,
             remedies=[] if verdict == "ok" else self.remedies(rule),
             source=rule.rule.source,
             why=rule.rule.why,
-            **numbers,
         )
 
     def remedies(self, rule: BoundRule) -> list[str]:
@@ -98,15 +108,17 @@ class Judge:
         if specs:
             says.append(f"not stated: {', '.join(specs)}")
         says += gap.reasons
-        finding = self.finding(rule, "unknown", "; ".join(says) or "cannot be decided", unstated=specs)
+        finding = self.finding(rule, "unknown", "; ".join(says) or "cannot be decided")
+        finding.unstated = specs
         finding.remedies = [f"Measure or look up {spec}." for spec in specs] or finding.remedies
         return finding
 
     def estimates(self, rule: BoundRule) -> list[str]:
         """Estimates that the rule's numbers rest on: specs by their basis, figures by theirs."""
-        specs = self.world.settled.specs
-        figures, names = self.world.settled.book.rests_on(rule)
-        return figures + [f"{p}.{s}" for p, s in names if (p, s) in specs and specs[p, s].basis == "estimate"]
+        figures, names = self.book.rests_on(rule)
+        if self.estimated.isdisjoint(names):
+            return list(figures)
+        return [*figures, *(f"{p}.{s}" for p, s in names if (p, s) in self.estimated)]
 
     # limits
 
@@ -114,73 +126,67 @@ class Judge:
         """Hold a measured value and its band against the limits."""
         assert rule.measure is not None
         value = rule.measure.run(self.world)
-        bounds: list[Number | None] = []
-        gaps = value if isinstance(value, Missing) else None
-        for limit in (rule.at_least, rule.at_most):
-            bound = self.bound(limit)
-            if isinstance(bound, Missing):
-                gaps = bound if gaps is None else gaps | bound
-                bound = None
-            bounds.append(bound)
-        if gaps is not None:
-            return self.unknown(rule, gaps)
+        lower, upper = self.bound(rule.at_least), self.bound(rule.at_most)
+        gap = missing(value, lower, upper)
+        if isinstance(value, Missing):
+            assert gap is not None
+            return self.unknown(rule, gap)
         assert isinstance(value, Number)
-        lower, upper = bounds
-        half = self.world.worst(value)
-        verdict, side = self.side(rule, value.x, half, lower, upper)
-        if (
-            verdict == "measure"
-            and self.side(rule, value.x, self.world.worst_of_pieces(value), lower, upper)[1] == ""
-        ):
-            verdict = "caution"  # the model may be off by that much; no piece in hand can settle it
+        least = None if isinstance(lower, Missing) else lower
+        most = None if isinstance(upper, Missing) else upper
+        verdict, side = self.side(rule, value, least, most)
+        if gap is not None and verdict in ("ok", "caution", "measure"):
+            return self.unknown(rule, gap)  # a limit that is known and broken decides; one that holds does not
         own = unit(rule.unit)
-        limits = [bound.x for bound in (lower, upper) if bound is not None]
-        near = lower if side == "below" else upper if side == "above" else None
+        spread = self.world.spread(value)
+        limits = [bound.x for bound in (least, most) if bound is not None]
+        near = least if side == "below" else most if side == "above" else None
         nearest_limit = near.x if near else min(limits, key=lambda each: abs(each - value.x))
-        return self.finding(
-            rule,
-            verdict,
-            self.say_limits(rule, verdict, side, value.x, half, lower, upper),
-            value=own.from_si(value.x),
-            low=own.from_si(value.x - half),
-            high=own.from_si(value.x + half),
-            likely=self.world.likely(value) / own.factor,
-            limit=own.from_si(nearest_limit),
-            at_least=own.from_si(lower.x) if lower else None,
-            at_most=own.from_si(upper.x) if upper else None,
-            unit=rule.unit,
-            contributor=self.world.contributor(value),
-            rests_on_estimate=self.estimates(rule),
-        )
+        says = self.say_limits(rule, verdict, side, value.x, spread.worst, least, most)
+        finding = self.finding(rule, verdict, says)
+        finding.value = own.from_si(value.x)
+        finding.low = own.from_si(value.x - spread.worst)
+        finding.high = own.from_si(value.x + spread.worst)
+        finding.likely = spread.likely / own.factor
+        finding.limit = own.from_si(nearest_limit)
+        finding.at_least = own.from_si(least.x) if least else None
+        finding.at_most = own.from_si(most.x) if most else None
+        finding.unit = rule.unit
+        finding.contributor = spread.most
+        finding.rests_on_estimate = self.estimates(rule)
+        finding.unstated = sorted(gap.specs) if gap else []
+        return finding
 
     def bound(self, limit: Limit | None) -> Number | Missing | None:
         """A limit as a number."""
         if limit is None:
             return None
-        if limit.band is not None:
-            return Number(limit.band.nominal)
-        assert limit.expression is not None
-        value: Value = limit.expression.run(self.world)
-        assert isinstance(value, Number | Missing)
-        return value
+        if limit.expression is None:
+            return limit.fixed
+        return limit.expression.run(self.world)  # type: ignore[return-value]  # a number, as read
 
-    @staticmethod
     def side(
-        rule: BoundRule, value: float, half: float, lower: Number | None, upper: Number | None
+        self, rule: BoundRule, value: Number, lower: Number | None, upper: Number | None
     ) -> tuple[Verdict, str]:
         """The verdict, and at which limit it falls."""
-        # floats of a stack of decimal dimensions: a millionth of the limit is no difference
-        slack = 1e-9 * max(abs(value), abs(lower.x) if lower else 0.0, abs(upper.x) if upper else 0.0)
-        if lower and value < lower.x - slack:
-            return rule.rule.below or rule.rule.fails_as, "below"
-        if upper and value > upper.x + slack:
-            return rule.rule.above or rule.rule.fails_as, "above"
-        # a side that only earns a caution does not ask for measuring
-        if lower and value - half < lower.x - slack and (rule.rule.below or rule.rule.fails_as) != "caution":
-            return "measure", "below"
-        if upper and value + half > upper.x + slack and (rule.rule.above or rule.rule.fails_as) != "caution":
-            return "measure", "above"
-        return "ok", ""
+        found: tuple[Verdict, str] = ("ok", "")
+        for bound, sign, side in ((lower, 1, "below"), (upper, -1, "above")):
+            if bound is None:
+                continue
+            fails = (rule.rule.below if side == "below" else rule.rule.above) or rule.rule.fails_as
+            margin = sign * (value.x - bound.x) + slack(value.x, bound.x)
+            if margin < 0:
+                return fails, side
+            # a side that only earns a caution does not ask for measuring
+            if found[0] == "measure" or fails == "caution" or not (value.g or bound.g):
+                continue
+            # what the limit itself may be off counts too, once where both hang on the same dimension
+            both = self.world.spread(value if not bound.g else difference(value, bound))
+            if margin < both.pieces:
+                found = "measure", side
+            elif margin < both.worst and not found[1]:
+                found = "caution", side  # a model may be off by that much; no piece in hand can settle it
+        return found
 
     def say_limits(
         self, rule: BoundRule, verdict: Verdict, side: str, value: float, half: float, lower: Number | None,
@@ -191,9 +197,8 @@ class Judge:
         text = show(value, name)
         if half > 0:
             text += f" ({show(value - half, name, bare=True)} to {show(value + half, name, bare=True)})"
-        if side and not self.inside(value, lower, upper):
-            bound = lower if side == "below" else upper
-            assert bound is not None
+        bound = lower if side == "below" else upper
+        if side and bound and (value - bound.x) * (1 if side == "below" else -1) + slack(value, bound.x) < 0:
             word = "less than the least allowed" if side == "below" else "more than the most allowed"
             return f"{text} is {word}, {show(bound.x, name)}"
         allowed = self.allowed(name, lower, upper)
@@ -202,12 +207,6 @@ class Judge:
         if verdict == "caution":
             return f"{text} crosses {allowed} within what the model may be off"
         return f"{text} is within {allowed}"
-
-    @staticmethod
-    def inside(value: float, lower: Number | None, upper: Number | None) -> bool:
-        """Whether a value lies within its limits."""
-        slack = 1e-9 * max(abs(value), abs(lower.x) if lower else 0.0, abs(upper.x) if upper else 0.0)
-        return not (lower and value < lower.x - slack) and not (upper and value > upper.x + slack)
 
     @staticmethod
     def allowed(name: str, lower: Number | None, upper: Number | None) -> str:
@@ -233,14 +232,14 @@ class Judge:
         duty = self.world.settled.goal.duty
         asked = rule.rule.headroom_for(duty)
         own = unit(rule.unit)
+        verdict: Verdict = "ok"
+        headroom = low = None
         if load.x <= 0:
             because = f"no load: {show(load.x, rule.unit)} against {show(capacity.x, rule.unit)}"
-            headroom, low, verdict = None, None, "ok"
         else:
             headroom = capacity.x / load.x - 1
             wide_load, wide_capacity = self.world.worst(load), self.world.worst(capacity)
             low = (capacity.x - wide_capacity) / (load.x + wide_load) - 1
-            verdict = "ok"
             says = f"{show(capacity.x, rule.unit)} against a load of {show(load.x, rule.unit)}"
             because = f"{says}: headroom {headroom:.0%}, {duty} asks {asked:.0%}"
             if headroom < asked - 1e-9:
@@ -248,19 +247,23 @@ class Judge:
             elif low < asked - 1e-9:
                 verdict = "caution" if low < 0 else "ok"
                 because += f"; within the uncertainty it may be {low:.0%}"
-        return self.finding(
-            rule,
-            verdict,  # type: ignore[arg-type]
-            because,
-            load=own.from_si(load.x),
-            capacity=own.from_si(capacity.x),
-            headroom=headroom,
-            headroom_asked=asked,
-            low=low,
-            unit=rule.unit,
-            contributor=self.world.contributor(load) or self.world.contributor(capacity),
-            rests_on_estimate=self.estimates(rule),
-        )
+        finding = self.finding(rule, verdict, because)
+        finding.load = own.from_si(load.x)
+        finding.capacity = own.from_si(capacity.x)
+        finding.headroom = headroom
+        finding.headroom_asked = asked
+        finding.low = low
+        finding.unit = rule.unit
+        finding.contributor = self.contributor(load, capacity)
+        finding.rests_on_estimate = self.estimates(rule)
+        return finding
+
+    def contributor(self, load: Number, capacity: Number) -> str:
+        """Tolerance that moves the headroom most."""
+        if not load.x:
+            return self.world.spread(capacity).most
+        headroom = combine(capacity.x / load.x, (1 / load.x, capacity.g), (-capacity.x / load.x**2, load.g))
+        return self.world.spread(headroom).most if isinstance(headroom, Number) else ""
 
     # match and never
 

@@ -6,8 +6,9 @@ import math
 from collections import Counter
 from collections.abc import Callable
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple
 
+from compat.checking.answers import answer
 from compat.checking.settle import Settled
 from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 from compat.rulebook.rulebook import BoundFigure
@@ -17,10 +18,22 @@ from compat.shop.models import Offer
 from compat.shop.specs import Spec
 from compat.units import Band
 
-__all__ = ["MODEL", "BuildWorld"]
+__all__ = ["MODEL", "BuildWorld", "Spread"]
 
 MODEL = "model "
 """How the leaf of a model's own scatter begins."""
+
+
+class Spread(NamedTuple):
+    """Half widths of a number: all at worst, of the pieces alone, root-sum-square; and what most hangs on."""
+
+    worst: float = 0.0
+    pieces: float = 0.0
+    likely: float = 0.0
+    most: str = ""
+
+
+EXACT = Spread()
 
 
 class BuildWorld:
@@ -35,7 +48,6 @@ class BuildWorld:
         self._specs: dict[tuple[str, str], Value] = {}
         self._figures: dict[str, Value | Absent] = {}
         self._goals: dict[str, Value] = {}
-        self._heavy: dict[tuple[Any, ...], Any] = {}
         self._offered: dict[str, int] = {}
         self._works = {work.work for work, _ in settled.works} | set(settled.forced)
         self._parameters: dict[str, Value] = {}
@@ -212,7 +224,7 @@ class BuildWorld:
     def _call(self, formula: Formula, values: dict[str, Any], result: str) -> Value:
         plain = {key: value.x if isinstance(value, Number) else value for key, value in values.items()}
         try:
-            middle = self._run(formula, plain, result)
+            middle = answer(formula, plain, result)
         except OutOfRange as error:
             return Missing(
                 reasons=(f"{formula.name}: {error}",), out_of_reach=isinstance(error, GoalOutOfReach)
@@ -223,7 +235,7 @@ class BuildWorld:
                 continue
             if formula.heavy and key not in formula.sensitive_to:
                 continue
-            half = sum(abs(slope) * self.half[leaf] for leaf, slope in value.g.items())
+            half = self.worst(value)
             if half <= 0:
                 continue
             terms.append(
@@ -241,61 +253,41 @@ class BuildWorld:
         ends = []
         for sign in (1, -1):
             try:
-                ends.append((sign * step, self._run(formula, {**plain, key: plain[key] + sign * step}, result)))
+                ends.append((sign * step, answer(formula, {**plain, key: plain[key] + sign * step}, result)))
             except OutOfRange:
                 ends.append((0.0, middle))
         (up, high), (down, low) = ends
         return (high - low) / (up - down) if up != down else 0.0
 
-    def _run(self, formula: Formula, plain: dict[str, Any], result: str) -> float:
-        key = (formula.name, *sorted(plain.items())) if formula.heavy or result else ()
-        if key and key in self._heavy:
-            answer = self._heavy[key]
-            if isinstance(answer, OutOfRange):
-                raise answer
-        else:
-            try:
-                answer = formula.function(**plain)
-            except OutOfRange as error:
-                if key:
-                    self._heavy[key] = error
-                raise
-            except (ArithmeticError, ValueError) as error:
-                raise OutOfRange(f"has no result for these values ({error})") from error
-            if key:
-                self._heavy[key] = answer
-        value = float(getattr(answer, result) if result else answer)
-        if not math.isfinite(value):
-            raise OutOfRange("gives no finite result for these values")
-        return value
-
     # tolerance
+
+    def spread(self, value: Number) -> Spread:
+        """How far the value may lie from its middle, each way of looking at it."""
+        if not value.g:
+            return EXACT
+        worst = pieces = squares = largest = 0.0
+        most = ""
+        for leaf, slope in value.g.items():
+            share = abs(slope) * self.half[leaf]
+            worst += share
+            squares += share * share
+            if not leaf.startswith(MODEL):
+                pieces += share
+            if share > largest or not most:
+                largest, most = share, leaf
+        return Spread(worst, pieces, math.sqrt(squares), most)
 
     def worst(self, value: Number) -> float:
         """Worst-case half width: sum of |sensitivity| x tolerance (JCGM 100, 5.1.3 taken linearly)."""
-        if not value.g:
-            return 0.0
-        return sum(abs(slope) * self.half[leaf] for leaf, slope in value.g.items())
-
-    def worst_of_pieces(self, value: Number) -> float:
-        """Worst-case half width from the tolerances of pieces alone, a model's own scatter left out."""
-        if not value.g:
-            return 0.0
-        return sum(
-            abs(slope) * self.half[leaf] for leaf, slope in value.g.items() if not leaf.startswith(MODEL)
-        )
+        return self.spread(value).worst
 
     def likely(self, value: Number) -> float:
         """Root-sum-square half width (JCGM 100, 5.1.2)."""
-        if not value.g:
-            return 0.0
-        return math.sqrt(sum((slope * self.half[leaf]) ** 2 for leaf, slope in value.g.items()))
+        return self.spread(value).likely
 
     def contributor(self, value: Number) -> str:
         """Leaf that contributes most to the tolerance."""
-        if not value.g:
-            return ""
-        return max(value.g, key=lambda leaf: abs(value.g[leaf]) * self.half[leaf] if value.g else 0.0)
+        return self.spread(value).most
 
     # work
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from compat.engineering import Formula
 from compat.rulebook.expressions import Expression, Names
 from compat.rulebook.models import Figure, Rule
+from compat.rulebook.values import Number
 from compat.shop.source import Node, Spot
 from compat.shop.specs import SpecValue
 from compat.units import Band, Dimension
@@ -30,6 +31,11 @@ class Limit:
     text: str
     band: Band | None = None
     expression: Expression | None = None
+
+    @cached_property
+    def fixed(self) -> Number | None:
+        """The limit as a number when it is a fixed one."""
+        return Number(self.band.nominal) if self.band else None
 
 
 @dataclass(frozen=True)

@@ -395,7 +395,7 @@ def test_heavy_formula_passes_on_what_it_says(demo: Library, variant: str) -> No
             assert isinstance(found, Number)
             ends.append(found.x)
         expected += abs(ends[0] - ends[1]) / 2
-    assert world.worst_of_pieces(pressure) == pytest.approx(expected, rel=1e-6)
+    assert world.spread(pressure).pieces == pytest.approx(expected, rel=1e-6)
     # and its own scatter on top
     own = formula.scatter["gallery_pressure"] * pressure.x
     assert world.worst(pressure) == pytest.approx(expected + own, rel=1e-6)
