@@ -38,7 +38,7 @@ class Calls(Checker):
         run, kind = self.number(node)
         if kind.dimension not in (None, DIMENSIONLESS):
             raise ExpressionFault(
-                f"'{ast.unparse(node)}' is a {kind}, not a plain number or angle", node.col_offset
+                f"'{ast.unparse(node)}' is {kind}, not a plain number or angle", node.col_offset
             )
         return run
 
@@ -52,13 +52,16 @@ class Calls(Checker):
         return NUMERIC["abs"](run, run), kind
 
     def call_sin(self, node: ast.Call, x: ast.expr) -> tuple[Run, Type]:
-        return NUMERIC["sin"](self._plain(x), self._plain(x)), Num()
+        run = self._plain(x)
+        return NUMERIC["sin"](run, run), Num()
 
     def call_cos(self, node: ast.Call, x: ast.expr) -> tuple[Run, Type]:
-        return NUMERIC["cos"](self._plain(x), self._plain(x)), Num()
+        run = self._plain(x)
+        return NUMERIC["cos"](run, run), Num()
 
     def call_tan(self, node: ast.Call, x: ast.expr) -> tuple[Run, Type]:
-        return NUMERIC["tan"](self._plain(x), self._plain(x)), Num()
+        run = self._plain(x)
+        return NUMERIC["tan"](run, run), Num()
 
     def _extreme(self, name: str, node: ast.Call, items: tuple[ast.expr, ...]) -> tuple[Run, Type]:
         if len(items) < 2:
@@ -78,11 +81,11 @@ class Calls(Checker):
         return self._extreme("max", node, items)
 
     def _position(self, node: ast.expr) -> str:
-        if isinstance(node, ast.Name) and node.id in self.scope.shop.positions:
+        if isinstance(node, ast.Name) and node.id in self.scope.shop.kinds:
             self.names.positions.append(node.id)
             return node.id
         text = ast.unparse(node)
-        hint = nearest(text, self.scope.shop.positions)
+        hint = nearest(text, self.scope.shop.kinds)
         raise ExpressionFault(f"position '{text}' is not known{hint}", node.col_offset)
 
     def _id(self, node: ast.expr, kind: str) -> str:

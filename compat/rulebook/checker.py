@@ -9,7 +9,7 @@ from compat.rulebook.operations import Run
 from compat.rulebook.scope import Flag, Num, Scope, Type, Word
 from compat.shop.source import nearest
 
-__all__ = ["Checker", "ExpressionFault", "Names"]
+__all__ = ["Checker", "ExpressionFault", "Names", "Told"]
 
 
 class ExpressionFault(ValueError):
@@ -31,30 +31,42 @@ class Names:
     features: list[str] = field(default_factory=list)
 
 
+class Told(ExpressionFault):
+    """An expression that names what has a fault of its own already told: nothing more to say."""
+
+
+MOST_NESTED = 60
+
+
 class Checker:
     """Visits an expression node by node; what has no visitor is not in the language."""
 
     def __init__(self, scope: Scope) -> None:
         self.scope = scope
         self.names = Names()
+        self.nested = 0
 
     def visit(self, node: ast.expr) -> tuple[Run, Type]:
         method = getattr(self, f"visit_{type(node).__name__.lower()}", None)
         if method is None:
             raise ExpressionFault(f"'{ast.unparse(node)[:60]}' is not allowed in a rule", node.col_offset)
+        self.nested += 1
+        if self.nested > MOST_NESTED:
+            raise ExpressionFault(f"expression is nested too deep; the most is {MOST_NESTED}")
         run, kind = method(node)
+        self.nested -= 1
         return run, kind
 
     def number(self, node: ast.expr) -> tuple[Run, Num]:
         run, kind = self.visit(node)
         if not isinstance(kind, Num):
-            raise ExpressionFault(f"'{ast.unparse(node)}' is a {kind}, not a number", node.col_offset)
+            raise ExpressionFault(f"'{ast.unparse(node)}' is {kind}, not a number", node.col_offset)
         return run, kind
 
     def flag(self, node: ast.expr) -> Run:
         run, kind = self.visit(node)
         if not isinstance(kind, Flag):
-            raise ExpressionFault(f"'{ast.unparse(node)}' is a {kind}, not a yes-or-no", node.col_offset)
+            raise ExpressionFault(f"'{ast.unparse(node)}' is {kind}, not a yes-or-no", node.col_offset)
         return run
 
     def same(self, left: Type, right: Type, node: ast.expr) -> Type:
@@ -67,11 +79,15 @@ class Checker:
         if type(left) is not type(right):
             hint = " (a flag stands alone: write it without ==)" if Flag() in (left, right) else ""
             raise ExpressionFault(
-                f"'{ast.unparse(node)[:80]}' mixes a {left} and a {right}{hint}", node.col_offset
+                f"'{ast.unparse(node)[:80]}' mixes {left} and {right}{hint}",
+                node.col_offset,
             )
         if isinstance(left, Word) and isinstance(right, Word):
             self.choice(left, right, node)
-            return Word(left.words if not left.literal else right.words)
+            if left.literal != right.literal:
+                return right if left.literal else left
+            both = (*left.words, *right.words) if left.words and right.words else ()
+            return Word(both, literal=left.literal)
         return left
 
     def choice(self, left: Word, right: Word, node: ast.expr) -> None:

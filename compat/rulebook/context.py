@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
+from compat.rulebook.checker import Told
 from compat.rulebook.expressions import Expression, ExpressionFault, compile_text
 from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.scope import Grid, Num, Scope, Type, Word
@@ -24,10 +23,8 @@ class Context:
         self.scope = Scope(shop)
 
     def fault(self, node: Node, path: list[str | int], message: str, offset: int = 0) -> None:
-        spot = node.spot_of(path)
         inner = node.at(path)
-        if isinstance(inner.data, str):
-            spot = replace(inner.spot, column=inner.spot.column + offset)
+        spot = inner.spot_at(offset) if isinstance(inner.data, str) else node.spot_of(path)
         self.faults.append(Fault(spot, message))
 
     def compile(
@@ -35,6 +32,8 @@ class Context:
     ) -> Expression | None:
         try:
             return compile_text(text, scope or self.scope)
+        except Told:
+            return None
         except ExpressionFault as error:
             self.fault(node, path, str(error), error.column)
             return None
@@ -42,7 +41,7 @@ class Context:
     def numeric(self, node: Node, key: str, text: str) -> Expression | None:
         expression = self.compile(node, [key], text)
         if expression is not None and not isinstance(expression.type, Num):
-            self.fault(node, [key], f"is a {expression.type}, not a number")
+            self.fault(node, [key], f"is {expression.type}, not a number")
             return None
         return expression
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import ast
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from compat.rulebook.calls import Calls
-from compat.rulebook.checker import ExpressionFault, Names
+from compat.rulebook.checker import ExpressionFault, Names, Told
 from compat.rulebook.operations import COMPARE, FUNCTIONS, NUMERIC, Run
 from compat.rulebook.scope import ENGINE, GOAL, Flag, Num, Scope, Type, Word, Words, spec_type
 from compat.rulebook.values import Missing, Number, Value, World, missing
@@ -61,18 +62,26 @@ def compile_text(text: str, scope: Scope) -> Expression:
     if len(text) > MOST_CHARACTERS:
         raise ExpressionFault(f"expression of {len(text)} characters; the most is {MOST_CHARACTERS}")
     flat = " ".join(text.split())
+    # one blank for each blank or line end, so that a column of this text is one of the file
+    plain = re.sub(r"\s", " ", text).rstrip()
+    before = len(plain) - len(plain.lstrip())
+    plain = plain[before:]
     try:
-        tree = ast.parse(flat, mode="eval")
+        tree = ast.parse(plain, mode="eval")
     except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
         column = (getattr(error, "offset", 1) or 1) - 1
-        raise ExpressionFault(
-            f"'{flat[:80]}' is no expression: {getattr(error, 'msg', error)}", column
-        ) from None
+        hint = "; a quantity is a product here, like 5*mm" if re.search(r"\d +[A-Za-z]", plain) else ""
+        why = getattr(error, "msg", error)
+        raise ExpressionFault(f"'{flat[:80]}' is no expression: {why}{hint}", before + column) from None
     compiler = _Compiler(scope)
     try:
         run, kind = compiler.visit(tree.body)
     except RecursionError:
         raise ExpressionFault("expression is nested too deep") from None
+    except ExpressionFault as fault:
+        # the parser counts bytes, a reader characters
+        fault.column = before + len(plain.encode()[: fault.column].decode(errors="ignore"))
+        raise
     return Expression(flat, run, kind, compiler.names)
 
 
@@ -84,9 +93,12 @@ class _Compiler(Calls):
         if isinstance(value, bool):
             return (lambda w: value), Flag()
         if isinstance(value, int | float):
-            if not math.isfinite(value):
+            try:
+                number = Number(float(value))
+            except OverflowError:
+                number = Number(math.inf)
+            if not math.isfinite(number.x):
                 raise ExpressionFault("a number that is not finite", node.col_offset)
-            number = Number(float(value))
             return (lambda w: number), Num(None if value == 0 else DIMENSIONLESS)
         if isinstance(value, str):
             return (lambda w: value), Word((value,), literal=True)
@@ -99,7 +111,7 @@ class _Compiler(Calls):
                 raise ExpressionFault("a list holds quoted words", node.col_offset)
             words.append(item.value)
         fixed = tuple(words)
-        return (lambda w: fixed), Word(fixed, literal=True)
+        return (lambda w: fixed), Words(fixed)
 
     def visit_name(self, node: ast.Name) -> tuple[Run, Type]:
         name = node.id
@@ -115,7 +127,9 @@ class _Compiler(Calls):
             known = [*self.scope.figures, *self.scope.parameters]
             hint = nearest(name, known)
             message = f"'{name}' is no figure, unit or parameter{hint}"
-            if name in self.scope.shop.positions:
+            if ("figure", name) in self.scope.shop.faulty:
+                raise Told(message)
+            if name in self.scope.shop.kinds:
                 message = f"'{name}' is a position; name one of its specs, like {name}.{self._first(name)}"
             raise ExpressionFault(message, node.col_offset)
         own = unit(name)
@@ -143,6 +157,8 @@ class _Compiler(Calls):
             raise ExpressionFault(f"position '{owner}' is not known{hint}", node.col_offset)
         if name not in kinds:
             hint = nearest(name, kinds)
+            if ("spec", f"{owner}.{name}") in self.scope.shop.faulty:
+                raise Told(hint)
             raise ExpressionFault(f"position '{owner}' has no spec '{name}'{hint}", node.col_offset)
         self.names.specs.append((owner, name))
         return (lambda w: w.spec(owner, name)), spec_type(kinds[name])
@@ -196,11 +212,12 @@ class _Compiler(Calls):
         sign = 1.0
         if isinstance(exponent, ast.UnaryOp) and isinstance(exponent.op, ast.USub):
             sign, exponent = -1.0, exponent.operand
-        if not isinstance(exponent, ast.Constant) or not isinstance(exponent.value, int | float):
+        given = exponent.value if isinstance(exponent, ast.Constant) else None
+        if not isinstance(given, int | float) or isinstance(given, bool):
             raise ExpressionFault("an exponent is a plain number", node.col_offset)
-        power = sign * float(exponent.value)
-        if abs(power) > 8:
-            raise ExpressionFault(f"exponent {power:g} is out of range", node.col_offset)
+        if not given <= 8:
+            raise ExpressionFault("an exponent is at most 8", node.col_offset)
+        power = sign * float(given)
         dimension: Dimension = tuple(p * power for p in kind.dimension or DIMENSIONLESS)
         return FUNCTIONS["pow"](run, power), Num(dimension)
 
@@ -244,14 +261,11 @@ class _Compiler(Calls):
         self, operator: str, left: Run, left_kind: Type, right: Run, right_kind: Type, node: ast.Compare
     ) -> Run:
         if operator in ("In", "NotIn"):
-            if not isinstance(left_kind, Word) or not isinstance(right_kind, Words | Word):
+            if not isinstance(left_kind, Word) or not isinstance(right_kind, Words):
                 raise ExpressionFault(
                     f"'{ast.unparse(node)}': 'in' wants a word and a list of words", node.col_offset
                 )
-            if isinstance(right_kind, Word):
-                if not right_kind.literal:
-                    raise ExpressionFault(f"'{ast.unparse(node)}': 'in' wants a list of words", node.col_offset)
-                self.choice(left_kind, right_kind, node)
+            self.choice(left_kind, Word(right_kind.words, literal=True), node)
         else:
             self.same(left_kind, right_kind, node)
             if operator not in ("Eq", "NotEq") and not isinstance(left_kind, Num):

@@ -32,7 +32,7 @@ class FigureReader:
             if expression is None:
                 return
             if not suits(expression.type, Num(dimension)):
-                self.context.fault(node, ["is"], f"gives a {expression.type}; the figure is in {figure.unit}")
+                self.context.fault(node, ["is"], f"gives {expression.type}; the figure is in {figure.unit}")
                 return
             self.context.book.figures[figure.figure] = BoundFigure(figure, dimension, expression)
             return
@@ -77,7 +77,7 @@ class FigureReader:
             wanted = _argument_type(takes[key])
             if not suits(expression.type, wanted):
                 asked = takes[key] if isinstance(takes[key], str) else wanted
-                self.context.fault(node, path, f"'{key}' wants {asked}, and '{text}' is a {expression.type}")
+                self.context.fault(node, path, f"'{key}' wants {asked}, and '{text}' is {expression.type}")
                 good = False
                 continue
             bound[key] = expression
@@ -88,7 +88,7 @@ class FigureReader:
 
     def circles(self) -> None:
         rests = {
-            name: {other for expression in figure.expressions() for other in expression.names.figures}
+            name: [other for expression in figure.expressions() for other in expression.names.figures]
             for name, figure in self.context.book.figures.items()
         }
         try:

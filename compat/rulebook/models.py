@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
 
-from compat.shop.models import Duty, Id, Name, Thing
+from compat.shop.models import DUTIES, Id, Name, Remedy, Thing
+from compat.shop.source import nearest
 
 __all__ = ["KEYS", "VERDICTS", "Figure", "NeedOf", "Rule", "RuleKind", "Verdict"]
 
@@ -69,9 +71,52 @@ class NeedOf(BaseModel):
 
 
 def _pairs(raw: Any) -> Any:
-    if isinstance(raw, list) and len(raw) == 2 and all(isinstance(entry, str) for entry in raw):
-        return [raw]
-    return raw
+    pairs = [raw] if isinstance(raw, list) and raw and all(isinstance(entry, str) for entry in raw) else raw
+    if not isinstance(pairs, list) or any(not isinstance(pair, list) or len(pair) != 2 for pair in pairs):
+        raise ValueError("wants pairs: [[piston.pin_diameter, rod.small_end_bore], ...]")
+    return pairs
+
+
+def _share(raw: Any) -> float:
+    try:
+        share = float(raw)
+    except (TypeError, ValueError):
+        share = math.nan
+    if not math.isfinite(share):
+        raise ValueError("wants a number, or a number for each duty")
+    if not -0.9 <= share <= 100:
+        raise ValueError(f"must be between -0.9 and 100, not {raw}")
+    return share
+
+
+def _headroom(raw: Any) -> float | dict[str, float]:
+    if not isinstance(raw, dict):
+        return _share(raw)
+    for duty in raw:
+        if duty not in DUTIES:
+            raise ValueError(f"'{duty}' is not one of {', '.join(DUTIES)}{nearest(duty, DUTIES)}")
+    return {duty: _share(share) for duty, share in raw.items()}
+
+
+_SHARE = {"type": "number", "minimum": -0.9, "maximum": 100}
+Headroom = Annotated[
+    float | dict[str, float],
+    PlainValidator(_headroom),
+    WithJsonSchema(
+        {
+            "description": "capacity / load - 1 that is asked, for every duty or each",
+            "anyOf": [
+                _SHARE,
+                {
+                    "type": "object",
+                    "properties": dict.fromkeys(DUTIES, _SHARE),
+                    "required": [duty for duty in DUTIES if duty != "sprint"],
+                    "additionalProperties": False,
+                },
+            ],
+        }
+    ),
+]
 
 
 class Rule(Thing):
@@ -95,13 +140,13 @@ class Rule(Thing):
     within: Text | None = None
     load: Text | None = None
     capacity: Text | None = None
-    headroom: float | dict[Duty, Annotated[float, Field(ge=-0.9, le=100)]] | None = None
+    headroom: Headroom | None = None
     need: NeedOf | None = None
     renew: Name | None = None
     never: Text | None = None
     note: Text | None = None
     otherwise: Outcome | None = Field(None, alias="else")
-    remedies: tuple[dict[Literal["work", "swap", "do", "add"], str], ...] = ()
+    remedies: tuple[Remedy, ...] = ()
     why: Annotated[str, Field(min_length=3)]
     source: Annotated[str, Field(min_length=3)]
 
@@ -136,8 +181,7 @@ class Rule(Thing):
     def headroom_for(self, duty: str) -> float:
         """Headroom that a duty asks for; a sprint asks what a track does unless it says otherwise."""
         if isinstance(self.headroom, dict):
-            table: dict[str, float] = {str(key): value for key, value in self.headroom.items()}
-            return table.get(duty, table["track"])
+            return self.headroom.get(duty, self.headroom["track"])
         return self.headroom or 0.0
 
 

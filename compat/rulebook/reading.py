@@ -38,16 +38,27 @@ def read_rulebook(folder: Path, shop: Shop, faults: list[Fault]) -> Rulebook:
         Every rule and figure, compiled; what is faulty is left out.
     """
     context = Context(shop, faults)
-    _read(folder, context)
+    figures, rules = _read(folder, context)
+    # a file that could not be read would make every name in it an unknown one
+    if not any(fault.unread for fault in faults):
+        _bind(context, figures, rules)
+    return context.book
+
+
+def _bind(context: Context, figures: list[tuple[Figure, Node]], rules: list[tuple[Rule, Node]]) -> None:
+    figure_reader, rule_reader = FigureReader(context), RuleReader(context)
+    for figure, node in figures:
+        figure_reader.figure(figure, node)
+    figure_reader.circles()
+    for rule, node in rules:
+        rule_reader.rule(rule, node)
     own = ShopReader(context)
     own.conditions()
     own.changes()
     own.stated()
-    return context.book
 
 
-def _read(folder: Path, context: Context) -> None:
-    figure_reader, rule_reader = FigureReader(context), RuleReader(context)
+def _read(folder: Path, context: Context) -> tuple[list[tuple[Figure, Node]], list[tuple[Rule, Node]]]:
     figures: list[tuple[Figure, Node]] = []
     rules: list[tuple[Rule, Node]] = []
     models: dict[str, type[Thing]] = {"rule": Rule, "figure": Figure}
@@ -66,18 +77,17 @@ def _read(folder: Path, context: Context) -> None:
             figures.append((thing, node))
         elif isinstance(thing, Rule):
             rules.append((thing, node))
-    for figure, node in figures:
-        figure_reader.figure(figure, node)
-    figure_reader.circles()
-    for rule, node in rules:
-        rule_reader.rule(rule, node)
+    return figures, rules
 
 
 def _declare(context: Context, name: Any, node: Node) -> None:
     if not isinstance(name, str):
         return
+    text = node.data.get("unit")
     try:
-        text = node.data.get("unit")
-        context.scope.figures[name] = unit("" if text == "number" else str(text)).dimension
+        if isinstance(text, str):
+            context.scope.figures[name] = unit("" if text == "number" else text).dimension
+            return
     except UnitFault as error:
         context.fault(node, ["unit"], str(error))
+    context.shop.faulty.add(("figure", name))

@@ -28,7 +28,7 @@ class RuleReader:
         parts: dict[str, Any] = {"unit": rule.unit or ""}
         where = self.context.compile(node, ["where"], rule.where) if rule.where else None
         if where is not None and not isinstance(where.type, Flag):
-            self.context.fault(node, ["where"], f"is a {where.type}, not a yes-or-no")
+            self.context.fault(node, ["where"], f"is {where.type}, not a yes-or-no")
         kinds: dict[str, Callable[[Rule, Node], dict[str, Any]]] = {
             "limits": self.limits,
             "match": self.match,
@@ -65,9 +65,17 @@ class RuleReader:
                 else Num()
             )
             if not suits(kind, measure.type) and not suits(measure.type, kind):
-                self.context.fault(node, [key], f"'{text}' is a {kind}; what is measured is a {measure.type}")
+                self.context.fault(
+                    node,
+                    [key],
+                    f"'{text}' is {kind}; what is measured is {measure.type}",
+                )
+                continue
             shown = shown or (limit.band.unit if limit.band else "")
             bound[key] = limit
+        lower, upper = bound.get("at_least"), bound.get("at_most")
+        if lower and upper and lower.band and upper.band and lower.band.nominal > upper.band.nominal:
+            self.context.fault(node, ["at_most"], f"'{upper.text}' is less than at_least, '{lower.text}'")
         bound["unit"] = self.display(node, shown, measure, rule)
         return bound
 
@@ -115,14 +123,14 @@ class RuleReader:
             if a is None or b is None:
                 continue
             if not _comparable(a.type, b.type):
-                self.context.fault(node, paths[0], f"'{left}' is a {a.type} and '{right}' a {b.type}")
+                self.context.fault(node, paths[0], f"'{left}' is {a.type} and '{right}' {b.type}")
             pairs.append((a, b))
         within = None
         if rule.within is not None:
             try:
                 band = read_band(rule.within)
                 within = band.nominal
-                if not any(suits(a.type, Num(band.dimension)) for a, _ in pairs):
+                if pairs and not any(suits(a.type, Num(band.dimension)) for a, _ in pairs):
                     self.context.fault(node, ["within"], f"'{rule.within}' suits none of the pairs")
             except UnitFault as error:
                 self.context.fault(node, ["within"], str(error))
@@ -134,7 +142,7 @@ class RuleReader:
         if load is None or capacity is None:
             return {}
         if not suits(load.type, capacity.type) and not suits(capacity.type, load.type):
-            self.context.fault(node, ["capacity"], f"is a {capacity.type}; the load is a {load.type}")
+            self.context.fault(node, ["capacity"], f"is {capacity.type}; the load is {load.type}")
         return {"load": load, "capacity": capacity, "unit": self.display(node, rule.unit or "", load, rule)}
 
     def need(self, rule: Rule, node: Node) -> dict[str, Any]:
@@ -148,13 +156,13 @@ class RuleReader:
             return {}
         count = self.context.compile(node, ["need", "count"], need.count)
         if count is not None and not suits(count.type, Num()):
-            self.context.fault(node, ["need", "count"], f"is a {count.type}, not a count")
+            self.context.fault(node, ["need", "count"], f"is {count.type}, not a count")
         return {"count": count}
 
     def never(self, rule: Rule, node: Node) -> dict[str, Any]:
         expression = self.context.compile(node, ["never"], rule.never or "")
         if expression is not None and not isinstance(expression.type, Flag):
-            self.context.fault(node, ["never"], f"is a {expression.type}, not a yes-or-no")
+            self.context.fault(node, ["never"], f"is {expression.type}, not a yes-or-no")
         return {"never": expression}
 
     def renew(self, rule: Rule, node: Node) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from compat.shop.shop import Shop
+from compat.shop.source import a_or_an
 from compat.shop.specs import SpecKind
 from compat.units import DIMENSIONLESS, Dimension, describe
 
@@ -19,7 +20,7 @@ class Num:
     dimension: Dimension | None = DIMENSIONLESS
 
     def __str__(self) -> str:
-        return "zero" if self.dimension is None else describe(self.dimension)
+        return "zero" if self.dimension is None else a_or_an(describe(self.dimension))
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,7 @@ class Word:
     literal: bool = False
 
     def __str__(self) -> str:
-        return "word"
+        return "a word"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,15 +39,17 @@ class Flag:
     """Yes or no."""
 
     def __str__(self) -> str:
-        return "yes-or-no"
+        return "a yes-or-no"
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """A list of words."""
+    """A list of words; which, when the rule itself lists them."""
+
+    words: tuple[str, ...] = ()
 
     def __str__(self) -> str:
-        return "list of words"
+        return "a list of words"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +59,7 @@ class Grid:
     units: tuple[str, ...]
 
     def __str__(self) -> str:
-        return "table"
+        return "a table"
 
 
 Type = Num | Word | Flag | Words | Grid
@@ -104,4 +107,4 @@ class Scope:
 
     def positions(self) -> Iterable[str]:
         """Names that may stand before a dot."""
-        return [*self.shop.positions, "goal", "engine"]
+        return [*self.shop.kinds, "goal", "engine"]

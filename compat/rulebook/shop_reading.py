@@ -5,7 +5,7 @@ from __future__ import annotations
 from compat.rulebook.context import Context, suits
 from compat.rulebook.rulebook import BoundChange
 from compat.rulebook.scope import Flag, Num, Scope
-from compat.shop.source import Node, nearest
+from compat.shop.source import Node, a_or_an, nearest
 from compat.shop.specs import state
 from compat.units import Band, Dimension, UnitFault, describe, read_band
 
@@ -30,7 +30,7 @@ class ShopReader:
                     expression = self.context.compile(node, [field, number, word], text)
                     if expression is not None and not isinstance(expression.type, Flag):
                         self.context.fault(
-                            node, [field, number, word], f"is a {expression.type}, not a yes-or-no"
+                            node, [field, number, word], f"is {expression.type}, not a yes-or-no"
                         )
                     elif expression is not None:
                         self.context.book.conditions[thing.kind, thing.id, field, number] = expression
@@ -81,7 +81,9 @@ class ShopReader:
             return None
         if not suits(expression.type, Num(kind.dimension)):
             self.context.fault(
-                node, [*path, key], f"gives a {expression.type}; '{change.spec}' wants {kind.expected}"
+                node,
+                [*path, key],
+                f"gives {expression.type}; '{change.spec}' wants {kind.expected}",
             )
             return None
         return BoundChange(position, spec, key == "by", expression, None, tolerance)
@@ -105,6 +107,8 @@ class ShopReader:
             node = self.context.shop.nodes["variant", variant.variant]
             for name, text in variant.stated.items():
                 path: list[str | int] = ["stated", name]
+                if ("figure", name) in self.context.shop.faulty:
+                    continue
                 if name not in self.context.scope.figures:
                     hint = nearest(name, self.context.scope.figures)
                     self.context.fault(node, path, f"figure '{name}' is not known{hint}")
@@ -113,7 +117,7 @@ class ShopReader:
                     band: Band = read_band(text)
                     if band.dimension != self.context.scope.figures[name]:
                         self.context.fault(
-                            node, path, f"'{text}' is not a {describe(self.context.scope.figures[name])}"
+                            node, path, f"'{text}' is not {a_or_an(describe(self.context.scope.figures[name]))}"
                         )
                 except UnitFault as error:
                     self.context.fault(node, path, str(error))

@@ -17,6 +17,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
+from compat.shop.source import a_or_an
 from compat.shop.specs import SpecKind, declare
 from compat.units import Band, Unit, describe, read_band, unit
 
@@ -92,7 +93,7 @@ def _quantity(expected: str, signed: bool, raw: Any) -> Band:
     band = read_band(raw)
     own = unit(expected)
     if band.dimension != own.dimension:
-        what = "has no unit" if not band.unit else f"is a {describe(band.dimension)}"
+        what = "has no unit" if not band.unit else f"is {a_or_an(describe(band.dimension))}"
         raise ValueError(f"'{raw}' {what}; wanted is a quantity in {expected}")
     if band.low < 0 and not signed:
         raise ValueError(f"'{raw}' is below zero")

@@ -18,7 +18,7 @@ from typing import Any
 
 import yaml
 
-__all__ = ["Fault", "Faults", "Node", "Spot", "nearest", "read_tree", "yaml_files"]
+__all__ = ["Fault", "Faults", "Node", "Spot", "a_or_an", "nearest", "read_tree", "yaml_files"]
 
 MOST_BYTES = 2_000_000
 MOST_NODES = 120_000
@@ -70,6 +70,15 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """
     close = get_close_matches(str(word)[:80], list(known), 1, 0.6)
     return f"; did you mean '{close[0]}'?" if close else ""
+
+
+def a_or_an(words: str) -> str:
+    """Put the indefinite article before words.
+
+    >>> a_or_an("area"), a_or_an("length")
+    ('an area', 'a length')
+    """
+    return f"{'an' if words[:1] in 'aeio' else 'a'} {words}"
 
 
 class Node:

@@ -1,0 +1,46 @@
+"""The real command line, run in this process."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import pytest
+
+from compat.cli import main
+
+
+@dataclass(frozen=True)
+class Ran:
+    """What a command left: its exit status and what it printed."""
+
+    status: int
+    out: str
+    err: str
+
+
+Run = Callable[..., Ran]
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Iterator[Run]:
+    """Run `compat` with the given words."""
+    monkeypatch.setenv("COLUMNS", "100")
+    monkeypatch.delenv("COMPAT_SHOP", raising=False)
+
+    def command(*words: object) -> Ran:
+        monkeypatch.setattr("sys.argv", ["compat", *map(str, words)])
+        capsys.readouterr()
+        status = 0
+        try:
+            main()
+        except SystemExit as stopped:
+            assert isinstance(stopped.code, int | None)
+            status = stopped.code or 0
+        printed = capsys.readouterr()
+        assert "Traceback" not in printed.out + printed.err
+        return Ran(status, printed.out, printed.err)
+
+    yield command
+    gc.enable()
