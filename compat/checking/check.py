@@ -7,10 +7,11 @@ from typing import Any
 
 from compat.checking.joints import Renewed, opened_joints, renewals
 from compat.checking.judging import Judge
-from compat.checking.needs import Closure, Demand, close
+from compat.checking.needs import Closure, Demand, Provider, Shortage, close
 from compat.checking.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
 from compat.checking.settle import Settled, as_build, choose_works, collect_specs, place_parts
 from compat.checking.supply import Market
+from compat.checking.wording import article, in_sentence, listed
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.rulebook import BoundRule, Rulebook
@@ -68,7 +69,7 @@ def settle(shop: Shop, book: Rulebook, build: Build) -> BuildWorld:
     return world
 
 
-def check(shop: Shop, book: Rulebook, name: str | Build) -> Checked:
+def check(shop: Shop, book: Rulebook, name: str | Build, system: str = "metric") -> Checked:
     """Check a build.
 
     Parameters
@@ -79,6 +80,8 @@ def check(shop: Shop, book: Rulebook, name: str | Build) -> Checked:
         The rulebook, read against that shop.
     name : str or Build
         A build, or the id of a build or of a variant (checked at its own rated goal).
+    system : str
+        ``metric`` or ``imperial``: units of the sentences. Numbers stay in the unit that the finding names.
 
     Returns
     -------
@@ -97,16 +100,16 @@ def check(shop: Shop, book: Rulebook, name: str | Build) -> Checked:
     else:
         build = as_build(shop.variants[name])
     world = settle(shop, book, build)
-    return _Check(world).run()
+    return _Check(world, system).run()
 
 
 class _Check:
-    def __init__(self, world: BuildWorld) -> None:
+    def __init__(self, world: BuildWorld, system: str) -> None:
         self.world = world
         self.settled = world.settled
         self.shop = world.settled.shop
         self.book = world.settled.book
-        self.judge = Judge(world)
+        self.judge = Judge(world, system)
         self.findings: list[Finding] = []
         self.parts: dict[str, ExtraPart] = {}
         self.work: dict[str, ExtraWork] = {}
@@ -167,7 +170,7 @@ class _Check:
                     verdict="missing",
                     title=f"{place.name} in place",
                     positions=[place.position],
-                    because=f"the position {place.position} is empty, and the engine cannot run without it",
+                    because=f"no {in_sentence(place.name)} is fitted, and the engine cannot run without it",
                     remedies=[f"Choose a part for {place.position} in the build's `fit`."],
                     source="common practice",
                     why=f"An engine needs its {place.name.lower()}.",
@@ -208,28 +211,13 @@ class _Check:
             if demand.owner.startswith("rule:")
             else None
         )
-        label = " or ".join(self.label(feature) for feature in demand.features)
-        times = f"{demand.count} x " if demand.count > 1 else ""
         shortage = opened.get(id(demand))
-        verdict: Verdict
-        remedies: list[str]
-        if shortage is None:
-            verdict, because, remedies = "ok", f"{times}{label}: offered", []
-        else:
+        verdict: Verdict = "ok"
+        because, remedies = f"{self.wanted(demand)}: there", []
+        if shortage is not None:
             verdict = rule.rule.fails_as if rule else "missing"
-            asker = "the build" if rule else demand.owner
-            because = f"{asker} needs {times}{label}, and nothing in the build offers it"
-            if shortage.offered and not shortage.competing:
-                because = f"{asker} needs {times}{label}; the build offers {shortage.offered}"
-            elif shortage.competing:
-                because = (
-                    f"{asker} needs {times}{label}; {shortage.offered} offered for {shortage.asked} asked by "
-                    f"{', '.join(owner.removeprefix('rule:') for owner in shortage.competing)}"
-                )
-            remedies = self.judge.remedies(rule) if rule else self.feature_remedies(demand)
-            provider = added.get(id(demand))
-            if provider is not None:
-                remedies = [f"Add {self.describe(provider.name)}.", *remedies]
+            because = self.lacking(demand, shortage)
+            remedies = self.need_remedies(demand, rule, added.get(id(demand)))
         if rule is not None:
             finding = self.judge.finding(rule, verdict, because)
         else:
@@ -238,38 +226,72 @@ class _Check:
             finding = Finding(
                 rule=f"need-{feature.feature.replace('_', '-')}",
                 verdict=verdict,
-                title=f"{feature.name} for {demand.owner}",
+                title=f"{feature.name}, asked by {in_sentence(self.owner_name(demand.owner))}",
                 positions=list(owner.fills) if owner else [self.shop.works[demand.owner].on],
                 parts=[demand.owner] if owner else [],
                 because=because,
                 source=feature.source,
                 why=feature.why,
             )
-        finding.remedies = remedies if shortage is not None else []
+        finding.remedies = remedies
         self.findings.append(finding)
 
-    def feature_remedies(self, demand: Demand) -> list[str]:
-        entries = [entry for feature in demand.features for entry in self.shop.features[feature].remedies]
-        return [self.judge.remedy(dict(entry)) for entry in entries] or [
-            "Another part that offers it, or do without."
-        ]
+    def need_remedies(self, demand: Demand, rule: BoundRule | None, provider: Provider | None) -> list[str]:
+        """What meets a need: first what the check adds by itself, then what rule or feature name."""
+        entries: list[tuple[str, str]] = []
+        if provider is not None:
+            entries.append(("work" if provider.name in self.shop.works else "add", provider.name))
+        if rule is not None:
+            entries += [(str(key), name) for entry in rule.rule.remedies for key, name in entry.items()]
+        else:
+            entries += [
+                (key, name)
+                for feature in demand.features
+                for entry in self.shop.features[feature].remedies
+                for key, name in entry.items()
+            ]
+        # a part that fills the position is nearer to hand than the bare name of the position
+        known = {("add", place) for place in provider.fills} if provider else set()
+        told = [self.judge.tell.remedy(key, name) for key, name in entries if (key, name) not in known]
+        return list(dict.fromkeys(told)) or ["Fit a part that offers it, or one that does without."]
+
+    def lacking(self, demand: Demand, shortage: Shortage) -> str:
+        """Why a need is open, as a sentence."""
+        wanted = self.wanted(demand)
+        kind, sign, name = demand.features[0].partition(":")
+        if sign and not shortage.offered:
+            if kind == "work":
+                return f"this work is not in the build: {in_sentence(self.shop.works[name].name)}"
+            return f"no {in_sentence(self.shop.positions[name].name)} is in the build"
+        who = "the build"
+        if not demand.owner.startswith("rule:"):
+            who = f"{in_sentence(self.owner_name(demand.owner))} ({demand.owner})"
+        if shortage.competing:
+            others = listed([owner.removeprefix("rule:") for owner in shortage.competing])
+            return f"{who} needs {wanted}; {shortage.offered} there, {shortage.asked} asked for by {others}"
+        if shortage.offered:
+            return f"{who} needs {wanted}; only {shortage.offered} there"
+        return f"{who} needs {wanted}, and nothing in the build offers it"
+
+    def owner_name(self, name: str) -> str:
+        return self.shop.parts[name].name if name in self.shop.parts else self.shop.works[name].name
+
+    def wanted(self, demand: Demand) -> str:
+        """What a need asks for, as words."""
+        names = [self.label(feature) for feature in demand.features]
+        if demand.count > 1:
+            return f"{demand.count} x {listed([in_sentence(name) for name in names], 'or')}"
+        return listed([article(name) for name in names], "or")
 
     def label(self, feature: str) -> str:
         kind, _, name = feature.partition(":")
         if not name:
-            return self.shop.features[feature].name.lower()
-        if kind == "work":
-            return self.shop.works[name].name.lower()
-        return self.shop.positions[name].name.lower()
-
-    def describe(self, name: str) -> str:
-        if name in self.shop.works:
-            return f"work {name} ({self.shop.works[name].name.lower()})"
-        return f"{name} ({self.shop.parts[name].name})"
+            return self.shop.features[feature].name
+        return self.shop.works[name].name if kind == "work" else self.shop.positions[name].name
 
     def add(self, name: str, demand: Demand) -> None:
         owner = demand.owner
-        because = f"needed by {owner.removeprefix('rule:')}"
+        because = f"needed by {'work ' * (owner in self.shop.works)}{owner}"
         if owner.startswith("rule:"):
             because = self.book.rules[owner.removeprefix("rule:")].rule.title
         if name in self.shop.works:
@@ -324,6 +346,11 @@ class _Check:
             ),
         )
 
+    def piece(self, entry: Renewed) -> str:
+        """A consumed piece with its count, as words."""
+        name = in_sentence(self.shop.positions[entry.position].name)
+        return f"{entry.count} x {name}" if entry.count > 1 else name
+
     def renew_finding(
         self, name: str, rule: BoundRule | None, renewed: list[Renewed], reason: str, seen: set[str]
     ) -> None:
@@ -331,12 +358,13 @@ class _Check:
             return
         open_ = [entry for entry in renewed if not entry.covered and entry.position not in seen]
         if open_:
-            wanted = ", ".join(f"{entry.count} x {entry.position}" for entry in open_)
+            wanted = listed([self.piece(entry) for entry in open_])
             finding = self.judge.finding(
-                rule, rule.rule.fails_as, f"opened ({reason}); not in the build: {wanted}"
+                rule, rule.rule.fails_as, f"opened ({reason}) and not renewed in the build: {wanted}"
             )
-            finding.remedies = [f"Order {entry.count} x {entry.part}." for entry in open_] + [
-                "Or say `renew: all` in the build."
+            order = listed([f"{entry.count} x {entry.part}" for entry in open_])
+            finding.remedies = [
+                f"Order {order}, and name them under `renew` in the build; `renew: all` covers every joint."
             ]
         else:
             finding = self.judge.finding(

@@ -1,14 +1,14 @@
-"""Holding one rule against a build: the numbers, the verdict, and the sentence that says it."""
+"""Holding one rule against a build: the numbers and the verdict; `telling` says it as a sentence."""
 
 from __future__ import annotations
 
 from compat.checking.report import Finding
+from compat.checking.telling import Teller
 from compat.checking.world import BuildWorld
-from compat.rulebook.expressions import Expression
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule, Limit
 from compat.rulebook.values import Absent, Missing, Number, Value, combine, missing
-from compat.units import show, unit
+from compat.units import unit
 
 __all__ = ["Judge"]
 
@@ -27,8 +27,9 @@ def difference(a: Number, b: Number) -> Number:
 class Judge:
     """Judges the rules that look at numbers and words; needs and renewals are judged elsewhere."""
 
-    def __init__(self, world: BuildWorld) -> None:
+    def __init__(self, world: BuildWorld, system: str = "metric") -> None:
         self.world = world
+        self.tell = Teller(world, system)
         settled = world.settled
         self.book = settled.book
         self.parts = {position: entry.part.part for position, entry in settled.fitted.items()}
@@ -82,35 +83,16 @@ class Judge:
 
     def remedies(self, rule: BoundRule) -> list[str]:
         """Remedies as sentences."""
-        return [self.remedy({str(key): name for key, name in entry.items()}) for entry in rule.rule.remedies]
-
-    def remedy(self, entry: dict[str, str]) -> str:
-        """One remedy as a sentence."""
-        shop = self.world.settled.shop
-        key, name = next(iter(entry.items()))
-        match key:
-            case "work":
-                work = shop.works[name]
-                return f"{work.name} (work {name}, {work.hours} h)"
-            case "swap":
-                return f"fit another: {shop.positions[name].name.lower()}"
-            case "add":
-                label = shop.positions[name].name if name in shop.positions else shop.parts[name].name
-                return f"add: {label.lower()}"
-        return name
+        return [self.tell.remedy(key, name) for entry in rule.rule.remedies for key, name in entry.items()]
 
     def unknown(self, rule: BoundRule, gap: Missing) -> Finding:
         """The finding when a spec is not stated or a formula refuses."""
         specs = sorted(gap.specs)
         if gap.out_of_reach and not specs:
-            return self.finding(rule, rule.rule.fails_as, "; ".join(gap.reasons))
-        says = []
-        if specs:
-            says.append(f"not stated: {', '.join(specs)}")
-        says += gap.reasons
-        finding = self.finding(rule, "unknown", "; ".join(says) or "cannot be decided")
+            return self.finding(rule, rule.rule.fails_as, self.tell.gap(gap))
+        finding = self.finding(rule, "unknown", self.tell.gap(gap))
         finding.unstated = specs
-        finding.remedies = [f"Measure or look up {spec}." for spec in specs] or finding.remedies
+        finding.remedies = self.tell.to_state(specs) or finding.remedies
         return finding
 
     def estimates(self, rule: BoundRule) -> list[str]:
@@ -142,7 +124,13 @@ class Judge:
         limits = [bound.x for bound in (least, most) if bound is not None]
         near = least if side == "below" else most if side == "above" else None
         nearest_limit = near.x if near else min(limits, key=lambda each: abs(each - value.x))
-        says = self.say_limits(rule, verdict, side, value.x, spread.worst, least, most)
+        bound = least if side == "below" else most
+        outside = bool(side and bound and (value.x - bound.x) * (1 if side == "below" else -1)
+                       + slack(value.x, bound.x) < 0)  # fmt: skip
+        says = self.tell.limits(
+            rule.unit, value.x, spread.worst, least.x if least else None, most.x if most else None,
+            side, verdict, outside,
+        )  # fmt: skip
         finding = self.finding(rule, verdict, says)
         finding.value = own.from_si(value.x)
         finding.low = own.from_si(value.x - spread.worst)
@@ -188,35 +176,6 @@ class Judge:
                 found = "caution", side  # a model may be off by that much; no piece in hand can settle it
         return found
 
-    def say_limits(
-        self, rule: BoundRule, verdict: Verdict, side: str, value: float, half: float, lower: Number | None,
-        upper: Number | None,
-    ) -> str:  # fmt: skip
-        """The outcome as a sentence."""
-        name = rule.unit
-        text = show(value, name)
-        if half > 0:
-            text += f" ({show(value - half, name, bare=True)} to {show(value + half, name, bare=True)})"
-        bound = lower if side == "below" else upper
-        if side and bound and (value - bound.x) * (1 if side == "below" else -1) + slack(value, bound.x) < 0:
-            word = "less than the least allowed" if side == "below" else "more than the most allowed"
-            return f"{text} is {word}, {show(bound.x, name)}"
-        allowed = self.allowed(name, lower, upper)
-        if verdict == "measure":
-            return f"{text} crosses {allowed} within tolerance: measure the pieces and select"
-        if verdict == "caution":
-            return f"{text} crosses {allowed} within what the model may be off"
-        return f"{text} is within {allowed}"
-
-    @staticmethod
-    def allowed(name: str, lower: Number | None, upper: Number | None) -> str:
-        """The allowed range as words."""
-        if lower and upper:
-            return f"{show(lower.x, name, bare=True)} to {show(upper.x, name)}"
-        bound = lower or upper
-        assert bound is not None
-        return f"{'at least' if lower else 'at most'} {show(bound.x, name)}"
-
     # load
 
     def load(self, rule: BoundRule) -> Finding:
@@ -229,24 +188,19 @@ class Judge:
             return self.unknown(rule, gaps[0] | gaps[-1])
         assert isinstance(load, Number)
         assert isinstance(capacity, Number)
-        duty = self.world.settled.goal.duty
-        asked = rule.rule.headroom_for(duty)
+        asked = rule.rule.headroom_for(self.world.settled.goal.duty)
         own = unit(rule.unit)
         verdict: Verdict = "ok"
         headroom = low = None
-        if load.x <= 0:
-            because = f"no load: {show(load.x, rule.unit)} against {show(capacity.x, rule.unit)}"
-        else:
+        if load.x > 0:
             headroom = capacity.x / load.x - 1
             wide_load, wide_capacity = self.world.worst(load), self.world.worst(capacity)
             low = (capacity.x - wide_capacity) / (load.x + wide_load) - 1
-            says = f"{show(capacity.x, rule.unit)} against a load of {show(load.x, rule.unit)}"
-            because = f"{says}: headroom {headroom:.0%}, {duty} asks {asked:.0%}"
             if headroom < asked - 1e-9:
                 verdict = rule.rule.fails_as
             elif low < asked - 1e-9:
                 verdict = "caution" if low < 0 else "ok"
-                because += f"; within the uncertainty it may be {low:.0%}"
+        because = self.tell.load(rule.unit, load.x, capacity.x, headroom, low, asked)
         finding = self.finding(rule, verdict, because)
         finding.load = own.from_si(load.x)
         finding.capacity = own.from_si(capacity.x)
@@ -279,13 +233,13 @@ class Judge:
                     if isinstance(gap, Missing):
                         gaps = gap if gaps is None else gaps | gap
                 continue
-            text = f"{left.text} {self.word(left, a)} and {right.text} {self.word(right, b)}"
-            (agree if self.same(a, b, rule.within) else differ).append(text)
+            same = self.same(a, b, rule.within)
+            (agree if same else differ).append(self.tell.pair(left, a, right, b, agree=same))
         if differ:
-            return self.finding(rule, rule.rule.fails_as, f"{'; '.join(differ)} do not match")
+            return self.finding(rule, rule.rule.fails_as, "; ".join(differ))
         if gaps is not None:
             return self.unknown(rule, gaps)
-        return self.finding(rule, "ok", f"{'; '.join(agree)} match")
+        return self.finding(rule, "ok", "; ".join(agree))
 
     def same(self, a: Value, b: Value, within: float | None) -> bool:
         """Whether two values match: equal, one in the other's list, or numbers close enough."""
@@ -300,43 +254,12 @@ class Judge:
             return a in b
         return a == b
 
-    def word(self, expression: Expression, value: Value) -> str:
-        """A value as text in the unit of the spec it comes from."""
-        if isinstance(value, Number):
-            name = ""
-            for position, spec in expression.names.specs:
-                name = self.world.settled.shop.kinds[position][spec].unit
-                break
-            return show(value.x, name)
-        if isinstance(value, tuple):
-            return "[" + ", ".join(map(str, value)) + "]"
-        return ("yes" if value else "no") if isinstance(value, bool) else str(value)
-
     def never(self, rule: BoundRule) -> Finding:
         """An outright exclusion."""
         assert rule.never is not None
         value = rule.never.run(self.world)
         if isinstance(value, Missing):
             return self.unknown(rule, value)
-        if value is True:
-            verdict = rule.rule.fails_as
-            says = "not allowed together" if verdict == "conflict" else "this does not do"
-            return self.finding(rule, verdict, f"{self.facts(rule.never)}: {says}")
-        return self.finding(rule, "ok", f"{self.facts(rule.never)}: allowed")
-
-    def facts(self, expression: Expression) -> str:
-        """The specs an expression names, with their values, as words."""
-        says = []
-        for position, spec in dict.fromkeys(expression.names.specs):
-            try:
-                value = self.world.spec(position, spec)
-            except Absent:
-                continue
-            if not isinstance(value, Missing):
-                kind = self.world.settled.shop.kinds[position][spec]
-                text = show(value.x, kind.unit) if isinstance(value, Number) else self.word(expression, value)
-                says.append(f"{position}.{spec} {text}")
-        for position in expression.names.positions:
-            entry = self.world.settled.fitted.get(position)
-            says.append(f"{position} is {entry.part.part if entry else 'empty'}")
-        return ", ".join(says) or expression.text
+        holds = value is True
+        verdict = rule.rule.fails_as if holds else "ok"
+        return self.finding(rule, verdict, self.tell.never(rule.never, verdict, holds=holds))

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from compat.checking.wording import in_sentence
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.models import Build, Goal, Part, Variant, Work
 from compat.shop.shop import Shop
@@ -70,9 +71,10 @@ class Settled:
                 continue
             if self.changed(position):
                 now = self.fitted.get(position)
-                yield position, f"{position} becomes {now.part.part}" if now else f"{position} is left out"
+                name = in_sentence(self.shop.positions[position].name)
+                yield position, f"{name} becomes {now.part.part}" if now else f"{name} is left out"
             elif self.fitted[position].origin == "chosen":
-                yield position, f"{position} is bought new"
+                yield position, f"{in_sentence(self.shop.positions[position].name)} is bought new"
         for work, _ in self.works:
             # work that neither changes nor offers anything (measuring) takes nothing apart by itself
             if work.on in self.fitted and (work.changes or work.offers):

@@ -15,7 +15,7 @@ __all__ = ["run_check", "run_why"]
 
 def run_check(folder: Path, name: str, system: str, everything: bool, loads: bool, as_json: bool) -> int:
     """Check a build and print the report; gives the exit status."""
-    checked = _checked(folder, name)
+    checked = _checked(folder, name, system)
     if loads:
         from compat.checking.loads import loads_table
 
@@ -28,16 +28,12 @@ def run_check(folder: Path, name: str, system: str, everything: bool, loads: boo
         from compat.paper.terminal import print_report
 
         print_report(console(), checked.report, system, everything)
-        if loads:
-            from compat.paper.loads import print_loads
-
-            print_loads(console(), checked.report, system)
     return 0 if checked.report.clean else 1
 
 
-def _checked(folder: Path, name: str) -> Checked:
+def _checked(folder: Path, name: str, system: str) -> Checked:
     library = load(folder)
-    return check(library.shop, library.book, find_build(library, name))
+    return check(library.shop, library.book, find_build(library, name), system)
 
 
 def run_why(folder: Path, name: str, rule: str, system: str) -> None:
@@ -45,7 +41,7 @@ def run_why(folder: Path, name: str, rule: str, system: str) -> None:
     from compat.paper.sentences import chain
     from compat.paper.terminal import STYLES, print_indented, sentence
 
-    checked = _checked(folder, name)
+    checked = _checked(folder, name, system)
     book = checked.world.settled.book
     findings = [finding for finding in checked.report.findings if finding.rule == rule]
     bound = book.rules.get(rule)
@@ -55,7 +51,7 @@ def run_why(folder: Path, name: str, rule: str, system: str) -> None:
     out = console()
     for finding in findings:
         print_indented(out, f"{finding.verdict.upper()}: {finding.title}", 0, STYLES[finding.verdict])
-        print_indented(out, sentence(finding, system), 1)
+        print_indented(out, sentence(finding), 1)
         if finding.contributor:
             print_indented(out, f"The tolerance of {finding.contributor} contributes most.", 1)
     if not findings:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from compat.checking.report import Report
-from compat.units import preferred, show, unit
+from compat.checking.report import Finding, Report
+from compat.checking.wording import half_width, told
+from compat.paper.terminal import print_heading, wrapped
+from compat.units import show, unit
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -14,7 +16,7 @@ __all__ = ["print_loads"]
 
 
 def print_loads(console: Console, report: Report, system: str = "metric") -> None:
-    """Print what the goal asks, and every load with its capacity and headroom.
+    """Print what the goal asks, and every load with its capacity and headroom, least to spare first.
 
     Parameters
     ----------
@@ -25,43 +27,72 @@ def print_loads(console: Console, report: Report, system: str = "metric") -> Non
     system : str
         ``metric`` or ``imperial``.
     """
-    from rich.table import Table
+    print_heading(console, "WHAT THE GOAL ASKS")
+    rows = [_figure(entry, system) for entry in report.figures.values()]
+    print_numbers(console, ("", "", "either way"), [row for row in rows if row])
+    if unknown := [(entry["name"], entry["not_known"]) for entry in report.figures.values()
+                   if "value" not in entry]:  # fmt: skip
+        from compat.paper.terminal import print_indented
+
+        for name, gap in unknown:
+            print_indented(console, f"{name}: not known; {gap}.", 1)
+    found = [f for f in report.findings if f.load is not None and f.capacity is not None]
+    if found:
+        print_heading(console, "LOAD AND CAPACITY")
+        titles = ("", "load", "capacity", "headroom", "asked", "at worst")
+        print_numbers(console, titles, [_load(finding, system) for finding in sorted(found, key=_to_spare)])
+
+
+def _figure(entry: dict[str, Any], system: str) -> tuple[str, ...]:
+    if "value" not in entry:
+        return ()
+    own = unit(entry["unit"])
+    half = entry["half_width"] * own.factor
+    value = told(own.to_si(entry["value"]), entry["unit"], half, system)
+    return entry["name"], value, f"±{half_width(half, entry['unit'], system)}" if half else ""
+
+
+def _to_spare(finding: Finding) -> float:
+    return (finding.headroom if finding.headroom is not None else 99) - (finding.headroom_asked or 0)
+
+
+def _load(finding: Finding, system: str) -> tuple[str, ...]:
+    own = unit(finding.unit)
+    return (
+        finding.title,
+        show(own.to_si(finding.load or 0.0), finding.unit, system),
+        show(own.to_si(finding.capacity or 0.0), finding.unit, system),
+        "-" if finding.headroom is None else f"{finding.headroom:.0%}",
+        "-" if finding.headroom_asked is None else f"{finding.headroom_asked:.0%}",
+        "" if finding.low is None else f"{finding.low:.0%}",
+    )
+
+
+def print_numbers(console: Console, titles: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
+    """Print a table: names to the left, folded, and columns of numbers to the right.
+
+    In a window too narrow for the columns the numbers stand below their name.
+    """
     from rich.text import Text
 
-    console.print()
-    console.print(Text("WHAT THE GOAL ASKS", style="bold"))
-    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0), pad_edge=False)
-    table.add_column()
-    table.add_column(justify="right")
-    table.add_column(style="dim")
-    for entry in report.figures.values():
-        if "value" not in entry:
-            table.add_row(f"  {entry['name']}", "not known", entry["not_known"])
-            continue
-        own = unit(entry["unit"])
-        value = show(own.to_si(entry["value"]), entry["unit"], system)
-        half = entry["half_width"] * own.factor / unit(preferred(entry["unit"], system)).factor
-        table.add_row(f"  {entry['name']}", value, f"±{half:.2g}" if half else "")
-    console.print(table)
-    found = [f for f in report.findings if f.load is not None and f.capacity is not None]
-    if not found:
+    table = [titles, *rows] if any(titles) else rows
+    widths = [max((len(row[i]) for row in table), default=0) for i in range(1, len(titles))]
+    room = console.width - sum(widths) - 2 * len(widths) - 2
+    if room < 24:
+        for row in rows:
+            numbers = ", ".join(
+                f"{title} {text}".strip() for title, text in zip(titles[1:], row[1:], strict=True) if text
+            )
+            for line in wrapped(row[0], console.width, "  ", "  "):
+                console.print(Text(line), soft_wrap=True)
+            for line in wrapped(numbers, console.width, "    ", "    "):
+                console.print(Text(line, style="dim"), soft_wrap=True)
         return
-    console.print()
-    console.print(Text("LOAD AND CAPACITY", style="bold"))
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
-    for title, justify in (("", "left"), ("load", "right"), ("capacity", "right"), ("headroom", "right"),
-                           ("asked", "right"), ("at worst", "right")):  # fmt: skip
-        table.add_column(title, justify=justify)  # type: ignore[arg-type]
-    for finding in sorted(
-        found, key=lambda f: (f.headroom if f.headroom is not None else 99) - (f.headroom_asked or 0)
-    ):
-        own = unit(finding.unit)
-        table.add_row(
-            f"  {finding.title}",
-            show(own.to_si(finding.load or 0.0), finding.unit, system),
-            show(own.to_si(finding.capacity or 0.0), finding.unit, system),
-            "-" if finding.headroom is None else f"{finding.headroom:.0%}",
-            "-" if finding.headroom_asked is None else f"{finding.headroom_asked:.0%}",
-            "" if finding.low is None else f"{finding.low:.0%}",
-        )
-    console.print(table)
+    name_width = min(room, max(len(row[0]) for row in table))
+    for number, row in enumerate(table):
+        lines = wrapped(row[0], name_width) or [""]
+        columns = "".join(f"  {text:>{width}}" for text, width in zip(row[1:], widths, strict=True))
+        for index, line in enumerate(lines):
+            tail = columns if index == len(lines) - 1 else ""
+            text = f"  {line:<{name_width}}{tail}".rstrip()
+            console.print(Text(text, style="dim" if number == 0 and any(titles) else ""), soft_wrap=True)

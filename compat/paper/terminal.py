@@ -8,12 +8,21 @@ from typing import TYPE_CHECKING
 
 from compat.checking.report import Finding, Report
 from compat.rulebook.models import VERDICTS
-from compat.units import preferred, show, unit
+from compat.units import show
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-__all__ = ["CAUTION", "STYLES", "answer", "print_indented", "print_report", "print_rows", "sentence"]
+__all__ = [
+    "CAUTION",
+    "STYLES",
+    "answer",
+    "print_heading",
+    "print_indented",
+    "print_report",
+    "print_rows",
+    "sentence",
+]
 
 STYLES = {
     "conflict": "bold red",
@@ -32,38 +41,53 @@ _SAY = {
     "conflict": ("conflict", "conflicts"),
     "shortfall": ("shortfall", "shortfalls"),
     "missing": ("thing missing", "things missing"),
-    "unknown": ("spec question open", "spec questions open"),
+    "unknown": ("question open for want of a spec", "questions open for want of a spec"),
     "measure": ("fit to measure", "fits to measure"),
     "caution": ("caution", "cautions"),
     "ok": ("check fine", "checks fine"),
 }
+_AGAINST = ("conflict", "shortfall", "missing")
+_REMEDIES_SHOWN = {"ok": 0, "caution": 1, "measure": 2}
+"""How many remedies a finding shows, four where nothing is said; `why` shows all."""
 
 
-def answer(report: Report, system: str = "metric") -> str:
+def answer(report: Report) -> str:
     """The whole report in one line.
 
     Parameters
     ----------
     report : Report
         The report.
-    system : str
-        ``metric`` or ``imperial``.
 
     Returns
     -------
     str
         Whether it goes together at the goal, and the count of what stands against it.
+
+    Examples
+    --------
+    >>> from compat.checking.report import Summary
+    >>> answer(Report("mule", "", "", {}, Summary("conflict", conflict=2, caution=1), [], [], [], [], []))
+    'mule does NOT go together: 2 conflicts.'
     """
     counts = report.summary.counts
-    against = [count_of(verdict, counts) for verdict in VERDICTS if verdict != "ok" and counts[verdict]]
     if not report.clean:
-        lead = "does NOT go together as it stands"
-    elif counts["unknown"]:
-        lead = "goes together as far as it is known"
-    else:
-        lead = "goes together"
-    listing = ", ".join(against) or "nothing stands against it"
-    return f"{report.build}: {lead} for {goal_text(report, system)}: {listing}."
+        return f"{report.build} does NOT go together: {_counted(counts, _AGAINST)}."
+    if counts["unknown"]:
+        return f"{report.build} goes together as far as it is known: {count_of('unknown', counts)}."
+    return f"{report.build} goes together: nothing conflicts, falls short or is missing."
+
+
+def circumstances(report: Report, system: str = "metric") -> str:
+    """The goal that was held against the build, and the count of what else was found."""
+    counts = report.summary.counts
+    shown = _AGAINST if not report.clean else ("unknown",)
+    rest = _counted(counts, [verdict for verdict in VERDICTS if verdict not in (*shown, "ok")])
+    return f"Goal: {goal_text(report, system)}." + (f" To see to as well: {rest}." if rest else "")
+
+
+def _counted(counts: dict[str, int], verdicts: Iterable[str]) -> str:
+    return ", ".join(count_of(verdict, counts) for verdict in verdicts if counts[verdict])
 
 
 def most_involved(report: Report) -> list[tuple[str, int]]:
@@ -94,9 +118,14 @@ def goal_text(report: Report, system: str) -> str:
     goal = report.goal
     power = show(read_band(goal["power"]).nominal, "kW", system)
     speed = show(read_band(goal["speed"]).nominal, "rpm", system)
-    boost = f", {show(read_band(goal['boost']).nominal, 'kPa', system)} boost" if goal.get("boost") else ""
-    fuel = f" on {goal['fuel']}" if goal.get("fuel") else ""
-    return f"{power} at {speed}{boost}{fuel}, {goal['duty']}"
+    text = f"{power} at {speed}"
+    if goal.get("torque"):
+        text += f", {show(read_band(goal['torque']).nominal, 'N*m', system)}"
+    if goal.get("boost"):
+        text += f", {show(read_band(goal['boost']).nominal, 'kPa', system)} boost"
+    if goal.get("fuel"):
+        text += f", {goal['fuel']}"
+    return f"{text}, {goal['duty']}"
 
 
 def print_report(console: Console, report: Report, system: str = "metric", everything: bool = False) -> None:
@@ -107,30 +136,31 @@ def print_report(console: Console, report: Report, system: str = "metric", every
     console : rich.console.Console
         Where to.
     report : Report
-        What.
+        What; its figures are printed as a table of loads when it has them.
     system : str
         ``metric`` or ``imperial``.
     everything : bool
         Show also what is fine.
     """
-    from rich.text import Text
-
     style = "bold green" if report.clean else "bold red"
-    print_indented(console, answer(report, system), 0, style)
+    print_indented(console, answer(report), 0, style)
+    print_indented(console, circumstances(report, system), 0)
     if roots := most_involved(report):
-        print_indented(
-            console, f"Most of it hangs on: {', '.join(f'{part} ({count})' for part, count in roots)}.", 0
-        )
+        listing = ", ".join(f"{part} ({count})" for part, count in roots)
+        print_indented(console, f"Most of it hangs on: {listing}.", 0)
     for verdict in VERDICTS:
         found = [finding for finding in report.findings if finding.verdict == verdict]
         if not found or (verdict == "ok" and not everything):
             continue
-        console.print()
-        console.print(Text(f"{verdict.upper()} ({len(found)})", style=STYLES[verdict]))
+        print_heading(console, f"{verdict.upper()} ({len(found)})", STYLES[verdict])
         for finding in found:
-            print_finding(console, finding, system)
+            print_finding(console, finding)
     print_extras(console, report)
     print_unknown(console, report)
+    if report.figures:
+        from compat.paper.loads import print_loads
+
+        print_loads(console, report, system)
     console.print()
     print_indented(console, CAUTION, 0, "dim")
     if not everything and report.summary.counts["ok"]:
@@ -140,112 +170,111 @@ def print_report(console: Console, report: Report, system: str = "metric", every
         )
 
 
-def print_finding(console: Console, finding: Finding, system: str) -> None:
+def print_heading(console: Console, text: str, style: str = "bold") -> None:
+    """Print the heading of a section, set off by an empty line."""
+    console.print()
+    print_indented(console, text, 0, style)
+
+
+def print_finding(console: Console, finding: Finding) -> None:
     """Print one finding: title, figures, remedies."""
     from rich.text import Text
 
-    head = Text("  ")
-    head.append(finding.title, style="bold")
-    head.append(f"  [{finding.rule}]", style="dim")
-    console.print(head)
-    body = sentence(finding, system)
+    indent = "  "
+    for line in wrapped(f"{finding.title}  [{finding.rule}]", console.width, indent, indent):
+        title, sign, rule = line.partition("  [")
+        text = Text(title, style="bold")
+        text.append(sign + rule, style="dim")
+        console.print(text, soft_wrap=True)
+    body = sentence(finding)
     if finding.rests_on_estimate and finding.verdict != "ok":
-        body += f" Rests on an estimate: {', '.join(finding.rests_on_estimate)}."
+        names = ", ".join(name.replace("_", " ").replace(".", " ") for name in finding.rests_on_estimate)
+        body += f" Rests on estimates: {names}."
     print_indented(console, body, 2)
-    most = {"ok": 0, "caution": 0, "measure": 2}.get(finding.verdict, 4)
-    for remedy in finding.remedies[:most]:
+    for remedy in finding.remedies[: _REMEDIES_SHOWN.get(finding.verdict, 4)]:
         print_indented(console, f"-> {remedy}", 2)
+
+
+def wrapped(text: str, width: int, indent: str = "", hang: str = "") -> list[str]:
+    """Lines of a sentence folded to a width; a word longer than that stands alone and whole."""
+    from textwrap import TextWrapper
+
+    return TextWrapper(
+        max(width, 20), initial_indent=indent, subsequent_indent=hang, break_on_hyphens=False,
+        break_long_words=False,
+    ).wrap(text)  # fmt: skip
 
 
 def print_indented(console: Console, text: str, depth: int, style: str = "") -> None:
     """Print a sentence folded to the window, indented by its depth."""
-    from textwrap import wrap
-
     from rich.text import Text
 
     indent = " " * min(2 * depth, console.width // 3)
     hang = indent + "   " * text.startswith("-> ")
-    lines = wrap(
-        text, max(console.width, 20), initial_indent=indent, subsequent_indent=hang, break_on_hyphens=False
-    )
-    for line in lines or [""]:
+    for line in wrapped(text, console.width, indent, hang):
         console.print(Text(line, style=style), soft_wrap=True)
 
 
-def sentence(finding: Finding, system: str) -> str:
-    """The finding's sentence, in the reader's units."""
+def sentence(finding: Finding) -> str:
+    """The finding's sentence."""
     text = finding.because[:1].upper() + finding.because[1:]
-    if system == "imperial" and finding.unit and preferred(finding.unit, system) != finding.unit:
-        text = _imperial(finding, system) or text
     return text if text.endswith(".") else text + "."
-
-
-def _imperial(finding: Finding, system: str) -> str:
-    own = unit(finding.unit)
-
-    def say(number: float) -> str:
-        return show(own.to_si(number), finding.unit, system)
-
-    if finding.value is not None:
-        text = say(finding.value)
-        if finding.low is not None and finding.high is not None and finding.low != finding.high:
-            text += f" ({say(finding.low)} to {say(finding.high)})"
-        if finding.at_least is not None:
-            text += f", at least {say(finding.at_least)}"
-        if finding.at_most is not None:
-            text += f", at most {say(finding.at_most)}"
-        return text
-    if finding.load is not None and finding.capacity is not None and finding.headroom is not None:
-        asked = f", asked {finding.headroom_asked:.0%}" if finding.headroom_asked is not None else ""
-        return (
-            f"{say(finding.capacity)} against a load of {say(finding.load)}: "
-            f"headroom {finding.headroom:.0%}{asked}"
-        )
-    return ""
 
 
 def print_extras(console: Console, report: Report) -> None:
     """Print what the build forces: parts, work, joints."""
-    from rich.text import Text
-
     if report.extra_parts:
-        console.print()
-        console.print(Text(f"EXTRA PARTS ({len(report.extra_parts)})", style="bold"))
-        rows = [(f"{p.count} x", p.part, p.because) for p in report.extra_parts]
-        print_rows(console, rows)
+        print_heading(console, f"EXTRA PARTS ({len(report.extra_parts)})")
+        print_rows(console, [(f"{p.count} x", p.part, p.because) for p in report.extra_parts])
     if report.extra_work:
-        console.print()
         hours = sum((Decimal(entry.hours) for entry in report.extra_work), Decimal(0))
-        console.print(Text(f"EXTRA WORK ({len(report.extra_work)}, {hours} h)", style="bold"))
-        print_rows(console, [(f"{w.hours} h", w.work, w.because) for w in report.extra_work])
+        print_heading(console, f"EXTRA WORK ({len(report.extra_work)}, {hours} h)")
+        rows = [(f"{w.hours} h", f"{w.name} ({w.work})", w.because) for w in report.extra_work]
+        print_rows(console, rows)
     if report.opened_joints:
-        console.print()
-        console.print(Text(f"JOINTS OPENED ({len(report.opened_joints)})", style="bold"))
+        print_heading(console, f"JOINTS OPENED ({len(report.opened_joints)})")
         print_rows(console, [("", joint.name, joint.because) for joint in report.opened_joints])
 
 
 def print_rows(console: Console, rows: Iterable[tuple[str, str, str]]) -> None:
-    """Print rows of three columns that fold in a narrow window."""
-    from rich.table import Table
+    """Print rows of three columns: the first to the right, the others folded to the window."""
+    from rich.text import Text
 
-    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0), pad_edge=False)
-    table.add_column(justify="right", no_wrap=True)
-    table.add_column(overflow="fold")
-    table.add_column(overflow="fold", style="dim")
-    for first, second, third in rows:
-        table.add_row(f"  {first}", second, third)
-    console.print(table)
+    rows = list(rows)
+    if not rows:
+        return
+    first = 2 + max(len(row[0]) for row in rows)
+    room = max(console.width - first - 4, 20)
+    longest = max(len(row[1]) for row in rows)
+    second = longest if longest <= room * 0.6 else max(room // 2, min(longest, 26))
+    third = room - second
+    for left, middle, right in rows:
+        lines = wrapped(middle, second) or [""]
+        tails = (wrapped(right, third) if third >= 20 else []) if right else []
+        for number in range(max(len(lines), len(tails))):
+            text = Text(f"{left if number == 0 else '':>{first}}  ")
+            text.append(lines[number] if number < len(lines) else "")
+            if number < len(tails):
+                text.pad_right(first + 4 + second - len(text))
+                text.append(tails[number], style="dim")
+            text.rstrip()
+            console.print(text, soft_wrap=True)
+        if right and third < 20:
+            # too narrow for a third column: below, set in
+            for line in wrapped(right, console.width, " " * (first + 4), " " * (first + 4)):
+                console.print(Text(line, style="dim"), soft_wrap=True)
 
 
 def print_unknown(console: Console, report: Report) -> None:
     """Print what is not stated and should be measured."""
-    from rich.text import Text
-
     if not report.unknown:
         return
-    console.print()
-    console.print(Text(f"NOT STATED, TO BE MEASURED ({len(report.unknown)})", style="bold"))
-    print_rows(
-        console,
-        [("", entry.spec, f"{entry.part}; asked by {', '.join(entry.rules)}") for entry in report.unknown],
+    print_heading(console, f"NOT STATED, TO BE MEASURED ({len(report.unknown)})")
+    rows = [
+        ("", entry.spec, f"{entry.part or 'the build'}; asked by {', '.join(entry.rules)}")
+        for entry in report.unknown
+    ]
+    print_rows(console, rows)
+    print_indented(
+        console, "Measure them and state them in the build: `measured: {SPEC: value with its unit}`.", 1
     )

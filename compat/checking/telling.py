@@ -1,0 +1,195 @@
+"""The sentence of a finding: what was held against what, in the reader's units and the shop's names."""
+
+from __future__ import annotations
+
+from compat.checking.wording import (
+    in_sentence,
+    missing_remedy,
+    plain,
+    readable,
+    reason_text,
+    remedy_text,
+    spec_name,
+    told,
+    unstated_text,
+)
+from compat.checking.world import BuildWorld
+from compat.rulebook.expressions import Expression
+from compat.rulebook.scope import GOAL
+from compat.rulebook.values import Absent, Missing, Number, Value
+from compat.units import show
+
+__all__ = ["Teller"]
+
+
+class Teller:
+    """Says findings of one build in one system of units."""
+
+    def __init__(self, world: BuildWorld, system: str = "metric") -> None:
+        self.world = world
+        self.shop = world.settled.shop
+        self.system = system
+
+    def number(self, value: float, name: str, half: float = 0.0, *, bare: bool = False) -> str:
+        """A number in the reader's unit."""
+        if half:
+            return told(value, name, half, self.system, bare=bare)
+        return show(value, name, self.system, bare=bare)
+
+    def remedy(self, key: str, name: str) -> str:
+        """One remedy as a sentence."""
+        return remedy_text(self.shop, key, name)
+
+    # what is not known
+
+    def gap(self, gap: Missing) -> str:
+        """What is not stated, and what a formula refused."""
+        says = [reason_text(reason) for reason in gap.reasons]
+        if gap.specs:
+            says.insert(0, f"not stated: {', '.join(self.unstated(spec) for spec in sorted(gap.specs))}")
+        return "; ".join(says) or "cannot be decided"
+
+    def unstated(self, spec: str) -> str:
+        """A spec that nobody stated, with its part."""
+        entry = self.world.settled.fitted.get(spec.partition(".")[0])
+        return unstated_text(self.shop, spec, entry.part.part if entry else "")
+
+    def to_state(self, specs: list[str]) -> list[str]:
+        """What to do about specs that nobody stated."""
+        return [missing_remedy(self.shop, spec) for spec in specs]
+
+    # limits
+
+    def limits(
+        self, name: str, value: float, half: float, lower: float | None, upper: float | None,
+        side: str, verdict: str, outside: bool,
+    ) -> str:  # fmt: skip
+        """The outcome of limits as a sentence.
+
+        Parameters
+        ----------
+        name : str
+            Unit the rule is stated in.
+        value, half : float
+            Value and worst-case half width, SI.
+        lower, upper : float or None
+            Limits, SI.
+        side : str
+            Where it falls: ``below``, ``above`` or nowhere.
+        verdict : str
+            Verdict.
+        outside : bool
+            Whether the value itself lies outside, not only its band.
+        """
+        text = self.number(value, name, half)
+        if half > 0:
+            low = self.number(value - half, name, half, bare=True)
+            high = self.number(value + half, name, half, bare=True)
+            if low != high:
+                text += f" ({low} to {high})"
+        bound = lower if side == "below" else upper
+        if side and bound is not None:
+            limit = self.number(bound, name)
+            which = f"less than the least allowed, {limit}" if side == "below" else (
+                f"more than the most allowed, {limit}"
+            )  # fmt: skip
+            if outside:
+                just = "just " if text.startswith(limit) else ""
+                return f"{text} is {just}{which}"
+            if verdict == "measure":
+                return f"{text} may within tolerance be {which}: measure the pieces and select"
+            return f"{text} could be {which}, by what the model may be off"
+        return f"{text}; {self.allowed(name, lower, upper)} is allowed"
+
+    def allowed(self, name: str, lower: float | None, upper: float | None) -> str:
+        """The allowed range as words."""
+        if lower is not None and upper is not None:
+            return f"{self.number(lower, name, bare=True)} to {self.number(upper, name)}"
+        if lower is not None:
+            return f"at least {self.number(lower, name)}"
+        return f"at most {self.number(upper or 0.0, name)}"
+
+    # load
+
+    def load(
+        self, name: str, load: float, capacity: float, headroom: float | None, low: float | None, asked: float
+    ) -> str:
+        """Capacity against load as a sentence."""
+        duty = self.world.settled.goal.duty
+        says = f"capacity {self.number(capacity, name)}, load {self.number(load, name)}"
+        if headroom is None:
+            return f"{says}: no load to bear"
+        says += f": headroom {headroom:.0%}, {duty} asks for {asked:.0%}"
+        if low is not None and headroom >= asked - 1e-9 and low < asked - 1e-9:
+            says += f"; within the uncertainty it may be {low:.0%}"
+        return says
+
+    # match and never
+
+    def pair(self, left: Expression, a: Value, right: Expression, b: Value, *, agree: bool) -> str:
+        """Two specs held against each other."""
+        verb = "matches" if agree else "does not match"
+        return f"{self.side(left, a)} {verb} {self.side(right, b)}"
+
+    def side(self, expression: Expression, value: Value) -> str:
+        """One side of a pair: its name and what it comes to."""
+        text = self.word(expression, value)
+        if not (expression.names.specs or expression.names.figures or expression.names.goals):
+            return text
+        return f"{self.name(expression)} ({text})"
+
+    def name(self, expression: Expression) -> str:
+        """An expression by name: a spec by its position, anything longer as it stands."""
+        position, sign, spec = expression.text.partition(".")
+        if sign and spec.isidentifier() and position.isidentifier():
+            return spec_name(self.shop, position, spec)
+        return readable(self.shop, expression.text)
+
+    def word(self, expression: Expression, value: Value) -> str:
+        """A value as text, in the unit of the spec it comes from."""
+        if isinstance(value, Number):
+            name = next((self.shop.kinds[p][s].unit for p, s in expression.names.specs), "")
+            return self.quantity(value.x, name)
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        if isinstance(value, tuple):
+            return " / ".join(str(each) for each in value)
+        return plain(str(value))
+
+    def quantity(self, value: float, name: str) -> str:
+        """A stated quantity; a plain number, mostly a count, without idle noughts."""
+        return f"{value:.6g}" if name in ("", "number") else self.number(value, name)
+
+    def never(self, expression: Expression, verdict: str, *, holds: bool) -> str:
+        """An exclusion, with the facts it was decided on."""
+        facts = self.facts(expression)
+        if not holds:
+            return f"{facts}; allowed"
+        if verdict == "conflict":
+            return f"{facts}. {'These' if ';' in facts else 'This'} cannot go together"
+        return f"{facts}. That will not do here"
+
+    def facts(self, expression: Expression) -> str:
+        """What an expression names, with its values, as words."""
+        names, world, says = expression.names, self.world, []
+        for position, spec in dict.fromkeys(names.specs):
+            try:
+                value = world.spec(position, spec)
+            except Absent:
+                continue
+            if isinstance(value, Missing):
+                continue
+            unit = self.shop.kinds[position][spec].unit
+            text = self.quantity(value.x, unit) if isinstance(value, Number) else self.word(expression, value)
+            says.append(f"{spec_name(self.shop, position, spec)}: {text}")
+        for position in names.positions:
+            entry = world.settled.fitted.get(position)
+            place = in_sentence(self.shop.positions[position].name)
+            says.append(f"{place}: {entry.part.part}" if entry else f"no {place} is fitted")
+        for goal in names.goals:
+            value = world.goal(goal)
+            if isinstance(value, Number):
+                says.append(f"goal {plain(goal)}: {self.number(value.x, GOAL[goal][0])}")
+            elif not isinstance(value, Missing):
+                says.append(f"goal {plain(goal)}: {value}")
+        return "; ".join(dict.fromkeys(says)) or readable(self.shop, expression.text)

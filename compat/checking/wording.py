@@ -1,0 +1,278 @@
+"""How a finding says itself: names in place of ids, numbers with the digits they are worth."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+
+from compat.rulebook.scope import GOAL
+from compat.shop.shop import Shop
+from compat.units import preferred, show, unit
+
+__all__ = [
+    "article",
+    "in_sentence",
+    "missing_remedy",
+    "one_other",
+    "plain",
+    "readable",
+    "reason_text",
+    "remedy_text",
+    "spec_name",
+    "told",
+]
+
+_ABBREVIATIONS = {"pcd": "PCD", "ecu": "ECU", "vr": "VR", "can": "CAN", "rz": "Rz"}
+_HEAD = re.compile(r" (?:for|of|to|under|on|that|in|between)\b")
+
+
+def plain(word: str) -> str:
+    """An id as words.
+
+    >>> plain("flange_bolt_pcd")
+    'flange bolt PCD'
+    """
+    return " ".join(_ABBREVIATIONS.get(part, part) for part in word.split("_"))
+
+
+def in_sentence(name: str) -> str:
+    """A name as it stands inside a sentence: small first letter, no remark on how it is counted.
+
+    >>> in_sentence("Main bearing shells, a pair"), in_sentence("VR signal conditioner")
+    ('main bearing shells', 'VR signal conditioner')
+    """
+    name = name.partition(", a ")[0]
+    return name if name[1:2].isupper() else name[:1].lower() + name[1:]
+
+
+def _many(name: str) -> bool:
+    """Whether a name is a plural: by the last word before its first preposition."""
+    head = _HEAD.split(name, maxsplit=1)[0]
+    return head.endswith("s") and not head.endswith("ss")
+
+
+def article(name: str) -> str:
+    """A name with its article, none for a plural.
+
+    >>> article("Oil cooler"), article("Ground straps to head and block")
+    ('an oil cooler', 'ground straps to head and block')
+    """
+    text = in_sentence(name)
+    if _many(text):
+        return text
+    return f"{'an' if text[:1].lower() in 'aeiou' else 'a'} {text}"
+
+
+def one_other(name: str) -> str:
+    """Another one of that name.
+
+    >>> one_other("Flywheel"), one_other("Main bearing shells, a pair")
+    ('another flywheel', 'other main bearing shells')
+    """
+    text = in_sentence(name)
+    return f"{'other' if _many(text) else 'another'} {text}"
+
+
+def spec_name(shop: Shop, position: str, spec: str) -> str:
+    """A spec by the name of its position.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    position, spec : str
+        Ids.
+
+    Returns
+    -------
+    str
+        Words that stand inside a sentence.
+    """
+    place = shop.positions.get(position)
+    return f"{in_sentence(place.name) if place else plain(position)} {plain(spec)}"
+
+
+def told(value: float, name: str = "", half: float = 0.0, system: str = "metric", *, bare: bool = False) -> str:
+    """Write a value with no more digits than its uncertainty leaves it.
+
+    Parameters
+    ----------
+    value : float
+        SI value.
+    name : str
+        Metric unit wanted.
+    half : float
+        Half width of its uncertainty, SI; the second digit of it is the last that is shown.
+    system : str
+        ``metric`` or ``imperial``.
+    bare : bool
+        Leave the unit out.
+
+    Returns
+    -------
+    str
+        Number and unit.
+
+    Examples
+    --------
+    >>> told(151664.0), told(151664.0, half=4730.0), told(0.0865, "mm", 3e-6)
+    ('151664', '151700', '86.500 mm')
+    """
+    text = show(value, name, system, bare=True)
+    if half > 0 and "e" not in text:
+        own = unit(preferred(name, system))
+        place = 1 - math.floor(math.log10(half / own.factor))
+        if place < len(text.partition(".")[2]) or (place < 0 and "." not in text):
+            number = round(own.from_si(value), place) + 0.0
+            text = f"{number:.{max(place, 0)}f}"
+    if bare:
+        return text
+    return text + show(value, name, system).removeprefix(show(value, name, system, bare=True))
+
+
+def half_width(half: float, name: str = "", system: str = "metric") -> str:
+    """Half a tolerance to two digits, without its unit.
+
+    >>> half_width(0.000118 * 0.0254, "mm", "imperial"), half_width(146 * 6894.757, "kPa", "imperial")
+    ('0.00012', '150')
+    """
+    number = half / unit(preferred(name, system)).factor
+    if not number:
+        return "0"
+    place = 1 - math.floor(math.log10(number))
+    text = f"{round(number, place):.{max(place, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def remedy_text(shop: Shop, key: str, name: str) -> str:
+    """One remedy as a sentence.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    key : str
+        ``work``, ``swap``, ``add`` or ``do``.
+    name : str
+        Work, position or part; or the sentence itself.
+
+    Returns
+    -------
+    str
+        The sentence.
+    """
+    match key:
+        case "work":
+            work = shop.works[name]
+            return f"{work.name} (work {name}, {work.hours} h)."
+        case "swap":
+            return f"Fit {one_other(shop.positions[name].name)}."
+        case "add" if name in shop.positions:
+            return f"Add {article(shop.positions[name].name)}."
+        case "add":
+            return f"Add {name} ({in_sentence(shop.parts[name].name)})."
+    return name if name.endswith((".", "!")) else f"{name}."
+
+
+def missing_remedy(shop: Shop, spec: str) -> str:
+    """What to do about a spec that nobody stated: where the build says it."""
+    position, _, name = spec.partition(".")
+    if position == "goal":
+        return f"State {GOAL[name][1] if name in GOAL else name} in the build's goal."
+    if position == "setup":
+        return f"State {name} in the build's setup."
+    if position in shop.positions and name in shop.kinds[position]:
+        what = spec_name(shop, position, name)
+        return f"Measure or look up the {what}; state it in the build's `measured` as {spec}."
+    return f"State {spec}."
+
+
+def unstated_text(shop: Shop, spec: str, part: str = "") -> str:
+    """A spec that is not stated, with the part that should state it."""
+    position, _, name = spec.partition(".")
+    text = spec_name(shop, position, name) if name else plain(position)
+    return f"{text} ({part})" if part else text
+
+
+def reason_text(reason: str) -> str:
+    """The refusal of a formula, the formula's name as words.
+
+    >>> reason_text("operating_point: knock stands in the way")
+    'operating point: knock stands in the way'
+    """
+    name, sign, rest = reason.partition(": ")
+    return f"{plain(name)}{sign}{rest}" if sign and name.isidentifier() else reason
+
+
+_CALLS: tuple[tuple[str, str], ...] = (
+    (r"not fitted\((\w+)\)", r"no \1 is fitted"),
+    (r"fitted\((\w+)\)", r"\1 is fitted"),
+    (r"not changed\((\w+)\)", r"\1 is the variant's own"),
+    (r"changed\((\w+)\)", r"\1 is not the variant's own"),
+    (r'not done\("([^"]*)"\)', r"work \1 is not done"),
+    (r'done\("([^"]*)"\)', r"work \1 is done"),
+    (r'not opened\("([^"]*)"\)', r"\1 is not opened"),
+    (r'opened\("([^"]*)"\)', r"\1 is opened"),
+    (r"not stated\(([\w.]+)\)", r"\1 is not stated"),
+    (r"stated\(([\w.]+)\)", r"\1 is stated"),
+    (r"count\((\w+)\)", r"number of \1"),
+    (r'not holds\(([\w.]+), "([^"]*)"\)', r"\1 lacks \2"),
+    (r'holds\(([\w.]+), "([^"]*)"\)', r"\1 has \2"),
+    (r'sister\((\w+)\) != ""', r"\1 is from a sister variant"),
+    (r' == "([^"]*)"', r" is \1"),
+    (r' != "([^"]*)"', r" is not \1"),
+    (r" == ", " is "),
+    (r" != ", " is not "),
+    (r"(?<=[\d)])\*(?=[A-Za-z])", " "),
+)
+
+
+def readable(shop: Shop, text: str) -> str:
+    """An expression as words: names in place of ids, the calls a reader need not know as sentences.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop, for the names of positions.
+    text : str
+        The expression as its file has it.
+
+    Returns
+    -------
+    str
+        The same, for reading only.
+    """
+    for pattern, words in _CALLS:
+        text = re.sub(pattern, words, text)
+
+    def name(match: re.Match[str]) -> str:
+        word = match[0]
+        position, _, spec = word.partition(".")
+        if spec and (position in shop.positions or position in ("goal", "setup", "engine")):
+            return spec_name(shop, position, spec)
+        if not spec and position in shop.positions and position not in ("fuel", "setup", "oil"):
+            return in_sentence(shop.positions[position].name)
+        return plain(word)
+
+    return re.sub(r"[a-z]\w*(?:\.[a-z]\w*)?", name, text)
+
+
+def goal_unit(name: str) -> str:
+    """Unit in which an entry of the goal is read; a temperature in degrees.
+
+    >>> goal_unit("air_temperature"), goal_unit("power")
+    ('degC', 'kW')
+    """
+    text = GOAL[name][0] if name in GOAL else ""
+    return "degC" if text == "K" else text
+
+
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """Words as a list in a sentence.
+
+    >>> listed(["bolts", "oil", "filter"]), listed(["oil"])
+    ('bolts, oil and filter', 'oil')
+    """
+    words = list(words)
+    return f" {last} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
