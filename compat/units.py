@@ -318,7 +318,7 @@ def _toleranced(match: re.Match[str], whole: str) -> Band:
         minus = -plus
     elif match["p"] is not None:
         plus, minus = sorted((_number(match["p"], whole), _number(match["m"], whole)), reverse=True)
-    if tolerance_unit == "%" and name != "%":
+    if tolerance_unit == "%" and _ALIASES.get(name, name) != "percent":
         scale = abs(_number(match["a"], whole)) / 100 * own.factor
     else:
         given = unit(tolerance_unit) if tolerance_unit else own

@@ -32,12 +32,9 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> 
     def command(*words: object) -> Ran:
         monkeypatch.setattr("sys.argv", ["compat", *map(str, words)])
         capsys.readouterr()
-        status = 0
-        try:
+        with pytest.raises(SystemExit) as stopped:
             main()
-        except SystemExit as stopped:
-            assert isinstance(stopped.code, int | None)
-            status = stopped.code or 0
+        status = int(stopped.value.code or 0)
         printed = capsys.readouterr()
         assert "Traceback" not in printed.out + printed.err
         return Ran(status, printed.out, printed.err)

@@ -31,7 +31,8 @@ def hold(ran: Any, tiny: Any, case: dict[str, Any]) -> None:
     """Hold what was printed against what the case asks: these faults, at these places, and no others."""
     wanted = []
     for word, message in case["says"].items():
-        file, _, rest = word.partition(": ") if word.startswith(("catalog/", "rules/")) else (case["in"], "", word)
+        elsewhere = word.startswith(("catalog/", "rules/"))
+        file, rest = word.split(": ", 1) if elsewhere else (case["in"], word)
         wanted.append((tiny.place(file, rest), message))
     *given, last = ran.err.splitlines()
     assert len(given) == len(wanted), ran.err
