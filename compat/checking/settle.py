@@ -61,7 +61,8 @@ class Settled:
             owner, _, name = counted_by.partition(".")
             spec = self.specs.get((owner, name))
             if spec is not None and isinstance(spec.value, Band):
-                return round(spec.value.nominal)
+                owners = self.build.counts.get(owner, self.shop.count(self.variant, owner))
+                return round(spec.value.nominal) * owners  # the spec counts for one owner: each head has its studs
         return self.shop.count(self.variant, position)
 
     def touched(self) -> Iterator[tuple[str, str]]:
