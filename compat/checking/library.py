@@ -52,12 +52,14 @@ def load(folder: Path) -> Library:
     faults: list[Fault] = []
     lacking = [name for name in ("catalog", "rules") if not (folder / name).is_dir()]
     if lacking:
-        raise Faults([Fault(Spot(str(folder)), f"holds no folder '{name}'") for name in lacking])
+        raise Faults([Fault(Spot(str(folder), 0), f"holds no folder '{name}'") for name in lacking])
     shop = read_shop(folder / "catalog", faults)
+    if not shop.nodes and not faults:
+        raise Faults([Fault(Spot(str(folder / "catalog"), 0), "holds no entry in any .yaml file")])
     book = read_rulebook(folder / "rules", shop, faults)
     if not shop.variants and not faults:
         faults.append(
-            Fault(Spot(str(folder / "catalog")), "holds no variant; a build has nothing to start from")
+            Fault(Spot(str(folder / "catalog"), 0), "holds no variant; a build has nothing to start from")
         )
     if faults:
         raise Faults(faults)
@@ -93,5 +95,5 @@ def find_build(library: Library, name: str) -> Build | str:
     known = [*shop.builds, *shop.variants]
     listing = f"; builds: {', '.join(shop.builds) or 'none'}; variants: {', '.join(shop.variants)}"
     raise Faults(
-        [Fault(Spot(name), f"no build, variant or build file of that name{nearest(name, known) or listing}")]
+        [Fault(Spot(name, 0), f"no build, variant or build file of that name{nearest(name, known) or listing}")]
     )

@@ -151,6 +151,12 @@ def _all_numbers(raw: dict[EngineNumber, int]) -> dict[EngineNumber, int]:
     return raw
 
 
+def _not_empty(raw: tuple[str, ...]) -> tuple[str, ...]:
+    if not raw:
+        raise ValueError("wants at least one entry")
+    return raw
+
+
 def _all_or_some(raw: Any) -> Any:
     if isinstance(raw, str) and raw != "all":
         raise ValueError("wants 'all' or a list of positions")
@@ -304,7 +310,9 @@ class Part(Thing):
     part: Id
     name: str
     fills: Annotated[
-        tuple[Name, ...], Field(min_length=1), BeforeValidator(lambda v: (v,) if isinstance(v, str) else v)
+        tuple[Name, ...],
+        BeforeValidator(lambda v: (v,) if isinstance(v, str) else v),
+        AfterValidator(_not_empty),
     ]
     families: tuple[Id, ...] = ()
     basis: Literal["maker", "measured", "handbook", "shop", "estimate"] = "maker"

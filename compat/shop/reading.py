@@ -39,7 +39,7 @@ def read_entries(folder: Path, words: Iterable[str], faults: list[Fault]) -> lis
     entries: list[tuple[str, Node]] = []
     known = list(words)
     if not folder.is_dir():
-        faults.append(Fault(Spot(str(folder)), "is not a folder; a shop has a catalog and a rules folder"))
+        faults.append(Fault(Spot(str(folder), 0), "is not a folder; a shop has a catalog and a rules folder"))
         return entries
     for path in yaml_files(folder):
         shown = f"{folder.name}/{path.relative_to(folder).as_posix()}"
@@ -108,8 +108,6 @@ def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
             return f"'{field}' wants a number, not '{str(problem['input'])[:60]}'"
         case "finite_number":
             return f"'{field}' must be a finite number, not {str(problem['input'])[:60]}"
-        case "too_short":
-            return f"'{field}' wants at least one entry"
         case "greater_than_equal" | "less_than_equal":
             limit = problem.get("ctx", {})
             bound = f"at least {limit['ge']}" if "ge" in limit else f"at most {limit.get('le', '?')}"
@@ -167,6 +165,7 @@ def read_shop(folder: Path, faults: list[Fault]) -> Shop:
             if shop.info is not None:
                 faults.append(Fault(node.spot, "is a second shop entry; a shop has one"))
             shop.info = thing
+            shop.nodes.setdefault(("shop", thing.shop), node)
         else:
             _add(shop, thing, node, faults)
     if not any(fault.unread for fault in faults):

@@ -10,9 +10,12 @@ from __future__ import annotations
 import os
 import re
 import stat
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import lru_cache
+from heapq import nlargest
 from pathlib import Path
 from typing import Any
 
@@ -68,8 +71,28 @@ def nearest(word: str, known: Iterable[str]) -> str:
     >>> nearest("strok", ["stroke", "bore"])
     "; did you mean 'stroke'?"
     """
-    close = get_close_matches(str(word)[:80], list(known), 1, 0.6)
+    word, words = str(word)[:80], list(known)
+    if len(words) > 40:
+        # comparing letter by letter is slow: look only at the words that share most pairs of letters
+        table = _by_pair(tuple(words))
+        shared = Counter(other for pair in _pairs(word) for other in table.get(pair, ()))
+        words = nlargest(12, shared, lambda other: shared[other] / (len(word) + len(other)))
+    close = get_close_matches(word, words, 1, 0.6)
     return f"; did you mean '{close[0]}'?" if close else ""
+
+
+def _pairs(word: str) -> set[str]:
+    """Pairs of neighbouring letters, the ends marked."""
+    return set(map("".join, zip(f"^{word}", f"{word}$", strict=True)))
+
+
+@lru_cache(maxsize=16)
+def _by_pair(words: tuple[str, ...]) -> dict[str, list[str]]:
+    table: dict[str, list[str]] = {}
+    for word in words:
+        for pair in _pairs(word):
+            table.setdefault(pair, []).append(word)
+    return table
 
 
 def a_or_an(words: str) -> str:
