@@ -226,7 +226,7 @@ class _Check:
             finding = Finding(
                 rule=f"need-{feature.feature.replace('_', '-')}",
                 verdict=verdict,
-                title=f"{feature.name}, asked by {in_sentence(self.owner_name(demand.owner))}",
+                title=f"{feature.name}, asked by {self.asker(demand.owner)}",
                 positions=list(owner.fills) if owner else [self.shop.works[demand.owner].on],
                 parts=[demand.owner] if owner else [],
                 because=because,
@@ -265,7 +265,7 @@ class _Check:
             return f"no {in_sentence(self.shop.positions[name].name)} is in the build"
         who = "the build"
         if not demand.owner.startswith("rule:"):
-            who = f"{in_sentence(self.owner_name(demand.owner))} ({demand.owner})"
+            who = f"{self.asker(demand.owner)} ({demand.owner})"
         if shortage.competing:
             others = listed([owner.removeprefix("rule:") for owner in shortage.competing])
             return f"{who} needs {wanted}; {shortage.offered} there, {shortage.asked} asked for by {others}"
@@ -273,8 +273,13 @@ class _Check:
             return f"{who} needs {wanted}; only {shortage.offered} there"
         return f"{who} needs {wanted}, and nothing in the build offers it"
 
-    def owner_name(self, name: str) -> str:
-        return self.shop.parts[name].name if name in self.shop.parts else self.shop.works[name].name
+    def asker(self, name: str) -> str:
+        """A part by its position, work by its name."""
+        part = self.shop.parts.get(name)
+        if part is None:
+            return f"the work '{in_sentence(self.shop.works[name].name)}'"
+        place = next((p for p in part.fills if p in self.settled.fitted), part.fills[0])
+        return f"the {in_sentence(self.shop.positions[place].name)}"
 
     def wanted(self, demand: Demand) -> str:
         """What a need asks for, as words."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from compat.checking.telling import Teller
 from compat.checking.world import BuildWorld
-from compat.rulebook.values import Absent, Number
+from compat.rulebook.values import Absent, Missing, Number
 from compat.units import unit
 
 __all__ = ["loads_table"]
@@ -40,7 +41,6 @@ def loads_table(world: BuildWorld) -> dict[str, dict[str, Any]]:
             own = unit(text)
             entry |= {"value": own.from_si(value.x), "half_width": world.worst(value) / own.factor}
         else:
-            gaps = [*sorted(getattr(value, "specs", ())), *getattr(value, "reasons", ())]
-            entry["not_known"] = "; ".join(gaps)
+            entry["not_known"] = Teller(world).gap(value) if isinstance(value, Missing) else "not a number"
         table[name] = entry
     return table

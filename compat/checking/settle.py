@@ -62,7 +62,8 @@ class Settled:
             spec = self.specs.get((owner, name))
             if spec is not None and isinstance(spec.value, Band):
                 owners = self.build.counts.get(owner, self.shop.count(self.variant, owner))
-                return round(spec.value.nominal) * owners  # the spec counts for one owner: each head has its studs
+                # the spec counts for one owner: each head has its studs
+                return round(spec.value.nominal) * owners
         return self.shop.count(self.variant, position)
 
     def touched(self) -> Iterator[tuple[str, str]]:

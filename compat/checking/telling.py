@@ -44,7 +44,7 @@ class Teller:
 
     def gap(self, gap: Missing) -> str:
         """What is not stated, and what a formula refused."""
-        says = [reason_text(reason) for reason in gap.reasons]
+        says = [reason_text(reason, self.system) for reason in gap.reasons]
         if gap.specs:
             says.insert(0, f"not stated: {', '.join(self.unstated(spec) for spec in sorted(gap.specs))}")
         return "; ".join(says) or "cannot be decided"

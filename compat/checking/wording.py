@@ -4,23 +4,29 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
+from compat.engineering.formula import REGISTER
 from compat.rulebook.scope import GOAL
 from compat.shop.shop import Shop
 from compat.units import preferred, show, unit
 
 __all__ = [
     "article",
+    "goal_unit",
+    "half_width",
     "in_sentence",
+    "listed",
     "missing_remedy",
     "one_other",
     "plain",
     "readable",
     "reason_text",
+    "refusal_text",
     "remedy_text",
     "spec_name",
     "told",
+    "unstated_text",
 ]
 
 _ABBREVIATIONS = {"pcd": "PCD", "ecu": "ECU", "vr": "VR", "can": "CAN", "rz": "Rz"}
@@ -171,7 +177,7 @@ def remedy_text(shop: Shop, key: str, name: str) -> str:
         case "add" if name in shop.positions:
             return f"Add {article(shop.positions[name].name)}."
         case "add":
-            return f"Add {name} ({in_sentence(shop.parts[name].name)})."
+            return f"Add {name} ({shop.parts[name].name})."
     return name if name.endswith((".", "!")) else f"{name}."
 
 
@@ -195,14 +201,34 @@ def unstated_text(shop: Shop, spec: str, part: str = "") -> str:
     return f"{text} ({part})" if part else text
 
 
-def reason_text(reason: str) -> str:
-    """The refusal of a formula, the formula's name as words.
+_IN_SI = re.compile(r"(\w+) (must .*), got (\S+) \(SI\)")
+
+
+def refusal_text(message: str, takes: Mapping[str, object], system: str = "metric") -> str:
+    """A formula's refusal, its value in the unit that the argument is typed in.
+
+    >>> refusal_text("bore must be above zero, got -0.086 (SI)", {"bore": "mm"})
+    'bore must be above zero, got -86.000 mm'
+    """
+    found = _IN_SI.fullmatch(message)
+    own = takes.get(found[1]) if found else None
+    if found is None or not isinstance(own, str):
+        return message
+    name = "" if own == "number" else own
+    return f"{found[1]} {found[2]}, got {show(float(found[3]), name, system)}"
+
+
+def reason_text(reason: str, system: str = "metric") -> str:
+    """The refusal of a formula, with the formula's name as words.
 
     >>> reason_text("operating_point: knock stands in the way")
     'operating point: knock stands in the way'
     """
     name, sign, rest = reason.partition(": ")
-    return f"{plain(name)}{sign}{rest}" if sign and name.isidentifier() else reason
+    if not sign or not name.isidentifier():
+        return reason
+    formula = REGISTER.get(name)
+    return f"{plain(name)}: {refusal_text(rest, formula.takes, system) if formula else rest}"
 
 
 _CALLS: tuple[tuple[str, str], ...] = (
@@ -224,7 +250,8 @@ _CALLS: tuple[tuple[str, str], ...] = (
     (r' != "([^"]*)"', r" is not \1"),
     (r" == ", " is "),
     (r" != ", " is not "),
-    (r"(?<=[\d)])\*(?=[A-Za-z])", " "),
+    (r"prefer\(([\w.]+), ([^(),]+)\)", r"\1 (or \2 where unstated)"),
+    (r"(?<=\d)\*(?=[A-Za-z]{1,4}(?![\w.]))", " "),
 )
 
 

@@ -38,7 +38,8 @@ def _checked(folder: Path, name: str, system: str) -> Checked:
 
 def run_why(folder: Path, name: str, rule: str, system: str) -> None:
     """Print the chain of reasons behind one rule on one build."""
-    from compat.paper.sentences import chain
+    from compat.checking.wording import readable
+    from compat.paper.sentences import chain, contributor_text
     from compat.paper.terminal import STYLES, print_indented, sentence
 
     checked = _checked(folder, name, system)
@@ -53,16 +54,21 @@ def run_why(folder: Path, name: str, rule: str, system: str) -> None:
         print_indented(out, f"{finding.verdict.upper()}: {finding.title}", 0, STYLES[finding.verdict])
         print_indented(out, sentence(finding), 1)
         if finding.contributor:
-            print_indented(out, f"The tolerance of {finding.contributor} contributes most.", 1)
+            print_indented(out, contributor_text(finding.contributor, checked.world.settled.shop), 1)
     if not findings:
-        print_indented(out, f"The rule does not apply to {checked.report.build}.", 0)
+        print_indented(
+            out, f"The rule does not apply to {checked.report.build}: {bound.rule.title if bound else rule}.", 0
+        )
     if bound is not None:
         if bound.rule.where:
-            print_indented(out, f"It applies where {bound.rule.where}.", 1)
-        for depth, text in chain(reasons(checked.world, bound), system):
+            where = readable(checked.world.settled.shop, bound.rule.where)
+            print_indented(out, f"It {'applies' if findings else 'would apply'} where {where}.", 1)
+        for depth, text in chain(reasons(checked.world, bound, system), system):
             print_indented(out, text, 1 + depth)
-    for finding in findings[:1]:
-        print_indented(out, f"Why it matters: {finding.why}", 0)
-        print_indented(out, f"Source: {finding.source}.", 0, "dim")
+        print_indented(out, f"Why it matters: {bound.rule.why}", 0)
+        print_indented(out, f"Source: {bound.rule.source}.", 0, "dim")
+    elif findings:
+        print_indented(out, f"Why it matters: {findings[0].why}", 0)
+        print_indented(out, f"Source: {findings[0].source}.", 0, "dim")
     for remedy in dict.fromkeys(remedy for finding in findings for remedy in finding.remedies):
         print_indented(out, f"-> {remedy}", 0)

@@ -29,6 +29,9 @@ PLURALS = {
 }
 """What `show` lists in whole."""
 
+ALSO = {"work": "works"}
+"""Other words for a list."""
+
 
 def run_lint(folder: Path, as_json: bool) -> int:
     """Check a whole shop; gives the exit status."""
@@ -62,13 +65,16 @@ def run_show(folder: Path, name: str, system: str) -> None:
     from compat.paper.entries import entry_lines
 
     library = load(folder)
+    name = ALSO.get(name, name)
+    if name == "shop" and library.shop.info is not None:
+        name = library.shop.info.shop
     if name in PLURALS:
         _list(library, PLURALS[name])
         return
     found = find(library, name)
     if not found:
         known = [thing.id for thing in library.shop.things()] + [*library.book.rules, *library.book.figures]
-        known += PLURALS
+        known += [*PLURALS, *ALSO]
         stop(f"nothing in the shop is called '{name}'{nearest(name, known)}")
     from compat.paper.terminal import print_indented
 

@@ -109,7 +109,7 @@ def phase_at(engine: Engine, manifold_pressure: float) -> float:
 def _knock_in_the_way(engine: Engine, where: str) -> GoalOutOfReach:
     return GoalOutOfReach(
         f"knock stands in the way: octane {engine.cycle.octane:g} at compression ratio "
-        f"{engine.cycle.compression_ratio:g} knocks {where} even with half the charge burned as late as "
+        f"{engine.cycle.compression_ratio:.1f} knocks {where} even with half the charge burned as late as "
         f"{math.degrees(engine.ca50_latest):g} deg after top dead centre"
     )
 
@@ -155,7 +155,7 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, 
     if held.pressure > limit:
         raise GoalOutOfReach(
             f"knock stands in the way: octane {engine.cycle.octane:g} at compression ratio "
-            f"{engine.cycle.compression_ratio:g} asks for half the charge burned at "
+            f"{engine.cycle.compression_ratio:.1f} asks for half the charge burned at "
             f"{math.degrees(angle):.1f} deg after top dead centre, and then for "
             f"{held.pressure / 1e3:.0f} kPa of manifold pressure where "
             f"{limit / 1e3:.0f} kPa is the highest allowed"

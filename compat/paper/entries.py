@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from compat.checking.library import Library
+from compat.checking.wording import half_width, in_sentence, plain, readable, remedy_text
 from compat.shop.models import (
     Build,
     Feature,
@@ -19,7 +20,7 @@ from compat.shop.models import (
     Work,
 )
 from compat.shop.specs import Spec, SpecKind
-from compat.units import Band, preferred, show, unit
+from compat.units import DIMENSIONLESS, Band, show
 
 __all__ = ["entry_lines", "spec_text"]
 
@@ -32,15 +33,18 @@ def spec_text(kind: SpecKind, spec: Spec, system: str = "metric") -> str:
     >>> from compat.shop.specs import declare, state
     >>> kind = declare("stroke", "mm")
     >>> spec_text(kind, state(kind, "87 mm ±0.05"))
-    '87.000 mm +0.05/-0.05 (maker)'
+    '87.000 mm ±0.05 (maker)'
     """
     value = spec.value
     if isinstance(value, Band):
-        text = show(value.nominal, kind.unit, system)
+        if value.dimension == DIMENSIONLESS and kind.unit in ("", "number"):
+            text = f"{value.nominal:.6g}"
+        else:
+            text = show(value.nominal, kind.unit, system)
         if value.low != value.high:
-            factor = unit(preferred(kind.unit, system)).factor
-            up, down = (value.high - value.nominal) / factor, (value.nominal - value.low) / factor
-            text += f" +{up:.3g}/-{down:.3g}"
+            up = half_width(value.high - value.nominal, kind.unit, system)
+            down = half_width(value.nominal - value.low, kind.unit, system)
+            text += f" ±{up}" if up == down else f" +{up}/-{down}"
     elif isinstance(value, bool):
         text = "yes" if value else "no"
     elif isinstance(value, tuple):
@@ -74,26 +78,16 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
     book = library.book
     spot = book.spot(kind, name) if kind in ("rule", "figure") else library.shop.spot(kind, name)
     if kind == "rule":
-        rule = book.rules[name].rule
-        yield 0, f"{name}: {rule.title} ({rule.sort}; {spot})"
-        for key, value in rule.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True).items():
-            if key not in ("rule", "title"):
-                yield 1, f"{key}: {value}"
+        yield from _rule(library, name, f"{spot}")
         return
     if kind == "figure":
-        figure = book.figures[name].figure
-        yield 0, f"{name}: {figure.name or name} in {figure.unit} ({spot})"
-        for key, value in figure.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True).items():
-            if key not in ("figure", "name", "unit"):
-                yield 1, f"{key}: {value}"
-        users = [other for _, other in book.graph.out_edges(("figure", name))]
-        yield 1, "used by: " + (", ".join(f"{k} {n}" for k, n in users) or "nothing")
+        yield from _figure(library, name, f"{spot}")
         return
     if kind == "shop":
         info = library.shop.info
         assert info is not None
-        yield 0, f"{info.shop}: {info.name} ({spot})"
-        yield 1, f"labour {info.labour_rate} an hour"
+        yield 0, f"{info.shop}: {info.name} (shop; {spot})"
+        yield 1, f"labour {info.labour_rate} an hour; money in {info.currency}"
         return
     thing = library.shop.of_kind(kind)[name]
     yield 0, f"{name}: {thing.name} ({kind}; {spot})"
@@ -110,11 +104,74 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
     if kind in writers:
         yield from writers[kind](library, thing, system)
     elif kind == "family":
-        yield 1, ", ".join(f"{number} {what}" for what, number in thing.numbers.items())
-        yield (
-            1,
-            "variants: " + ", ".join(v.variant for v in library.shop.variants.values() if v.family == name),
-        )
+        yield 1, ", ".join(_number_of(number, what) for what, number in thing.numbers.items())
+        variants = [v.variant for v in library.shop.variants.values() if v.family == name]
+        yield 1, f"variants: {', '.join(variants) or 'none'}"
+
+
+def _number_of(number: int, what: str) -> str:
+    words = plain(what)
+    return f"{number} {words.removesuffix('s') if number == 1 else words}"
+
+
+def _rule(library: Library, name: str, spot: str) -> Lines:
+    shop, rule = library.shop, library.book.rules[name].rule
+    yield 0, f"{name}: {rule.title} (rule; {spot})"
+    if rule.where:
+        yield 1, f"applies where {readable(shop, rule.where)}"
+    if rule.measure:
+        yield 1, f"measures {readable(shop, rule.measure)}"
+    if rule.load:
+        yield 1, f"load: {readable(shop, rule.load)}"
+        yield 1, f"capacity: {readable(shop, rule.capacity or '')}"
+        headroom = rule.headroom if isinstance(rule.headroom, dict) else {"any duty": rule.headroom or 0.0}
+        asks = ", ".join(f"{duty} {share:.0%}" for duty, share in headroom.items())
+        yield 1, f"headroom asked: {asks}"
+    for left, right in rule.match or ():
+        yield 1, f"{readable(shop, left)} matches {readable(shop, right)}"
+    for words, text in (("at least", rule.at_least), ("at most", rule.at_most), ("within", rule.within),
+                        ("never", rule.never)):  # fmt: skip
+        if text:
+            yield 1, f"{words} {readable(shop, text)}"
+    if rule.need:
+        needs = rule.need.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True)
+        yield 1, "needs " + ", ".join(f"{key} {value}" for key, value in needs.items())
+    if rule.renew:
+        yield 1, f"renews what the {in_sentence(shop.joints[rule.renew].name)} consumes"
+    if rule.note:
+        yield 1, rule.note
+    sides = [f"{verdict} {side}" for side, verdict in (("below", rule.below), ("above", rule.above)) if verdict]
+    yield 1, f"else {' and '.join(sides) or rule.fails_as}"
+    for remedy in rule.remedies:
+        for key, text in remedy.items():
+            yield 1, f"-> {remedy_text(shop, str(key), text)}"
+    yield 1, f"why: {rule.why}"
+    yield 1, f"source: {rule.source}"
+
+
+def _figure(library: Library, name: str, spot: str) -> Lines:
+    shop, figure = library.shop, library.book.figures[name].figure
+    own = "" if figure.unit == "number" else f" in {figure.unit}"
+    yield 0, f"{name}: {figure.name or plain(name)}{own} (figure; {spot})"
+    if figure.is_:
+        yield 1, f"= {readable(shop, figure.is_)}"
+    else:
+        yield 1, f"by the formula {figure.formula}, from"
+        for argument, text in figure.takes.items():
+            yield 2, f"{plain(argument)}: {readable(shop, str(text))}"
+    if figure.basis == "estimate":
+        yield 1, "an estimate"
+    if figure.scatter:
+        yield 1, f"the model may be off by ±{figure.scatter:.0%}"
+    if figure.source:
+        yield 1, f"source: {figure.source}"
+    users: dict[str, list[str]] = {}
+    for _, (kind, other) in library.book.graph.out_edges(("figure", name)):
+        users.setdefault(kind, []).append(other)
+    for kind, names in users.items():
+        yield 1, f"used by the {kind}{'s' * (len(names) > 1)} {', '.join(names)}"
+    if not users:
+        yield 1, "used by nothing"
 
 
 def _feature_text(entry: Offer | Need) -> str:
@@ -146,8 +203,9 @@ def _part(library: Library, part: Part, system: str) -> Lines:
     for other in part.never_with:
         yield 1, f"never with {other}"
     for price in part.sold_by:
-        lead = f", {show(price.lead.nominal, 'days')}" if price.lead else ""
-        yield 1, f"{price.supplier} {price.code}: {price.price} for {price.pack}{lead}"
+        pack = f" for {price.pack}" if price.pack > 1 else " each"
+        lead = f", {_number_of(round(price.lead.nominal / 86400), 'days')}" if price.lead else ""
+        yield 1, f"sold by {price.supplier} as {price.code}: {price.price}{pack}{lead}"
     if part.note:
         yield 1, part.note
 
@@ -174,12 +232,20 @@ def _variant(library: Library, variant: Variant, system: str) -> Lines:
 
 def _position(library: Library, place: Position, system: str) -> Lines:
     each = "" if place.per == "engine" else f" for each of the {place.per.replace('_', ' ')}"
-    yield 1, f"{place.system}; {place.count}{each}{'; required' if place.required else ''}"
+    yield (
+        1,
+        f"{place.system.replace('-', ' ')}; {place.count}{each}{'; required' * place.required}",
+    )
     for name, kind in library.shop.kinds[place.position].items():
         yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}"
     fillers = library.shop.fillers[place.position]
     yield 1, f"parts that fill it: {', '.join(fillers) or 'none'}"
-    rules = [n for n, rule in library.book.rules.items() if place.position in library.book.positions_of(rule)]
+    rules = [
+        name
+        for name, rule in library.book.rules.items()
+        if place.position in library.book.positions_of(rule)
+        or any(place.position == p for expression in rule.expressions() for p, _ in expression.names.specs)
+    ]
     yield 1, f"rules that look at it: {', '.join(rules) or 'none'}"
 
 
@@ -188,10 +254,15 @@ def _feature(library: Library, feature: Feature, system: str) -> Lines:
     me = ("feature", feature.feature)
     yield 1, "used up when taken" if feature.used_up else "any number may use it"
     for how in ("offers", "needs"):
-        names = [
-            f"{kind} {name}" for (kind, name), _, data in graph.in_edges(me, data=True) if data["how"] == how
-        ]
-        yield 1, f"{'offered' if how == 'offers' else 'needed'} by: {', '.join(names) or 'nobody'}"
+        names: dict[str, list[str]] = {}
+        for (kind, name), _, data in graph.in_edges(me, data=True):
+            if data["how"] == how:
+                names.setdefault(kind, []).append(name)
+        verb = "offered" if how == "offers" else "needed"
+        for kind, found in names.items():
+            yield 1, f"{verb} by the {kind}{'s' * (len(found) > 1 and kind != 'work')} {', '.join(found)}"
+        if not names:
+            yield 1, f"{verb} by nothing"
     if feature.why:
         yield 1, feature.why
 

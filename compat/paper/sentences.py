@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from compat.checking.reasons import Reason
+from compat.checking.wording import half_width, plain, spec_name, told
+from compat.checking.world import MODEL
+from compat.shop.shop import Shop
 from compat.units import preferred, show, unit
 
-__all__ = ["chain"]
+__all__ = ["chain", "contributor_text", "say"]
 
 
 def chain(found: list[Reason], system: str = "metric", depth: int = 0) -> Iterator[tuple[int, str]]:
@@ -32,23 +35,49 @@ def chain(found: list[Reason], system: str = "metric", depth: int = 0) -> Iterat
         yield from chain(reason.rests_on, system, depth + 1)
 
 
+def contributor_text(name: str, shop: Shop) -> str:
+    """What moves a value most, as a sentence."""
+    if name.startswith(MODEL):
+        model = name.removeprefix(MODEL).removeprefix("of ").replace(".", ", ")
+        return f"What the model itself may be off ({plain(model)}) counts most in its uncertainty."
+    position, _, spec = name.partition(".")
+    if position == "goal":
+        return f"The tolerance of the goal's {plain(spec)} counts most in its uncertainty."
+    return f"The tolerance of the {spec_name(shop, position, spec)} counts most in its uncertainty."
+
+
 def say(reason: Reason, system: str) -> str:
-    """One reason as a sentence."""
-    if isinstance(reason.value, float):
-        value = show(reason.value, reason.unit, system)
-        if reason.half:
-            factor = unit(preferred(reason.unit, system)).factor
-            value += f" ±{reason.half / factor:.3g}"
+    """One reason as a sentence.
+
+    >>> say(Reason("rod.mass", "connecting rod mass", 0.54, unit="g", source="a-rod, maker"), "metric")
+    'Connecting rod mass is 540 g (a-rod, maker).'
+    """
+    if reason.gap:
+        text = reason.gap
+    elif isinstance(reason.value, float):
+        text = f"is {number(reason.value, reason.half, reason.unit, system)}"
     else:
-        value = str(reason.value)
+        text = f"is {reason.value}"
     rest = []
-    if reason.how:
-        rest.append(f"by {reason.how}" if reason.how.startswith("formula") else f"= {reason.how}")
-    if reason.source:
-        rest.append(f"({reason.source})")
-    if reason.estimate:
-        rest.append("[an estimate]")
     if reason.seen:
-        rest = ["(as shown above)"]
-    title = reason.title[:1].upper() + reason.title[1:] if "." not in reason.title else reason.title
-    return " ".join([f"{title} is {value}", *rest]) + "."
+        rest.append("(as shown above)")
+    elif reason.gap and reason.how:
+        rest = [f"; it comes {reason.how.replace('= ', 'from ', 1)}"]
+    elif not reason.gap:
+        rest = [reason.how, f"({reason.source})" if reason.source else "", "[an estimate]" * reason.estimate]
+    title = reason.title[:1].upper() + reason.title[1:]
+    return " ".join(part for part in (title, text, *rest) if part).replace(" ;", ";") + "."
+
+
+def number(value: float, half: float, name: str, system: str) -> str:
+    """A value with half its tolerance, where that shows at all.
+
+    >>> number(0.087, 0.00005, "mm", "metric"), number(13700.0, 9.08, "kN", "metric"), number(8.0, 0.0, "", "")
+    ('87.000 mm ±0.05', '13.7 kN', '8')
+    """
+    if name == "" and value == round(value, 6) and not half:
+        return f"{value:.6g}"
+    text = told(value, name, half, system)
+    digits = len(show(value, name, system, bare=True).partition(".")[2])
+    shown = half / unit(preferred(name, system)).factor
+    return f"{text} ±{half_width(half, name, system)}" if shown >= 0.5 * 10.0**-digits else text

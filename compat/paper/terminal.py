@@ -188,11 +188,22 @@ def print_finding(console: Console, finding: Finding) -> None:
         console.print(text, soft_wrap=True)
     body = sentence(finding)
     if finding.rests_on_estimate and finding.verdict != "ok":
-        names = ", ".join(name.replace("_", " ").replace(".", " ") for name in finding.rests_on_estimate)
-        body += f" Rests on estimates: {names}."
+        body += f" {estimates_text(finding.rests_on_estimate)}"
     print_indented(console, body, 2)
     for remedy in finding.remedies[: _REMEDIES_SHOWN.get(finding.verdict, 4)]:
         print_indented(console, f"-> {remedy}", 2)
+
+
+def estimates_text(names: list[str]) -> str:
+    """The estimates a finding rests on: the first two by name, the others by their number.
+
+    >>> estimates_text(["air_flow"]), estimates_text(["air_flow", "fuel_flow", "heat", "drop"])
+    ('Rests on an estimate: air flow.', 'Rests on estimates: air flow, fuel flow and 2 more.')
+    """
+    words = list(dict.fromkeys(name.replace("_", " ").replace(".", " ") for name in names))
+    first, rest = words[:2], len(words) - 2
+    listing = ", ".join(first) + (f" and {rest} more" if rest > 0 else "")
+    return f"Rests on {'an estimate' if len(words) == 1 else 'estimates'}: {listing}."
 
 
 def wrapped(text: str, width: int, indent: str = "", hang: str = "") -> list[str]:
