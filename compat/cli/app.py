@@ -11,7 +11,7 @@ import typer
 
 from compat import __version__
 from compat.cli import complete
-from compat.cli.options import UnitSystem, choose_folder, console, stop
+from compat.cli.options import UnitSystem, choose_folder, console, ready_streams, stop
 
 app = typer.Typer(
     name="compat",
@@ -154,6 +154,7 @@ def main() -> None:
 
     # a command lives for a second, and nearly everything it reads it keeps: collecting would only cost
     gc.disable()
+    ready_streams()
     try:
         app()
     except Faults as found:
@@ -166,6 +167,8 @@ def main() -> None:
         # the reader of a pipe has gone; keep Python from complaining at exit
         sys.stderr.close()
         sys.exit(0)
+    except RecursionError:
+        stop("the figures of the rulebook rest on one another too deep to be worked out")
     except OSError as error:
         stop(f"{error.filename or ''}: {error.strerror or error}".lstrip(": "))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 from enum import StrEnum
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING, NoReturn
 if TYPE_CHECKING:
     from rich.console import Console
 
-__all__ = ["UnitSystem", "choose_folder", "console", "stop"]
+__all__ = ["UnitSystem", "choose_folder", "console", "ready_streams", "stop"]
 
 
 class UnitSystem(StrEnum):
@@ -19,6 +20,16 @@ class UnitSystem(StrEnum):
 
     metric = "metric"
     imperial = "imperial"
+
+
+def ready_streams() -> None:
+    """Make printing safe: a closed stream swallows, and a letter the terminal lacks becomes a question mark."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, io.StringIO())
+        elif isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 def stop(message: str) -> NoReturn:
