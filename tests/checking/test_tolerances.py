@@ -373,7 +373,7 @@ def test_one_dimension_in_two_places_counts_once(demo: Library) -> None:
 
 @pytest.mark.parametrize("variant", ["tarn-20-base", "tarn-20-turbo"])
 def test_heavy_formula_passes_on_what_it_says(demo: Library, variant: str) -> None:
-    """Oil pressure by its circuit: tolerances of both bearing clearances, each by a difference over its band."""
+    """Oil pressure by its circuit: tolerances of both clearances, each by a difference over its band."""
     world = settle(demo.shop, demo.book, as_build(demo.shop.variants[variant]))
     formula = demo.book.figures["idle_oil_pressure"].formula
     assert formula is not None

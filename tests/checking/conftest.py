@@ -1,0 +1,90 @@
+"""What the checking tests share: demo builds and worked cases, each checked once, and ways to vary a shop."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterator, Mapping
+from itertools import cycle, islice
+from pathlib import Path
+
+import pytest
+
+from compat.checking.check import Checked, check
+from compat.checking.library import Library, find_build
+from compat.shop.models import DUTIES, Build
+from compat.shop.shop import Shop
+from compat.shop.specs import state
+
+WORKED = Path(__file__).parent / "worked"
+
+Said = Mapping[str, Mapping[str, str | None]]
+"""What parts are made to state: text by spec, by part; None takes the statement away."""
+
+
+@pytest.fixture(scope="session")
+def checked(demo: Library) -> dict[str, Checked]:
+    """Variants at their own rating, the demo's builds, and the worked cases, by id."""
+    files = [str(path) for path in sorted(WORKED.glob("*.yaml")) if path.stem != "expected"]
+    found = {}
+    for name in [*demo.shop.variants, *demo.shop.builds, *files]:
+        result = check(demo.shop, demo.book, find_build(demo, name))
+        found[result.report.build] = result
+    return found
+
+
+@pytest.fixture(scope="session")
+def stating(demo: Library) -> Callable[[Said], Shop]:
+    """The demo shop with parts that state something else."""
+
+    def shop(said: Said) -> Shop:
+        specs = dict(demo.shop.specs)
+        for part, changes in said.items():
+            own = dict(specs[part])
+            for name, text in changes.items():
+                own.pop(name, None)
+                if text is not None:
+                    kinds = (demo.shop.kinds[position] for position in demo.shop.parts[part].fills)
+                    own[name] = state(next(kind[name] for kind in kinds if name in kind), text)
+            specs[part] = own
+        return dataclasses.replace(demo.shop, specs=specs)
+
+    return shop
+
+
+def mixtures(shop: Shop, variant: str) -> Iterator[Build]:
+    """Builds that put every part of the catalogue into its place once, whatever else stands there."""
+    own = shop.variants[variant]
+    choices = {
+        position: [
+            name
+            for name in shop.fillers[position]
+            if not shop.parts[name].families or own.family in shop.parts[name].families
+        ]
+        for position in shop.positions
+        if position not in ("fuel", "setup")
+    }
+    works = [work.work for work in shop.works.values() if all(p.default for p in work.takes.values())]
+    fuels = shop.fillers["fuel"]
+    for number in range(max(map(len, choices.values()))):
+        fit = {position: names[number % len(names)] for position, names in choices.items() if names}
+        goal = {"duty": DUTIES[number % len(DUTIES)], "fuel": fuels[number % len(fuels)], "boost": None}
+        if number % 2:
+            goal["boost"] = shop.variants["tarn-20-turbo"].rated.boost
+        yield Build(
+            build=f"{variant}-mixture-{number}",
+            name="A mixture",
+            variant=variant,
+            goal=own.rated.model_copy(update=goal),
+            fit=fit,
+            work=tuple(islice(cycle(works), number * 5, number * 5 + 5)),
+        )
+
+
+@pytest.fixture(scope="session")
+def mixed(demo: Library) -> list[Checked]:
+    """Mixtures of every part, on engines furnished little and much."""
+    return [
+        check(demo.shop, demo.book, build)
+        for variant in ("tarn-20-phase", "tarn-20-turbo", "fell-30-base")
+        for build in mixtures(demo.shop, variant)
+    ]
