@@ -90,7 +90,7 @@ class _Walker:
             reason.value = (
                 f"a table of {len(value)} rows"
                 if value and isinstance(value[0], tuple)
-                else ", ".join(map(str, value))
+                else ", ".join(plain(str(each)) for each in value)
             )
         else:
             reason.value = plain(str(value))

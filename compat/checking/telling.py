@@ -97,7 +97,7 @@ class Teller:
                 just = "just " if text.startswith(limit) else ""
                 return f"{text} is {just}{which}"
             if verdict == "measure":
-                return f"{text} may within tolerance be {which}: measure the pieces and select"
+                return f"{text} may, within tolerance, be {which}: measure the pieces and select"
             return f"{text} could be {which}, by what the model may be off"
         return f"{text}; {self.allowed(name, lower, upper)} is allowed"
 
@@ -153,7 +153,7 @@ class Teller:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, tuple):
-            return " / ".join(str(each) for each in value)
+            return " / ".join(plain(str(each)) for each in value)
         return plain(str(value))
 
     def quantity(self, value: float, name: str) -> str:

@@ -215,7 +215,7 @@ def refusal_text(message: str, takes: Mapping[str, object], system: str = "metri
     if found is None or not isinstance(own, str):
         return message
     name = "" if own == "number" else own
-    return f"{found[1]} {found[2]}, got {show(float(found[3]), name, system)}"
+    return f"{plain(found[1])} {found[2]}, got {show(float(found[3]), name, system)}"
 
 
 def reason_text(reason: str, system: str = "metric") -> str:

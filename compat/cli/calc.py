@@ -7,31 +7,63 @@ from typing import Any
 
 from compat.cli.options import console, stop
 from compat.engineering import Formula, OutOfRange, Table, find, load_all
+from compat.paper.formulas import written
 from compat.shop.source import nearest
-from compat.units import UnitFault, describe, preferred, read_band, show, unit
+from compat.units import Band, UnitFault, describe, preferred, read_band, unit
 
 __all__ = ["run_calc"]
 
 
 def run_calc(name: str | None, values: list[str], word: str, system: str, as_json: bool) -> None:
     """List the formulas, say what one takes, or run it."""
+    if as_json and not values:
+        stop("--json wants a formula and its values; `compat calc NAME` says what it takes")
     if name is None:
         _listing(word)
         return
     formula = find(name)
     if formula is None:
-        stop(f"formula '{name}' is not known{nearest(name, load_all())}; `compat calc` lists them")
+        stop(
+            f"formula '{name}' is not known{nearest(name, load_all())}\n"
+            f"`compat calc` lists them all, `compat calc --find {name}` those that speak of it"
+        )
     if not values:
         _about(formula)
         return
-    arguments = _read(formula, values)
+    bands = _read(formula, values)
+    found = _run(
+        formula,
+        {key: value.nominal if isinstance(value, Band) else value for key, value in bands.items()},
+        system,
+    )
+    _print(formula, found, _half_widths(formula, bands, found, system), system, as_json)
+
+
+def _run(formula: Formula, arguments: dict[str, Any], system: str) -> dict[str, float]:
+    """Every result by its name; a refusal is a message in the units typed."""
+    from compat.checking.wording import refusal_text
+
     try:
         result = formula.function(**arguments)
     except OutOfRange as error:
-        stop(f"{formula.name}: {error}")
+        stop(f"{formula.name}: {refusal_text(str(error), formula.takes, system)}")
     except (ArithmeticError, ValueError) as error:
         stop(f"{formula.name}: has no result for these values ({error})")
-    _print(formula, result, system, as_json)
+    return {key: float(getattr(result, key) if key else result) for key in formula.gives}
+
+
+def _half_widths(
+    formula: Formula, bands: dict[str, Any], middle: dict[str, float], system: str
+) -> dict[str, float]:
+    """Worst case of the tolerances typed: each argument moved to its ends, the moves added."""
+    plain = {key: value.nominal if isinstance(value, Band) else value for key, value in bands.items()}
+    half = dict.fromkeys(middle, 0.0)
+    for key, band in bands.items():
+        if isinstance(band, Band) and band.low != band.high:
+            ends = [_run(formula, {**plain, key: end}, system) for end in (band.low, band.high)]
+            for result in middle:
+                half[result] += max(abs(end[result] - middle[result]) for end in ends)
+    return half
 
 
 def _listing(word: str) -> None:
@@ -45,31 +77,43 @@ def _listing(word: str) -> None:
     print_rows(console(), [("", name, formula.summary) for name, formula in found.items()])
 
 
-def _written(takes: Any) -> str:
-    if isinstance(takes, Table):
-        return "rows like '" + " , ".join(f"1 {u}" if u != "number" else "1" for u in takes.units) + " ; ...'"
-    if isinstance(takes, tuple):
-        return "one of " + ", ".join(takes)
-    return "a plain number" if takes == "number" else f"in {takes}"
-
-
 def _about(formula: Formula) -> None:
     from rich.text import Text
 
-    from compat.paper.terminal import print_rows
+    from compat.paper.formulas import meanings
+    from compat.paper.terminal import print_indented, print_rows
 
     out = console()
     out.print(Text(f"{formula.name}: {formula.summary}"))
-    rows = [
-        ("", key, _written(takes) + (" (may be left out)" if key in formula.optional else ""))
-        for key, takes in formula.takes.items()
-    ]
+    means = meanings(formula)
+    rows = []
+    for key, takes in formula.takes.items():
+        text = written(takes) + " (may be left out)" * (key in formula.optional)
+        rows.append(("", key, f"{text}; {means[key]}" if key in means else text))
     print_rows(out, rows)
-    gives = ", ".join(f"{key + ' ' if key else ''}in {text}" for key, text in formula.gives.items())
-    out.print(Text(f"Gives {gives}. Source: {formula.source}."))
+    gives = ", ".join(f"{key.replace('_', ' ')} {written(text)}".strip() for key, text in formula.gives.items())
+    print_indented(out, f"Gives {gives}.", 0)
+    print_indented(out, f"Source: {formula.source}.", 0, "dim")
+    print_indented(out, f"Type: compat calc {formula.name} {_example(formula)}", 0, "dim")
     if formula.scatter:
         says = ", ".join(f"{key or 'the result'} ±{spread:.0%}" for key, spread in formula.scatter.items())
-        out.print(Text(f"The model itself may be off by: {says} ({formula.scatter_source})."))
+        print_indented(out, f"The model itself may be off by: {says} ({formula.scatter_source}).", 0)
+
+
+def _example(formula: Formula) -> str:
+    """The arguments that must be there, as they are typed."""
+    said = []
+    for key, takes in formula.takes.items():
+        if key in formula.optional:
+            continue
+        if isinstance(takes, Table):
+            row = ", ".join("..." if name == "number" else f"... {name}" for name in takes.units)
+            said.append(f'{key}="{row}; {row}"')
+        elif isinstance(takes, tuple):
+            said.append(f"{key}={takes[0]}")
+        else:
+            said.append(f"{key}=..." if takes == "number" else f'{key}="... {takes}"')
+    return " ".join(said)
 
 
 def _read(formula: Formula, values: list[str]) -> dict[str, Any]:
@@ -91,7 +135,7 @@ def _read(formula: Formula, values: list[str]) -> dict[str, Any]:
                 read[key] = None
     if lacking := [key for key in formula.takes if key not in read and key not in formula.optional]:
         faults.append(
-            f"{formula.name} also takes {', '.join(f'{k} ({_written(formula.takes[k])})' for k in lacking)}"
+            f"{formula.name} also takes {', '.join(f'{k} ({written(formula.takes[k])})' for k in lacking)}"
         )
     if faults:
         stop("\n".join(faults))
@@ -107,43 +151,48 @@ def _value(takes: Any, text: str) -> Any:
         rows = [row for row in text.split(";") if row.strip()]
         cells = [[cell.strip() for cell in row.split(",")] for row in rows]
         if any(len(row) != len(takes.units) for row in cells):
-            raise ValueError(f"wants {_written(takes)}")
+            raise ValueError(f"wants {written(takes)}")
         return tuple(
-            tuple(_quantity(u, cell) for u, cell in zip(takes.units, row, strict=True)) for row in cells
+            tuple(_quantity(u, cell).nominal for u, cell in zip(takes.units, row, strict=True)) for row in cells
         )
     return _quantity(takes, text)
 
 
-def _quantity(wanted: str, text: str) -> float:
+def _quantity(wanted: str, text: str) -> Band:
     band = read_band(text)
     own = unit(wanted)
     if band.dimension != own.dimension:
         what = "has no unit" if not band.unit else f"is a {describe(band.dimension)}"
-        raise UnitFault(f"'{text}' {what}; wanted is {_written(wanted)}")
-    return band.nominal
-
-
-def _print(formula: Formula, result: Any, system: str, as_json: bool) -> None:
-    found = {key: float(getattr(result, key) if key else result) for key in formula.gives}
-    names = {key: preferred("" if text == "number" else text, system) for key, text in formula.gives.items()}
-    numbers = {key: unit(names[key]).from_si(value) for key, value in found.items()}
-    if as_json:
-        if formula.single:
-            answer: dict[str, Any] = {"value": numbers[""], "unit": names[""]}
-        else:
-            answer = {"value": numbers, "unit": names}
-        print(
-            json.dumps(
-                {"formula": formula.name, **answer, "source": formula.source}, ensure_ascii=False, indent=2
-            )
+        raise UnitFault(
+            f"'{text}' {what}; {'a plain number' if wanted == 'number' else f'a value in {wanted}'} is wanted"
         )
-        return
-    out = console()
-    from rich.text import Text
+    return band
 
+
+def _print(
+    formula: Formula, found: dict[str, float], half: dict[str, float], system: str, as_json: bool
+) -> None:
+    names = {key: preferred("" if text == "number" else text, system) for key, text in formula.gives.items()}
+    if as_json:
+        numbers = {key: unit(names[key]).from_si(value) for key, value in found.items()}
+        halves = {key: value / unit(names[key]).factor for key, value in half.items()}
+        answer: dict[str, Any] = {"formula": formula.name, "value": numbers, "unit": names}
+        if any(halves.values()):
+            answer["half_width"] = halves
+        if formula.single:
+            answer |= {key: entry[""] for key, entry in answer.items() if isinstance(entry, dict)}
+        print(json.dumps({**answer, "source": formula.source}, ensure_ascii=False, indent=2))
+        return
+    from compat.checking.wording import half_width, told
+    from compat.paper.terminal import print_indented
+
+    out = console()
     for key, value in found.items():
+        name = formula.gives[key] if formula.gives[key] != "number" else ""
+        text = told(value, name, half[key], system) if name or half[key] else f"{value:.4g}"
+        if half[key]:
+            text += f" ±{half_width(half[key], name, system)} by the tolerances"
         spread = formula.scatter.get(key)
-        text = show(value, "" if formula.gives[key] == "number" else formula.gives[key], system)
-        label = f"{key.replace('_', ' ')}: " if key else f"{formula.name}: "
-        out.print(Text(f"{label}{text}" + (f" (model ±{spread:.0%})" if spread else "")))
-    out.print(Text(f"Source: {formula.source}.", style="dim"))
+        label = key.replace("_", " ") if key else formula.name
+        print_indented(out, f"{label}: {text}" + (f" (model ±{spread:.0%})" if spread else ""), 0)
+    print_indented(out, f"Source: {formula.source}.", 0, "dim")

@@ -48,7 +48,9 @@ def _figure(entry: dict[str, Any], system: str) -> tuple[str, ...]:
         return ()
     own = unit(entry["unit"])
     half = entry["half_width"] * own.factor
-    value = told(own.to_si(entry["value"]), entry["unit"], half, system)
+    # a share that a search drove to zero is zero but for the last of its steps
+    found = round(entry["value"], 3) + 0.0 if entry["unit"] == "%" else entry["value"]
+    value = told(own.to_si(found), entry["unit"], half, system)
     return entry["name"], value, f"±{half_width(half, entry['unit'], system)}" if half else ""
 
 

@@ -1,0 +1,64 @@
+"""What a formula takes, as its docstring says it."""
+
+from __future__ import annotations
+
+import re
+from inspect import cleandoc
+
+from compat.engineering import Formula, Table
+
+__all__ = ["meanings", "written"]
+
+_NAMES = re.compile(r"([a-z]\w*(?:, [a-z]\w*)*) :")
+
+
+def written(takes: object) -> str:
+    """How a value is typed.
+
+    >>> written("mm"), written("number"), written(("natural", "boosted"))
+    ('in mm', 'a plain number', 'one of natural, boosted')
+    """
+    if isinstance(takes, Table):
+        row = ", ".join("1" if name == "number" else f"1 {name}" for name in takes.units)
+        return f"rows like '{row}; {row}; ...'"
+    if isinstance(takes, tuple):
+        return f"one of {', '.join(takes)}"
+    return "a plain number" if takes == "number" else f"in {takes}"
+
+
+def meanings(formula: Formula) -> dict[str, str]:
+    """Give what each argument of a formula means.
+
+    Parameters
+    ----------
+    formula : Formula
+        The formula.
+
+    Returns
+    -------
+    dict
+        Words of the docstring by argument, without its SI units; empty where docstrings are stripped.
+
+    Examples
+    --------
+    >>> from compat.engineering import find
+    >>> meanings(find("map_absolute"))["boost"]
+    'Gauge boost'
+    """
+    text = cleandoc(formula.function.__doc__ or "")
+    section = text.partition("Parameters\n----------\n")[2].split("\n\n")[0]
+    found: dict[str, str] = {}
+    names: list[str] = []
+    said: dict[tuple[str, ...], list[str]] = {}
+    for line in section.splitlines():
+        if line[:1].isspace():
+            said.setdefault(tuple(names), []).append(line.strip())
+        elif match := _NAMES.match(line):
+            names = match[1].split(", ")
+    for group, lines in said.items():
+        words = re.sub(r",? ?\[[^\]]*\]", "", " ".join(lines)).rstrip(".,; ")
+        parts = words.split(", ")
+        # "Bore, stroke" for two arguments is a meaning for each
+        each = parts if len(parts) == len(group) else [words] * len(group)
+        found |= {name: part[:1].upper() + part[1:] for name, part in zip(group, each, strict=True)}
+    return {name: found[name] for name in formula.takes if found.get(name)}
