@@ -18,6 +18,7 @@ from compat.rulebook.checker import ExpressionFault, Names, Told
 from compat.rulebook.operations import COMPARE, FUNCTIONS, NUMERIC, Run
 from compat.rulebook.scope import ENGINE, GOAL, Flag, Num, Scope, Type, Word, Words, spec_type
 from compat.rulebook.values import Missing, Number, Value, World, missing
+from compat.shop.fields import DUTIES
 from compat.shop.source import nearest
 from compat.units import DIMENSIONLESS, Dimension, is_usual, unit
 
@@ -165,8 +166,6 @@ class _Compiler(Calls):
 
     def _goal(self, name: str, node: ast.expr) -> tuple[Run, Type]:
         if name == "duty":
-            from compat.shop.models import DUTIES
-
             self.names.goals.append(name)
             return (lambda w: w.goal("duty")), Word(DUTIES)
         if name not in GOAL:

@@ -8,7 +8,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
 
-from compat.shop.models import DUTIES, Id, Name, Remedy, Thing
+from compat.shop.fields import DUTIES, Id, Name, Remedy
+from compat.shop.models import Thing
 from compat.shop.source import nearest
 
 __all__ = ["KEYS", "VERDICTS", "Figure", "NeedOf", "Rule", "RuleKind", "Verdict"]

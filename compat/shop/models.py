@@ -2,28 +2,37 @@
 
 from __future__ import annotations
 
-import re
 from decimal import Decimal
-from functools import partial
-from typing import Annotated, Any, ClassVar, Literal, get_args
+from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    PlainValidator,
-    WithJsonSchema,
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
+
+from compat.shop.fields import (
+    DUTIES,
+    Duty,
+    EngineNumbers,
+    Height,
+    Id,
+    Money,
+    Name,
+    Names,
+    Power,
+    Pressure,
+    Price_,
+    Remedy,
+    Renew,
+    Speed,
+    System,
+    Temperature,
+    Time,
+    Torque,
+    short,
 )
-
-from compat.shop.source import a_or_an
 from compat.shop.specs import SpecKind, declare
-from compat.units import Band, Unit, describe, read_band, unit
+from compat.units import Band, Unit, read_band, unit
 
 __all__ = [
     "DUTIES",
-    "SYSTEMS",
     "Build",
     "Change",
     "Duty",
@@ -38,7 +47,6 @@ __all__ = [
     "Part",
     "Position",
     "Price",
-    "Remedy",
     "ShopInfo",
     "Supplier",
     "TakeFrom",
@@ -47,120 +55,6 @@ __all__ = [
     "Work",
     "WorkDone",
 ]
-
-Duty = Literal["street", "track", "sprint", "endurance"]
-DUTIES: tuple[str, ...] = ("street", "track", "sprint", "endurance")
-System = Literal[
-    "short-block", "rotating-assembly", "sealing", "valve-train", "lubrication", "cooling", "induction",
-    "exhaust", "fuel", "ignition", "management", "timing-drive", "front-drive", "driveline", "consumable",
-    "setup",
-]  # fmt: skip
-SYSTEMS: tuple[str, ...] = get_args(System)
-
-
-class Money(BaseModel):
-    """An amount in one currency."""
-
-    model_config = ConfigDict(frozen=True)
-    amount: Decimal
-    currency: str
-
-    @classmethod
-    def read(cls, raw: Any) -> Any:
-        """Read ``1140.50 GBP``.
-
-        >>> Money.read("1140.50 GBP").amount
-        Decimal('1140.50')
-        """
-        if isinstance(raw, Money | dict):
-            return raw
-        match = re.fullmatch(r"\s*(\d{1,9}(?:\.\d{1,2})?)\s*([A-Z]{3})?\s*", str(raw))
-        if not match:
-            raise ValueError(f"'{raw}' is no price; write it like '1140.00 GBP'")
-        if match[2] is None:
-            raise ValueError(f"'{raw}' has no currency; write it like '{raw} GBP'")
-        return cls(amount=Decimal(match[1]), currency=match[2])
-
-    def __str__(self) -> str:
-        return f"{self.amount:,.2f} {self.currency}"
-
-
-def _quantity(expected: str, signed: bool, raw: Any) -> Band:
-    if isinstance(raw, Band):
-        return raw
-    if not isinstance(raw, str):
-        raise ValueError(f"wants a quantity in {expected}")
-    band = read_band(raw)
-    own = unit(expected)
-    if band.dimension != own.dimension:
-        what = "has no unit" if not band.unit else f"is {a_or_an(describe(band.dimension))}"
-        raise ValueError(f"'{raw}' {what}; wanted is a quantity in {expected}")
-    if band.low < 0 and not signed:
-        raise ValueError(f"'{raw}' is below zero")
-    if band.nominal == 0 and expected in ("kW", "rpm", "N*m"):
-        raise ValueError(f"'{raw}' is zero")
-    return band
-
-
-def _schema(expected: str) -> WithJsonSchema:
-    return WithJsonSchema({"type": ["string", "number"], "description": f"a quantity in {expected}"})
-
-
-Power = Annotated[Band, PlainValidator(partial(_quantity, "kW", False)), _schema("kW")]
-Speed = Annotated[Band, PlainValidator(partial(_quantity, "rpm", False)), _schema("rpm")]
-Torque = Annotated[Band, PlainValidator(partial(_quantity, "N*m", False)), _schema("N*m")]
-Pressure = Annotated[Band, PlainValidator(partial(_quantity, "kPa", False)), _schema("kPa")]
-Height = Annotated[Band, PlainValidator(partial(_quantity, "m", True)), _schema("m")]
-Temperature = Annotated[Band, PlainValidator(partial(_quantity, "degC", False)), _schema("degC")]
-Time = Annotated[Band, PlainValidator(partial(_quantity, "days", False)), _schema("days")]
-Price_ = Annotated[
-    Money, BeforeValidator(Money.read), WithJsonSchema({"type": "string", "examples": ["1140 GBP"]})
-]
-
-Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80)]
-Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$", max_length=80)]
-
-
-def _one_remedy(raw: dict[str, str]) -> dict[str, str]:
-    if len(raw) != 1 or not set(raw) <= {"work", "swap", "do", "add"}:
-        raise ValueError("wants one of work, swap, do, add in each entry")
-    return raw
-
-
-Remedy = Annotated[
-    dict[str, str],
-    AfterValidator(_one_remedy),
-    WithJsonSchema(
-        {
-            "type": "object",
-            "properties": {key: {"type": "string"} for key in ("work", "swap", "do", "add")},
-            "additionalProperties": False,
-            "minProperties": 1,
-            "maxProperties": 1,
-        }
-    ),
-]
-EngineNumber = Literal[
-    "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
-]
-
-
-def _all_numbers(raw: dict[EngineNumber, int]) -> dict[EngineNumber, int]:
-    if lacking := [name for name in get_args(EngineNumber) if name not in raw]:
-        raise ValueError(f"lacks {', '.join(lacking)}")
-    return raw
-
-
-def _not_empty(raw: tuple[str, ...]) -> tuple[str, ...]:
-    if not raw:
-        raise ValueError("wants at least one entry")
-    return raw
-
-
-def _all_or_some(raw: Any) -> Any:
-    if isinstance(raw, str) and raw != "all":
-        raise ValueError("wants 'all' or a list of positions")
-    return raw
 
 
 class Thing(BaseModel):
@@ -177,14 +71,6 @@ class Thing(BaseModel):
 
 class _Entry(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
-
-
-def _unit_short(raw: Any) -> Any:
-    return {"unit": raw} if isinstance(raw, str) else raw
-
-
-def _feature_short(raw: Any) -> Any:
-    return {"feature": raw} if isinstance(raw, str) else raw
 
 
 class Offer(_Entry):
@@ -216,8 +102,8 @@ class Need(_Entry):
         return (self.feature,) if self.feature else self.any_of
 
 
-Offers = Annotated[Offer, BeforeValidator(_feature_short)]
-Needs = Annotated[Need, BeforeValidator(_feature_short)]
+Offers = Annotated[Offer, BeforeValidator(short("feature"), json_schema_input_type=Name | Offer)]
+Needs = Annotated[Need, BeforeValidator(short("feature"), json_schema_input_type=Name | Need)]
 
 
 class Position(Thing):
@@ -275,7 +161,7 @@ class Family(Thing):
     kind = "family"
     family: Id
     name: str
-    numbers: Annotated[dict[EngineNumber, Annotated[int, Field(ge=1, le=200)]], AfterValidator(_all_numbers)]
+    numbers: EngineNumbers
     firing_order: str = ""
 
 
@@ -309,11 +195,7 @@ class Part(Thing):
     kind = "part"
     part: Id
     name: str
-    fills: Annotated[
-        tuple[Name, ...],
-        BeforeValidator(lambda v: (v,) if isinstance(v, str) else v),
-        AfterValidator(_not_empty),
-    ]
+    fills: Names
     families: tuple[Id, ...] = ()
     basis: Literal["maker", "measured", "handbook", "shop", "estimate"] = "maker"
     specs: dict[Name, Annotated[Any, WithJsonSchema({})]] = Field(default_factory=dict)
@@ -365,7 +247,7 @@ class Parameter(_Entry):
         return band
 
 
-Parameters = Annotated[Parameter, BeforeValidator(_unit_short, json_schema_input_type=str | Parameter)]
+Parameters = Annotated[Parameter, BeforeValidator(short("unit"), json_schema_input_type=str | Parameter)]
 
 
 class Work(Thing):
@@ -397,6 +279,9 @@ class Renewal(_Entry):
     count: int | None = Field(None, ge=1, le=999)
 
 
+Renewals = Annotated[Renewal, BeforeValidator(short("position"), json_schema_input_type=Name | Renewal)]
+
+
 class Joint(Thing):
     """A place that is sealed or bolted and must be opened to reach what lies behind it."""
 
@@ -405,9 +290,7 @@ class Joint(Thing):
     name: str
     behind: tuple[Name, ...]
     opens: tuple[Name, ...] = ()
-    renews: tuple[
-        Annotated[Renewal, BeforeValidator(lambda v: {"position": v} if isinstance(v, str) else v)], ...
-    ] = ()
+    renews: tuple[Renewals, ...] = ()
     inspect: tuple[str, ...] = ()
     note: str = ""
 
@@ -454,6 +337,9 @@ class WorkDone(BaseModel):
         return dict(self.model_extra or {})
 
 
+WorksDone = Annotated[WorkDone, BeforeValidator(short("work"), json_schema_input_type=Id | WorkDone)]
+
+
 class Build(Thing):
     """A variant, the parts and work chosen, a goal, and what was measured."""
 
@@ -467,10 +353,8 @@ class Build(Thing):
     take_from: tuple[TakeFrom, ...] = ()
     leave_out: tuple[Name, ...] = ()
     counts: dict[Name, Annotated[int, Field(ge=0, le=200)]] = Field(default_factory=dict)
-    work: tuple[
-        Annotated[WorkDone, BeforeValidator(lambda v: {"work": v} if isinstance(v, str) else v)], ...
-    ] = ()
-    renew: Annotated[Literal["all"] | tuple[Name, ...], BeforeValidator(_all_or_some)] = ()
+    work: tuple[WorksDone, ...] = ()
+    renew: Renew = ()
     setup: dict[Name, Any] = Field(default_factory=dict)
     measured: dict[str, Any] = Field(default_factory=dict)
     note: str = ""
