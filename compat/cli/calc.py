@@ -31,12 +31,12 @@ def run_calc(name: str | None, values: list[str], word: str, system: str, as_jso
         _about(formula)
         return
     bands = _read(formula, values)
-    found = _run(
-        formula,
-        {key: value.nominal if isinstance(value, Band) else value for key, value in bands.items()},
-        system,
-    )
+    found = _run(formula, _nominal(bands), system)
     _print(formula, found, _half_widths(formula, bands, found, system), system, as_json)
+
+
+def _nominal(bands: dict[str, Any]) -> dict[str, Any]:
+    return {key: value.nominal if isinstance(value, Band) else value for key, value in bands.items()}
 
 
 def _run(formula: Formula, arguments: dict[str, Any], system: str) -> dict[str, float]:
@@ -56,7 +56,7 @@ def _half_widths(
     formula: Formula, bands: dict[str, Any], middle: dict[str, float], system: str
 ) -> dict[str, float]:
     """Worst case of the tolerances typed: each argument moved to its ends, the moves added."""
-    plain = {key: value.nominal if isinstance(value, Band) else value for key, value in bands.items()}
+    plain = _nominal(bands)
     half = dict.fromkeys(middle, 0.0)
     for key, band in bands.items():
         if isinstance(band, Band) and band.low != band.high:
@@ -163,9 +163,8 @@ def _quantity(wanted: str, text: str) -> Band:
     own = unit(wanted)
     if band.dimension != own.dimension:
         what = "has no unit" if not band.unit else f"is a {describe(band.dimension)}"
-        raise UnitFault(
-            f"'{text}' {what}; {'a plain number' if wanted == 'number' else f'a value in {wanted}'} is wanted"
-        )
+        kind = "a plain number" if wanted == "number" else f"a value in {wanted}"
+        raise UnitFault(f"'{text}' {what}; {kind} is wanted")
     return band
 
 

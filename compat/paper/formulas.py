@@ -42,8 +42,8 @@ def meanings(formula: Formula) -> dict[str, str]:
     Examples
     --------
     >>> from compat.engineering import find
-    >>> meanings(find("map_absolute"))["boost"]
-    'Gauge boost'
+    >>> meanings(find("compression_ratio"))["chamber_volume"]
+    'Chamber in the head, valves and plug in place'
     """
     text = cleandoc(formula.function.__doc__ or "")
     section = text.partition("Parameters\n----------\n")[2].split("\n\n")[0]
@@ -57,7 +57,7 @@ def meanings(formula: Formula) -> dict[str, str]:
             names = match[1].split(", ")
     for group, lines in said.items():
         words = re.sub(r",? ?\[[^\]]*\]", "", " ".join(lines)).rstrip(".,; ")
-        parts = words.split(", ")
+        parts = re.split(r", (?:and )?| and ", words)
         # "Bore, stroke" for two arguments is a meaning for each
         each = parts if len(parts) == len(group) else [words] * len(group)
         found |= {name: part[:1].upper() + part[1:] for name, part in zip(group, each, strict=True)}
