@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import shutil
 import sys
 from enum import StrEnum
 from pathlib import Path
@@ -56,5 +57,9 @@ def console() -> Console:
     """A console that folds to the window, and prints plain text into a pipe."""
     from rich.console import Console
 
-    wide = None if sys.stdout.isatty() or "COLUMNS" in os.environ else 100
+    told = os.environ.get("COLUMNS", "")
+    if told.isdecimal() and int(told) > 0:
+        wide = int(told)
+    else:
+        wide = shutil.get_terminal_size().columns if sys.stdout.isatty() else 100
     return Console(highlight=False, width=wide, markup=False)
