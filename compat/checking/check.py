@@ -64,7 +64,7 @@ def settle(shop: Shop, book: Rulebook, build: Build) -> BuildWorld:
     world.apply_work()
     for (position, spec), stated in shop.measured.get(build.build, {}).items():
         if position in fitted:
-            settled.specs[position, spec] = stated
+            world.measured(position, spec, stated)
     world.joints = opened_joints(settled)
     return world
 
@@ -368,9 +368,8 @@ class _Check:
                 rule, rule.rule.fails_as, f"opened ({reason}) and not renewed in the build: {wanted}"
             )
             order = listed([f"{entry.count} x {entry.part}" for entry in open_])
-            finding.remedies = [
-                f"Order {order}, and name them under `renew` in the build; `renew: all` covers every joint."
-            ]
+            places = ", ".join(entry.position for entry in open_)
+            finding.remedies = [f"Order {order}, and write `renew: [{places}]` or `renew: all` in the build."]
         else:
             finding = self.judge.finding(
                 rule, "ok", f"opened ({reason}); everything it consumes is in the build"

@@ -309,6 +309,12 @@ class BuildWorld:
             self._figures.clear()
         self._parameters = {}
 
+    def measured(self, position: str, name: str, spec: Spec) -> None:
+        """Take what was measured in place of what the card or the work says."""
+        self.settled.specs[position, name] = spec
+        self._specs.pop((position, name), None)
+        self._figures.clear()
+
     def _changed(
         self,
         key: tuple[str, str],
