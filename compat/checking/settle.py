@@ -75,7 +75,7 @@ class Settled:
                 now = self.fitted.get(position)
                 name = in_sentence(self.shop.positions[position].name)
                 yield position, f"{name} becomes {now.part.part}" if now else f"{name} is left out"
-            elif self.fitted[position].origin == "chosen":
+            elif self.fitted[position].bought:
                 yield position, f"{in_sentence(self.shop.positions[position].name)} is bought new"
         for work, _ in self.works:
             # work that neither changes nor offers anything (measuring) takes nothing apart by itself

@@ -205,6 +205,7 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
                 "sump": "rd-sump-turbo-deep",
                 "rod_fastener": "tarn-20-turbo-rod-bolt",
                 "water_pump": "tarn-22-long-water-pump",
+                "thermostat_housing": "fell-30-thermostat-housing",
             },
         },
         {
@@ -212,10 +213,11 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
             "fell-30-head-gasket": {"type": "composite", "free_thickness": None},
             "rd-sump-turbo-deep": {"material": "alloy", "rear_step": None},
             "tarn-22-long-water-pump": {"drive": "electric"},
+            "fell-30-thermostat-housing": {"outlet": "rear"},
         },
         {
             "pump-relay-and-cut-off", "composite-thickness-asked", "alloy-sump-step-not-measured",
-            "other-bolts-in-split-rods", "water-pump-gone-electric",
+            "other-bolts-in-split-rods", "water-pump-gone-electric", "outlet-at-the-bulkhead",
         },
     ),
     (
