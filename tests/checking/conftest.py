@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import cycle, islice
 from pathlib import Path
 
@@ -51,7 +51,7 @@ def stating(demo: Library) -> Callable[[Said], Shop]:
     return shop
 
 
-def mixtures(shop: Shop, variant: str) -> Iterator[Build]:
+def mixtures(shop: Shop, variant: str, duties: Sequence[str] = DUTIES) -> Iterator[Build]:
     """Builds that put every part of the catalogue into its place once, whatever else stands there."""
     own = shop.variants[variant]
     choices = {
@@ -67,7 +67,7 @@ def mixtures(shop: Shop, variant: str) -> Iterator[Build]:
     fuels = shop.fillers["fuel"]
     for number in range(max(map(len, choices.values()))):
         fit = {position: names[number % len(names)] for position, names in choices.items() if names}
-        goal = {"duty": DUTIES[number % len(DUTIES)], "fuel": fuels[number % len(fuels)], "boost": None}
+        goal = {"duty": duties[number % len(duties)], "fuel": fuels[number % len(fuels)], "boost": None}
         if number % 2:
             goal["boost"] = shop.variants["tarn-20-turbo"].rated.boost
         yield Build(
@@ -85,6 +85,10 @@ def mixed(demo: Library) -> list[Checked]:
     """Mixtures of every part, on engines furnished little and much."""
     return [
         check(demo.shop, demo.book, build)
-        for variant in ("tarn-20-phase", "tarn-20-turbo", "fell-30-base")
-        for build in mixtures(demo.shop, variant)
+        for variant, duties in (
+            ("tarn-20-phase", DUTIES[:1]),
+            ("tarn-20-turbo", DUTIES),
+            ("fell-30-base", DUTIES),
+        )
+        for build in mixtures(demo.shop, variant, duties)
     ]
