@@ -173,7 +173,8 @@ def report(engine: Engine, manifold_pressure: float, ca50: float, free: float) -
         fuel_volume_flow=fuel_flow / engine.density,
         ca50=ca50,
         knock_integral=cycle.knock_integral,
-        knock_margin=1.0 - cycle.knock_integral / integral_limit(given.octane_in_engine),
+        # at the knock limit the search leaves a few parts in a million over
+        knock_margin=max(0.0, 1.0 - cycle.knock_integral / integral_limit(given.octane_in_engine)),
         knock_retard=ca50 - engine.ca50_best,
         boost_cost=manifold_pressure - free,
         octane_extrapolation=octane_extrapolation(given.octane_in_engine),
