@@ -99,15 +99,15 @@ class Teller:
             if verdict == "measure":
                 return f"{text} may, within tolerance, be {which}: measure the pieces and select"
             return f"{text} could be {which}, by what the model may be off"
-        return f"{text}; {self.allowed(name, lower, upper)} is allowed"
+        return f"{text}; {self.allowed(name, lower, upper)}"
 
     def allowed(self, name: str, lower: float | None, upper: float | None) -> str:
         """The allowed range as words."""
         if lower is not None and upper is not None:
-            return f"{self.number(lower, name, bare=True)} to {self.number(upper, name)}"
+            return f"{self.number(lower, name, bare=True)} to {self.number(upper, name)} is allowed"
         if lower is not None:
-            return f"at least {self.number(lower, name)}"
-        return f"at most {self.number(upper or 0.0, name)}"
+            return f"at least {self.number(lower, name)} is asked"
+        return f"at most {self.number(upper or 0.0, name)} is allowed"
 
     # load
 

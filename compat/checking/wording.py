@@ -137,8 +137,8 @@ def told(value: float, name: str = "", half: float = 0.0, system: str = "metric"
     return text + show(value, name, system).removeprefix(show(value, name, system, bare=True))
 
 
-def half_width(half: float, name: str = "", system: str = "metric") -> str:
-    """Half a tolerance to two digits, without its unit.
+def half_width(half: float, name: str = "", system: str = "metric", decimals: int = 12) -> str:
+    """Half a tolerance to two digits and at most so many decimals, without its unit.
 
     >>> half_width(0.000118 * 0.0254, "mm", "imperial"), half_width(146 * 6894.757, "kPa", "imperial")
     ('0.00012', '150')
@@ -146,7 +146,7 @@ def half_width(half: float, name: str = "", system: str = "metric") -> str:
     number = half / unit(preferred(name, system)).factor
     if not number:
         return "0"
-    place = 1 - math.floor(math.log10(number))
+    place = min(1 - math.floor(math.log10(number)), decimals)
     text = f"{round(number, place):.{max(place, 0)}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 

@@ -80,4 +80,4 @@ def number(value: float, half: float, name: str, system: str) -> str:
     text = told(value, name, half, system)
     digits = len(show(value, name, system, bare=True).partition(".")[2])
     shown = half / unit(preferred(name, system)).factor
-    return f"{text} ±{half_width(half, name, system)}" if shown >= 0.5 * 10.0**-digits else text
+    return f"{text} ±{half_width(half, name, system, digits + 1)}" if shown >= 0.5 * 10.0**-digits else text
