@@ -136,7 +136,9 @@ def _rule(library: Library, name: str, spot: str) -> Lines:
     if rule.need:
         needs = rule.need.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True)
         with_ = ", ".join(f"{key} {value}" for key, value in needs.pop("with", {}).items())
-        said = ", ".join(f"{key} {readable(shop, str(value))}" for key, value in needs.items())
+        said = ", ".join(
+            f"{key} {readable(shop, value) if key == 'count' else value}" for key, value in needs.items()
+        )
         yield 1, f"needs {said}{f' with {with_}' if with_ else ''}"
     if rule.renew:
         yield 1, f"renews what the {in_sentence(shop.joints[rule.renew].name)} consumes"
