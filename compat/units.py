@@ -356,7 +356,8 @@ def describe(dimension: Dimension) -> str:
         if unit(sample).dimension == dimension:
             return name
     symbols = ("m", "kg", "s", "A", "K", "mol", "cd")
-    return "·".join(f"{s}^{p:g}" for s, p in zip(symbols, dimension, strict=True) if p)
+    powers = [(s, p) for s, p in zip(symbols, dimension, strict=True) if p]
+    return "·".join(s if p == 1 else f"{s}^{p:g}" for s, p in powers)
 
 
 _IMPERIAL = {

@@ -133,14 +133,18 @@ def place_parts(shop: Shop, build: Build, variant: Variant) -> dict[str, Fitted]
 
 
 def _include(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str]) -> None:
-    for name in owner.part.includes:
-        other = Fitted(shop.parts[name], owner.origin, owner.sister)
+    waiting = list(reversed(owner.part.includes))
+    unpacked = {owner.part.part}
+    while waiting:
+        other = Fitted(shop.parts[waiting.pop()], owner.origin, owner.sister)
         for position in other.part.fills:
             if position not in said:
                 fitted[position] = other
                 said.add(position)
                 break
-        _include(shop, other, fitted, said)
+        if other.part.part not in unpacked:
+            unpacked.add(other.part.part)
+            waiting += reversed(other.part.includes)
 
 
 def _home(shop: Shop, part: str, own: str) -> str:
