@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from compat.checking.check import settle
 from compat.checking.library import Library
 from compat.checking.settle import as_build
+from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.values import Absent, Missing
 from compat.shop.shop import Shop
@@ -47,7 +49,7 @@ def lint(library: Library) -> list[Remark]:
     """
     shop, book = library.shop, library.book
     remarks: list[Remark] = []
-    used = _used_specs(shop, book)
+    used = {spec for expression in _expressions(book) for spec in expression.names.specs}
     remarks += _positions(shop, book, used)
     remarks += _parts(shop)
     remarks += _specs(shop, used)
@@ -58,29 +60,25 @@ def lint(library: Library) -> list[Remark]:
     return sorted(remarks)
 
 
-def _used_specs(shop: Shop, book: Rulebook) -> set[tuple[str, str]]:
-    expressions = [e for rule in book.rules.values() for e in rule.expressions()]
-    expressions += [e for figure in book.figures.values() for e in figure.expressions()]
-    expressions += list(book.conditions.values())
-    used = {spec for expression in expressions for spec in expression.names.specs}
+def _expressions(book: Rulebook) -> Iterator[Expression]:
+    """Everything the shop and its rulebook ask in the language of rules."""
+    for rule in book.rules.values():
+        yield from rule.expressions()
+    for figure in book.figures.values():
+        yield from figure.expressions()
+    yield from book.conditions.values()
     for changes in book.changes.values():
-        for change in changes:
-            if change.expression is not None:
-                used |= set(change.expression.names.specs)
-    return used
+        yield from (change.expression for change in changes if change.expression is not None)
 
 
 def _positions(shop: Shop, book: Rulebook, used: set[tuple[str, str]]) -> list[Remark]:
     seen = {position for position, _ in used}
     for rule in book.rules.values():
         seen |= set(book.positions_of(rule))
-        for expression in rule.expressions():
-            seen |= set(expression.names.positions)
         if rule.rule.need and rule.rule.need.position:
             seen.add(rule.rule.need.position)
-    for figure in book.figures.values():
-        for expression in figure.expressions():
-            seen |= set(expression.names.positions)
+    for expression in _expressions(book):
+        seen |= set(expression.names.positions)
     for joint in shop.joints.values():
         seen |= {renewal.position for renewal in joint.renews}
     for part in shop.parts.values():
@@ -138,11 +136,8 @@ def _features(shop: Shop, book: Rulebook) -> list[Remark]:
     for rule in book.rules.values():
         if rule.rule.need and rule.rule.need.feature:
             needed.add(rule.rule.need.feature)
-        for expression in rule.expressions():
-            needed |= set(expression.names.features)
-    for figure in book.figures.values():
-        for expression in figure.expressions():
-            needed |= set(expression.names.features)
+    for expression in _expressions(book):
+        needed |= set(expression.names.features)
     remarks = []
     for name in shop.features:
         spot = shop.spot("feature", name)

@@ -1,0 +1,129 @@
+"""What lint remarks: a small shop with one oversight planted at a time, and nothing else said of it."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import pytest
+
+from compat.checking.library import Library
+from compat.checking.lint import lint
+
+
+class Shop(Protocol):
+    """The small shop of the tests, in a folder of its own."""
+
+    def load(self) -> Library: ...
+    def write(self, file: str, text: str) -> None: ...
+    def edit(self, file: str, old: str, new: str) -> None: ...
+
+
+def remarks(shop: Shop) -> list[str]:
+    return [str(remark) for remark in lint(shop.load())]
+
+
+def planted(shop: Shop, before: list[str]) -> list[str]:
+    """Remarks that were not there before, without their place."""
+    return [text.partition(": ")[2] for text in remarks(shop) if text not in before]
+
+
+EXTRA = "catalog/planted.yaml"
+PLANTS = [
+    (
+        "- position: heater\n  name: Heater\n  system: cooling\n  specs: {core_width: mm}\n"
+        "- part: spare-heater\n  name: Spare heater\n  fills: heater\n"
+        "  sold_by: [{supplier: quayside, price: 10 GBP}]\n",
+        {"position 'heater' is looked at by no rule", "spec 'heater.core_width' is used by no rule or figure"},
+    ),
+    (
+        "- position: heater\n  name: Heater\n  system: cooling\n",
+        {"position 'heater' is looked at by no rule", "no part fills position 'heater'"},
+    ),
+    (
+        "- part: orphan\n  name: Orphan\n  fills: oil\n",
+        {"part 'orphan' is sold by nobody and in no variant"},
+    ),
+    (
+        "- family: unborn\n  name: Unborn\n  numbers: {cylinders: 2, banks: 1, main_journals: 3,"
+        " cams: 1, inlet_valves: 2, exhaust_valves: 2, valves: 4}\n"
+        "- part: too-early\n  name: Too early\n  fills: oil\n  families: [unborn]\n"
+        "  sold_by: [{supplier: quayside, price: 10 GBP}]\n",
+        {"part 'too-early' fits nowhere: no variant of unborn"},
+    ),
+    (
+        "- feature: heater_pipe\n  name: Heater pipe\n",
+        {"feature 'heater_pipe' is offered by nobody", "feature 'heater_pipe' is needed by nobody"},
+    ),
+    (
+        "- feature: heater_pipe\n  name: Heater pipe\n- part: piped\n  name: Piped\n  fills: oil\n"
+        "  offers: [heater_pipe]\n  sold_by: [{supplier: quayside, price: 10 GBP}]\n",
+        {"feature 'heater_pipe' is needed by nobody"},
+    ),
+    (
+        "- joint: heater_joint\n  name: Heater joint\n  behind: [oil]\n",
+        {"joint 'heater_joint' has no renew rule, so opening it asks for nothing"},
+    ),
+    (
+        "- part: foreign\n  name: Foreign\n  fills: oil\n  sold_by: [{supplier: quayside, price: 10 EUR}]\n",
+        {"quayside sells in GBP, the price is in EUR"},
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), PLANTS)
+def test_one_oversight_one_remark(tiny: Shop, text: str, expected: set[str]) -> None:
+    before = remarks(tiny)
+    tiny.write(EXTRA, text)
+    assert set(planted(tiny, before)) == expected
+
+
+def test_a_feature_that_only_a_condition_asks_for_is_needed(tiny: Shop) -> None:
+    before = remarks(tiny)
+    tiny.write(
+        EXTRA,
+        "- feature: heater_pipe\n  name: Heater pipe\n- part: piped\n  name: Piped\n  fills: oil\n"
+        "  offers: [heater_pipe, {feature: cam_signal, when: 'offered(\"heater_pipe\") > 0'}]\n"
+        "  sold_by: [{supplier: quayside, price: 10 GBP}]\n",
+    )
+    assert planted(tiny, before) == []
+
+
+def test_a_stated_figure_that_the_parts_contradict(tiny: Shop) -> None:
+    """Cards round to three digits: half a per cent is no contradiction, one is."""
+    before = remarks(tiny)
+    tiny.edit("catalog/engine.yaml", "swept_volume: 1297 cm^3", "swept_volume: 1302 cm^3")
+    assert planted(tiny, before) == []
+    tiny.edit("catalog/engine.yaml", "swept_volume: 1302 cm^3", "swept_volume: 1311 cm^3")
+    (said,) = planted(tiny, before)
+    assert "1311 cm^3" in said
+    assert "1297" in said
+    assert "contradict" in said
+
+
+def test_a_stated_figure_that_cannot_be_computed(tiny: Shop) -> None:
+    before = remarks(tiny)
+    tiny.edit("catalog/parts/factory.yaml", "specs: {stroke: 75.40 mm ±0.05, ", "specs: {")
+    (said,) = [text for text in planted(tiny, before) if "swept_volume" in text]
+    assert "crankshaft.stroke" in said or "stroke" in said
+
+
+def test_a_spec_for_the_bench_sheet_alone_is_no_oversight(tiny: Shop) -> None:
+    before = remarks(tiny)
+    tiny.write(
+        EXTRA,
+        "- position: hose\n  name: Hose\n  system: cooling\n  required: false\n"
+        "  specs: {clamp_torque: {unit: N*m, sheet: yes}}\n"
+        "- part: hose\n  name: Hose\n  fills: hose\n  needs: [analogue_input]\n"
+        "  sold_by: [{supplier: quayside, price: 1 GBP}]\n",
+    )
+    assert planted(tiny, before) == []
+
+
+def test_remarks_say_where_and_come_in_order(tiny: Shop) -> None:
+    tiny.write(EXTRA, "- feature: b\n  name: B\n- feature: a\n  name: A\n")
+    found = [remark for remark in lint(tiny.load()) if "planted" in str(remark)]
+    assert [(remark.spot.line, remark.spot.column) for remark in found] == sorted(
+        (remark.spot.line, remark.spot.column) for remark in found
+    )
+    assert all(str(remark).startswith(f"{EXTRA}:") for remark in found)
+    assert len(found) == 4
