@@ -129,7 +129,7 @@ class Judge:
                        + slack(value.x, bound.x) < 0)  # fmt: skip
         says = self.tell.limits(
             rule.unit, value.x, spread.worst, least.x if least else None, most.x if most else None,
-            side, verdict, outside,
+            side, verdict, outside, rule.measure,
         )  # fmt: skip
         finding = self.finding(rule, verdict, says)
         finding.value = own.from_si(value.x)

@@ -62,7 +62,7 @@ class Teller:
 
     def limits(
         self, name: str, value: float, half: float, lower: float | None, upper: float | None,
-        side: str, verdict: str, outside: bool,
+        side: str, verdict: str, outside: bool, measure: Expression | None = None,
     ) -> str:  # fmt: skip
         """The outcome of limits as a sentence.
 
@@ -80,8 +80,12 @@ class Teller:
             Verdict.
         outside : bool
             Whether the value itself lies outside, not only its band.
+        measure : Expression, optional
+            What is measured: named where the number has no unit to tell it by.
         """
         text = self.number(value, name, half)
+        if measure is not None and verdict != "ok" and name in ("", "number"):
+            text = f"{self.measured(measure)}: {text}"
         if half > 0:
             low = self.number(value - half, name, half, bare=True)
             high = self.number(value + half, name, half, bare=True)
@@ -94,12 +98,19 @@ class Teller:
                 f"more than the most allowed, {limit}"
             )  # fmt: skip
             if outside:
-                just = "just " if text.startswith(limit) else ""
+                just = "just " if self.number(value, name, half) == limit else ""
                 return f"{text} is {just}{which}"
             if verdict == "measure":
                 return f"{text} may, within tolerance, be {which}: measure the pieces and select"
             return f"{text} could be {which}, by what the model may be off"
         return f"{text}; {self.allowed(name, lower, upper)}"
+
+    def measured(self, expression: Expression) -> str:
+        """What a rule measures, as words: a figure by its name."""
+        figure = self.world.settled.book.figures.get(expression.text)
+        if figure is not None and figure.figure.name:
+            return in_sentence(figure.figure.name)
+        return readable(self.shop, expression.text)
 
     def allowed(self, name: str, lower: float | None, upper: float | None) -> str:
         """The allowed range as words."""

@@ -48,6 +48,8 @@ def test_every_expression_reads_without_ids(demo: Library) -> None:
         ('done("align-hone") or changed(main_cap)',
          "work align-hone is done or main bearing cap is not the variant's own"),
         ("air_flow + fuel_flow", "air flow + fuel flow"),
+        ("goal.boost/most_boost", "goal boost / most boost"),
+        ("340*g/(kW*h)", "340 g/(kW*h)"),
     ],
 )  # fmt: skip
 def test_expressions_as_words(text: str, says: str, demo: Library) -> None:

@@ -107,6 +107,18 @@ def test_sentences_hold_no_ids_of_specs_or_floats(checked: dict[tuple[str, str],
             assert not re.search(r"\d\.\d{7,}|\de-\d", finding.because), finding.because
 
 
+def test_a_number_without_unit_says_what_it_is(checked: dict[tuple[str, str], Checked]) -> None:
+    plain = [
+        finding
+        for result in checked.values()
+        for finding in result.report.findings
+        if finding.value is not None and finding.unit in ("", "number") and finding.verdict != "ok"
+    ]
+    assert plain
+    for finding in plain:
+        assert re.match(r"[A-Za-z].*: -?[\d.]+ ", finding.because), finding.because
+
+
 def test_imperial_sentences_hold_no_metric_dimension(checked: dict[tuple[str, str], Checked]) -> None:
     for build in BUILDS:
         for finding in checked[build, "imperial"].report.findings:

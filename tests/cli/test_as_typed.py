@@ -1,0 +1,131 @@
+"""The demo shop and the README as a builder types them."""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+
+from compat.checking.library import Library
+from compat.cli import complete
+from compat.cli.shops import ALSO, PLURALS
+from compat.paper.schemas import schemas
+
+README = Path(__file__).parents[2] / "README.md"
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "first"),
+    [
+        ("check first-draft", 1, "first-draft does NOT go together: "),
+        ("check street-turbo", 0, "street-turbo goes together: nothing conflicts, falls short or is missing."),
+        ("check tarn-20-base --units imperial", 0, "tarn-20-base goes together"),
+        ("why first-draft deck-clearance", 0, "CONFLICT: Piston height at top dead centre"),
+        ("why tarn-20-base hot-running", 0, "The rule does not apply to tarn-20-base: "),
+        ("why first-draft need-coil-mount", 0, "MISSING: Mount for coils on the plugs, asked by the "),
+        ("show shop", 0, "pellow-bridge: Pellow Bridge Engine Works (shop; catalog/shop.yaml"),
+        ("show tarn", 0, "tarn: Marrick Tarn (family; "),
+        ("show work", 0, "    "),
+        ("show deck-clearance", 0, "deck-clearance: Piston height at top dead centre (rule; "),
+        ("show compression_ratio", 0, "compression_ratio: Compression ratio (figure; "),
+    ],
+)  # fmt: skip
+def test_first_line(words: str, status: int, first: str, run: Callable[..., Any]) -> None:
+    ran = run(*shlex.split(words))
+    assert ran.status == status, ran.err
+    assert ran.out.splitlines()[0].startswith(first)
+    assert ran.err == ""
+    assert not re.search(r" $", ran.out, re.MULTILINE)
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("check tarn-20-bas", "did you mean 'tarn-20-base'?"),
+        ("check no-such.yaml", "no-such.yaml"),
+        ("why first-draft deck-clearence", "did you mean 'deck-clearance'?"),
+        ("show pistons", "did you mean 'piston'?"),
+        ("check first-draft --shop no-such-folder", "is not a folder"),
+    ],
+)
+def test_wrong_name(words: str, says: str, run: Callable[..., Any]) -> None:
+    ran = run(*shlex.split(words))
+    assert ran.status == 2
+    assert says in ran.err
+    assert ran.out == ""
+
+
+def test_report_is_as_published(run: Callable[..., Any]) -> None:
+    ran = run("check", "first-draft", "--json", "--loads")
+    report = json.loads(ran.out)
+    jsonschema.validate(report, schemas()["report"])
+    assert ran.status == 1
+    assert report["summary"]["conflict"] == sum(f["verdict"] == "conflict" for f in report["findings"])
+    assert report["figures"]
+
+
+def test_everything_can_be_shown(demo: Library) -> None:
+    from compat.paper.entries import entry_lines
+
+    names = [*demo.shop.nodes, *demo.book.nodes]
+    assert len(names) > 1000
+    for kind, name in names:
+        for system in ("metric", "imperial"):
+            lines = list(entry_lines(demo, kind, name, system))
+            assert lines[0][1].startswith(f"{name}: "), (kind, name)
+            for _, text in lines:
+                # how Python writes a mapping, a tuple of one or nothing is no word of a shop
+                assert not re.search(r"\{'|\(\{|None\b|,\)|dict_", text), (kind, name, text)
+
+
+@pytest.mark.parametrize("word", [*PLURALS, *ALSO])
+def test_every_list(word: str, run: Callable[..., Any]) -> None:
+    ran = run("show", word)
+    assert ran.status == 0
+    assert ran.out.strip()
+
+
+def test_a_list_is_complete(run: Callable[..., Any], demo: Library) -> None:
+    shown = {line.split()[0] for line in run("show", "rules").out.splitlines() if re.match(r"    \S", line)}
+    assert set(demo.book.rules) <= shown
+
+
+def test_readme_builds_are_accepted(run: Callable[..., Any], tmp_path: Path) -> None:
+    blocks = re.findall(r"```yaml\n(- build: .*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    assert blocks
+    for number, text in enumerate(blocks):
+        file = tmp_path / f"draft-{number}.yaml"
+        file.write_text(text, encoding="utf-8")
+        ran = run("check", file)
+        assert ran.status in (0, 1), ran.err
+        assert ran.out.startswith("my-draft ")
+
+
+def test_readme_commands_work(run: Callable[..., Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    text = README.read_text(encoding="utf-8")
+    (tmp_path / "my-draft.yaml").write_text(re.findall(r"```yaml\n(- build: .*?)```", text, re.DOTALL)[0])
+    commands = re.findall(r"`(compat (?:check|why|show|calc|lint|schemas)[^`]*)`", text)
+    assert len(commands) > 10
+    for command in commands:
+        ran = run(*shlex.split(command)[1:])
+        # lint and a draft may have remarks; none of these lines is at fault
+        assert ran.status in (0, 1), (command, ran.err)
+        assert ran.out, command
+
+
+def test_completion(demo: Library, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("COMPAT_SHOP", raising=False)
+    assert complete.builds("street") == ["street-turbo"]
+    assert "tarn-20-base" in complete.builds("tarn")
+    assert complete.rules("deck-clear") == ["deck-clearance"]
+    assert "deck-block" in complete.ids("deck")
+    assert complete.formulas("swept") == ["swept_volume"]
+    monkeypatch.setenv("COMPAT_SHOP", "/no/such/folder")
+    assert complete.builds("street") == []
