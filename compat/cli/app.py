@@ -150,7 +150,7 @@ def schemas(
 
 def main() -> None:
     """Run the command line; every known kind of failure is a message and exit status 2."""
-    from compat.shop.source import Faults
+    from compat.shop.source import Fault, Faults, Spot
 
     # a command lives for a second, and nearly everything it reads it keeps: collecting would only cost
     gc.disable()
@@ -170,7 +170,7 @@ def main() -> None:
     except RecursionError:
         stop("the figures of the rulebook rest on one another too deep to be worked out")
     except OSError as error:
-        stop(f"{error.filename or ''}: {error.strerror or error}".lstrip(": "))
+        stop(str(Fault(Spot(str(error.filename or "compat"), 0), error.strerror or str(error))))
 
 
 __all__ = ["app", "console", "main"]

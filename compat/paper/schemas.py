@@ -110,6 +110,8 @@ def _as_written(schema: Any) -> Any:
     if not isinstance(schema, dict):
         return schema
     made = {key: _as_written(value) for key, value in schema.items()}
+    if "patternProperties" in made:
+        made.setdefault("additionalProperties", False)
     match made.get("type"):
         case "string" if not {"enum", "const"} & set(made):
             made["type"] = ["string", "number", "boolean"]

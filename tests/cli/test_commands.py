@@ -1,131 +1,328 @@
-"""Every command as a builder types it."""
+"""The commands: exit statuses, what they print, and that every thing of a shop can be shown."""
 
 from __future__ import annotations
 
 import json
+import os
 import re
-import shlex
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import jsonschema
 import pytest
+import yaml
 
-from compat.checking.library import Library
-from compat.cli import complete
-from compat.cli.shops import ALSO, PLURALS
-from compat.paper.schemas import schemas
-
-README = Path(__file__).parents[2] / "README.md"
+Run = Callable[..., Any]
+ROOT = Path(__file__).parents[2]
 
 
-@pytest.mark.parametrize(
-    ("words", "status", "first"),
-    [
-        ("check first-draft", 1, "first-draft does NOT go together: "),
-        ("check street-turbo", 0, "street-turbo goes together: nothing conflicts, falls short or is missing."),
-        ("check tarn-20-base --units imperial", 0, "tarn-20-base goes together"),
-        ("why first-draft deck-clearance", 0, "CONFLICT: Piston height at top dead centre"),
-        ("why tarn-20-base hot-running", 0, "The rule does not apply to tarn-20-base: "),
-        ("why first-draft need-coil-mount", 0, "MISSING: Mount for coils on the plugs, asked by the "),
-        ("show shop", 0, "pellow-bridge: Pellow Bridge Engine Works (shop; catalog/shop.yaml"),
-        ("show tarn", 0, "tarn: Marrick Tarn (family; "),
-        ("show work", 0, "    "),
-        ("show deck-clearance", 0, "deck-clearance: Piston height at top dead centre (rule; "),
-        ("show compression_ratio", 0, "compression_ratio: Compression ratio (figure; "),
-    ],
-)  # fmt: skip
-def test_first_line(words: str, status: int, first: str, run: Callable[..., Any]) -> None:
-    ran = run(*shlex.split(words))
-    assert ran.status == status, ran.err
-    assert ran.out.splitlines()[0].startswith(first)
+def program(*words: object, **settings: str) -> subprocess.CompletedProcess[str]:
+    """Run `compat` as a program of its own, its output into a pipe."""
+    plain = {key: value for key, value in os.environ.items() if key not in ("COLUMNS", "COMPAT_SHOP")}
+    return subprocess.run(
+        [sys.executable, "-m", "compat", *map(str, words)],
+        env={**plain, "PYTHONPATH": str(ROOT), **settings},
+        capture_output=True,
+        encoding="utf-8",
+        timeout=30,
+        check=False,
+    )
+
+
+# check
+
+
+@pytest.mark.parametrize(("build", "status"), [("hob-13", 0), ("hob-15", 0), ("sport", 0), ("mixed", 1)])
+def test_check_tells_by_its_status(build: str, status: int, tiny: Any, run: Run) -> None:
+    ran = run("check", build, "--shop", tiny.folder)
+    assert ran.status == status
     assert ran.err == ""
-    assert not re.search(r" $", ran.out, re.MULTILINE)
+    assert ("does NOT go together" in ran.out.splitlines()[0]) is bool(status)
+    assert "a named, qualified person signs" in " ".join(ran.out.split())
+
+
+def test_check_names_what_stands_against_the_build(tiny: Any, run: Run) -> None:
+    out = run("check", "mixed", "--shop", tiny.folder).out
+    for rule in ("pin-running-clearance", "quench", "need-knock-boss", "need-analogue-input", "renew-head"):
+        assert f"[{rule}]" in out
+    assert "tap-knock-boss" in out
+    assert "-0.023 mm" in out
+    assert "[skirt-clearance]" not in out
+    everything = run("check", "mixed", "--shop", tiny.folder, "--all").out
+    assert "[skirt-clearance]" in everything
+
+
+def test_check_in_imperial_units(tiny: Any, run: Run) -> None:
+    out = run("check", "mixed", "--shop", tiny.folder, "--units", "imperial").out
+    assert "-0.0009 in" in out
+    assert " mm" not in out.split("EXTRA")[0]
+
+
+def test_check_with_its_loads(tiny: Any, run: Run) -> None:
+    out = run("check", "sport", "--shop", tiny.folder, "--loads").out
+    assert "Compression ratio" in out
+    assert "11.18" in out
+    assert "Rod at the rev limit" in out
+
+
+def test_check_by_the_path_of_a_file(tiny: Any, run: Run) -> None:
+    tiny.write("draft.yaml", tiny.text("catalog/builds/sport.yaml").replace("build: sport", "build: draft"))
+    ran = run("check", tiny.folder / "draft.yaml", "--shop", tiny.folder)
+    assert (ran.status, ran.err) == (0, "")
+    assert ran.out.startswith("draft")
+
+
+def test_the_working_folder_is_the_shop_when_it_is_one(
+    tiny: Any, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tiny.folder)
+    assert run("check", "hob-13").status == 0
+    monkeypatch.chdir(tiny.folder / "catalog")
+    assert run("check", "hob-13").status == 2
+    monkeypatch.setenv("COMPAT_SHOP", str(tiny.folder))
+    assert run("check", "hob-13").status == 0
+
+
+# why
 
 
 @pytest.mark.parametrize(
-    ("words", "says"),
+    ("build", "rule", "holds"),
     [
-        ("check tarn-20-bas", "did you mean 'tarn-20-base'?"),
-        ("check no-such.yaml", "no-such.yaml"),
-        ("why first-draft deck-clearence", "did you mean 'deck-clearance'?"),
-        ("show pistons", "did you mean 'piston'?"),
-        ("check first-draft --shop no-such-folder", "is not a folder"),
+        (
+            "sport",
+            "pin-running-clearance",
+            ("20.012 mm ±0.003", "catalog/parts/extra.yaml:8", "common practice"),
+        ),
+        ("mixed", "quench", ("-4.60 mm", "hob-crank-long")),
+        ("mixed", "need-knock-boss", ("MISSING", "tap-knock-boss")),
+        ("mixed", "renew-head", ("MISSING", "hob-gasket")),
+        ("hob-13", "pin-running-clearance", ("does not apply",)),
+        ("sport", "rod-strength", ("estimate",)),
     ],
 )
-def test_wrong_name(words: str, says: str, run: Callable[..., Any]) -> None:
-    ran = run(*shlex.split(words))
-    assert ran.status == 2
-    assert says in ran.err
-    assert ran.out == ""
+def test_why_shows_the_chain(build: str, rule: str, holds: tuple[str, ...], tiny: Any, run: Run) -> None:
+    ran = run("why", build, rule, "--shop", tiny.folder)
+    assert (ran.status, ran.err) == (0, "")
+    for text in holds:
+        assert text in ran.out
 
 
-def test_report_is_as_published(run: Callable[..., Any]) -> None:
-    ran = run("check", "first-draft", "--json", "--loads")
-    report = json.loads(ran.out)
-    jsonschema.validate(report, schemas()["report"])
-    assert ran.status == 1
-    assert report["summary"]["conflict"] == sum(f["verdict"] == "conflict" for f in report["findings"])
-    assert report["figures"]
+def test_why_of_every_rule_on_every_build(tiny: Any, run: Run) -> None:
+    library = tiny.load()
+    for build in (*library.shop.builds, *library.shop.variants):
+        for rule in library.book.rules:
+            ran = run("why", build, rule, "--shop", tiny.folder)
+            assert (ran.status, ran.err) == (0, ""), (build, rule)
+            assert ran.out.strip()
 
 
-def test_everything_can_be_shown(demo: Library) -> None:
+# lint
+
+
+def test_lint_of_a_clean_shop(tiny: Any, run: Run) -> None:
+    ran = run("lint", "--shop", tiny.folder)
+    assert (ran.status, ran.err) == (0, "")
+    assert ran.out.startswith("Lantern Yard: no faults. 2 variants, 12 positions, 16 parts")
+
+
+OVERSIGHTS = yaml.safe_load((Path(__file__).parent / "bad" / "oversights.yaml").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("case", [pytest.param(case, id=case["case"]) for case in OVERSIGHTS])
+def test_lint_remarks_on_an_oversight(case: dict[str, Any], tiny: Any, run: Run) -> None:
+    for edit in (case, *([case["and"]] if "and" in case else [])):
+        tiny.edit(edit["in"], edit["for"], edit["put"])
+    ran = run("lint", "--shop", tiny.folder)
+    assert (ran.status, ran.err) == (1, "")
+    ((word, says),) = case["says"].items()
+    file, rest = word.split(": ", 1) if word.startswith("catalog/") else (case["in"], word)
+    place = tiny.place(file, rest)
+    assert any(line.startswith(f"{place}: ") and says in line for line in ran.out.splitlines()), ran.out
+
+
+# show
+
+
+def test_everything_in_the_shop_can_be_shown(tiny: Any, run: Run) -> None:
+    library = tiny.load()
+    names = {name for _, name in library.shop.nodes} | set(library.book.rules) | set(library.book.figures)
+    assert "lantern-yard" in names
+    for name in sorted(names):
+        ran = run("show", name, "--shop", tiny.folder)
+        assert (ran.status, ran.err) == (0, ""), name
+        assert name in ran.out.splitlines()[0]
+
+
+def test_everything_in_the_demo_can_be_shown(demo: Any) -> None:
     from compat.paper.entries import entry_lines
 
-    names = [*demo.shop.nodes, *demo.book.nodes]
-    assert len(names) > 1000
-    for kind, name in names:
+    for kind, name in (*demo.shop.nodes, *demo.book.nodes):
         for system in ("metric", "imperial"):
             lines = list(entry_lines(demo, kind, name, system))
-            assert lines[0][1].startswith(f"{name}: "), (kind, name)
-            for _, text in lines:
-                # how Python writes a mapping, a tuple of one or nothing is no word of a shop
-                assert not re.search(r"\{'|\(\{|None\b|,\)|dict_", text), (kind, name, text)
+            assert lines[0][0] == 0
+            assert all(text and "None" not in text for _, text in lines), (kind, name)
 
 
-@pytest.mark.parametrize("word", [*PLURALS, *ALSO])
-def test_every_list(word: str, run: Callable[..., Any]) -> None:
-    ran = run("show", word)
-    assert ran.status == 0
-    assert ran.out.strip()
+def test_show_a_part(tiny: Any, run: Run) -> None:
+    out = run("show", "sport-rod", "--shop", tiny.folder).out
+    for text in ("fills rod", "510 g", "measured; one of four", "640.00 GBP", "10 days", "130.000 mm ±0.02"):
+        assert text in out
+    assert "5.1181 in" in run("show", "sport-rod", "--shop", tiny.folder, "--units", "imperial").out
 
 
-def test_a_list_is_complete(run: Callable[..., Any], demo: Library) -> None:
-    shown = {line.split()[0] for line in run("show", "rules").out.splitlines() if re.match(r"    \S", line)}
-    assert set(demo.book.rules) <= shown
+def test_show_of_something_unknown(tiny: Any, run: Run) -> None:
+    ran = run("show", "sport-rood", "--shop", tiny.folder)
+    assert (ran.status, ran.out) == (2, "")
+    assert "nothing in the shop is called 'sport-rood'; did you mean 'sport-rod'?" in ran.err
 
 
-def test_readme_builds_are_accepted(run: Callable[..., Any], tmp_path: Path) -> None:
-    blocks = re.findall(r"```yaml\n(- build: .*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
-    assert blocks
-    for number, text in enumerate(blocks):
-        file = tmp_path / f"draft-{number}.yaml"
-        file.write_text(text, encoding="utf-8")
-        ran = run("check", file)
-        assert ran.status in (0, 1), ran.err
-        assert ran.out.startswith("my-draft ")
+# odd words on the command line
 
 
-def test_readme_commands_work(run: Callable[..., Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(tmp_path)
-    text = README.read_text(encoding="utf-8")
-    (tmp_path / "my-draft.yaml").write_text(re.findall(r"```yaml\n(- build: .*?)```", text, re.DOTALL)[0])
-    commands = re.findall(r"`(compat (?:check|why|show|calc|lint|schemas)[^`]*)`", text)
-    assert len(commands) > 10
-    for command in commands:
-        ran = run(*shlex.split(command)[1:])
-        # lint and a draft may have remarks; none of these lines is at fault
-        assert ran.status in (0, 1), (command, ran.err)
-        assert ran.out, command
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("chekc",),
+        ("check",),
+        ("check", "hob-13", "--units", "imperiel"),
+        ("check", "hob-13", "--unit", "metric"),
+        ("check", "hob-13", "again"),
+        ("check", "hob-13", "--shop"),
+        ("check", "hob-13", "--shop", "nowhere"),
+        ("check", ""),
+        ("check", "no such thing"),
+        ("check", "x" * 5000),
+        ("check", "x" * 5000 + ".yaml"),
+        ("check", "/dev/null"),
+        ("why", "hob-13"),
+        ("why", "hob-13", "no-such-rule"),
+        ("why", "no-such-build", "quench"),
+        ("show",),
+        ("show", ""),
+        ("lint", "--json=yes"),
+        ("schemas",),
+        ("calc", "no_such_formula"),
+        ("calc", "swept_volume", "bore"),
+        ("calc", "--find", "no such word anywhere"),
+    ],
+    ids=lambda words: " ".join(words)[:40],
+)
+def test_odd_words_end_in_a_message(words: tuple[str, ...], tiny: Any, run: Run, monkeypatch: Any) -> None:
+    monkeypatch.chdir(tiny.folder)
+    ran = run(*words)
+    assert ran.status == 2
+    assert ran.err.strip()
+    assert len(ran.err) < 2500
 
 
-def test_completion(demo: Library, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delenv("COMPAT_SHOP", raising=False)
-    assert complete.builds("street") == ["street-turbo"]
-    assert "tarn-20-base" in complete.builds("tarn")
-    assert complete.rules("deck-clear") == ["deck-clearance"]
-    assert "deck-block" in complete.ids("deck")
-    assert complete.formulas("swept") == ["swept_volume"]
-    monkeypatch.setenv("COMPAT_SHOP", "/no/such/folder")
-    assert complete.builds("street") == []
+def test_schemas_into_a_file_is_refused(tiny: Any, run: Run) -> None:
+    ran = run("schemas", tiny.folder / "catalog/shop.yaml")
+    assert ran.status == 2
+    assert "File exists" in ran.err
+
+
+# pipes, windows, colours
+
+
+@pytest.mark.parametrize(
+    "command", [("check", "mixed"), ("lint",), ("show", "block"), ("check", "mixed", "--json")]
+)
+def test_output_into_a_pipe_is_plain(command: tuple[str, ...]) -> None:
+    ran = program(*command, "--shop", ROOT / "tests/tiny")
+    assert "\x1b" not in ran.stdout
+    assert ran.stderr == ""
+    assert max(map(len, ran.stdout.splitlines())) <= 200
+
+
+def test_a_reader_that_goes_away_is_no_fault() -> None:
+    command = f"{sys.executable} -m compat calc | head -n 1"
+    ran = subprocess.run(
+        ["sh", "-c", command],
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        encoding="utf-8",
+        timeout=30,
+        check=False,
+    )
+    assert ran.stderr == ""
+    assert len(ran.stdout.splitlines()) == 1
+
+
+def test_a_terminal_without_the_letter() -> None:
+    ran = program("show", "hob-rod", "--shop", ROOT / "tests/tiny", PYTHONIOENCODING="ascii")
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert "130.000 mm ?0.03" in ran.stdout
+
+
+@pytest.mark.parametrize("columns", ["40", "60"])
+def test_narrow_windows_hold_every_line(columns: str, tiny: Any, run: Run, monkeypatch: Any) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    for words in (("check", "mixed", "--loads", "--all"), ("show", "sport-rod"), ("why", "sport", "quench")):
+        out = run(*words, "--shop", tiny.folder).out
+        long = [line for line in out.splitlines() if len(line) > int(columns)]
+        assert not [line for line in long if " " in line.strip()], long
+
+
+@pytest.mark.parametrize("columns", ["0", "-3", "wide"])
+def test_a_window_of_no_width_is_taken_as_not_said(columns: str, tiny: Any, run: Run, monkeypatch: Any) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    assert "does NOT go together" in run("check", "mixed", "--shop", tiny.folder).out
+
+
+# help and completion
+
+
+@pytest.mark.parametrize("command", ["", "check", "why", "lint", "show", "calc", "schemas"])
+def test_help_of_every_command(command: str, run: Run, monkeypatch: Any) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    ran = run(*command.split(), "--help")
+    assert (ran.status, ran.err) == (0, "")
+    assert "Usage:" in ran.out
+    assert command in ran.out
+
+
+def test_version(run: Run) -> None:
+    from compat import __version__
+
+    assert run("--version").out == f"compat {__version__}\n"
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_script_prints(shell: str) -> None:
+    ran = program("--show-completion", shell, _TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION="1")
+    assert ran.returncode == 0
+    assert re.search(r"(?i)_compat_complete|_python_m_compat|compat", ran.stdout)
+
+
+def test_completion_gives_the_words_of_the_shop(tiny: Any, monkeypatch: Any) -> None:
+    from compat.cli import complete
+
+    monkeypatch.setenv("COMPAT_SHOP", str(tiny.folder))
+    assert complete.builds("") == ["hob-13", "hob-15", "mixed", "sport"]
+    assert complete.builds("hob") == ["hob-13", "hob-15"]
+    assert "quench" in complete.rules("qu")
+    assert "sport-rod" in complete.ids("sport")
+    assert "swept_volume" in complete.formulas("swept")
+    tiny.edit("catalog/shop.yaml", "name: Lantern", "nmae: Lantern")
+    assert complete.builds("") == []
+
+
+# JSON
+
+
+def test_json_of_a_check_says_what_the_text_says(tiny: Any, run: Run) -> None:
+    ran = run("check", "mixed", "--shop", tiny.folder, "--json")
+    assert (ran.status, ran.err) == (1, "")
+    report = json.loads(ran.out)
+    found = {finding["rule"]: finding for finding in report["findings"]}
+    assert report["summary"]["verdict"] == "conflict"
+    assert report["summary"]["conflict"] == 2
+    pin = found["pin-running-clearance"]
+    assert pin["verdict"] == "conflict"
+    assert pin["unit"] == "mm"
+    assert pin["value"] == pytest.approx(19.975 - 19.9975, abs=1e-9)
+    assert (pin["low"], pin["high"]) == pytest.approx((-0.03, -0.015), abs=1e-9)
+    assert [part["part"] for part in report["extra_parts"]] == ["oil-10w40", "hob-gasket"]

@@ -109,7 +109,7 @@ def kleene_or(a: Any, b: Any) -> Any:
     return False if a is False and b is False else MISSING
 
 
-@pytest.mark.parametrize(("a", "b"), product((True, False, None), repeat=2))
+@pytest.mark.parametrize(("a", "b"), list(product((True, False, None), repeat=2)))
 def test_logic_of_three_values(a: bool | None, b: bool | None, work_out: Work) -> None:
     values = {"setup__knock_control": a, "head_gasket__one_use": b, "setup__x": True, "head_gasket__x": True}
     values = {name: value for name, value in values.items() if value is not None}

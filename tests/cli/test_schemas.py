@@ -1,0 +1,173 @@
+"""The published JSON Schemas: valid themselves, true of every file and report, and strict where it matters."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from jsonschema import Draft202012Validator
+
+from compat.checking.library import demo_folder
+from compat.paper.schemas import schemas
+
+Run = Callable[..., Any]
+ROOT = Path(__file__).parents[2]
+TINY = ROOT / "tests" / "tiny"
+
+
+class Core(yaml.SafeLoader):
+    """Reads plain words by the core schema of YAML 1.2 (section 10.3.2), as an editor does."""
+
+    yaml_implicit_resolvers: dict[str, Any] = {}  # noqa: RUF012  as in the base class
+
+
+for tag, pattern, starts in (
+    ("bool", r"^(?:true|True|TRUE|false|False|FALSE)$", "tTfF"),
+    ("int", r"^[-+]?[0-9]+$", "-+0123456789"),
+    ("float", r"^[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?$", "-+.0123456789"),
+    ("null", r"^(?:~|null|Null|NULL|)$", ["~", "n", "N", ""]),
+):
+    Core.add_implicit_resolver(f"tag:yaml.org,2002:{tag}", re.compile(pattern), list(starts))
+
+LOADERS = {"text": yaml.BaseLoader, "editor": Core}
+
+
+@cache
+def validator(kind: str) -> Draft202012Validator:
+    return Draft202012Validator(schemas()[kind])
+
+
+def entries(folder: Path, loader: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    for path in sorted((*folder.glob("catalog/**/*.yaml"), *folder.glob("rules/**/*.yaml"))):
+        for entry in yaml.load(path.read_text(encoding="utf-8"), Loader=LOADERS[loader]) or []:
+            yield path.relative_to(folder).as_posix(), entry
+
+
+@pytest.mark.parametrize("kind", sorted(schemas()))
+def test_every_schema_is_one(kind: str) -> None:
+    Draft202012Validator.check_schema(schemas()[kind])
+    assert schemas()[kind]["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+@pytest.mark.parametrize("loader", LOADERS)
+@pytest.mark.parametrize("folder", [demo_folder(), TINY], ids=["demo", "tiny"])
+def test_every_entry_holds_to_the_schema_of_its_kind(folder: Path, loader: str) -> None:
+    seen = set()
+    for file, entry in entries(folder, loader):
+        kind = next(iter(entry))
+        seen.add(kind)
+        problem = next(validator(str(kind)).iter_errors(entry), None)
+        assert problem is None, f"{file}: {entry[kind]}: {problem.message}"  # type: ignore[union-attr]
+    assert len(seen) == 12
+
+
+@pytest.mark.parametrize("loader", LOADERS)
+def test_whole_files_hold_to_the_schema_of_their_tree(loader: str) -> None:
+    for tree in ("catalog", "rules"):
+        for path in TINY.glob(f"{tree}/**/*.yaml"):
+            data = yaml.load(path.read_text(encoding="utf-8"), Loader=LOADERS[loader])
+            assert validator(tree).is_valid(data), path
+            assert validator(tree).is_valid(data[0]), path
+
+
+def entry(kind: str) -> dict[str, Any]:
+    return next(found for _, found in entries(TINY, "text") if next(iter(found)) == kind)
+
+
+def build(goal: str = "power", **more: Any) -> dict[str, Any]:
+    return {"build": "b", "name": "B", "variant": "v", "goal": {goal: "1 kW", "at": "1 rpm"}, **more}
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {**entry("part"), "filles": "rod"},
+        {key: value for key, value in entry("part").items() if key != "fills"},
+        {**entry("part"), "part": "With Capitals"},
+        {**entry("part"), "offers": [{"count": 2}]},
+        {**entry("part"), "offers": ["With-Hyphen"]},
+        {**entry("part"), "sold_by": [{"supplier": "a", "price": "24.50"}]},
+        {**entry("part"), "sold_by": [{"supplier": "a", "price": "1 GBP", "pack": "0.5"}]},
+        {**entry("part"), "basis": "guess"},
+        {**entry("position"), "system": "gearbox"},
+        {**entry("position"), "required": "perhaps"},
+        {**entry("position"), "count": "two"},
+        {**entry("family"), "numbers": {"pistons": 4}},
+        {**entry("feature"), "remedies": [{"work": "a", "swap": "b"}]},
+        {**entry("feature"), "remedies": [{"pray": "hard"}]},
+        {**entry("work"), "takes": {"depth": {"default": "1 mm"}}},
+        {**entry("rule"), "headroom": {"rally": 1}},
+        {**entry("rule"), "else": "ok"},
+        {**entry("rule"), "why": ""},
+        {**entry("figure"), "scatter": "much"},
+        build(goal="powr"),
+        build(renew="none"),
+        build(work=[{"depth": "1 mm"}]),
+        build(fit={"Rod": "x"}),
+    ],
+)
+def test_what_the_program_refuses_the_schema_refuses(wrong: dict[str, Any]) -> None:
+    assert not validator(next(iter(wrong))).is_valid(wrong)
+
+
+def test_the_examples_above_are_wrong_in_one_thing_only() -> None:
+    for kind in ("part", "position", "family", "feature", "work", "rule", "figure"):
+        assert validator(kind).is_valid(entry(kind))
+    assert validator("build").is_valid(build(renew="all", work=["a", {"work": "a", "depth": "1 mm"}]))
+
+
+@pytest.mark.parametrize(
+    "words", [("mixed",), ("sport", "--loads"), ("hob-13",), ("mixed", "--units", "imperial")]
+)
+def test_reports_hold_to_their_schema(words: tuple[str, ...], run: Run) -> None:
+    ran = run("check", *words, "--json", "--shop", TINY)
+    report = json.loads(ran.out)
+    assert next(validator("report").iter_errors(report), None) is None
+    assert set(report) == set(schemas()["report"]["properties"])
+
+
+def test_a_demo_report_holds_to_its_schema(run: Run) -> None:
+    ran = run("check", "first-draft", "--json", "--loads", "--shop", demo_folder())
+    assert ran.status == 1
+    assert next(validator("report").iter_errors(json.loads(ran.out)), None) is None
+
+
+@pytest.mark.parametrize("file", ["catalog/shop.yaml", "catalog/parts/factory.yaml"])
+def test_lint_holds_to_its_schema(file: str, tiny: Any, run: Run) -> None:
+    clean = json.loads(run("lint", "--json", "--shop", tiny.folder).out)
+    assert clean == {"shop": str(tiny.folder), "remarks": []}
+    tiny.edit("catalog/parts/factory.yaml", "price: 24.50 GBP", "price: 24.50 EUR")
+    ran = run("lint", "--json", "--shop", tiny.folder)
+    found = json.loads(ran.out)
+    assert ran.status == 1
+    assert next(validator("lint").iter_errors(found), None) is None
+    assert len(found["remarks"]) == 1
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("engine_displacement", "bore=86 mm", "stroke=86 mm", "cylinders=4"),
+        ("engine_displacement", "bore=86 mm ±0.01", "stroke=86 mm ±0.05", "cylinders=4"),
+    ],
+)
+def test_calc_holds_to_its_schema(words: tuple[str, ...], run: Run) -> None:
+    found = json.loads(run("calc", *words, "--json").out)
+    assert next(validator("calc").iter_errors(found), None) is None
+    assert found["value"] == pytest.approx(1998.2, abs=0.1)
+
+
+def test_schemas_are_written_whole(tmp_path: Path, run: Run) -> None:
+    ran = run("schemas", tmp_path / "new" / "folder")
+    assert (ran.status, ran.err) == (0, "")
+    written = sorted((tmp_path / "new" / "folder").iterdir())
+    assert [path.name for path in written] == sorted(f"{kind}.schema.json" for kind in schemas())
+    for path in written:
+        kind = path.name.removesuffix(".schema.json")
+        assert json.loads(path.read_text(encoding="utf-8")) == schemas()[kind]
