@@ -13,9 +13,9 @@ from compat.units import unit
 __all__ = ["Judge"]
 
 
-def slack(*values: float) -> float:
+def slack(a: float, b: float) -> float:
     """What a stack of decimal dimensions held as floats may be off: a thousandth of a millionth of its size."""
-    return 1e-9 * max(map(abs, values))
+    return 1e-9 * max(abs(a), abs(b))
 
 
 def difference(a: Number, b: Number) -> Number:
@@ -121,12 +121,9 @@ class Judge:
             return self.unknown(rule, gap)  # a limit that is known and broken decides; one that holds does not
         own = unit(rule.unit)
         spread = self.world.spread(value)
-        limits = [bound.x for bound in (least, most) if bound is not None]
-        near = least if side == "below" else most if side == "above" else None
-        nearest_limit = near.x if near else min(limits, key=lambda each: abs(each - value.x))
-        bound = least if side == "below" else most
-        outside = bool(side and bound and (value.x - bound.x) * (1 if side == "below" else -1)
-                       + slack(value.x, bound.x) < 0)  # fmt: skip
+        near = self.nearest(value, least, most, side)
+        sign = 1 if side == "below" else -1
+        outside = side != "" and sign * (value.x - near.x) + slack(value.x, near.x) < 0
         says = self.tell.limits(
             rule.unit, value.x, spread.worst, least.x if least else None, most.x if most else None,
             side, verdict, outside, rule.measure,
@@ -136,7 +133,7 @@ class Judge:
         finding.low = own.from_si(value.x - spread.worst)
         finding.high = own.from_si(value.x + spread.worst)
         finding.likely = spread.likely / own.factor
-        finding.limit = own.from_si(nearest_limit)
+        finding.limit = own.from_si(near.x)
         finding.at_least = own.from_si(least.x) if least else None
         finding.at_most = own.from_si(most.x) if most else None
         finding.unit = rule.unit
@@ -144,6 +141,17 @@ class Judge:
         finding.rests_on_estimate = self.estimates(rule)
         finding.unstated = sorted(gap.specs) if gap else []
         return finding
+
+    @staticmethod
+    def nearest(value: Number, least: Number | None, most: Number | None, side: str) -> Number:
+        """The limit that is crossed, or the nearer one."""
+        if least is None or most is None:
+            only = most if least is None else least
+            assert only is not None
+            return only
+        if side:
+            return least if side == "below" else most
+        return least if value.x - least.x <= most.x - value.x else most
 
     def bound(self, limit: Limit | None) -> Number | Missing | None:
         """A limit as a number."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping
+from functools import cache
 
 from compat.engineering.formula import REGISTER
 from compat.rulebook.scope import GOAL
@@ -33,6 +34,7 @@ _ABBREVIATIONS = {"pcd": "PCD", "ecu": "ECU", "vr": "VR", "can": "CAN", "rz": "R
 _HEAD = re.compile(r" (?:for|of|to|under|on|that|in|between)\b")
 
 
+@cache
 def plain(word: str) -> str:
     """An id as words.
 
@@ -42,6 +44,7 @@ def plain(word: str) -> str:
     return " ".join(_ABBREVIATIONS.get(part, part) for part in word.split("_"))
 
 
+@cache
 def in_sentence(name: str) -> str:
     """A name as it stands inside a sentence: small first letter, no remark on how it is counted.
 
@@ -125,16 +128,14 @@ def told(value: float, name: str = "", half: float = 0.0, system: str = "metric"
     >>> told(151664.0), told(151664.0, half=4730.0), told(0.0865, "mm", 3e-6)
     ('151664', '151700', '86.500 mm')
     """
-    text = show(value, name, system, bare=True)
+    text, space, label = show(value, name, system).partition(" ")
     if half > 0 and "e" not in text:
         own = unit(preferred(name, system))
         place = 1 - math.floor(math.log10(half / own.factor))
         if place < len(text.partition(".")[2]) or (place < 0 and "." not in text):
             number = round(own.from_si(value), place) + 0.0
             text = f"{number:.{max(place, 0)}f}"
-    if bare:
-        return text
-    return text + show(value, name, system).removeprefix(show(value, name, system, bare=True))
+    return text if bare else text + space + label
 
 
 def half_width(half: float, name: str = "", system: str = "metric", decimals: int = 12) -> str:

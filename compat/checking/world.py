@@ -51,6 +51,8 @@ class BuildWorld:
         self._offered: dict[str, int] = {}
         self._works = {work.work for work, _ in settled.works} | set(settled.forced)
         self._parameters: dict[str, Value] = {}
+        numbers = settled.shop.families[settled.variant.family].numbers
+        self._numbers = {str(name): float(number) for name, number in numbers.items()}
 
     # what the language asks
 
@@ -69,7 +71,10 @@ class BuildWorld:
                 raise Absent(position)
             return Missing(frozenset({f"{position}.{name}"}))
         if isinstance(spec.value, Band):
-            return self.leaf(f"{position}.{name}", spec.value)
+            leaf = self.settled.book.leaf((position, name), spec.value)
+            if leaf.half:
+                self.half[leaf.name] = leaf.half
+            return leaf.number
         return spec.value
 
     def leaf(self, name: str, band: Band) -> Number:
@@ -98,8 +103,7 @@ class BuildWorld:
 
     def engine(self, name: str) -> float:
         """A number of the family."""
-        numbers = self.settled.shop.families[self.settled.variant.family].numbers
-        return float(dict(numbers).get(name, 1))  # type: ignore[call-overload]
+        return self._numbers[name]
 
     def fitted(self, position: str) -> bool:
         """Whether the position is filled."""

@@ -97,6 +97,16 @@ class BoundChange:
     tolerance: tuple[float, float] | None
 
 
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """A stated quantity as the language sees it: its band, its name, the number, and the half width."""
+
+    band: Band
+    name: str
+    number: Number
+    half: float
+
+
 @dataclass
 class Rulebook:
     """All rules and figures, checked against a shop."""
@@ -106,9 +116,21 @@ class Rulebook:
     conditions: dict[Condition, Expression] = field(default_factory=dict)
     changes: dict[str, tuple[BoundChange, ...]] = field(default_factory=dict)
     nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
-    _reach: dict[str, Names] = field(default_factory=dict)
-    _positions: dict[str, list[str]] = field(default_factory=dict)
-    _estimates: dict[str, tuple[list[str], list[tuple[str, str]]]] = field(default_factory=dict)
+    _reach: dict[str, Names] = field(default_factory=dict, init=False, repr=False)
+    _positions: dict[str, list[str]] = field(default_factory=dict, init=False, repr=False)
+    _estimates: dict[str, tuple[list[str], list[tuple[str, str]]]] = field(
+        default_factory=dict, init=False, repr=False
+    )
+    _leaves: dict[tuple[str, str], Leaf] = field(default_factory=dict, init=False, repr=False)
+
+    def leaf(self, key: tuple[str, str], band: Band) -> Leaf:
+        """A spec as a number that carries its own tolerance; kept, since most builds state the same."""
+        leaf = self._leaves.get(key)
+        if leaf is None or leaf.band is not band:
+            name = ".".join(key)
+            number = Number(band.middle, {name: 1.0} if band.low != band.high else None)
+            leaf = self._leaves[key] = Leaf(band, name, number, band.half_width)
+        return leaf
 
     def spot(self, kind: str, name: str, *path: str | int) -> Spot:
         """Where a rule or figure, or something inside it, was written."""
