@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import math
 import re
+import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -68,7 +69,10 @@ def compile_text(text: str, scope: Scope) -> Expression:
     before = len(plain) - len(plain.lstrip())
     plain = plain[before:]
     try:
-        tree = ast.parse(plain, mode="eval")
+        with warnings.catch_warnings():
+            # what Python only warns of, like 1if, is no expression here
+            warnings.simplefilter("error")
+            tree = ast.parse(plain, mode="eval")
     except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
         column = (getattr(error, "offset", 1) or 1) - 1
         hint = "; a quantity is a product here, like 5*mm" if re.search(r"\d +[A-Za-z]", plain) else ""

@@ -104,7 +104,9 @@ def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
             return text if text.startswith("'") else f"'{name}' {text}"
         case "int_parsing" | "int_type" | "int_parsing_size" | "int_from_float":
             return f"'{field}' wants a whole number, not '{str(problem['input'])[:60]}'"
-        case "decimal_parsing" | "decimal_type":
+        case "bool_parsing" | "bool_type":
+            return f"'{field}' is yes or no, not '{str(problem['input'])[:60]}'"
+        case "decimal_parsing" | "decimal_type" | "float_parsing" | "float_type":
             return f"'{field}' wants a number, not '{str(problem['input'])[:60]}'"
         case "finite_number":
             return f"'{field}' must be a finite number, not {str(problem['input'])[:60]}"

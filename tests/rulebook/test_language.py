@@ -43,6 +43,8 @@ FORBIDDEN = [
     "rod()",
     "(min)(1, 2)()",
     "1 if rod.mass",
+    "1if fitted(rod) else 2",
+    "'\\d' == piston.code",
     "yield rod.mass",
     "await rod.mass",
     "rod.mass; rod.mass",
