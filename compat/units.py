@@ -208,7 +208,8 @@ def ask_pint(text: str, plain: str) -> Unit:
 _USUAL = (
     "mm", "um", "in", "thou", "m", "cm^3", "cc", "L", "in^3", "mm^2", "cm^2", "g", "kg", "lb", "N", "kN", "lbf",
     "N*m", "lbf*ft", "kPa", "bar", "psi", "MPa", "kW", "hp", "PS", "rpm", "deg", "degC", "degF", "K", "L/min",
-    "L/h", "cm^3/min", "cm^3/rev", "kg/s", "g/s", "lb/min", "A", "V", "ohm", "mJ", "ms", "Hz", "kHz", "days", "%",
+    "L/h", "cm^3/min", "cm^3/rev", "kg/s", "g/s", "lb/min", "A", "V", "ohm", "mJ", "ms", "Hz", "kHz", "days",
+    "%",
     "N/mm", "g/(kW*h)", "kg/L", "MJ/kg", "m/s", "mm/deg", "kg/m^3",
 )  # fmt: skip
 
@@ -338,7 +339,8 @@ def _finite(band: Band, whole: str) -> Band:
 
 _NAMED = {
     "length": "mm", "area": "mm^2", "volume": "cm^3", "mass": "kg", "time": "s", "speed": "m/s",
-    "pressure": "kPa", "force": "N", "torque or energy": "N*m", "power": "kW", "rotation or frequency": "rpm", "current": "A",
+    "pressure": "kPa", "force": "N", "torque or energy": "N*m", "power": "kW", "rotation or frequency": "rpm",
+    "current": "A",
     "voltage": "V", "resistance": "ohm", "temperature": "K", "mass flow": "kg/s", "volume flow": "L/min",
     "density": "kg/m^3", "plain number or angle": "", "stiffness": "N/mm", "specific consumption": "g/(kW*h)",
     "specific energy": "MJ/kg", "viscosity": "Pa*s", "kinematic viscosity": "mm^2/s", "acceleration": "m/s^2",
@@ -364,7 +366,8 @@ _IMPERIAL = {
     "mm": "in", "cm": "in", "m": "ft", "um": "uin", "mm^2": "in^2", "cm^2": "in^2", "cm^3": "in^3", "L": "qt",
     "g": "oz", "kg": "lb", "N": "lbf", "kN": "lbf", "N*m": "lbf*ft", "kPa": "psi", "bar": "psi", "Pa": "psi",
     "MPa": "ksi", "kW": "hp", "degC": "degF", "m/s": "ft/min", "kg/s": "lb/min", "g/s": "lb/min",
-    "L/h": "gal/h", "L/min": "gal/min", "N/mm": "lbf/in", "g/(kW*h)": "lb/(hp*h)", "MJ/kg": "Btu/lb", "kg/m^3": "lb/ft^3",
+    "L/h": "gal/h", "L/min": "gal/min", "N/mm": "lbf/in", "g/(kW*h)": "lb/(hp*h)", "MJ/kg": "Btu/lb",
+    "kg/m^3": "lb/ft^3",
     "m/s^2": "ft/s^2", "mm/deg": "in/deg", "K": "delta_degF", "GPa": "ksi",
 }  # fmt: skip
 

@@ -65,11 +65,7 @@ class RuleReader:
                 else Num()
             )
             if not suits(kind, measure.type) and not suits(measure.type, kind):
-                self.context.fault(
-                    node,
-                    [key],
-                    f"'{text}' is {kind}; what is measured is {measure.type}",
-                )
+                self.context.fault(node, [key], f"'{text}' is {kind}; what is measured is {measure.type}")
                 continue
             shown = shown or (limit.band.unit if limit.band else "")
             bound[key] = limit
