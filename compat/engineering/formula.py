@@ -13,7 +13,17 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
-__all__ = ["REGISTER", "Formula", "GoalOutOfReach", "OutOfRange", "Table", "Takes", "formula", "positive", "table"]
+__all__ = [
+    "REGISTER",
+    "Formula",
+    "GoalOutOfReach",
+    "OutOfRange",
+    "Table",
+    "Takes",
+    "formula",
+    "positive",
+    "table",
+]
 
 F = TypeVar("F", bound=Callable[..., Any])
 
