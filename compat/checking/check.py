@@ -7,6 +7,7 @@ from typing import Any
 
 from compat.checking.joints import Renewed, opened_joints, renewals
 from compat.checking.judging import Judge
+from compat.checking.kept import Keeper
 from compat.checking.needs import Closure, Demand, Provider, Shortage, close
 from compat.checking.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
 from compat.checking.settle import Settled, as_build, choose_works, collect_specs, place_parts
@@ -110,6 +111,7 @@ class _Check:
         self.shop = world.settled.shop
         self.book = world.settled.book
         self.judge = Judge(world, system)
+        self.keeper = Keeper(world, self.judge, system)
         self.findings: list[Finding] = []
         self.parts: dict[str, ExtraPart] = {}
         self.work: dict[str, ExtraWork] = {}
@@ -125,7 +127,7 @@ class _Check:
                     needs.append(rule)
             elif rule.rule.sort == "renew":
                 renews[rule.rule.renew or ""] = rule
-            elif (finding := self.judge.judge(rule)) is not None:
+            elif (finding := self.keeper.finding(rule)) is not None:
                 self.findings.append(finding)
         closure = self.close(needs)
         joints, renewed = self.open(renews)

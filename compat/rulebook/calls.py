@@ -116,10 +116,12 @@ class Calls(Checker):
 
     def call_done(self, node: ast.Call, what: ast.expr) -> tuple[Run, Type]:
         work = self._id(what, "work")
+        self.names.works.append(work)
         return (lambda w: w.done(work)), Flag()
 
     def call_opened(self, node: ast.Call, what: ast.expr) -> tuple[Run, Type]:
         joint = self._id(what, "joint")
+        self.names.joints.append(joint)
         return (lambda w: w.opened(joint)), Flag()
 
     def call_offered(self, node: ast.Call, what: ast.expr) -> tuple[Run, Type]:

@@ -29,6 +29,8 @@ class Names:
     goals: list[str] = field(default_factory=list)
     positions: list[str] = field(default_factory=list)
     features: list[str] = field(default_factory=list)
+    works: list[str] = field(default_factory=list)
+    joints: list[str] = field(default_factory=list)
 
 
 class Told(ExpressionFault):

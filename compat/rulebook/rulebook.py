@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -98,6 +98,22 @@ class BoundChange:
 
 
 @dataclass(frozen=True, slots=True)
+class Grounds:
+    """What the outcome of a rule can hang on, through all its figures."""
+
+    specs: tuple[tuple[str, str], ...]
+    places: tuple[str, ...]
+    """Positions of the specs, and those named themselves."""
+    positions: tuple[str, ...]
+    """Positions named themselves: whether they are filled, how often, with what."""
+    works: tuple[str, ...]
+    joints: tuple[str, ...]
+    features: tuple[str, ...]
+    goal: bool
+    """Whether it hangs on the goal; a load does, by the headroom that the duty asks."""
+
+
+@dataclass(frozen=True, slots=True)
 class Leaf:
     """A stated quantity as the language sees it: its band, its name, the number, and the half width."""
 
@@ -117,10 +133,16 @@ class Rulebook:
     changes: dict[str, tuple[BoundChange, ...]] = field(default_factory=dict)
     nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
     _reach: dict[str, Names] = field(default_factory=dict, init=False, repr=False)
+    _names: dict[str, Names] = field(default_factory=dict, init=False, repr=False)
     _positions: dict[str, list[str]] = field(default_factory=dict, init=False, repr=False)
     _estimates: dict[str, tuple[list[str], list[tuple[str, str]]]] = field(
         default_factory=dict, init=False, repr=False
     )
+    _grounds: dict[str, Grounds] = field(default_factory=dict, init=False, repr=False)
+    kept: dict[str, list[tuple[tuple[object, ...], object]]] = field(
+        default_factory=dict, init=False, repr=False
+    )
+    """What was last found of each rule, with the grounds it was found on; checking fills it."""
     _leaves: dict[tuple[str, str], Leaf] = field(default_factory=dict, init=False, repr=False)
 
     def leaf(self, key: tuple[str, str], band: Band) -> Leaf:
@@ -145,15 +167,29 @@ class Rulebook:
 
     def gather(self, expressions: Iterable[Expression]) -> Names:
         """Everything that expressions name, directly and through figures, each once and in order."""
-        found = Names()
+        entries = []
         for expression in expressions:
-            names = expression.names
-            inner = [names, *(self.reach(figure) for figure in names.figures)]
-            for entry in inner:
-                for key in ("specs", "figures", "goals", "positions", "features"):
-                    mine = getattr(found, key)
-                    mine += [value for value in getattr(entry, key) if value not in mine]
-        return found
+            entries.append(expression.names)
+            entries += [self.reach(figure) for figure in dict.fromkeys(expression.names.figures)]
+        return self._merge(entries)
+
+    @staticmethod
+    def _merge(entries: Sequence[Names]) -> Names:
+        return Names(
+            specs=list(dict.fromkeys(spec for entry in entries for spec in entry.specs)),
+            figures=list(dict.fromkeys(figure for entry in entries for figure in entry.figures)),
+            goals=list(dict.fromkeys(goal for entry in entries for goal in entry.goals)),
+            positions=list(dict.fromkeys(position for entry in entries for position in entry.positions)),
+            features=list(dict.fromkeys(feature for entry in entries for feature in entry.features)),
+            works=list(dict.fromkeys(work for entry in entries for work in entry.works)),
+            joints=list(dict.fromkeys(joint for entry in entries for joint in entry.joints)),
+        )
+
+    def _named(self, rule: BoundRule) -> Names:
+        """Everything a rule names beside its condition."""
+        if rule.rule.rule not in self._names:
+            self._names[rule.rule.rule] = self.gather(rule.expressions(conditions=False))
+        return self._names[rule.rule.rule]
 
     def positions_of(self, rule: BoundRule) -> list[str]:
         """Positions that a rule speaks of."""
@@ -161,16 +197,35 @@ class Rulebook:
             self._positions[rule.rule.rule] = self._find_positions(rule)
         return list(self._positions[rule.rule.rule])
 
+    def grounds(self, rule: BoundRule) -> Grounds:
+        """Everything that the outcome of a rule can hang on, its condition included."""
+        name = rule.rule.rule
+        if name not in self._grounds:
+            found = self._named(rule)
+            if rule.where:
+                found = self._merge([self.gather([rule.where]), found])
+            places = dict.fromkeys([*found.positions, *(position for position, _ in found.specs)])
+            self._grounds[name] = Grounds(
+                specs=tuple(found.specs),
+                places=tuple(places),
+                positions=tuple(found.positions),
+                works=tuple(found.works),
+                joints=tuple(found.joints),
+                features=tuple(found.features),
+                goal=bool(found.goals) or rule.rule.sort == "load",
+            )
+        return self._grounds[name]
+
     def rests_on(self, rule: BoundRule) -> tuple[list[str], list[tuple[str, str]]]:
         """Figures marked as estimates, and specs, that a rule's numbers rest on."""
         if rule.rule.rule not in self._estimates:
-            names = self.gather(rule.expressions(conditions=False))
+            names = self._named(rule)
             figures = [name for name in names.figures if self.figures[name].figure.basis == "estimate"]
             self._estimates[rule.rule.rule] = (figures, names.specs)
         return self._estimates[rule.rule.rule]
 
     def _find_positions(self, rule: BoundRule) -> list[str]:
-        names = self.gather(rule.expressions(conditions=False))
+        names = self._named(rule)
         found = [position for position, _ in names.specs] + names.positions
         if not found and rule.where:
             names = self.gather([rule.where])
