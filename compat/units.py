@@ -367,7 +367,7 @@ _IMPERIAL = {
     "g": "oz", "kg": "lb", "N": "lbf", "kN": "lbf", "N*m": "lbf*ft", "kPa": "psi", "bar": "psi", "Pa": "psi",
     "MPa": "ksi", "kW": "hp", "degC": "degF", "m/s": "ft/min", "kg/s": "lb/min", "g/s": "lb/min",
     "L/h": "gal/h", "L/min": "gal/min", "N/mm": "lbf/in", "g/(kW*h)": "lb/(hp*h)", "MJ/kg": "Btu/lb",
-    "kg/m^3": "lb/ft^3",
+    "kg/m^3": "lb/ft^3", "kW/L": "hp/L",
     "m/s^2": "ft/s^2", "mm/deg": "in/deg", "K": "delta_degF", "GPa": "ksi",
 }  # fmt: skip
 

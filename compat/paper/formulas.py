@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from inspect import cleandoc
 
-from compat.engineering import Formula, Table
+from compat.engineering import Formula, Table, find
 
 __all__ = ["meanings", "written"]
 
+_AS_THERE = re.compile(r"As (?:for )?`(\w+)`")
 _NAMES = re.compile(r"([a-z]\w*(?:, [a-z]\w*)*) :")
 
 
@@ -61,4 +62,11 @@ def meanings(formula: Formula) -> dict[str, str]:
         # "Bore, stroke" for two arguments is a meaning for each
         each = parts if len(parts) == len(group) else [words] * len(group)
         found |= {name: part[:1].upper() + part[1:] for name, part in zip(group, each, strict=True)}
-    return {name: found[name] for name in formula.takes if found.get(name)}
+    return {name: _said_there(name, found[name]) for name in formula.takes if found.get(name)}
+
+
+def _said_there(name: str, words: str) -> str:
+    """What another formula's docstring says of an argument, where this one only points there."""
+    match = _AS_THERE.match(words)
+    other = find(match[1]) if match else None
+    return meanings(other).get(name, words) if other is not None and name in other.takes else words
