@@ -126,6 +126,8 @@ class RuleReader:
             try:
                 band = read_band(rule.within)
                 within = band.nominal
+                if within < 0:
+                    self.context.fault(node, ["within"], f"'{rule.within}' is below zero")
                 if pairs and not any(suits(a.type, Num(band.dimension)) for a, _ in pairs):
                     self.context.fault(node, ["within"], f"'{rule.within}' suits none of the pairs")
             except UnitFault as error:

@@ -120,16 +120,16 @@ BOMBS = [
 
 @pytest.mark.parametrize("text", BOMBS, ids=[text[:25] for text in BOMBS])
 def test_what_would_take_for_ever_is_refused_at_once(text: str, scope: Scope) -> None:
-    started = time.monotonic()
+    started = time.process_time()
     with pytest.raises(ExpressionFault):
         compile_text(text, scope)
-    assert time.monotonic() - started < 1
+    assert time.process_time() - started < 1
 
 
 def test_nested_calls_cost_no_more_than_their_length(scope: Scope) -> None:
-    started = time.monotonic()
+    started = time.process_time()
     compile_text("sin(" * 50 + "ratio" + ")" * 50, scope)
-    assert time.monotonic() - started < 1
+    assert time.process_time() - started < 1
 
 
 @given(st.text("abcdelnoprt_.()[]{}'\"+-*/<>=! ,:0123456789\\\n", max_size=40))
