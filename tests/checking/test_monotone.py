@@ -1,4 +1,4 @@
-"""Verdicts move the way a builder expects: more power, speed, height, heat or duty never makes a part look better.
+"""Verdicts move the way a builder expects: more power, speed, heat or duty never makes a part look better.
 
 The directions are common practice, no source; each rests on one sentence of physics named beside it.
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 import pytest
 
@@ -44,7 +45,8 @@ def run(demo: Library) -> Run:
         if key not in known:
             build = _build(demo, name)
             goal = build.goal
-            assert goal.power is not None and goal.torque is not None
+            assert goal.power is not None
+            assert goal.torque is not None
             update: dict[str, object] = {
                 "power": _scaled(goal.power, power),
                 "torque": _scaled(goal.torque, power),
@@ -63,7 +65,7 @@ def run(demo: Library) -> Run:
 def _never_more_headroom(steps: Sequence[dict[str, Finding]]) -> int:
     """No load rule gains headroom from one step to the next; how many rules lost some."""
     lost = set()
-    for before, after in zip(steps, steps[1:], strict=False):
+    for before, after in pairwise(steps):
         for rule in before.keys() & after.keys():
             least, most = after[rule].headroom, before[rule].headroom
             if least is not None and most is not None:
@@ -79,12 +81,13 @@ def _climbs(steps: Sequence[dict[str, Finding]], *rules: str) -> None:
         values = [step[rule].value for step in steps]
         numbers = [value for value in values if value is not None]
         assert len(numbers) == len(steps), (rule, values)
-        assert numbers == sorted(numbers) and numbers[-1] > numbers[0], (rule, numbers)
+        assert numbers == sorted(numbers), (rule, numbers)
+        assert numbers[-1] > numbers[0], (rule, numbers)
 
 
 def _never_better(steps: Sequence[dict[str, Finding]], but: Sequence[str] = ()) -> None:
     """No rule that applies at both steps comes to a better verdict at the later one."""
-    for before, after in zip(steps, steps[1:], strict=False):
+    for before, after in pairwise(steps):
         for rule in (before.keys() & after.keys()) - set(but):
             worse = ORDER.index(after[rule].verdict) >= ORDER.index(before[rule].verdict)
             assert worse, f"{rule}: {before[rule].verdict} -> {after[rule].verdict}"
@@ -124,7 +127,7 @@ def test_a_higher_rev_limit_never_gives_more_headroom(name: str, run: Run, demo:
 
 @pytest.mark.parametrize("name", ["street-turbo", "tarn-20-phase"])
 def test_hot_air_knocks_sooner_and_fills_less(name: str, run: Run) -> None:
-    """Colder air never more knock: the end gas starts cooler. Thin air wants more manifold pressure for the same work."""
+    """Colder air never knocks more, the end gas starts cooler; warm air is thin and wants more manifold pressure."""
     steps = [run(name, air_temperature=f"{warm} degC") for warm in (0, 20, 40)]
     _climbs(steps, "manifold-pressure-for-power", "manifold-pressure-for-torque", "throttle-air-speed")
     retards = [step["knock-limit-at-torque"].value or 0.0 for step in steps]
@@ -173,7 +176,7 @@ def test_alcohol_wants_a_third_more_fuel(name: str, run: Run) -> None:
 
 @pytest.mark.parametrize("name", [*TURBO, "tarn-20-phase"])
 def test_a_harder_duty_never_gives_a_better_verdict(name: str, run: Run) -> None:
-    """Headroom asked, heat held and oil wanted all grow; only manners of the road are asked of the street alone."""
+    """Headroom asked, heat held and oil wanted all grow; road manners alone are asked of the street only."""
     steps = [run(name, duty=duty) for duty in ("street", "track", "endurance")]
     _never_better(steps, but=("valve-overlap", "sintered-clutch-on-the-road"))
     asked = [
@@ -197,7 +200,8 @@ def test_more_boost_for_the_same_power_strains_what_boost_reaches(name: str, run
         "fuel-pump-flow",
     ):
         headroom = [step[rule].headroom or 0.0 for step in steps]
-        assert headroom == sorted(headroom, reverse=True) and headroom[0] > headroom[-1], rule
+        assert headroom == sorted(headroom, reverse=True), rule
+        assert headroom[0] > headroom[-1], rule
     _climbs(steps, "reachable-boost", "wastegate-spring")
     _climbs(steps[::-1], "manifold-pressure-for-power", "turbine-drives-compressor")
 
