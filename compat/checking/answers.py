@@ -9,7 +9,7 @@ from typing import Any
 
 from compat.engineering import Formula, OutOfRange
 
-__all__ = ["answer"]
+__all__ = ["answer", "forget"]
 
 
 def answer(formula: Formula, arguments: Mapping[str, Any], result: str = "") -> float:
@@ -50,6 +50,14 @@ def answer(formula: Formula, arguments: Mapping[str, Any], result: str = "") -> 
     if not math.isfinite(value):
         raise OutOfRange("gives no finite result for these values")
     return value
+
+
+def forget() -> None:
+    """Forget every answer, so that the next check computes all of its own.
+
+    >>> forget()
+    """
+    _kept.cache_clear()
 
 
 @lru_cache(maxsize=4096)
