@@ -190,7 +190,7 @@ def close(
     demands: Iterable[Demand],
     filled: Iterable[str],
     present: Iterable[str],
-    providers: Callable[[Demand], Sequence[Provider]],
+    providers: Callable[[Demand], Iterable[Provider]],
     excluded: Iterable[str] = (),
 ) -> Closure:
     """Add providers until every demand is met or nothing can meet it.
@@ -240,7 +240,7 @@ def close(
 
 def _pick(
     demand: Demand,
-    providers: Callable[[Demand], Sequence[Provider]],
+    providers: Callable[[Demand], Iterable[Provider]],
     taken: set[str],
     names: set[str],
     barred: set[str],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from compat.checking.needs import Demand, Provider, Supply
@@ -13,6 +13,9 @@ from compat.shop.models import Need, Offer, Part, Work
 
 __all__ = ["Market"]
 
+Rank = tuple[int, int, Decimal, str]
+"""Place among the remedies, parts before work, price or hours, id."""
+
 
 class Market:
     """Supplies, demands and providers of one build."""
@@ -21,7 +24,8 @@ class Market:
         self.world = world
         self.settled = world.settled
         self.shop = world.settled.shop
-        self._providers: dict[tuple[str, ...], list[Provider]] = {}
+        self._ranked: dict[tuple[str, ...], list[tuple[Rank, str, str]]] = {}
+        self._providers: dict[tuple[str, str], Provider] = {}
 
     def supply(self, owner: str, offer: Offer) -> Supply:
         """An offer as a supply."""
@@ -89,17 +93,25 @@ class Market:
 
     # who could be added
 
-    def providers(self, demand: Demand) -> list[Provider]:
+    def providers(self, demand: Demand) -> Iterator[Provider]:
         """Parts and work that offer what is asked, first choice first.
 
-        First what the feature's own remedies name, then parts by price, then work by hours.
+        First what the feature's own remedies name, then parts by price, then work by hours. Each is
+        worked out when its turn comes: mostly the first will do.
         """
-        if demand.features not in self._providers:
-            self._providers[demand.features] = self._find(demand.features)
-        return self._providers[demand.features]
+        if demand.features not in self._ranked:
+            self._ranked[demand.features] = self._rank(demand.features)
+        for _, name, position in self._ranked[demand.features]:
+            if (name, position) not in self._providers:
+                self._providers[name, position] = (
+                    self.part_provider(self.shop.parts[name], position)
+                    if position
+                    else self.work_provider(self.shop.works[name])
+                )
+            yield self._providers[name, position]
 
-    def _find(self, features: tuple[str, ...]) -> list[Provider]:
-        ranked: list[tuple[tuple[int, int, Decimal, str], Provider]] = []
+    def _rank(self, features: tuple[str, ...]) -> list[tuple[Rank, str, str]]:
+        """Rank, part and position; or rank, work and no position."""
         hints = {
             entry[key]: number
             for feature in features
@@ -110,17 +122,16 @@ class Market:
         }
         places, works = self.offering(features)
         family = self.settled.variant.family
+        ranked: list[tuple[Rank, str, str]] = []
         for name, position in places:
-            part = self.shop.parts[name]
-            if not part.families or family in part.families:
-                rank = (hints.get(name, 99), 0, _cheapest(part), name)
-                ranked.append((rank, self.part_provider(part, position)))
+            families = self.shop.parts[name].families
+            if not families or family in families:
+                ranked.append(((hints.get(name, 99), 0, self.shop.least_prices[name], name), name, position))
         for name in works:
             work = self.shop.works[name]
             if work.on in self.settled.fitted:
-                rank = (hints.get(name, 99), 1, work.hours, name)
-                ranked.append((rank, self.work_provider(work)))
-        return [provider for _, provider in sorted(ranked, key=lambda entry: entry[0])]
+                ranked.append(((hints.get(name, 99), 1, work.hours, name), name, ""))
+        return sorted(ranked, key=lambda entry: entry[0])
 
     def offering(self, features: Iterable[str]) -> tuple[list[tuple[str, str]], list[str]]:
         """Every part with a position it fills, and every piece of work, that offers one of the features."""
@@ -179,7 +190,3 @@ class Market:
         return Provider(
             work.work, (), (*supplies, Supply(work.work, f"work:{work.work}")), tuple(demands), frozenset()
         )
-
-
-def _cheapest(part: Part) -> Decimal:
-    return min((price.price.amount / price.pack for price in part.sold_by), default=Decimal(10**9))

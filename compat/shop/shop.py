@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -134,6 +135,14 @@ class Shop:
             for part in dict.fromkeys(variant.parts.values()):
                 table.setdefault(part, []).append(variant.variant)
         return table
+
+    @cached_property
+    def least_prices(self) -> dict[str, Decimal]:
+        """For each part the least that one piece costs, currencies not compared; unsold parts come last."""
+        return {
+            part.part: min((price.price.amount / price.pack for price in part.sold_by), default=Decimal(10**9))
+            for part in self.parts.values()
+        }
 
     def stated(self, position: str, part: str) -> dict[tuple[str, str], Spec]:
         """What a part states of a position it fills, by position and spec."""
