@@ -59,7 +59,8 @@ def within(name: str, value: float, low: float, high: float, unit: str = "", sca
     compat.engineering.formula.OutOfRange: gap must lie between 0 and 10 mm, got 12 mm
     """
     finite(**{name: value})
-    slack = 1e-12 * max(abs(low), abs(high))  # a limit that went through a unit conversion still counts as inside
+    # a limit that went through a unit conversion still counts as inside
+    slack = 1e-12 * max(abs(low), abs(high))
     if not low - slack <= value <= high + slack:
         mark = f" {unit}" if unit else ""
         raise OutOfRange(

@@ -73,9 +73,21 @@ def validate(model: type[Any], node: Node, faults: list[Fault], what: str) -> An
     try:
         return model.model_validate(node.data)
     except ValidationError as error:
-        for problem in error.errors(include_url=False):
+        problems = error.errors(include_url=False)
+        for problem in problems:
             path = [step for step in problem["loc"] if step != "[key]"]
             faults.append(Fault(node.spot_of(path), _say(problem, path, model, what)))
+        return _salvage(node, problems, f"unnamed-{len(faults)}") if model is models.Build else None
+
+
+def _salvage(node: Node, problems: Sequence[Any], name: str) -> models.Build | None:
+    """A build without its faulty entries, so that what the others name is still looked up in the same go."""
+    faulty = {str(problem["loc"][0]) for problem in problems if problem["loc"]}
+    stand_in = {"build": name, "name": name, "goal": {"power": "1 kW", "at": "1 rpm"}}
+    sound = {key: raw for key, raw in node.data.items() if key not in faulty}
+    try:
+        return models.Build.model_validate({**stand_in, **sound})
+    except ValidationError:
         return None
 
 

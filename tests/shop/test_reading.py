@@ -140,3 +140,17 @@ def test_the_graph_names_every_thing(tiny: Any) -> None:
     assert shop.graph.has_edge(("part", "ear"), ("feature", "knock_boss"))
     assert shop.graph.has_edge(("work", "deck-block"), ("work", "final-wash"))
     assert shop.graph.has_edge(("joint", "head_joint"), ("joint", "sump_joint"))
+
+
+def test_a_broken_build_still_has_its_other_words_looked_up(tiny: Tiny) -> None:
+    tiny.write(
+        "catalog/builds/two.yaml",
+        "- build: Not An Id\n  name: x\n  variant: no-such\n  goal: {power: 1 kPa, at: 5 rpm}\n"
+        "- build: Nor This\n  name: y\n  variant: nor-this\n  goal: {power: 1 kW, at: 5 rpm}\n",
+    )
+    told = [fault.message.split(";")[0] for fault in tiny.faults()]
+    assert sum("is no id of this kind" in text for text in told) == 2
+    assert any("'no-such' is not known" in text for text in told)
+    assert any("'nor-this' is not known" in text for text in told)
+    assert any("'1 kPa' is a pressure" in text for text in told)
+    assert len(told) == 5
