@@ -142,7 +142,7 @@ def test_the_graph_names_every_thing(tiny: Any) -> None:
     assert shop.graph.has_edge(("joint", "head_joint"), ("joint", "sump_joint"))
 
 
-def test_a_broken_build_still_has_its_other_words_looked_up(tiny: Tiny) -> None:
+def test_a_broken_build_still_has_its_other_words_looked_up(tiny: Any) -> None:
     tiny.write(
         "catalog/builds/two.yaml",
         "- build: Not An Id\n  name: x\n  variant: no-such\n  goal: {power: 1 kPa, at: 5 rpm}\n"
