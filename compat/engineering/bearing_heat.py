@@ -121,8 +121,7 @@ def bearing_oil_flow(
         "flow": "L/min",
         "power_loss": "W",
     },
-    source="Shigley, Mechanical Engineering Design, ch. 12: pressure-fed bearing, film at the "
-    "mean temperature",
+    source="Shigley, Mechanical Engineering Design, ch. 12: pressure-fed bearing, film at the mean temperature",
     scatter={
         "film_temperature": 0.02,
         "viscosity": 0.15,

@@ -133,14 +133,10 @@ def journal_orbit(
         if abs(farthest - last) < SETTLED * (1 - farthest) and closing < 0.01:
             return tuple(path)
         last = farthest
-    raise OutOfRange(
-        "the journal finds no closed path within eight cycles: the film collapses under this load"
-    )
+    raise OutOfRange("the journal finds no closed path within eight cycles: the film collapses under this load")
 
 
-def _big_end(
-    forces: CycleForces, stroke: float, centre_length: float, speed: float
-) -> tuple[list[float], ...]:
+def _big_end(forces: CycleForces, stroke: float, centre_length: float, speed: float) -> tuple[list[float], ...]:
     """Load on the crankpin and mean turning speed of pin and rod."""
     rows = throw_geometry(stroke, centre_length)
     turning = []
@@ -173,8 +169,7 @@ def _big_end(
         "main_firing_offset": "deg",
     },
     gives={"least_film": "um", "eccentricity": "number", "crank_angle": "deg", "peak_load": "kN"},
-    source="Booker, Dynamically Loaded Journal Bearings: Mobility Method of Solution, Trans. "
-    "ASME D 87 (1965)",
+    source="Booker, Dynamically Loaded Journal Bearings: Mobility Method of Solution, Trans. ASME D 87 (1965)",
     scatter={"least_film": 0.25, "eccentricity": 0.03, "peak_load": 0.05},
     scatter_source="estimate: rigid, round, aligned bearing always full of oil; short-bearing "
     "mobility made softer to "

@@ -49,9 +49,7 @@ def belt_pitch_diameter(teeth: float, pitch: float) -> float:
     return teeth * pitch / math.pi
 
 
-@formula(
-    takes={"teeth": "number", "pitch": "mm"}, gives="mm", source="ISO 606: pitch polygon of a chain wheel"
-)
+@formula(takes={"teeth": "number", "pitch": "mm"}, gives="mm", source="ISO 606: pitch polygon of a chain wheel")
 def chain_pitch_diameter(teeth: float, pitch: float) -> float:
     """Pitch diameter of a chain wheel.
 

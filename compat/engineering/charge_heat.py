@@ -42,9 +42,7 @@ def _isentropic_rise(ratio: float, efficiency: float) -> float:
     gives="degC",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 6",
 )
-def compressor_outlet_temperature(
-    inlet_temperature: float, pressure_ratio: float, efficiency: float
-) -> float:
+def compressor_outlet_temperature(inlet_temperature: float, pressure_ratio: float, efficiency: float) -> float:
     """Temperature of the air that leaves a compressor.
 
     Parameters

@@ -148,8 +148,7 @@ def _stack_compliance(
     source="Shigley, Mechanical Engineering Design, ch. 8 (cones); VDI 2230 (cone ends at the "
     "edge of the part)",
     scatter=0.15,
-    scatter_source="Shigley ch. 8: half angles of 25 to 33 deg are reported, 30 deg taken; "
-    "edges of real parts",
+    scatter_source="Shigley ch. 8: half angles of 25 to 33 deg are reported, 30 deg taken; edges of real parts",
 )
 def clamped_stiffness(
     grip_length: float,
@@ -218,8 +217,7 @@ def clamped_stiffness(
     gives="N/um",
     source="Shigley, Mechanical Engineering Design, ch. 8 (cones in series); VDI 2230 (edge of the part)",
     scatter=0.15,
-    scatter_source="Shigley ch. 8: half angles of 25 to 33 deg are reported, 30 deg taken; "
-    "edges of real parts",
+    scatter_source="Shigley ch. 8: half angles of 25 to 33 deg are reported, 30 deg taken; edges of real parts",
 )
 def clamped_stack_stiffness(
     layers: tuple[tuple[float, ...], ...],

@@ -126,9 +126,7 @@ def cycle_results(given: CycleInput, period: ClosedPeriod) -> ClosedCycle:
         knock_integral=end.knock_integral,
         trapped_air=charge.air,
         residual_fraction=charge.residual_fraction,
-        pressure_at_ignition=float(
-            np.interp(period.burn_start, period.geometry.crank_angle, period.pressure)
-        ),
+        pressure_at_ignition=float(np.interp(period.burn_start, period.geometry.crank_angle, period.pressure)),
         burn_duration=period.burn_10_to_90,
     )
 

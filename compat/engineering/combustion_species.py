@@ -147,16 +147,10 @@ def species_properties(temperature: Floats) -> tuple[Floats, Floats, Floats]:
 
     t = temperature[np.newaxis, :]
     pairs = np.array(list(_POLYNOMIALS.values()))
-    a = np.where(
-        (temperature > 1000.0)[np.newaxis, np.newaxis, :], pairs[:, 0, :, None], pairs[:, 1, :, None]
-    )
+    a = np.where((temperature > 1000.0)[np.newaxis, np.newaxis, :], pairs[:, 0, :, None], pairs[:, 1, :, None])
     cp = a[:, 0] + t * (a[:, 1] + t * (a[:, 2] + t * (a[:, 3] + t * a[:, 4])))
     h = a[:, 5] + t * (a[:, 0] + t * (a[:, 1] / 2 + t * (a[:, 2] / 3 + t * (a[:, 3] / 4 + t * a[:, 4] / 5))))
-    s = (
-        a[:, 0] * np.log(t)
-        + a[:, 6]
-        + t * (a[:, 1] + t * (a[:, 2] / 2 + t * (a[:, 3] / 3 + t * a[:, 4] / 4)))
-    )
+    s = a[:, 0] * np.log(t) + a[:, 6] + t * (a[:, 1] + t * (a[:, 2] / 2 + t * (a[:, 3] / 3 + t * a[:, 4] / 4)))
     r = UNIVERSAL_GAS_CONSTANT
     return r * cp, r * h, r * s
 

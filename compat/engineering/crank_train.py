@@ -196,9 +196,7 @@ def crank_train_loads(
     within("cylinders", cylinders, 1, 12)
     count = round(cylinders)
     if abs(count - cylinders) > 1e-9 or 720 % count:
-        raise OutOfRange(
-            f"cylinders must be a whole number that divides 720 degrees evenly, got {cylinders:g}"
-        )
+        raise OutOfRange(f"cylinders must be a whole number that divides 720 degrees evenly, got {cylinders:g}")
     top = rev_limit if power_speed is None else power_speed
     if not torque_speed <= top <= rev_limit:
         raise OutOfRange(
@@ -227,9 +225,7 @@ def crank_train_loads(
 
     worst: dict[str, float] = {}
     for speed, trace in cases:
-        forces = cycle_forces(
-            trace, bore, stroke, centre_length, reciprocating_mass, rod_rotating_mass, speed
-        )
+        forces = cycle_forces(trace, bore, stroke, centre_length, reciprocating_mass, rod_rotating_mass, speed)
         add(worst, "rod_compression", max(forces.rod), speed)
         add(worst, "rod_tension", -min(forces.rod), speed)
         add(worst, "side_force", max(max(forces.side), -min(forces.side)), speed)

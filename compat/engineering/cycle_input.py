@@ -106,9 +106,7 @@ def check_cycle_input(given: CycleInput) -> None:
     within("burn_factor", given.burn_factor, 0.3, 2.0)
     within("wall_temperature", given.wall_temperature, 250.0, 650.0, "K")
     within("inlet_closes", given.inlet_closes, 0.0, 100.0 * _DEGREE, "deg after bottom dead centre", _DEGREE)
-    within(
-        "exhaust_opens", given.exhaust_opens, 0.0, 90.0 * _DEGREE, "deg before bottom dead centre", _DEGREE
-    )
+    within("exhaust_opens", given.exhaust_opens, 0.0, 90.0 * _DEGREE, "deg before bottom dead centre", _DEGREE)
     within("evaporated_share", given.evaporated_share, 0.0, 1.0, "%", 0.01)
     within("octane_sensitivity", given.octane_sensitivity, 0.0, 25.0)
 

@@ -136,9 +136,7 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
     mass, share = charge.mass, charge.residual_fraction
     whole = share + (1.0 - share) * burned
     fresh_part = 1.0 - whole
-    heat_steps = np.diff(burned) * (
-        COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (charge.air + charge.fuel)
-    )
+    heat_steps = np.diff(burned) * (COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (charge.air + charge.fuel))
 
     # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed.
     piston_speed = given.stroke * given.speed / math.pi

@@ -31,9 +31,7 @@ __all__ = [
     gives="mm",
     source="common practice: stack of heights from crank axis to deck",
 )
-def deck_clearance(
-    deck_height: float, stroke: float, centre_length: float, compression_height: float
-) -> float:
+def deck_clearance(deck_height: float, stroke: float, centre_length: float, compression_height: float) -> float:
     """Depth of the piston's flat below the deck at top dead centre; negative means proud.
 
     Parameters

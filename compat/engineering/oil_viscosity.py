@@ -17,8 +17,7 @@ COLD, HOT = 273.15 + 40, 273.15 + 100
     gives="mm^2/s",
     source="ASTM D341, viscosity-temperature chart (Walther equation)",
     scatter=0.05,
-    scatter_source="estimate: fit between 40 and 100 degC, extrapolated beyond; oils of one "
-    "grade differ more",
+    scatter_source="estimate: fit between 40 and 100 degC, extrapolated beyond; oils of one grade differ more",
 )
 def oil_viscosity(temperature: float, viscosity_40: float, viscosity_100: float) -> float:
     """Kinematic viscosity of an oil at a temperature, from its stated values at 40 and 100 degC.

@@ -27,8 +27,7 @@ __all__ = [
     gives="kN",
     source="Shigley, Mechanical Engineering Design, ch. 8 (turn of the nut); VDI 2230",
     scatter=0.08,
-    scatter_source="estimate: the stack beds in during the first degrees, and a bolt past yield "
-    "still hardens",
+    scatter_source="estimate: the stack beds in during the first degrees, and a bolt past yield still hardens",
 )
 def angle_preload(
     snug_preload: float,
@@ -237,9 +236,7 @@ def thermal_preload_change(
     >>> round(thermal_preload_change(0.0938, 22e-6, 80.0, 11.5e-6, 70.0, 149e6, 453e6, 0.003))
     10082
     """
-    positive(
-        clamped_length=clamped_length, bolt_stiffness=bolt_stiffness, clamped_stiffness=clamped_stiffness
-    )
+    positive(clamped_length=clamped_length, bolt_stiffness=bolt_stiffness, clamped_stiffness=clamped_stiffness)
     not_negative(hard_length=hard_length)
     finite(clamped_expansion=clamped_expansion, bolt_expansion=bolt_expansion, hard_expansion=hard_expansion)
     within("clamped_temperature_rise", clamped_temperature_rise, -150.0, 400.0, "K")

@@ -84,9 +84,7 @@ def _moles_of_products(elements: tuple[float, ...], temperature: Floats, gibbs: 
     k_h = np.exp(g["H2"] / 2 - g["H"])  # H2/2 = H
     k_o = np.exp(g["O2"] / 2 - g["O"])  # O2/2 = O
     k_no = np.exp((g["N2"] + g["O2"]) / 2 - g["NO"])  # N2/2 + O2/2 = NO
-    undissociated = (
-        carbon + hydrogen / 2 + nitrogen / 2 + argon + max(oxygen / 2 - carbon - hydrogen / 4, 0.0)
-    )
+    undissociated = carbon + hydrogen / 2 + nitrogen / 2 + argon + max(oxygen / 2 - carbon - hydrogen / 4, 0.0)
     # Moles for one atmosphere of partial pressure. Held at that of the undissociated gas: the total pressure
     # then lies within a few per cent of the reference, and no outer iteration is needed.
     s = undissociated * _ATMOSPHERE / REFERENCE_PRESSURE
@@ -149,9 +147,7 @@ def _gas_tables() -> tuple[Floats, Floats, Floats, Floats, Floats]:
     return temperature, cp, h, s, gibbs
 
 
-def equilibrium_products(
-    stoichiometric_ratio: float, relative_air_fuel_ratio: float
-) -> tuple[Floats, Floats]:
+def equilibrium_products(stoichiometric_ratio: float, relative_air_fuel_ratio: float) -> tuple[Floats, Floats]:
     """Products of one kilogram of charge, in equilibrium above 1700 K and frozen below.
 
     Parameters

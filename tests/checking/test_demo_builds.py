@@ -15,9 +15,7 @@ GOOD = [*DEMO.shop.variants, *(name for name in DEMO.shop.builds if name != "fir
 def test_goes_together(name: str, demo: Library) -> None:
     report = check(demo.shop, demo.book, name).report
     good = ("ok", "caution", "measure")
-    standing_out = {
-        finding.rule: finding.because for finding in report.findings if finding.verdict not in good
-    }
+    standing_out = {finding.rule: finding.because for finding in report.findings if finding.verdict not in good}
     assert not standing_out
 
 

@@ -39,9 +39,7 @@ def reach() -> nx.DiGraph:
 
 
 @pytest.mark.parametrize(("variant", "position"), PLACES)
-def test_a_new_part_opens_what_it_lies_behind_and_what_lies_before(
-    variant: str, position: str
-) -> None:
+def test_a_new_part_opens_what_it_lies_behind_and_what_lies_before(variant: str, position: str) -> None:
     """Against reachability by networkx, on the joints' own `opens`. What comes in the box counts too."""
     part = DEMO.shop.variants[variant].parts[position]
     world = settle(DEMO.shop, DEMO.book, build(variant, fit={position: part}))

@@ -127,7 +127,7 @@ def test_a_higher_rev_limit_never_gives_more_headroom(name: str, run: Run, demo:
 
 @pytest.mark.parametrize("name", ["street-turbo", "tarn-20-phase"])
 def test_hot_air_knocks_sooner_and_fills_less(name: str, run: Run) -> None:
-    """Colder air never knocks more, the end gas starts cooler; warm air is thin and wants more manifold pressure."""
+    """Colder air never knocks more, the end gas starts cooler; warm air is thin and wants more pressure."""
     steps = [run(name, air_temperature=f"{warm} degC") for warm in (0, 20, 40)]
     _climbs(steps, "manifold-pressure-for-power", "manifold-pressure-for-torque", "throttle-air-speed")
     retards = [step["knock-limit-at-torque"].value or 0.0 for step in steps]

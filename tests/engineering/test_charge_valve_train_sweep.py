@@ -41,8 +41,7 @@ from compat.engineering.formula import REGISTER, Formula, OutOfRange, Table
 RPM, DEG = math.pi / 30, math.radians(1)
 _CAM = {"max_lift": 9.6e-3, "duration": 220 * DEG, "duration_lift": 1e-3}
 _LIFTS = tuple(
-    (a * DEG, valve_lift("polynomial_2_8_14_20", 9.6e-3, 220 * DEG, 1e-3, a * DEG))
-    for a in range(-150, 151, 5)
+    (a * DEG, valve_lift("polynomial_2_8_14_20", 9.6e-3, 220 * DEG, 1e-3, a * DEG)) for a in range(-150, 151, 5)
 )
 _MAP = (
     (8e3, 0.04, 1.40, 0.66), (8e3, 0.08, 1.35, 0.74), (8e3, 0.12, 1.18, 0.62),

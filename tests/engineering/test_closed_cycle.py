@@ -53,9 +53,7 @@ RANGES = {
     "octane_sensitivity": (0.0, 18.0),
 }
 engines = st.fixed_dictionaries({name: st.floats(*ends) for name, ends in RANGES.items()})
-quick = settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True
-)
+quick = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 
 
 def feasible(arguments: dict[str, float]) -> dict[str, float]:
@@ -165,16 +163,12 @@ def test_nonsense_is_refused(nonsense, word):
 def test_what_raises_pressure_and_what_lowers_it():
     base = closed_cycle(**BASE)
     assert closed_cycle(**(BASE | {"compression_ratio": 11.0})).peak_pressure > base.peak_pressure
-    assert (
-        closed_cycle(**(BASE | {"compression_ratio": 11.0})).indicated_efficiency > base.indicated_efficiency
-    )
+    assert closed_cycle(**(BASE | {"compression_ratio": 11.0})).indicated_efficiency > base.indicated_efficiency
     assert closed_cycle(**(BASE | {"ca50": 15 * DEGREE})).peak_pressure < base.peak_pressure
     assert closed_cycle(**(BASE | {"ca50": 15 * DEGREE})).exhaust_temperature > base.exhaust_temperature
     assert closed_cycle(**(BASE | {"manifold_pressure": 150e3})).knock_integral > base.knock_integral
     assert closed_cycle(**(BASE | {"octane": 98.0})).knock_integral < base.knock_integral
-    assert (
-        closed_cycle(**(BASE | {"charge_temperature": 340.0})).end_gas_temperature > base.end_gas_temperature
-    )
+    assert closed_cycle(**(BASE | {"charge_temperature": 340.0})).end_gas_temperature > base.end_gas_temperature
     assert closed_cycle(**(BASE | {"speed": 1000 * RPM})).heat_loss_fraction > base.heat_loss_fraction
     assert closed_cycle(**(BASE | {"evaporated_share": 1.0})).knock_integral < base.knock_integral
     # Richer than stoichiometric the same fuel does less.

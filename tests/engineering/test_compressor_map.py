@@ -206,9 +206,7 @@ def test_full_load_line_moves_the_right_way():
     assert higher_revs.choke_speed == pytest.approx(7200 * RPM)
 
 
-@pytest.mark.parametrize(
-    "name", ["boost", "full_boost_speed", "rev_limit", "ambient_pressure", "charge_loss"]
-)
+@pytest.mark.parametrize("name", ["boost", "full_boost_speed", "rev_limit", "ambient_pressure", "charge_loss"])
 def test_full_load_line_does_not_jump(name):
     base = {"boost": 100e3, "full_boost_speed": 3200 * RPM, "rev_limit": 6500 * RPM, **_ENGINE}[name]
     values = [_line(**{name: base * (1 + 0.002 * i)}) for i in range(-4, 5)]

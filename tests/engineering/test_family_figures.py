@@ -110,9 +110,7 @@ def test_volumes_and_ratio(v: Variant) -> None:
 @EACH
 def test_room(v: Variant) -> None:
     weights, overhang, swing_gap = v.gaps
-    found = envelope.skirt_to_counterweight(
-        v.rod * MM, v.stroke * MM, v.skirt_below * MM, v.weight_radius * MM
-    )
+    found = envelope.skirt_to_counterweight(v.rod * MM, v.stroke * MM, v.skirt_below * MM, v.weight_radius * MM)
     assert found / MM == pytest.approx(weights)
     found = envelope.bore_overhang(
         v.deck_height * MM, v.cylinder_length * MM, v.rod * MM, v.stroke * MM, v.skirt_below * MM

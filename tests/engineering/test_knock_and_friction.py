@@ -86,9 +86,7 @@ def test_what_moves_the_knock_limit(changes, later):
 
 def test_knock_that_no_retard_cures_is_refused():
     with pytest.raises(OutOfRange, match="knocks at 400 kPa"):
-        knock_limited_ca50(
-            **(CHARGE | {"manifold_pressure": 400e3, "compression_ratio": 12.0, "octane": 88.0})
-        )
+        knock_limited_ca50(**(CHARGE | {"manifold_pressure": 400e3, "compression_ratio": 12.0, "octane": 88.0}))
     with pytest.raises(OutOfRange, match="ca50_latest"):
         knock_limited_ca50(**(CHARGE | {"ca50_latest": 0.0}))
 

@@ -78,12 +78,8 @@ def test_a_torque_card_of_another_lubricant_changes_preload_by_a_quarter() -> No
     assert moly / oil == pytest.approx(1.25, abs=0.06)
 
 
-@given(
-    ratio=st.floats(0.5, 5), bolts=st.integers(4, 20), cylinders=st.integers(1, 6), lift=st.floats(1e4, 2e5)
-)
-def test_clamp_ratio_and_preload_undo_each_other(
-    ratio: float, bolts: int, cylinders: int, lift: float
-) -> None:
+@given(ratio=st.floats(0.5, 5), bolts=st.integers(4, 20), cylinders=st.integers(1, 6), lift=st.floats(1e4, 2e5))
+def test_clamp_ratio_and_preload_undo_each_other(ratio: float, bolts: int, cylinders: int, lift: float) -> None:
     preload = preload_for_clamp_ratio(ratio, bolts, cylinders, lift)
     assert clamp_ratio(bolts, cylinders, preload, lift) == pytest.approx(ratio)
 

@@ -65,9 +65,7 @@ def test_even_polynomials_against_linear_equations(powers):
     coefficients = np.linalg.solve(np.array(rows, float), np.array([-1.0, 0, 0, 0]))
     shape = shape_of("polynomial_2_" + "_".join(map(str, powers)))
     for x in np.linspace(0, 0.999, 50):
-        assert shape(x)[0] == pytest.approx(
-            1 + sum(c * x**p for c, p in zip(coefficients, terms, strict=True))
-        )
+        assert shape(x)[0] == pytest.approx(1 + sum(c * x**p for c, p in zip(coefficients, terms, strict=True)))
 
 
 # Norton, Cam Design and Manufacturing Handbook, table of peak factors (from memory)

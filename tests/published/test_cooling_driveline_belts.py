@@ -201,9 +201,7 @@ def test_grey_iron_limit_of_the_trade():
 def _hull(circles):
     """Length of a string round circles: the hull of many points on them (scipy)."""
     angle = np.linspace(0, 2 * np.pi, 20001)
-    points = np.vstack(
-        [np.column_stack([x + r * np.cos(angle), y + r * np.sin(angle)]) for x, y, r in circles]
-    )
+    points = np.vstack([np.column_stack([x + r * np.cos(angle), y + r * np.sin(angle)]) for x, y, r in circles])
     return ConvexHull(points).area  # in the plane scipy calls the perimeter so
 
 

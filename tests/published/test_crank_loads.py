@@ -111,9 +111,7 @@ def test_trace_follows_the_computed_cycle_of_the_same_peak(
     degrees = np.arange(-180, 181)
     reference = np.interp(degrees, np.degrees(computed.crank_angle), computed.pressure)
     peak = float(reference.max())
-    trace = np.array(gas_trace(STROKE, ROD, ratio, peak, manifold * 1e3, exhaust, math.radians(ca50)))[
-        180:541
-    ]
+    trace = np.array(gas_trace(STROKE, ROD, ratio, peak, manifold * 1e3, exhaust, math.radians(ca50)))[180:541]
     assert trace.max() == pytest.approx(peak, rel=1e-12)
     assert np.abs(trace - reference).max() < 0.08 * peak
     assert abs(int(trace.argmax()) - int(reference.argmax())) <= 2

@@ -159,9 +159,7 @@ def test_cycle_against_solve_ivp(changes):
         slope, (angle[0], angle[-1]), [charge.temperature, 0.0, 0.0], "DOP853", rtol=1e-8, atol=1e-8,
         t_eval=angle, max_step=2 * DEGREE,
     )  # fmt: skip
-    pressure = np.array(
-        [mass * pieces(a, t)[2] * t / volume(a) for a, t in zip(angle, run.y[0], strict=True)]
-    )
+    pressure = np.array([mass * pieces(a, t)[2] * t / volume(a) for a, t in zip(angle, run.y[0], strict=True)])
     assert ours.pressure == pytest.approx(pressure, rel=2e-3)
     assert ours.work == pytest.approx(run.y[1, -1], rel=1e-3)
     assert ours.heat_loss == pytest.approx(run.y[2, -1], rel=2e-3)
@@ -212,9 +210,7 @@ def test_end_gas_without_heat_loss_is_isentropic():
     bare = period._replace(conductance=np.zeros_like(period.conductance))
     temperature = end_gas(bare, given.wall_temperature)
     species = [
-        s
-        for s in ct.Species.list_from_file("nasa_gas.yaml")
-        if s.name in {"O2", "N2", "Ar", "C8H18,isooctane"}
+        s for s in ct.Species.list_from_file("nasa_gas.yaml") if s.name in {"O2", "N2", "Ar", "C8H18,isooctane"}
     ]
     gas = ct.Solution(thermo="ideal-gas", species=species)
     gas.set_equivalence_ratio(1 / 0.95, "C8H18,isooctane:1", {"O2": 0.2095, "N2": 0.7809, "Ar": 0.0096})

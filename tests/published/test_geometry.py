@@ -100,9 +100,7 @@ def test_square_cylinder_and_a_ratio_of_ten() -> None:
 
 @pytest.mark.parametrize(("stroke", "rod"), ENGINES)
 @pytest.mark.parametrize(("half_width", "height"), [(0.034, 0.012), (0.028, 0.045), (0.012, 0.070)])
-def test_shoulder_path_against_coordinates(
-    stroke: float, rod: float, half_width: float, height: float
-) -> None:
+def test_shoulder_path_against_coordinates(stroke: float, rod: float, half_width: float, height: float) -> None:
     """The same path by vectors: pin and small end fix the rod's frame, the corner is laid off in it."""
     numpy = pytest.importorskip("numpy")
     bore, bottom = 0.0855, 0.0865

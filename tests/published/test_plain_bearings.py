@@ -172,9 +172,7 @@ def test_leakage_by_integrating_the_gap() -> None:
         0,
         2 * math.pi,
     )[0]
-    assert pressure_fed_leakage(2 * radius, 2 * radial, land, pressure, viscosity, e) == pytest.approx(
-        2 * side
-    )
+    assert pressure_fed_leakage(2 * radius, 2 * radial, land, pressure, viscosity, e) == pytest.approx(2 * side)
     half = pressure_fed_leakage(2 * radius, 2 * radial, land, pressure, viscosity, e, 0.5)
     assert half == pytest.approx(side)
 
