@@ -33,8 +33,11 @@ class Keeper:
 
     def finding(self, rule: BoundRule) -> Finding | None:
         """The finding of a rule, or None when it does not apply. It is shared: nobody may change it."""
+        known = self.kept.get(rule.rule.rule)
+        if known is None:
+            self.kept[rule.rule.rule] = []  # a single check need not pay for what only later ones use
+            return self.judge.judge(rule)
         grounds = self.grounds(rule)
-        known = self.kept.setdefault(rule.rule.rule, [])
         for before, found in known:
             if before == grounds:
                 return found  # type: ignore[return-value]
