@@ -30,7 +30,7 @@ from compat.units import Band, read_band
 
 DEMO = load(demo_folder())
 BUILDS = ["tarn-20-base", "tarn-20-turbo", "fell-30-base", "long-stroke-20", "first-draft"]
-SAMPLES = 1500
+SAMPLES = 900
 
 # sums and differences of dimensions, by how the trade adds them up
 LINEAR = {
