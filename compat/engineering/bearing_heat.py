@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+from compat.engineering.bracketing import bracketed_root
 from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.oil_viscosity import dynamic_viscosity, oil_density
 from compat.engineering.plain_bearing import BearingFilm, bearing_film, pressure_fed_leakage
@@ -233,20 +234,15 @@ def pressure_fed_bearing(
         rise = loss / (oil_density(temperature, density_15) * OIL_HEAT_CAPACITY * flow)
         return feed_temperature + rise / 2 - temperature
 
-    low, high = feed_temperature, HOTTEST
-    if surplus(high) > 0:
+    at_hottest = surplus(HOTTEST)
+    if at_hottest > 0:
         raise OutOfRange(
             f"the film would pass {HOTTEST - 273.15:.0f} degC at {speed * 30 / math.pi:.0f} rpm "
-            f"with a clearance "
-            f"of {clearance * 1e3:.3f} mm and a feed pressure of {feed_pressure / 1e3:.0f} kPa"
+            f"with a clearance of {clearance * 1e3:.3f} mm and a feed pressure of {feed_pressure / 1e3:.0f} kPa"
         )
-    for _ in range(32):
-        middle = (low + high) / 2
-        if surplus(middle) > 0:
-            low = middle
-        else:
-            high = middle
-    temperature = (low + high) / 2
+    # the film is never colder than its feed, so that end of the bracket is above zero
+    at_feed = surplus(feed_temperature)
+    temperature = bracketed_root(surplus, feed_temperature, HOTTEST, at_feed, at_hottest, 1e-6)
     viscosity, film, flow, loss = state(temperature)
     return FedBearing(
         film_temperature=temperature,

@@ -17,7 +17,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from compat.engineering.charge_heat import AIR_EXPONENT
-from compat.engineering.formula import OutOfRange, formula, positive, table
+from compat.engineering.formula import GoalOutOfReach, OutOfRange, formula, positive, table
 from compat.engineering.interpolation import monotone_curve
 from compat.engineering.ranges import within
 
@@ -203,7 +203,7 @@ def _running_speed(lines: tuple[_Line, ...], flow: float, head: float) -> float:
 
     top = _OVERSPEED * lines[-1].speed
     if surplus(top) < 0:
-        raise OutOfRange(
+        raise GoalOutOfReach(
             f"corrected_flow of {flow:.3f} kg/s at pressure_ratio "
             f"{math.exp(math.log1p(head) / AIR_EXPONENT):.2f} would ask more than {_rpm(top)}, "
             f"{_OVERSPEED:g} times the top speed line of compressor_map"
@@ -297,8 +297,10 @@ def compressor_point(compressor_map: Rows, corrected_flow: float, pressure_ratio
 
     Raises
     ------
+    GoalOutOfReach
+        When the point asks more than 1.15 times the map's top speed.
     OutOfRange
-        When the map is not one, or the point asks more than 1.15 times its top speed.
+        When the map is not one.
 
     Notes
     -----

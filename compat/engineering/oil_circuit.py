@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from compat.engineering.bracketing import bracketed_root
 from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.oil_consumers import CONSUMERS, FLOW_SCATTER, FLOW_SOURCE, OilDemand, oil_consumers
 from compat.engineering.oil_pump import pump_delivery, relief_spill
@@ -160,21 +161,18 @@ def gallery_pressure(
         delivery = pump_delivery(pump_displacement, speed, outlet, sump, drive_ratio, filling, slip)
         return demand, outlet, delivery, relief_spill(outlet, relief_pressure)
 
-    low, high = 0.0, 4 * relief_pressure + 5e6
-    _, _, delivery, spilled = flows(high)
-    if delivery - spilled > flows(high)[0].total:
+    def surplus(pressure: float) -> float:
+        demand, _, delivery, spilled = flows(pressure)
+        return delivery - spilled - demand.total
+
+    high = 4 * relief_pressure + 5e6
+    at_nothing, at_high = surplus(0.0), surplus(high)
+    if at_high > 0:
         raise OutOfRange(
             f"relief_pressure of {relief_pressure / 1e3:g} kPa does not hold a pump of this delivery"
         )
-    for _ in range(50):
-        middle = (low + high) / 2
-        demand, _, delivery, spilled = flows(middle)
-        if delivery - spilled > demand.total:
-            low = middle
-        else:
-            high = middle
-    # where even an empty gallery asks for more than the pump gives, the bracket closes on zero
-    pressure = (low + high) / 2
+    # where even an empty gallery asks for more than the pump gives, no pressure builds up
+    pressure = bracketed_root(surplus, 0.0, high, at_nothing, at_high, 1e-3) if at_nothing > 0 else 0.0
     demand, outlet, delivery, spilled = flows(pressure)
     return OilBalance(
         gallery_pressure=pressure,
