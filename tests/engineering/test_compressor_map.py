@@ -12,7 +12,7 @@ from scipy.interpolate import CloughTocher2DInterpolator
 from compat.engineering.charge import pressure_ratio
 from compat.engineering.charge_heat import AIR_EXPONENT, AIR_GAS_CONSTANT, compressor_power
 from compat.engineering.compressor_map import compressor_point, compressor_reach, read_point
-from compat.engineering.formula import OutOfRange
+from compat.engineering.formula import GoalOutOfReach, OutOfRange
 from compat.engineering.full_load import full_load_line, full_load_point
 
 RPM = math.pi / 30
@@ -153,8 +153,10 @@ def test_refuses_what_is_no_map(rows, says):
     ],
 )
 def test_refuses_points_out_of_reach(flow, ratio, says):
-    with pytest.raises(OutOfRange, match=says):
+    """A point past the map is asked too much of; a point that is none is nonsense."""
+    with pytest.raises(OutOfRange, match=says) as caught:
         compressor_point(MAP, flow, ratio)
+    assert isinstance(caught.value, GoalOutOfReach) == (says == "rpm")
 
 
 _ENGINE = {
