@@ -11,6 +11,9 @@ __all__ = ["CycleForces", "cycle_forces", "main_bearing_forces"]
 
 CRANKCASE_PRESSURE = 101325.0
 
+_COSINE = tuple(math.cos(math.radians(index)) for index in range(720))
+_SINE = tuple(math.sin(math.radians(index)) for index in range(720))
+
 
 class CycleForces(NamedTuple):
     """Forces at each crank degree of a cycle, from firing top dead centre less 360."""
@@ -80,9 +83,8 @@ def cycle_forces(
         side.append(across)
         torque.append(along * slope)
         # the rotating mass pulls outwards along the throw, which stands at the crank angle
-        angle = math.radians(index)
-        axial.append(along - centrifugal * math.cos(angle))
-        lateral.append(across + centrifugal * math.sin(angle))
+        axial.append(along - centrifugal * _COSINE[index])
+        lateral.append(across + centrifugal * _SINE[index])
     return CycleForces(tuple(rod), tuple(side), tuple(torque), tuple(axial), tuple(lateral))
 
 
@@ -105,12 +107,12 @@ def main_bearing_forces(
     tuple of two lists
         Load at each crank degree, away from the head and sideways, [N]
     """
-    axial, lateral = [], []
-    for index in range(720):
-        other = (index + offset) % 720
-        here, there = math.radians(index), math.radians(other)
-        pull = math.cos(here) + math.cos(there)
-        push = math.sin(here) + math.sin(there)
-        axial.append((forces.pin_axial[index] + forces.pin_axial[other] - centrifugal * pull) / 2)
-        lateral.append((forces.pin_lateral[index] + forces.pin_lateral[other] + centrifugal * push) / 2)
-    return axial, lateral
+    start = offset % 720
+    half = centrifugal / 2
+    # each throw's own share, then the neighbour's, which fires `offset` later
+    axial = [along / 2 - half * pull for along, pull in zip(forces.pin_axial, _COSINE, strict=True)]
+    lateral = [across / 2 + half * push for across, push in zip(forces.pin_lateral, _SINE, strict=True)]
+    return (
+        [here + there for here, there in zip(axial, axial[start:] + axial[:start], strict=True)],
+        [here + there for here, there in zip(lateral, lateral[start:] + lateral[:start], strict=True)],
+    )

@@ -35,6 +35,7 @@ PRESSURE_LAG = 0.5
 BURN_LENGTH = 40.0
 WIEBE_EFFICIENCY = 5.0
 WIEBE_FORM = 2.0
+_SHARE_AT_HALF = (math.log(2) / WIEBE_EFFICIENCY) ** (1 / (WIEBE_FORM + 1))
 
 
 @lru_cache(maxsize=64)
@@ -88,13 +89,18 @@ def _volume_ratios(stroke: float, centre_length: float, compression_ratio: float
 
 def _burned(angle: int, ca50: float) -> float:
     """Share of the way from the compression to the expansion line (Wiebe)."""
-    share_at_half = (math.log(2) / WIEBE_EFFICIENCY) ** (1 / (WIEBE_FORM + 1))
     half = math.degrees(ca50) + PRESSURE_LAG
-    progress = (angle - half) / BURN_LENGTH + share_at_half
+    progress = (angle - half) / BURN_LENGTH + _SHARE_AT_HALF
     if progress <= 0:
         return 0.0
     # the exponential is left to run on past the nominal end, so that nothing jumps there
     return 1 - math.exp(-WIEBE_EFFICIENCY * progress ** (WIEBE_FORM + 1))
+
+
+@lru_cache(maxsize=8)
+def _burned_by_angle(ca50: float) -> tuple[float, ...]:
+    """`_burned` at each of the angles: several points of running share one phasing."""
+    return tuple(_burned(angle, ca50) for angle in ANGLES)
 
 
 def _ease(progress: float) -> float:
@@ -223,7 +229,7 @@ def gas_trace(
             f"inlet pressure of {inlet_pressure / 1e3:.0f} kPa), got {peak_pressure / 1e5:g} bar"
         )
     expansion = [volume**-EXPANSION_EXPONENT for volume in volumes]
-    burned = [_burned(angle, ca50) for angle in ANGLES]
+    burned = _burned_by_angle(ca50)
     level = min(
         (peak_pressure - (1 - burned[i]) * compression[i]) / (burned[i] * expansion[i])
         for i in range(360 - 40, 360 + EXHAUST_OPENS)

@@ -77,7 +77,9 @@ class RuleReader:
 
     def limit(self, node: Node, key: str, text: str) -> Limit | None:
         try:
-            return Limit(text, band=read_band(text))
+            band = read_band(text)
+            if (band.low, band.high, band.unit) != (0.0, 0.0, ""):  # a bare 0 suits every dimension
+                return Limit(text, band=band)
         except UnitFault as error:
             if re.fullmatch(
                 r"[-+\d.\s]+[^\s*/+()-]*", text.strip()

@@ -109,7 +109,10 @@ def test_otto_efficiency():
     ],
 )
 def test_cycle_against_solve_ivp(changes):
-    """The same equations written as an ordinary differential equation in temperature, stepped by scipy."""
+    """The same equations written as an ordinary differential equation in temperature, stepped by scipy.
+
+    The film coefficient is that of Hohenberg, SAE 790825 (from memory).
+    """
     given = cycle_input(**changes)
     ours = integrate(given)
     charge, gas = trapped_charge(given), ours.charge.gas
