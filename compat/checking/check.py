@@ -132,7 +132,9 @@ class _Check:
         closure = self.close(needs)
         joints, renewed = self.open(renews)
         order = {verdict: number for number, verdict in enumerate(VERDICTS)}
-        self.findings.sort(key=lambda finding: order[finding.verdict])
+        # within a verdict what was found on this build comes before what is said of every build of its kind
+        notes = {name for name, bound in self.book.rules.items() if bound.rule.sort == "note"}
+        self.findings.sort(key=lambda finding: (order[finding.verdict], finding.rule in notes))
         report = Report(
             build=self.settled.build.build,
             name=self.settled.build.name,
