@@ -26,11 +26,10 @@ class Calls(Checker):
         if method is None:
             known = [key.removeprefix("call_") for key in dir(self) if key.startswith("call_")]
             raise ExpressionFault(f"function '{name}' is not known{nearest(name, known)}", node.col_offset)
-        try:
-            inspect.signature(method).bind(node, *node.args)
-        except TypeError:
+        code = method.__func__.__code__
+        if not code.co_flags & inspect.CO_VARARGS and len(node.args) != code.co_argcount - 2:  # less self, node
             message = f"'{ast.unparse(node)}': {name} takes another number of arguments"
-            raise ExpressionFault(message, node.col_offset) from None
+            raise ExpressionFault(message, node.col_offset)
         run, kind = method(node, *node.args)
         return run, kind
 

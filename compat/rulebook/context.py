@@ -21,6 +21,7 @@ class Context:
         self.faults = faults
         self.book = Rulebook()
         self.scope = Scope(shop)
+        self.compiled: dict[str, Expression] = {}
 
     def fault(self, node: Node, path: list[str | int], message: str, offset: int = 0) -> None:
         inner = node.at(path)
@@ -31,7 +32,12 @@ class Context:
         self, node: Node, path: list[str | int], text: str, scope: Scope | None = None
     ) -> Expression | None:
         try:
-            return compile_text(text, scope or self.scope)
+            if scope is not None:  # the words of one piece of work alone
+                return compile_text(text, scope)
+            # the same question stands in many rules
+            if text not in self.compiled:
+                self.compiled[text] = compile_text(text, self.scope)
+            return self.compiled[text]
         except Told:
             return None
         except ExpressionFault as error:
