@@ -21,9 +21,11 @@ __all__ = [
     "Dimension",
     "Unit",
     "UnitFault",
+    "a_or_an",
     "ask_pint",
     "describe",
     "is_usual",
+    "nature",
     "preferred",
     "read_band",
     "show",
@@ -360,6 +362,24 @@ def describe(dimension: Dimension) -> str:
     symbols = ("m", "kg", "s", "A", "K", "mol", "cd")
     powers = [(s, p) for s, p in zip(symbols, dimension, strict=True) if p]
     return "·".join(s if p == 1 else f"{s}^{p:g}" for s, p in powers)
+
+
+def a_or_an(words: str) -> str:
+    """Put the indefinite article before words.
+
+    >>> a_or_an("area"), a_or_an("length")
+    ('an area', 'a length')
+    """
+    return f"{'an' if words[:1] in 'aeio' else 'a'} {words}"
+
+
+def nature(band: Band) -> str:
+    """Say what a quantity is, for a message that wants another.
+
+    >>> nature(read_band("12 psi")), nature(read_band("12"))
+    ('is a pressure', 'has no unit')
+    """
+    return f"is {a_or_an(describe(band.dimension))}" if band.unit else "has no unit"
 
 
 _IMPERIAL = {

@@ -9,7 +9,7 @@ from compat.cli.options import console, stop
 from compat.engineering import Formula, OutOfRange, Table, find, load_all
 from compat.paper.formulas import written
 from compat.shop.source import nearest
-from compat.units import Band, UnitFault, describe, preferred, read_band, unit
+from compat.units import Band, UnitFault, nature, preferred, read_band, unit
 
 __all__ = ["run_calc"]
 
@@ -162,9 +162,8 @@ def _quantity(wanted: str, text: str) -> Band:
     band = read_band(text)
     own = unit(wanted)
     if band.dimension != own.dimension:
-        what = "has no unit" if not band.unit else f"is a {describe(band.dimension)}"
         kind = "a plain number" if wanted == "number" else f"a value in {wanted}"
-        raise UnitFault(f"'{text}' {what}; {kind} is wanted")
+        raise UnitFault(f"'{text}' {nature(band)}; {kind} is wanted")
     return band
 
 

@@ -243,13 +243,13 @@ def clearance_volume(
     positive(chamber_volume=chamber_volume)
     not_negative(crevice_volume=crevice_volume)
     finite(crown_volume=crown_volume)
-    volume = (
-        chamber_volume
-        + crown_volume
-        + gasket_volume(gasket_bore, gasket_thickness)
-        + deck_volume(bore, deck_clearance)
-        + crevice_volume
-    )
+    gasket = gasket_volume(gasket_bore, gasket_thickness)
+    return _left(chamber_volume, crown_volume, gasket, deck_volume(bore, deck_clearance), crevice_volume)
+
+
+def _left(*parts: float) -> float:
+    """Sum of the parts of the clearance volume, which must leave one."""
+    volume = sum(parts)
     if volume <= 0:
         raise OutOfRange(
             f"no clearance volume is left ({volume * 1e6:.2f} cm^3): "
@@ -325,12 +325,7 @@ def compression_ratio(
     finite(crown_volume=crown_volume)
     opening = bore if gasket_bore is None else gasket_bore
     gasket = gasket_volume(opening, gasket_thickness) if gasket_thickness else 0.0
-    left = chamber_volume + crown_volume + gasket + deck_volume(bore, deck_clearance) + crevice_volume
-    if left <= 0:
-        raise OutOfRange(
-            f"no clearance volume is left ({left * 1e6:.2f} cm^3): "
-            "check the signs of crown_volume and deck_clearance"
-        )
+    left = _left(chamber_volume, crown_volume, gasket, deck_volume(bore, deck_clearance), crevice_volume)
     return 1 + swept_volume(bore, stroke) / left
 
 

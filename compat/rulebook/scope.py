@@ -6,9 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from compat.shop.shop import Shop
-from compat.shop.source import a_or_an
 from compat.shop.specs import SpecKind
-from compat.units import DIMENSIONLESS, Dimension, describe
+from compat.units import DIMENSIONLESS, Dimension, a_or_an, describe
 
 __all__ = ["ENGINE", "GOAL", "Flag", "Grid", "Num", "Scope", "Type", "Word", "Words", "spec_type"]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from compat.rulebook.context import Context, suits
 from compat.rulebook.rulebook import BoundChange
 from compat.rulebook.scope import Flag, Num, Scope
-from compat.shop.source import Node, a_or_an, nearest
+from compat.shop.source import Node, nearest
 from compat.shop.specs import state
-from compat.units import Band, Dimension, UnitFault, describe, read_band
+from compat.units import Band, Dimension, UnitFault, a_or_an, describe, read_band
 
 __all__ = ["ShopReader"]
 

@@ -18,8 +18,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from compat.shop.source import a_or_an
-from compat.units import Band, describe, read_band, unit
+from compat.units import Band, nature, read_band, unit
 
 __all__ = [
     "DUTIES",
@@ -89,8 +88,7 @@ def _quantity(expected: str, signed: bool, raw: Any) -> Band:
     band = read_band(raw)
     own = unit(expected)
     if band.dimension != own.dimension:
-        what = "has no unit" if not band.unit else f"is {a_or_an(describe(band.dimension))}"
-        raise ValueError(f"'{raw}' {what}; wanted is a quantity in {expected}")
+        raise ValueError(f"'{raw}' {nature(band)}; wanted is a quantity in {expected}")
     if band.low < 0 and not signed:
         raise ValueError(f"'{raw}' is below zero")
     if band.nominal == 0 and expected in ("kW", "rpm", "N*m"):

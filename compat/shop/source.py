@@ -21,7 +21,7 @@ from typing import Any
 
 import yaml
 
-__all__ = ["Fault", "Faults", "Node", "Spot", "a_or_an", "nearest", "read_tree", "yaml_files"]
+__all__ = ["Fault", "Faults", "Node", "Spot", "nearest", "read_tree", "yaml_files"]
 
 MOST_BYTES = 2_000_000
 MOST_NODES = 120_000
@@ -93,15 +93,6 @@ def _by_pair(words: tuple[str, ...]) -> dict[str, list[str]]:
         for pair in _pairs(word):
             table.setdefault(pair, []).append(word)
     return table
-
-
-def a_or_an(words: str) -> str:
-    """Put the indefinite article before words.
-
-    >>> a_or_an("area"), a_or_an("length")
-    ('an area', 'a length')
-    """
-    return f"{'an' if words[:1] in 'aeio' else 'a'} {words}"
 
 
 class Node:

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
-from compat.shop.source import a_or_an, nearest
-from compat.units import DIMENSIONLESS, Band, Dimension, UnitFault, describe, read_band, unit
+from compat.shop.source import nearest
+from compat.units import DIMENSIONLESS, Band, Dimension, UnitFault, nature, read_band, unit
 
 __all__ = ["BASES", "Basis", "Rows", "Spec", "SpecKind", "SpecValue", "declare", "state"]
 
@@ -188,8 +188,7 @@ def _quantity(kind: SpecKind, raw: Any) -> Band:
     except UnitFault as error:
         raise ValueError(f"{error} ('{kind.name}' wants {kind.expected})") from None
     if band.dimension != kind.dimension:
-        what = "has no unit" if not band.unit else f"is {a_or_an(describe(band.dimension))}"
-        raise ValueError(f"'{raw}' {what}; '{kind.name}' wants {kind.expected}")
+        raise ValueError(f"'{raw}' {nature(band)}; '{kind.name}' wants {kind.expected}")
     if band.low < 0 and not kind.signed:
         raise ValueError(f"'{raw}' reaches below zero, which '{kind.name}' cannot")
     return band

@@ -9,7 +9,8 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from compat.shop.source import Fault, Faults, Node, Spot, a_or_an, nearest, read_tree, yaml_files
+from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
+from compat.units import a_or_an
 
 TEXT = """\
 # a comment
