@@ -73,10 +73,10 @@ def close_needs(
     """
     market = Market(world, cards)
     supplies, demands = market.supplies(), market.demands(rules)
-    if before is not None and not before.closure.opened:
-        # nobody is asked to help where nothing is open, so offers and needs decide by themselves
-        if supplies == before.supplies and demands == before.demands:
-            return before
+    # nobody is asked to help where nothing is open, so offers and needs decide by themselves
+    settled = before is not None and not before.closure.opened
+    if before is not None and settled and supplies == before.supplies and demands == before.demands:
+        return before
     present = [entry.part.part for entry in world.settled.fitted.values()] + market.works()
     closure = close(supplies, demands, world.settled.fitted, present, market.providers, market.excluded())
     added = {id(demand): provider for provider, demand in closure.added}

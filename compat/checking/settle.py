@@ -42,7 +42,7 @@ class Touch(NamedTuple):
 
 
 class Specs(Mapping[tuple[str, str], Spec]):
-    """What every settled part states, by position and spec; what a part states is shared until work changes it."""
+    """What every settled part states, by position and spec; shared with others until work changes it."""
 
     __slots__ = ("_own", "by_position")
 

@@ -61,7 +61,8 @@ def run_why(folder: Path, name: str, rule: str, system: str) -> None:
     if not findings:
         print_indented(
             out,
-            f"The rule does not apply to {checked.world.settled.build.build}: {bound.rule.title if bound else rule}.",
+            f"The rule does not apply to {checked.world.settled.build.build}: "
+            f"{bound.rule.title if bound else rule}.",
             0,
         )
     if bound is not None:

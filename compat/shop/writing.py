@@ -16,7 +16,7 @@ __all__ = ["as_said", "write_build", "write_whole"]
 
 
 def as_said(thing: Any) -> Any:
-    """What a file would say for a thing: plain words, numbers and lists; what is left to its default is left out.
+    """What a file would say for a thing: plain words, numbers and lists, and nothing that is as by default.
 
     >>> as_said({"power": Band(130e3, 130e3, 130e3, (2.0, 1.0, -3.0, 0.0, 0.0, 0.0, 0.0), "kW")})
     {'power': '130 kW'}
