@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from compat.checking.joints import Renewed, opened_joints, renewals
@@ -53,11 +53,10 @@ def settle(shop: Shop, book: Rulebook, build: Build) -> BuildWorld:
     fitted = place_parts(shop, build, variant)
     works, forced = choose_works(shop, build)
     rated = variant.rated
-    goal = build.goal.model_copy(
-        update={
-            "rev_limit": build.goal.rev_limit or rated.rev_limit,
-            "fuel": build.goal.fuel or rated.fuel,
-        }
+    goal = replace(
+        build.goal,
+        rev_limit=build.goal.rev_limit or rated.rev_limit,
+        fuel=build.goal.fuel or rated.fuel,
     )
     specs = collect_specs(shop, build, variant, fitted)
     settled = Settled(shop, book, build, variant, goal, fitted, specs, works, forced)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -180,7 +180,7 @@ def choose_works(shop: Shop, build: Build) -> tuple[list[tuple[Work, dict[str, B
     return works, forced
 
 
-def _values(work: Work, given: dict[str, Any]) -> dict[str, Band]:
+def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
     values = {}
     for name, parameter in work.takes.items():
         raw = given.get(name, parameter.default)

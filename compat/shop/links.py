@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
 from compat.shop.shop import Shop
@@ -164,7 +164,7 @@ class _Linker:
             if self.link(build, ["work", number], "work", chosen.work):
                 self.work_values(build, number, chosen.work, chosen.values)
 
-    def work_values(self, build: Build, number: int, name: str, values: dict[str, object]) -> None:
+    def work_values(self, build: Build, number: int, name: str, values: Mapping[str, object]) -> None:
         work = self.shop.works.get(name)
         if work is None:
             return
@@ -185,7 +185,7 @@ class _Linker:
                     build, ["work", number], f"work '{name}' needs '{key}', and the build does not state it"
                 )
 
-    def circles(self, kind: str, edges: dict[str, tuple[str, ...]], word: str) -> None:
+    def circles(self, kind: str, edges: Mapping[str, tuple[str, ...]], word: str) -> None:
         state: dict[str, int] = {}
         for start in edges:
             stack = [(start, iter(edges[start]))]

@@ -185,8 +185,8 @@ def test_limits_by_duty(rule: str, side: str, limits: tuple[float, ...], demo: L
     build = demo.shop.builds["street-turbo"]
     found = []
     for duty in DUTIES:
-        goal = build.goal.model_copy(update={"duty": duty})
-        report = check(demo.shop, demo.book, build.model_copy(update={"goal": goal})).report
+        goal = dataclasses.replace(build.goal, duty=duty)
+        report = check(demo.shop, demo.book, dataclasses.replace(build, goal=goal)).report
         finding = next(finding for finding in report.findings if finding.rule == rule)
         found.append(getattr(finding, side))
     assert found == pytest.approx(limits)
