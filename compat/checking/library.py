@@ -7,8 +7,8 @@ from pathlib import Path
 
 from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
-from compat.shop.models import Build
-from compat.shop.reading import read_build, read_shop
+from compat.shop.builds import ReadyBuild, as_build, check_builds, prepare, read_build
+from compat.shop.reading import read_shop
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 
@@ -56,6 +56,8 @@ def load(folder: Path) -> Library:
     shop = read_shop(folder / "catalog", faults)
     if not shop.nodes and not faults:
         raise Faults([Fault(Spot(str(folder / "catalog"), 0), "holds no entry in any .yaml file")])
+    if not any(fault.unread for fault in faults):
+        check_builds(shop, faults)
     book = read_rulebook(folder / "rules", shop, faults)
     if not shop.variants and not faults:
         faults.append(
@@ -66,7 +68,7 @@ def load(folder: Path) -> Library:
     return Library(folder, shop, book)
 
 
-def find_build(library: Library, name: str) -> Build | str:
+def find_build(library: Library, name: str) -> ReadyBuild:
     """Find what is to be checked: a build file, or the id of a build or variant.
 
     Parameters
@@ -74,12 +76,12 @@ def find_build(library: Library, name: str) -> Build | str:
     library : Library
         The shop.
     name : str
-        A path to a build file, or an id.
+        A path to a build file, or an id; a variant is taken as it left the factory, at its own rating.
 
     Returns
     -------
-    Build or str
-        The build read from the file, or the id.
+    ReadyBuild
+        The build, held against the shop.
 
     Raises
     ------
@@ -87,8 +89,10 @@ def find_build(library: Library, name: str) -> Build | str:
         When the file is faulty or the id is not known.
     """
     shop = library.shop
-    if name in shop.builds or name in shop.variants:
-        return name
+    if name in shop.builds:
+        return prepare(shop, shop.builds[name])
+    if name in shop.variants:
+        return prepare(shop, as_build(shop.variants[name]))
     path = Path(name)
     if name.endswith((".yaml", ".yml")) or "/" in name or path.is_file():
         return read_build(shop, path)

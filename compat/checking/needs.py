@@ -40,6 +40,11 @@ class Demand:
     takes: bool = True
     """False: the units must be there, but the owner uses none of them up (a rule asks, a part takes)."""
 
+    @property
+    def rule(self) -> str:
+        """The rule that asks; empty for a part or work."""
+        return self.owner.removeprefix("rule:") if self.owner.startswith("rule:") else ""
+
     def suits(self, supply: Supply) -> bool:
         """Whether the supply is of a wanted feature and agrees on everything the demand states."""
         if supply.feature not in self.features:

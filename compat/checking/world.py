@@ -1,15 +1,19 @@
-"""The build as expressions see it: specs, goal and figures with their sensitivities, each computed once."""
+"""The build as expressions see it: specs, goal and figures with their sensitivities, each computed once.
+
+A world is filled as it is asked and never changes its answers: threads that ask it together may compute the
+same answer twice, and get the same.
+"""
 
 from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Set
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from compat.checking.answers import answer
-from compat.checking.settle import Settled
+from compat.checking.answers import Answers
+from compat.checking.settle import Settled, Touch
 from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
@@ -39,17 +43,20 @@ EXACT = Spread()
 class BuildWorld:
     """Answers what an expression asks of one settled build; keeps every answer."""
 
-    def __init__(self, settled: Settled) -> None:
+    def __init__(self, settled: Settled, answers: Answers | None = None) -> None:
         self.settled = settled
+        self.answers = answers or Answers()
+        """What formulas said before, kept by whoever checks many builds."""
         self.half: dict[str, float] = {}
         """Half width of every toleranced leaf met so far, by its name."""
-        self.joints: dict[str, str] = {}
+        self.joints: Mapping[str, Touch] = {}
         """Every joint that the build opens, with the reason."""
         self._specs: dict[tuple[str, str], Value] = {}
         self._figures: dict[str, Value | Absent] = {}
         self._goals: dict[str, Value] = {}
         self._offered: dict[str, int] = {}
-        self._works = {work.work for work, _ in settled.works} | set(settled.forced)
+        self.works = frozenset(work.work for work, _ in settled.works) | frozenset(settled.forced)
+        """Work of the build, chosen or dragged in."""
         self._parameters: dict[str, Value] = {}
         numbers = settled.shop.families[settled.variant.family].numbers
         self._numbers = {str(name): float(number) for name, number in numbers.items()}
@@ -65,7 +72,7 @@ class BuildWorld:
         return value
 
     def _read_spec(self, position: str, name: str) -> Value:
-        spec = self.settled.specs.get((position, name))
+        spec = self.settled.specs.at(position, name)
         if spec is None:
             if position not in self.settled.fitted and position != "setup":
                 raise Absent(position)
@@ -121,7 +128,7 @@ class BuildWorld:
 
     def done(self, work: str) -> bool:
         """Whether the work is part of the build, chosen or dragged in."""
-        return work in self._works
+        return work in self.works
 
     def opened(self, joint: str) -> bool:
         """Whether the build opens the joint."""
@@ -147,7 +154,7 @@ class BuildWorld:
     def _present(self) -> Counter[tuple[str, str]]:
         """Parts and work of the build, with the number of positions each stands in."""
         parts = Counter(("part", entry.part.part) for entry in self.settled.fitted.values())
-        return parts + Counter(("work", name) for name in self._works)
+        return parts + Counter(("work", name) for name in self.works)
 
     def offers(self, kind: str, name: str) -> list[Offer]:
         """What a part or work of the build offers under its conditions."""
@@ -228,7 +235,7 @@ class BuildWorld:
     def _call(self, formula: Formula, values: dict[str, Any], result: str) -> Value:
         plain = {key: value.x if isinstance(value, Number) else value for key, value in values.items()}
         try:
-            middle = answer(formula, plain, result)
+            middle = self.answers.ask(formula, plain, result)
         except OutOfRange as error:
             return Missing(
                 reasons=(f"{formula.name}: {error}",), out_of_reach=isinstance(error, GoalOutOfReach)
@@ -257,7 +264,8 @@ class BuildWorld:
         ends = []
         for sign in (1, -1):
             try:
-                ends.append((sign * step, answer(formula, {**plain, key: plain[key] + sign * step}, result)))
+                moved = {**plain, key: plain[key] + sign * step}
+                ends.append((sign * step, self.answers.ask(formula, moved, result)))
             except OutOfRange:
                 ends.append((0.0, middle))
         (up, high), (down, low) = ends
@@ -295,39 +303,45 @@ class BuildWorld:
 
     # work
 
+    def take_over(self, before: BuildWorld, moved: Set[str]) -> None:
+        """Take over every figure that another build computed, but those whose grounds have moved."""
+        self._figures = {name: value for name, value in before._figures.copy().items() if name not in moved}
+        self.half = before.half.copy() | self.half
+
     def apply_work(self) -> None:
-        """Apply every piece of work to the specs, in the order the build gives."""
+        """Apply every piece of work to the specs, in the order the build gives, then what was measured."""
+        specs, fitted = self.settled.specs, self.settled.fitted
         for work, values in self.settled.works:
             self._parameters = {name: self.leaf(f"{work.work}.{name}", band) for name, band in values.items()}
             for change in self.settled.book.changes[work.work]:
-                key = (change.position, change.spec)
-                if change.position not in self.settled.fitted:
+                position, name = change.position, change.spec
+                if position not in fitted:
                     continue
-                changed = self._changed(key, change.adds, change.tolerance, change.value, change.expression)
+                changed = self._changed(
+                    position, name, change.adds, change.tolerance, change.value, change.expression
+                )
                 if changed is None:
-                    self.settled.unsettled.append(f"{change.position}.{change.spec}")
-                    self.settled.specs.pop(key, None)
-                else:
-                    self.settled.specs[key] = changed
-                self._specs.pop(key, None)
+                    self.settled.unsettled.append(f"{position}.{name}")
+                specs.set(position, name, changed)
+                self._specs.pop((position, name), None)
             self._figures.clear()
         self._parameters = {}
-
-    def measured(self, position: str, name: str, spec: Spec) -> None:
-        """Take what was measured in place of what the card or the work says."""
-        self.settled.specs[position, name] = spec
-        self._specs.pop((position, name), None)
-        self._figures.clear()
+        for (position, name), spec in self.settled.ready.measured.items():
+            if position in fitted:
+                specs.set(position, name, spec)
+                self._specs.pop((position, name), None)
+                self._figures.clear()
 
     def _changed(
         self,
-        key: tuple[str, str],
+        position: str,
+        name: str,
         adds: bool,
         tolerance: tuple[float, float] | None,
         value: Any,
         expression: Any,
     ) -> Spec | None:
-        before = self.settled.specs.get(key)
+        before = self.settled.specs.at(position, name)
         if expression is None and not isinstance(value, Band):
             return Spec(value, "shop", spot=before.spot if before else None)
         if expression is not None:
@@ -340,7 +354,7 @@ class BuildWorld:
             amount, wide = found.x, self.worst(found)
         else:
             amount, wide = value.nominal, value.half_width
-        kind = self.settled.shop.kinds[key[0]][key[1]]
+        kind = self.settled.shop.kinds[position][name]
         if adds:
             if before is None or not isinstance(before.value, Band):
                 return None

@@ -41,7 +41,7 @@ def _nominal(bands: dict[str, Any]) -> dict[str, Any]:
 
 def _run(formula: Formula, arguments: dict[str, Any], system: str) -> dict[str, float]:
     """Every result by its name; a refusal is a message in the units typed."""
-    from compat.checking.wording import refusal_text
+    from compat.words.wording import refusal_text
 
     try:
         result = formula.function(**arguments)
@@ -181,7 +181,7 @@ def _print(
             answer |= {key: entry[""] for key, entry in answer.items() if isinstance(entry, dict)}
         print(json.dumps({**answer, "source": formula.source}, ensure_ascii=False, indent=2))
         return
-    from compat.checking.wording import half_width, told
+    from compat.words.wording import half_width, told
     from compat.paper.terminal import print_indented
 
     out = console()

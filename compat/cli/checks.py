@@ -6,48 +6,51 @@ from pathlib import Path
 
 from compat.checking.check import Checked, check
 from compat.checking.library import find_build, load
-from compat.checking.reasons import reasons
 from compat.cli.options import console, stop
 from compat.shop.source import nearest
+from compat.words.reasons import reasons
+from compat.words.reporting import report
 
 __all__ = ["run_check", "run_why"]
 
 
 def run_check(folder: Path, name: str, system: str, everything: bool, loads: bool, as_json: bool) -> int:
     """Check a build and print the report; gives the exit status."""
-    checked = _checked(folder, name, system)
+    checked = _checked(folder, name)
+    said = report(checked, system)
     if loads:
-        from compat.checking.loads import loads_table
+        from compat.words.loads import loads_table
 
-        checked.report.figures = loads_table(checked.world)
+        said.figures = loads_table(checked.world)
     if as_json:
         from compat.paper.schemas import report_json
 
-        print(report_json(checked.report))
+        print(report_json(said))
     else:
         from compat.paper.terminal import print_report
 
-        print_report(console(), checked.report, system, everything)
-    return 0 if checked.report.clean else 1
+        print_report(console(), said, system, everything)
+    return 0 if checked.clean else 1
 
 
-def _checked(folder: Path, name: str, system: str) -> Checked:
+def _checked(folder: Path, name: str) -> Checked:
     library = load(folder)
-    return check(library.shop, library.book, find_build(library, name), system)
+    return check(library.shop, library.book, find_build(library, name))
 
 
 def run_why(folder: Path, name: str, rule: str, system: str) -> None:
     """Print the chain of reasons behind one rule on one build."""
-    from compat.checking.wording import readable
+    from compat.words.wording import readable
     from compat.paper.sentences import chain, contributor_text
     from compat.paper.terminal import STYLES, print_indented, sentence
 
-    checked = _checked(folder, name, system)
+    checked = _checked(folder, name)
     book = checked.world.settled.book
-    findings = [finding for finding in checked.report.findings if finding.rule == rule]
+    every = report(checked, system).findings
+    findings = [finding for finding in every if finding.rule == rule]
     bound = book.rules.get(rule)
     if bound is None and not findings:
-        known = [*book.rules, *(finding.rule for finding in checked.report.findings)]
+        known = [*book.rules, *(finding.rule for finding in every)]
         stop(f"rule '{rule}' is not known{nearest(rule, known)}")
     out = console()
     for finding in findings:
@@ -57,7 +60,7 @@ def run_why(folder: Path, name: str, rule: str, system: str) -> None:
             print_indented(out, contributor_text(finding.contributor, checked.world.settled.shop), 1)
     if not findings:
         print_indented(
-            out, f"The rule does not apply to {checked.report.build}: {bound.rule.title if bound else rule}.", 0
+            out, f"The rule does not apply to {checked.world.settled.build.build}: {bound.rule.title if bound else rule}.", 0
         )
     if bound is not None:
         if bound.rule.where:

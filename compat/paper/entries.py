@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 
 from compat.checking.library import Library
-from compat.checking.wording import half_width, in_sentence, plain, readable, remedy_text
+from compat.words.wording import half_width, in_sentence, plain, readable, remedy_text
 from compat.shop.models import (
     Build,
     Feature,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from compat.checking.report import Finding, Report
-from compat.checking.wording import half_width, told
+from compat.words.report import Finding, Report
+from compat.words.wording import half_width, told
 from compat.paper.terminal import print_heading, wrapped
 from compat.units import show, unit
 

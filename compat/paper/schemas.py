@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
-from compat.checking.report import Report
+from compat.words.report import Report
 from compat.rulebook.models import Figure, Rule
 from compat.shop.forms import reader
 from compat.shop.reading import MODELS

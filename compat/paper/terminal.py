@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from compat.checking.report import Finding, Report
+from compat.words.report import Finding, Report
 from compat.rulebook.models import VERDICTS
 from compat.units import show
 
@@ -66,7 +66,7 @@ def answer(report: Report) -> str:
 
     Examples
     --------
-    >>> from compat.checking.report import Summary
+    >>> from compat.words.report import Summary
     >>> answer(Report("mule", "", "", {}, Summary("conflict", conflict=2, caution=1), [], [], [], [], []))
     'mule does NOT go together: 2 conflicts.'
     """

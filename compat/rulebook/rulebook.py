@@ -140,10 +140,6 @@ class Rulebook:
         default_factory=dict, init=False, repr=False
     )
     _grounds: dict[str, Grounds] = field(default_factory=dict, init=False, repr=False)
-    kept: dict[str, list[tuple[tuple[object, ...], object]]] = field(
-        default_factory=dict, init=False, repr=False
-    )
-    """What was last found of each rule, with the grounds it was found on; checking fills it."""
     _leaves: dict[tuple[str, str], Leaf] = field(default_factory=dict, init=False, repr=False)
 
     def leaf(self, key: tuple[str, str], band: Band) -> Leaf:
@@ -229,6 +225,21 @@ class Rulebook:
             names = self.gather([rule.where])
             found = [*(position for position, _ in names.specs), *names.positions]
         return [position for position in dict.fromkeys(found) if position != "setup"]
+
+    @cached_property
+    def judged(self) -> dict[str, BoundRule]:
+        """Rules that are judged each by itself."""
+        return {name: rule for name, rule in self.rules.items() if rule.rule.sort not in ("need", "renew")}
+
+    @cached_property
+    def needs(self) -> dict[str, BoundRule]:
+        """Rules that ask for something to be there."""
+        return {name: rule for name, rule in self.rules.items() if rule.rule.sort == "need"}
+
+    @cached_property
+    def renews(self) -> dict[str, BoundRule]:
+        """The rule that speaks of what a joint consumes, by the joint."""
+        return {rule.rule.renew: rule for rule in self.rules.values() if rule.rule.renew}
 
     @cached_property
     def graph(self) -> nx.DiGraph[tuple[str, str]]:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
+from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, nearest
 
 __all__ = ["check_links"]
 
 
-def check_links(shop: Shop, faults: list[Fault], only: Thing | None = None) -> None:
-    """Check what every thing of the shop (or only one) says of others.
+def check_links(shop: Shop, faults: list[Fault]) -> None:
+    """Check what every thing of the shop says of others; builds are `compat.shop.builds`' to check.
 
     Parameters
     ----------
@@ -20,16 +20,13 @@ def check_links(shop: Shop, faults: list[Fault], only: Thing | None = None) -> N
         The shop.
     faults : list of Fault
         Gets what is wrong.
-    only : Thing, optional
-        Check this thing alone.
     """
     linker = _Linker(shop, faults)
-    for thing in [only] if only is not None else list(shop.things()):
+    for thing in shop.things():
         linker.check(thing)
-    if only is None:
-        linker.circles("part", {p.part: p.includes for p in shop.parts.values()}, "includes")
-        linker.circles("work", {w.work: w.forces for w in shop.works.values()}, "forces")
-        linker.circles("work", {w.work: w.after for w in shop.works.values()}, "after")
+    linker.circles("part", {p.part: p.includes for p in shop.parts.values()}, "includes")
+    linker.circles("work", {w.work: w.forces for w in shop.works.values()}, "forces")
+    linker.circles("work", {w.work: w.after for w in shop.works.values()}, "after")
 
 
 class _Linker:
@@ -59,8 +56,6 @@ class _Linker:
                 self.work(thing)
             case Joint():
                 self.joint(thing)
-            case Build():
-                self.build(thing)
             case Feature():
                 self.remedies(thing)
             case Position():
@@ -136,54 +131,6 @@ class _Linker:
             self.link(joint, ["opens", number], "joint", other)
         for number, renewal in enumerate(joint.renews):
             self.link(joint, ["renews", number], "position", renewal.position)
-
-    def build(self, build: Build) -> None:
-        self.link(build, ["variant"], "variant", build.variant)
-        for position, part in build.fit.items():
-            self.fills(build, ["fit", position], position, part)
-        for number, taken in enumerate(build.take_from):
-            if not self.link(build, ["take_from", number, "variant"], "variant", taken.variant):
-                continue
-            sister = self.shop.variants.get(taken.variant)
-            for index, position in enumerate(taken.positions):
-                path: list[str | int] = ["take_from", number, "positions", index]
-                if not self.link(build, path, "position", position):
-                    continue
-                if sister is not None and position not in sister.parts:
-                    self.fault(build, path, f"variant '{taken.variant}' has no part in '{position}'")
-        for position in build.counts:
-            self.link(build, ["counts", position], "position", position)
-        for number, position in enumerate(build.leave_out):
-            self.link(build, ["leave_out", number], "position", position)
-        if build.renew != "all":
-            for number, position in enumerate(build.renew):
-                self.link(build, ["renew", number], "position", position)
-        if build.goal.fuel:
-            self.fills(build, ["goal", "fuel"], "fuel", build.goal.fuel)
-        for number, chosen in enumerate(build.work):
-            if self.link(build, ["work", number], "work", chosen.work):
-                self.work_values(build, number, chosen.work, chosen.values)
-
-    def work_values(self, build: Build, number: int, name: str, values: Mapping[str, object]) -> None:
-        work = self.shop.works.get(name)
-        if work is None:
-            return
-        for key, raw in values.items():
-            if key not in work.takes:
-                self.fault(
-                    build, ["work", number, key], f"work '{name}' takes no '{key}'{nearest(key, work.takes)}"
-                )
-                continue
-            try:
-                work.takes[key].read(raw)
-            except ValueError as error:
-                text = str(error)
-                self.fault(build, ["work", number, key], text if text.startswith("'") else f"'{key}' {text}")
-        for key, parameter in work.takes.items():
-            if key not in values and parameter.default is None:
-                self.fault(
-                    build, ["work", number], f"work '{name}' needs '{key}', and the build does not state it"
-                )
 
     def circles(self, kind: str, edges: Mapping[str, tuple[str, ...]], word: str) -> None:
         state: dict[str, int] = {}

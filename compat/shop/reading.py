@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
 
@@ -16,7 +17,7 @@ from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
 from compat.shop.specs import Spec, SpecKind, declare, state
 
-__all__ = ["MODELS", "read_build", "read_entries", "read_shop", "validate"]
+__all__ = ["MODELS", "read_entries", "read_shop", "split", "typed_setup", "typed_specs", "validate"]
 
 MODELS: dict[str, type[models.Thing]] = {
     model.kind: model
@@ -170,7 +171,8 @@ def read_shop(folder: Path, faults: list[Fault]) -> Shop:
     Returns
     -------
     Shop
-        Everything in it, linked and typed; what is faulty is left out.
+        Everything in it, linked and typed; what is faulty is left out. Its builds are held against it by
+        `compat.shop.builds.check_builds`.
     """
     shop = Shop()
     for word, node in read_entries(folder, MODELS, faults):
@@ -229,25 +231,28 @@ def _declare(shop: Shop, position: str, specs: Mapping[str, Any], node: Node, fa
 def _type_specs(shop: Shop, faults: list[Fault]) -> None:
     for part in shop.parts.values():
         node = shop.nodes["part", part.part]
-        shop.specs[part.part] = typed_specs(shop, part.fills, part.specs, node, ["specs"], part.basis, faults)
+        shop.specs[part.part] = typed_specs(
+            shop, part.fills, part.specs, node.spot_of, ["specs"], part.basis, faults
+        )
     for variant in shop.variants.values():
         node = shop.nodes["variant", variant.variant]
-        shop.setups[variant.variant] = _setup(shop, variant.setup, node, faults)
-    for build in list(shop.builds.values()):
-        _type_build(shop, build, shop.nodes["build", build.build], faults)
+        shop.setups[variant.variant] = typed_setup(shop, variant.setup, node.spot_of, faults)
 
 
-def _setup(shop: Shop, raw: Mapping[str, Any], node: Node, faults: list[Fault]) -> dict[str, Spec]:
+def typed_setup(
+    shop: Shop, raw: Mapping[str, Any], where: Callable[[Sequence[str | int]], Spot], faults: list[Fault]
+) -> dict[str, Spec]:
+    """Read what a variant or a build says of its setup."""
     if raw and "setup" not in shop.kinds:
-        faults.append(Fault(node.spot_of(["setup"]), "no position 'setup' declares what can be set up"))
-    return typed_specs(shop, ("setup",), raw, node, ["setup"], "shop", faults)
+        faults.append(Fault(where(["setup"]), "no position 'setup' declares what can be set up"))
+    return typed_specs(shop, ("setup",), raw, where, ["setup"], "shop", faults)
 
 
 def typed_specs(
     shop: Shop,
     positions: Sequence[str],
     raw: Mapping[str, Any],
-    node: Node,
+    where: Callable[[Sequence[str | int]], Spot],
     path: list[str],
     basis: str,
     faults: list[Fault],
@@ -260,74 +265,15 @@ def typed_specs(
     for position in reversed(positions):
         kinds |= shop.kinds[position]
     for name, value in raw.items():
-        spot = node.spot_of([*path, name])
+        spot = where([*path, name])
         if name not in kinds:
             if not any(("spec", f"{position}.{name}") in shop.faulty for position in positions):
-                where = f"position '{positions[0]}'"
-                faults.append(Fault(spot, f"spec '{name}' is not declared for {where}{nearest(name, kinds)}"))
+                hint = nearest(name, kinds)
+                message = f"spec '{name}' is not declared for position '{positions[0]}'{hint}"
+                faults.append(Fault(spot, message))
             continue
         try:
-            typed[name] = state(kinds[name], value, basis)
-            object.__setattr__(typed[name], "spot", spot)
+            typed[name] = replace(state(kinds[name], value, basis), spot=spot)
         except ValueError as error:
             faults.append(Fault(spot, str(error)))
     return typed
-
-
-def _type_build(shop: Shop, build: models.Build, node: Node, faults: list[Fault]) -> None:
-    shop.setups[build.build] = _setup(shop, build.setup, node, faults)
-    measured: dict[tuple[str, str], Spec] = {}
-    for name, raw in build.measured.items():
-        spot = node.spot_of(["measured", name])
-        position, _, spec = name.partition(".")
-        if position not in shop.kinds:
-            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.kinds)}"))
-        elif ("spec", name) in shop.faulty:
-            continue
-        elif spec not in shop.kinds[position]:
-            hint = nearest(spec, shop.kinds[position])
-            faults.append(Fault(spot, f"spec '{spec}' is not declared for position '{position}'{hint}"))
-        else:
-            try:
-                measured[position, spec] = state(shop.kinds[position][spec], raw, "measured")
-                object.__setattr__(measured[position, spec], "spot", spot)
-            except ValueError as error:
-                faults.append(Fault(spot, str(error)))
-    shop.measured[build.build] = measured
-
-
-def read_build(shop: Shop, path: Path) -> models.Build:
-    """Read one build file into a shop.
-
-    Parameters
-    ----------
-    shop : Shop
-        The shop it refers to; the build is added to it.
-    path : Path
-        The file.
-
-    Returns
-    -------
-    Build
-        The build.
-
-    Raises
-    ------
-    Faults
-        With everything wrong in the file.
-    """
-    faults: list[Fault] = []
-    entries = split(read_tree(path, str(path)), ["build"], faults)
-    if len(entries) != 1 and not faults:
-        faults.append(Fault(Spot(str(path)), f"holds {len(entries)} builds; a build file holds one"))
-    if not faults:
-        node = entries[0][1]
-        build = validate(models.Build, node, faults, "build")
-        if build is not None:
-            shop.builds[build.build] = build
-            shop.nodes["build", build.build] = node
-            _type_build(shop, build, node, faults)
-            check_links(shop, faults, only=build)
-            if not faults:
-                return build  # type: ignore[no-any-return]
-    raise Faults(faults)

@@ -47,11 +47,11 @@ class Shop:
     kinds: dict[str, dict[str, SpecKind]] = field(default_factory=dict)
     specs: dict[str, dict[str, Spec]] = field(default_factory=dict)
     setups: dict[str, dict[str, Spec]] = field(default_factory=dict)
-    measured: dict[str, dict[tuple[str, str], Spec]] = field(default_factory=dict)
+    """What each variant left the factory set up with."""
     nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
     faulty: set[tuple[str, str]] = field(default_factory=set)
     """Kind and name of what has a fault of its own already told; ("spec", "rod.mass") for a declaration."""
-    _stated: dict[tuple[str, str], dict[tuple[str, str], Spec]] = field(
+    _stated: dict[tuple[str, str], Mapping[str, Spec]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
 
@@ -100,6 +100,11 @@ class Shop:
         return place.count * self.families[variant.family].numbers.get(place.per, 1)
 
     @cached_property
+    def required(self) -> tuple[str, ...]:
+        """Positions that no engine can do without."""
+        return tuple(name for name, place in self.positions.items() if place.required)
+
+    @cached_property
     def fillers(self) -> dict[str, list[str]]:
         """For each position the parts that can fill it."""
         table: dict[str, list[str]] = {name: [] for name in self.positions}
@@ -144,14 +149,13 @@ class Shop:
             for part in self.parts.values()
         }
 
-    def stated(self, position: str, part: str) -> dict[tuple[str, str], Spec]:
-        """What a part states of a position it fills, by position and spec."""
+    def stated(self, position: str, part: str) -> Mapping[str, Spec]:
+        """What a part states of a position it fills, by spec."""
         key = (position, part)
         if key not in self._stated:
-            kinds = self.kinds[position]
-            self._stated[key] = {
-                (position, name): spec for name, spec in self.specs[part].items() if name in kinds
-            }
+            kinds, specs = self.kinds[position], self.specs[part]
+            whole = len(self.parts[part].fills) == 1
+            self._stated[key] = specs if whole else {name: specs[name] for name in specs if name in kinds}
         return self._stated[key]
 
     @cached_property

@@ -13,7 +13,7 @@ import pytest
 
 from compat.checking.check import Checked, check
 from compat.checking.library import Library
-from compat.checking.report import Finding
+from compat.words.report import Finding
 from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.models import Build, Goal

@@ -8,7 +8,7 @@ import pytest
 
 from compat.checking.check import Checked
 from compat.checking.library import Library, demo_folder, load
-from compat.checking.reasons import Reason, reasons
+from compat.words.reasons import Reason, reasons
 from compat.rulebook.values import Absent, Number
 from compat.units import Band
 

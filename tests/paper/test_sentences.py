@@ -8,8 +8,8 @@ import pytest
 
 from compat.checking.check import check
 from compat.checking.library import Library
-from compat.checking.reasons import Reason, reasons
-from compat.checking.wording import article, in_sentence, one_other, readable, refusal_text, told
+from compat.words.reasons import Reason, reasons
+from compat.words.wording import article, in_sentence, one_other, readable, refusal_text, told
 from compat.paper.sentences import chain, say
 
 

@@ -11,8 +11,8 @@ from rich.console import Console
 
 from compat.checking.check import Checked, check
 from compat.checking.library import Library
-from compat.checking.loads import loads_table
-from compat.checking.report import Report, Summary
+from compat.words.loads import loads_table
+from compat.words.report import Report, Summary
 from compat.paper.terminal import answer, print_report, print_rows
 from compat.rulebook.models import VERDICTS
 

@@ -9,7 +9,7 @@ import pytest
 
 from compat.checking.check import check
 from compat.checking.library import Library
-from compat.checking.report import Finding
+from compat.words.report import Finding
 from compat.checking.settle import as_build
 from compat.rulebook.values import Number
 from compat.units import read_band

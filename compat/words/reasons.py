@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from compat.checking.telling import Teller
-from compat.checking.wording import goal_unit, in_sentence, plain, readable, spec_name
+from compat.words.telling import Teller
+from compat.words.wording import goal_unit, in_sentence, plain, readable, spec_name
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundRule
@@ -128,7 +128,7 @@ class _Walker:
         entry = settled.fitted.get(position)
         kind = settled.shop.kinds[position][name]
         reason = Reason(f"{position}.{name}", spec_name(self.tell.shop, position, name), unit=kind.unit)
-        spec: Spec | None = settled.specs.get((position, name))
+        spec: Spec | None = settled.specs.at(position, name)
         if entry is None and position != "setup":
             reason.gap = f"does not apply: no {self.place(position)} is fitted"
             return reason

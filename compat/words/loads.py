@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from compat.checking.telling import Teller
+from compat.words.telling import Teller
 from compat.checking.world import BuildWorld
 from compat.rulebook.values import Absent, Missing, Number
 from compat.units import unit

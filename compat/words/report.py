@@ -19,7 +19,7 @@ def _says(text: str) -> Any:
 
 @dataclass(slots=True)
 class Finding:
-    """The outcome of one rule on one build. Numbers are in `unit`. Reports share it: copy it to change it."""
+    """The outcome of one rule on one build. Numbers are in `unit`."""
 
     rule: Annotated[str, _says("id of the rule")]
     verdict: Verdict

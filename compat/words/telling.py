@@ -1,8 +1,8 @@
-"""The sentence of a finding: what was held against what, in the reader's units and the shop's names."""
+"""The sentence of an outcome: what was held against what, in the reader's units and the shop's names."""
 
 from __future__ import annotations
 
-from compat.checking.wording import (
+from compat.words.wording import (
     in_sentence,
     missing_remedy,
     plain,
@@ -13,8 +13,12 @@ from compat.checking.wording import (
     told,
     unstated_text,
 )
+from compat.checking.outcome import Barred, Borne, Gap, Held, Noted, Outcome, Paired
+from compat.checking.settle import Touch
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
+from compat.rulebook.models import Verdict
+from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Absent, Missing, Number, Value
 from compat.units import show
@@ -58,52 +62,61 @@ class Teller:
         """What to do about specs that nobody stated."""
         return [missing_remedy(self.shop, spec) for spec in specs]
 
+    def sentence(self, rule: BoundRule, outcome: Outcome) -> str:
+        """What came of a rule, as a sentence without its capital and full stop."""
+        match outcome.seen:
+            case Held() as held:
+                return self.limits(rule, held, outcome.verdict)
+            case Borne() as borne:
+                return self.load(rule.unit, borne)
+            case Paired() as paired:
+                return self.pairs(rule, paired)
+            case Barred(strikes):
+                assert rule.never is not None
+                return self.never(rule.never, outcome.verdict, holds=strikes)
+            case Gap(gap):
+                return self.gap(gap)
+            case Noted():
+                return rule.rule.note or ""
+        raise TypeError(f"{type(outcome.seen).__name__} is no outcome of a rule by itself")
+
+    def touch(self, touch: Touch) -> str:
+        """Why something is opened, as words."""
+        if touch.how == "work":
+            return f"work {touch.what}"
+        if touch.how == "to reach":
+            return f"to reach the {self.shop.joints[touch.what].name.lower()}"
+        name = in_sentence(self.shop.positions[touch.what].name)
+        if touch.how == "becomes":
+            return f"{name} becomes {touch.part}"
+        return f"{name} is {touch.how}"
+
     # limits
 
-    def limits(
-        self, name: str, value: float, half: float, lower: float | None, upper: float | None,
-        side: str, verdict: str, outside: bool, measure: Expression | None = None,
-    ) -> str:  # fmt: skip
-        """The outcome of limits as a sentence.
-
-        Parameters
-        ----------
-        name : str
-            Unit the rule is stated in.
-        value, half : float
-            Value and worst-case half width, SI.
-        lower, upper : float or None
-            Limits, SI.
-        side : str
-            Where it falls: ``below``, ``above`` or nowhere.
-        verdict : str
-            Verdict.
-        outside : bool
-            Whether the value itself lies outside, not only its band.
-        measure : Expression, optional
-            What is measured: named where the number has no unit to tell it by.
-        """
+    def limits(self, rule: BoundRule, held: Held, verdict: Verdict) -> str:
+        """The outcome of limits as a sentence."""
+        name, value, half = rule.unit, held.value, held.spread.worst
         text = self.number(value, name, half)
-        if measure is not None and verdict != "ok" and name in ("", "number"):
-            text = f"{self.measured(measure)}: {text}"
+        if rule.measure is not None and verdict != "ok" and name in ("", "number"):
+            text = f"{self.measured(rule.measure)}: {text}"
         if half > 0:
             low = self.number(value - half, name, half, bare=True)
             high = self.number(value + half, name, half, bare=True)
             if low != high:
                 text += f" ({low} to {high})"
-        bound = lower if side == "below" else upper
-        if side and bound is not None:
+        bound = held.least if held.side == "below" else held.most
+        if held.side and bound is not None:
             limit = self.number(bound, name)
-            which = f"less than the least allowed, {limit}" if side == "below" else (
+            which = f"less than the least allowed, {limit}" if held.side == "below" else (
                 f"more than the most allowed, {limit}"
             )  # fmt: skip
-            if outside:
+            if held.outside:
                 just = "just " if self.number(value, name, half) == limit else ""
                 return f"{text} is {just}{which}"
             if verdict == "measure":
                 return f"{text} may, within tolerance, be {which}: measure the pieces and select"
             return f"{text} could be {which}, by what the model may be off"
-        return f"{text}; {self.allowed(name, lower, upper)}"
+        return f"{text}; {self.allowed(name, held.least, held.most)}"
 
     def measured(self, expression: Expression) -> str:
         """What a rule measures, as words: a figure by its name."""
@@ -120,27 +133,29 @@ class Teller:
             return f"at least {self.number(lower, name)} is asked"
         return f"at most {self.number(upper or 0.0, name)} is allowed"
 
-    # load
-
-    def load(
-        self, name: str, load: float, capacity: float, headroom: float | None, low: float | None, asked: float
-    ) -> str:
+    def load(self, name: str, borne: Borne) -> str:
         """Capacity against load as a sentence."""
         duty = self.world.settled.goal.duty
-        says = f"capacity {self.number(capacity, name)}, load {self.number(load, name)}"
-        if headroom is None:
+        says = f"capacity {self.number(borne.capacity, name)}, load {self.number(borne.load, name)}"
+        if borne.headroom is None:
             return f"{says}: no load to bear"
-        says += f": headroom {headroom:.0%}, {duty} asks for {asked:.0%}"
-        if low is not None and headroom >= asked - 1e-9 and low < asked - 1e-9:
-            says += f"; within the uncertainty it may be {low:.0%}"
+        says += f": headroom {borne.headroom:.0%}, {duty} asks for {borne.asked:.0%}"
+        if borne.low is not None and borne.headroom >= borne.asked - 1e-9 and borne.low < borne.asked - 1e-9:
+            says += f"; within the uncertainty it may be {borne.low:.0%}"
         return says
 
     # match and never
 
-    def pair(self, left: Expression, a: Value, right: Expression, b: Value, *, agree: bool) -> str:
-        """Two specs held against each other."""
-        verb = "matches" if agree else "does not match"
-        return f"{self.side(left, a)} {verb} {self.side(right, b)}"
+    def pairs(self, rule: BoundRule, paired: Paired) -> str:
+        """Pairs held against each other: those that differ, or else those that agree."""
+        differ = any(not agree for *_, agree in paired.pairs)
+        says = []
+        for number, a, b, agree in paired.pairs:
+            if agree != differ:
+                left, right = rule.pairs[number]
+                verb = "matches" if agree else "does not match"
+                says.append(f"{self.side(left, a)} {verb} {self.side(right, b)}")
+        return "; ".join(says)
 
     def side(self, expression: Expression, value: Value) -> str:
         """One side of a pair: its name and what it comes to."""
