@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass
 from functools import cached_property
 
 from compat.checking.answers import Answers
-from compat.checking.closing import Extra, close_needs, extras, renew, vacant
+from compat.checking.closing import Extra, Needs, close_needs, extras, renew, vacant
 from compat.checking.joints import Renewed, opened_joints
 from compat.checking.judging import applies, judge, unknown
-from compat.checking.needs import Closure
 from compat.checking.outcome import Outcome
 from compat.checking.settle import settle_parts
+from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.rulebook import BoundRule, Rulebook
@@ -29,7 +29,8 @@ class Judged:
     """What came of the rules that look at one thing at a time, by rule; and which need rules ask at all."""
 
     outcomes: Mapping[str, Outcome]
-    asking: Mapping[str, BoundRule]
+    """In no settled order."""
+    asking: Set[str]
 
 
 @dataclass(frozen=True)
@@ -39,17 +40,17 @@ class Checked:
     world: BuildWorld
     judged: Judged
     vacant: tuple[Outcome, ...]
-    needed: tuple[Outcome, ...]
+    needs: Needs
     renewing: tuple[Outcome, ...]
-    closure: Closure
     renewed: tuple[Renewed, ...]
 
     @property
     def outcomes(self) -> Iterator[Outcome]:
         """Every outcome, rules in the order of their files."""
         yield from self.vacant
-        yield from self.judged.outcomes.values()
-        yield from self.needed
+        found = self.judged.outcomes
+        yield from (found[rule] for rule in self.world.settled.book.rules if rule in found)
+        yield from self.needs.outcomes
         yield from self.renewing
 
     @cached_property
@@ -71,7 +72,7 @@ class Checked:
     @cached_property
     def extras(self) -> tuple[Extra, ...]:
         """Parts and work that the build forces and does not have."""
-        return extras(self.world, self.closure, self.renewed)
+        return extras(self.world, self.needs.closure, self.renewed)
 
 
 def settle(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | None = None) -> BuildWorld:
@@ -123,14 +124,14 @@ def check(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | None
 def judge_all(world: BuildWorld) -> Judged:
     """Judge every rule anew."""
     outcomes: dict[str, Outcome] = {}
-    asking: dict[str, BoundRule] = {}
+    asking: set[str] = set()
     for name, rule in world.settled.book.rules.items():
         judge_one(world, name, rule, outcomes, asking)
     return Judged(outcomes, asking)
 
 
 def judge_one(
-    world: BuildWorld, name: str, rule: BoundRule, outcomes: dict[str, Outcome], asking: dict[str, BoundRule]
+    world: BuildWorld, name: str, rule: BoundRule, outcomes: dict[str, Outcome], asking: set[str]
 ) -> None:
     """Enter what comes of a rule; for a need rule, whether it asks."""
     if rule.rule.sort == "renew":
@@ -138,7 +139,7 @@ def judge_one(
     if rule.rule.sort == "need":
         found = asks(world, rule)
         if found is True:
-            asking[name] = rule
+            asking.add(name)
             return
         outcome = found or None
     else:
@@ -156,8 +157,11 @@ def asks(world: BuildWorld, rule: BoundRule) -> Outcome | bool:
     return unknown(rule, found) if isinstance(found, Missing) else found
 
 
-def close(world: BuildWorld, judged: Judged) -> Checked:
+def close(
+    world: BuildWorld, judged: Judged, cards: Cards | None = None, before: Checked | None = None
+) -> Checked:
     """Close the needs, and judge what opened joints consume."""
-    needed, closure = close_needs(world, judged.asking.values())
+    rules = (rule for name, rule in world.settled.book.needs.items() if name in judged.asking)
+    needs = close_needs(world, rules, cards, before.needs if before else None)
     renewing, renewed = renew(world)
-    return Checked(world, judged, vacant(world), needed, renewing, closure, renewed)
+    return Checked(world, judged, vacant(world), needs, renewing, renewed)

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from compat.checking.joints import Renewed, renewals
-from compat.checking.needs import Closure, Demand, close
+from compat.checking.needs import Closure, Demand, Supply, close
 from compat.checking.outcome import Met, Outcome, RenewedAt, Vacant
-from compat.checking.supply import Market
+from compat.checking.supply import Cards, Market
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
 
-__all__ = ["Extra", "close_needs", "extras", "renew", "vacant"]
+__all__ = ["Extra", "Needs", "close_needs", "extras", "renew", "vacant"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,19 @@ def vacant(world: BuildWorld) -> tuple[Outcome, ...]:
     )
 
 
-def close_needs(world: BuildWorld, rules: Iterable[BoundRule]) -> tuple[tuple[Outcome, ...], Closure]:
+@dataclass(frozen=True)
+class Needs:
+    """The needs of a build: what is offered and asked, what came of each, and what was added."""
+
+    supplies: list[Supply]
+    demands: list[Demand]
+    outcomes: tuple[Outcome, ...]
+    closure: Closure
+
+
+def close_needs(
+    world: BuildWorld, rules: Iterable[BoundRule], cards: Cards | None = None, before: Needs | None = None
+) -> Needs:
     """Close the needs of a build.
 
     Parameters
@@ -49,18 +61,24 @@ def close_needs(world: BuildWorld, rules: Iterable[BoundRule]) -> tuple[tuple[Ou
         The build.
     rules : iterable of BoundRule
         The need rules that apply to it.
+    cards : Cards, optional
+        What parts and works offer and ask, kept by whoever checks many builds.
+    before : Needs, optional
+        The needs of a build that differs little; where nothing was open and nothing differs, they stand.
 
     Returns
     -------
-    tuple
+    Needs
         An outcome for each need, and what was added for them.
     """
-    market = Market(world)
-    demands = market.demands(rules)
+    market = Market(world, cards)
+    supplies, demands = market.supplies(), market.demands(rules)
+    if before is not None and not before.closure.opened:
+        # nobody is asked to help where nothing is open, so offers and needs decide by themselves
+        if supplies == before.supplies and demands == before.demands:
+            return before
     present = [entry.part.part for entry in world.settled.fitted.values()] + market.works()
-    closure = close(
-        market.supplies(), demands, world.settled.fitted, present, market.providers, market.excluded()
-    )
+    closure = close(supplies, demands, world.settled.fitted, present, market.providers, market.excluded())
     added = {id(demand): provider for provider, demand in closure.added}
     opened = {id(shortage.demand): shortage for shortage in closure.opened}
     outcomes = []
@@ -74,7 +92,7 @@ def close_needs(world: BuildWorld, rules: Iterable[BoundRule]) -> tuple[tuple[Ou
             verdict = world.settled.book.rules[rule].rule.fails_as if rule else "missing"
         name = rule or f"need-{demand.features[0].replace('_', '-')}"
         outcomes.append(Outcome(name, verdict, Met(demand, shortage, added.get(id(demand)))))
-    return tuple(outcomes), closure
+    return Needs(supplies, demands, tuple(outcomes), closure)
 
 
 def renew(world: BuildWorld) -> tuple[tuple[Outcome, ...], tuple[Renewed, ...]]:

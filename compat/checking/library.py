@@ -12,7 +12,7 @@ from compat.shop.reading import read_shop
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 
-__all__ = ["Library", "demo_folder", "find_build", "load"]
+__all__ = ["Library", "build_of_id", "demo_folder", "find_build", "load"]
 
 
 @dataclass(frozen=True)
@@ -89,13 +89,25 @@ def find_build(library: Library, name: str) -> ReadyBuild:
         When the file is faulty or the id is not known.
     """
     shop = library.shop
+    named = name in shop.builds or name in shop.variants
+    path = Path(name)
+    if not named and (name.endswith((".yaml", ".yml")) or "/" in name or path.is_file()):
+        return read_build(shop, path)
+    return build_of_id(shop, name)
+
+
+def build_of_id(shop: Shop, name: str) -> ReadyBuild:
+    """The build or variant of an id, held against its shop.
+
+    Raises
+    ------
+    Faults
+        When there is none.
+    """
     if name in shop.builds:
         return prepare(shop, shop.builds[name])
     if name in shop.variants:
         return prepare(shop, as_build(shop.variants[name]))
-    path = Path(name)
-    if name.endswith((".yaml", ".yml")) or "/" in name or path.is_file():
-        return read_build(shop, path)
     known = [*shop.builds, *shop.variants]
     listing = f"; builds: {', '.join(shop.builds) or 'none'}; variants: {', '.join(shop.variants)}"
     raise Faults(

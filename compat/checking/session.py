@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cached_property
 from threading import Lock
 
 from compat.checking.answers import Answers
 from compat.checking.check import Checked, Judged, close, judge_all, judge_one, settle
-from compat.checking.outcome import Outcome
+from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Fact, Influence, Moved, influence
-from compat.rulebook.rulebook import BoundRule, Rulebook
+from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.scope import GOAL
 from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
@@ -40,6 +41,7 @@ class Session:
         self.shop = shop
         self.book = book
         self.answers = Answers(answers)
+        self.cards = Cards(shop, book)
         self.most = checks
         self._known: OrderedDict[int, Checked] = OrderedDict()
         self._lock = Lock()
@@ -63,8 +65,13 @@ class Session:
             like = self._nearest(ready)
         if like is not None and like.world.settled.ready == ready:
             return like
+        if like is not None and _same_engine(like.world.settled.ready, ready):
+            return replace(like, world=like.world.under(ready))
         world = settle(self.shop, self.book, ready, self.answers)
-        checked = close(world, judge_all(world)) if like is None else self._change(like, world)
+        if like is None:
+            checked = close(world, judge_all(world), self.cards)
+        else:
+            checked = self._change(like, world)
         self._remember(checked)
         return checked
 
@@ -92,19 +99,21 @@ class Session:
         moved = self.influence.of(moved_facts(before.world, world, self.influence))
         world.take_over(before.world, moved.figures)
         judged = self._judge(before.judged, world, moved)
-        return close(world, judged)
+        return close(world, judged, self.cards, before)
 
     def _judge(self, before: Judged, world: BuildWorld, moved: Moved) -> Judged:
-        outcomes: dict[str, Outcome] = {}
-        asking: dict[str, BoundRule] = {}
-        for name, rule in self.book.rules.items():
-            if name in moved.rules:
-                judge_one(world, name, rule, outcomes, asking)
-            elif name in before.outcomes:
-                outcomes[name] = before.outcomes[name]
-            elif name in before.asking:
-                asking[name] = rule
+        outcomes, asking = dict(before.outcomes), set(before.asking)
+        for name in moved.rules:
+            outcomes.pop(name, None)
+            asking.discard(name)
+            judge_one(world, name, self.book.rules[name], outcomes, asking)
         return Judged(outcomes, asking)
+
+
+def _same_engine(a: ReadyBuild, b: ReadyBuild) -> bool:
+    """Whether two builds differ in nothing but what they are called and for whom they are."""
+    named = {name: getattr(b.build, name) for name in ("build", "name", "customer", "note")}
+    return replace(a, build=a.build.model_copy(update=named)) == b
 
 
 def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Iterator[Fact]:
@@ -113,10 +122,14 @@ def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Itera
     before, now = old.settled.fitted, new.settled.fitted
     for position in before.keys() ^ now.keys():
         yield ("filled", position)
+    recount = old.settled.build.counts != new.settled.build.counts
+    counted_by = new.settled.shop.counted_by
     for position in influence.counted:
-        if old.count(position) != new.count(position):
-            yield ("count", position)
         a, b = before.get(position), now.get(position)
+        # the number is the variant's own unless the build or a spec says another
+        asked = recount or position in counted_by or (a is None) != (b is None)
+        if asked and old.count(position) != new.count(position):
+            yield ("count", position)
         if a is not b and (a is None or b is None or (a.part is not b.part or a.sister != b.sister)):
             yield ("part", position)
     for work in old.works ^ new.works:

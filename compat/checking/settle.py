@@ -13,7 +13,7 @@ from compat.shop.shop import Shop
 from compat.shop.specs import Spec
 from compat.units import Band
 
-__all__ = ["Fitted", "Settled", "Specs", "Touch", "place_parts", "settle_parts"]
+__all__ = ["Fitted", "Settled", "Specs", "Touch", "home", "place_parts", "settle_parts"]
 
 Origin = Literal["factory", "chosen", "sister", "included", "goal"]
 
@@ -135,10 +135,10 @@ class Settled:
         """How many pieces the position takes: by the build, by the part it is counted by, or as usual."""
         if position in self.build.counts:
             return self.build.counts[position]
-        counted_by = self.shop.positions[position].counted_by
+        counted_by = self.shop.counted_by.get(position)
         if counted_by is not None:
-            owner, _, name = counted_by.partition(".")
-            spec = self.specs.at(owner, name)
+            owner = counted_by[0]
+            spec = self.specs.at(*counted_by)
             if spec is not None and isinstance(spec.value, Band):
                 owners = self.build.counts.get(owner, self.shop.count(self.variant, owner))
                 # the spec counts for one owner: each head has its studs
@@ -212,7 +212,7 @@ def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:
             part = shop.parts[shop.variants[taken.variant].parts[position]]
             fitted[position] = Fitted(part, "sister", taken.variant)
     for position, name in build.fit.items():
-        fitted[position] = Fitted(shop.parts[name], "chosen", _home(shop, name, variant.variant))
+        fitted[position] = Fitted(shop.parts[name], "chosen", home(shop, name, variant.variant))
     said = {*build.fit, *build.leave_out, *(p for taken in build.take_from for p in taken.positions)}
     for position in build.fit:
         _include(shop, Fitted(fitted[position].part, "included"), fitted, said)
@@ -240,6 +240,7 @@ def _include(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str
             waiting += reversed(other.part.includes)
 
 
-def _home(shop: Shop, part: str, own: str) -> str:
+def home(shop: Shop, part: str, own: str) -> str:
+    """The sister variant that a part left the factory in; empty for the variant's own and for bought parts."""
     homes = shop.homes.get(part, [])
     return "" if own in homes or not homes else homes[0]

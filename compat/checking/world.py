@@ -7,18 +7,20 @@ same answer twice, and get the same.
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Callable, Mapping, Set
+from copy import copy
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, NamedTuple
 
 from compat.checking.answers import Answers
-from compat.checking.settle import Settled, Touch
+from compat.checking.settle import Fitted, Settled, Specs, Touch
 from compat.engineering import Formula, GoalOutOfReach, OutOfRange
+from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Absent, Missing, Number, Value, combine
-from compat.shop.models import Offer
+from compat.shop.builds import ReadyBuild
 from compat.shop.specs import Spec
 from compat.units import Band
 
@@ -45,7 +47,7 @@ class BuildWorld:
 
     def __init__(self, settled: Settled, answers: Answers | None = None) -> None:
         self.settled = settled
-        self.answers = answers or Answers()
+        self.answers = Answers() if answers is None else answers
         """What formulas said before, kept by whoever checks many builds."""
         self.half: dict[str, float] = {}
         """Half width of every toleranced leaf met so far, by its name."""
@@ -58,6 +60,8 @@ class BuildWorld:
         self.works = frozenset(work.work for work, _ in settled.works) | frozenset(settled.forced)
         """Work of the build, chosen or dragged in."""
         self._parameters: dict[str, Value] = {}
+        self._before: BuildWorld | None = None
+        self._moved: Set[str] = frozenset()
         numbers = settled.shop.families[settled.variant.family].numbers
         self._numbers = {str(name): float(number) for name, number in numbers.items()}
 
@@ -151,34 +155,35 @@ class BuildWorld:
         return self._offered[feature]
 
     @cached_property
-    def _present(self) -> Counter[tuple[str, str]]:
+    def _present(self) -> dict[tuple[str, str], int]:
         """Parts and work of the build, with the number of positions each stands in."""
-        parts = Counter(("part", entry.part.part) for entry in self.settled.fitted.values())
-        return parts + Counter(("work", name) for name in self.works)
-
-    def offers(self, kind: str, name: str) -> list[Offer]:
-        """What a part or work of the build offers under its conditions."""
-        thing = self.settled.shop.of_kind(kind)[name]
-        return [offer for i, offer in enumerate(thing.offers) if self.holds(kind, name, "offers", i)]
+        present: dict[tuple[str, str], int] = {("work", name): 1 for name in self.works}
+        for entry in self.settled.fitted.values():
+            key = ("part", entry.part.part)
+            present[key] = present.get(key, 0) + 1
+        return present
 
     def holds(self, kind: str, name: str, field: str, number: int) -> bool:
-        """Whether a condition in a thing's file holds; one left undecided holds for needs only."""
+        """Whether a condition in a thing's file holds; one left undecided holds for all but offers."""
         condition = self.settled.book.conditions.get((kind, name, field, number))
-        if condition is None:
-            return True
+        return condition is None or self.decide(condition, undecided=field != "offers")
+
+    def decide(self, condition: Expression, *, undecided: bool) -> bool:
+        """Whether a condition holds; not where it speaks of an empty position."""
         try:
             value = condition.run(self)
         except Absent:
             return False
-        if isinstance(value, Missing):
-            return field != "offers"
-        return value is True
+        return undecided if isinstance(value, Missing) else value is True
 
     # figures
 
     def figure(self, name: str) -> Value:
         """Value of a derived figure with its sensitivities."""
         value = self._figures.get(name)
+        if value is None and self._before is not None and name not in self._moved:
+            value = self._before.figure_or_absent(name)
+            self._figures[name] = value
         if value is None:
             try:
                 value = self._compute(self.settled.book.figures[name])
@@ -188,6 +193,13 @@ class BuildWorld:
         if isinstance(value, Absent):
             raise Absent(value.position)
         return value
+
+    def figure_or_absent(self, name: str) -> Value | Absent:
+        """A figure, or which empty position it names."""
+        try:
+            return self.figure(name)
+        except Absent as absent:
+            return absent
 
     def _compute(self, figure: BoundFigure) -> Value:
         if figure.expression is not None:
@@ -302,6 +314,31 @@ class BuildWorld:
         return self.spread(value).most
 
     # work
+
+    def under(self, ready: ReadyBuild) -> BuildWorld:
+        """The same engine under another build's name; what is known of one is known of the other."""
+        other = copy(self)
+        other.settled = replace(self.settled, ready=ready)
+        return other
+
+    def trying(self, fit: Mapping[str, Fitted], moved: Set[str]) -> BuildWorld:
+        """The same engine with other parts in some positions, and nothing else done anew.
+
+        For one question at a time: work, boxes, joints and offers stay as they are, so only questions that
+        rest on none of these get the answer of a whole build (`compat.checking.asking` knows which).
+        """
+        settled = self.settled
+        fitted, specs = dict(settled.fitted), dict(settled.specs.by_position)
+        for position, entry in fit.items():
+            fitted[position] = entry
+            specs[position] = settled.shop.stated(position, entry.part.part)
+        other = copy(self)
+        other.settled = Settled(settled.shop, settled.book, settled.ready, fitted, Specs(specs))
+        other.half = dict(self.half)
+        other._specs, other._figures, other._offered = {}, {}, {}
+        other._before, other._moved = self, moved
+        other.__dict__.pop("_present", None)
+        return other
 
     def take_over(self, before: BuildWorld, moved: Set[str]) -> None:
         """Take over every figure that another build computed, but those whose grounds have moved."""

@@ -181,8 +181,8 @@ def _print(
             answer |= {key: entry[""] for key, entry in answer.items() if isinstance(entry, dict)}
         print(json.dumps({**answer, "source": formula.source}, ensure_ascii=False, indent=2))
         return
-    from compat.words.wording import half_width, told
     from compat.paper.terminal import print_indented
+    from compat.words.wording import half_width, told
 
     out = console()
     for key, value in found.items():

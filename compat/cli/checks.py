@@ -40,9 +40,9 @@ def _checked(folder: Path, name: str) -> Checked:
 
 def run_why(folder: Path, name: str, rule: str, system: str) -> None:
     """Print the chain of reasons behind one rule on one build."""
-    from compat.words.wording import readable
     from compat.paper.sentences import chain, contributor_text
     from compat.paper.terminal import STYLES, print_indented, sentence
+    from compat.words.wording import readable
 
     checked = _checked(folder, name)
     book = checked.world.settled.book
@@ -60,7 +60,9 @@ def run_why(folder: Path, name: str, rule: str, system: str) -> None:
             print_indented(out, contributor_text(finding.contributor, checked.world.settled.shop), 1)
     if not findings:
         print_indented(
-            out, f"The rule does not apply to {checked.world.settled.build.build}: {bound.rule.title if bound else rule}.", 0
+            out,
+            f"The rule does not apply to {checked.world.settled.build.build}: {bound.rule.title if bound else rule}.",
+            0,
         )
     if bound is not None:
         if bound.rule.where:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
-import tempfile
 from pathlib import Path
-from typing import Any
 
 from compat.checking.library import Library, load
 from compat.cli.options import console, stop
 from compat.shop.source import nearest
+from compat.shop.writing import write_whole
 
 __all__ = ["PLURALS", "run_lint", "run_schemas", "run_show"]
 
@@ -110,21 +108,5 @@ def run_schemas(folder: Path) -> None:
 
     folder.mkdir(parents=True, exist_ok=True)
     for name, schema in schemas().items():
-        write_json(folder / f"{name}.schema.json", schema)
+        write_whole(folder / f"{name}.schema.json", json.dumps(schema, indent=2, ensure_ascii=False) + "\n")
         print(folder / f"{name}.schema.json")
-
-
-def write_json(path: Path, data: Any) -> None:
-    """Write a file by way of a temporary one, so that no half-written file is ever seen."""
-    text = json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(temporary).chmod(0o644)
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise

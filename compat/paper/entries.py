@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 
 from compat.checking.library import Library
-from compat.words.wording import half_width, in_sentence, plain, readable, remedy_text
 from compat.shop.models import (
     Build,
     Feature,
@@ -21,6 +20,7 @@ from compat.shop.models import (
 )
 from compat.shop.specs import Spec, SpecKind
 from compat.units import DIMENSIONLESS, Band, show
+from compat.words.wording import half_width, in_sentence, plain, readable, remedy_text
 
 __all__ = ["entry_lines", "spec_text"]
 

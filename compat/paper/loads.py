@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from compat.words.report import Finding, Report
-from compat.words.wording import half_width, told
 from compat.paper.terminal import print_heading, wrapped
 from compat.units import show, unit
+from compat.words.report import Finding, Report
+from compat.words.wording import half_width, told
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -6,10 +6,10 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
-from compat.words.report import Report
 from compat.rulebook.models import Figure, Rule
 from compat.shop.forms import reader
 from compat.shop.reading import MODELS
+from compat.words.report import Report
 
 __all__ = ["report_json", "schemas"]
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from compat.words.report import Finding, Report
 from compat.rulebook.models import VERDICTS
 from compat.units import show
+from compat.words.report import Finding, Report
 
 if TYPE_CHECKING:
     from rich.console import Console

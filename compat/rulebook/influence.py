@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from compat.rulebook.trees import Names
 from compat.rulebook.rulebook import Rulebook
@@ -38,6 +39,18 @@ class Influence:
     """Positions whose count or part a rule or figure asks of."""
     features: tuple[str, ...]
     """Features whose number a rule or figure asks of."""
+
+    def at(self, position: str) -> Moved:
+        """Everything that another part in a position can move."""
+        return self._by_position.get(position, Moved())
+
+    @cached_property
+    def _by_position(self) -> dict[str, Moved]:
+        table: dict[str, Moved] = {}
+        for fact, moved in self.by_fact.items():
+            if fact[0] in ("spec", "filled", "part", "count"):
+                table.setdefault(fact[1], Moved()).add(moved)
+        return table
 
     def of(self, facts: Iterable[Fact]) -> Moved:
         """Everything that changes of these facts can move."""

@@ -16,9 +16,10 @@ from compat.shop.reading import split, typed_setup, validate
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree
 from compat.shop.specs import Spec, state
+from compat.shop.writing import as_said
 from compat.units import Band
 
-__all__ = ["ReadyBuild", "Where", "as_build", "check_builds", "prepare", "read_build"]
+__all__ = ["ReadyBuild", "Where", "as_build", "check_builds", "make_build", "prepare", "read_build"]
 
 Path_ = Sequence[str | int]
 Where = Callable[[Path_], Spot]
@@ -29,6 +30,7 @@ Where = Callable[[Path_], Spot]
 class ReadyBuild:
     """A build with all that its shop says of it, ready to be checked. Made by `prepare`, never changed."""
 
+    shop: Shop = field(repr=False, compare=False)
     build: Build
     variant: Variant
     goal: Goal
@@ -39,6 +41,52 @@ class ReadyBuild:
     forced: Mapping[str, str] = field(default_factory=dict)
     """Work that chosen work drags in, with the work that does."""
 
+    def fitting(self, **parts: str | None) -> ReadyBuild:
+        """The same build with other parts in some positions; None leaves a position empty.
+
+        Parameters
+        ----------
+        **parts : str or None
+            Part by position.
+
+        Returns
+        -------
+        ReadyBuild
+            A new build; this one stays as it is.
+
+        Raises
+        ------
+        Faults
+            When a position or part is not known, or the part does not fill the position.
+        """
+        chosen = {position: part for position, part in parts.items() if part is not None}
+        dropped = [position for position, part in parts.items() if part is None]
+        fit = {position: part for position, part in self.build.fit.items() if position not in dropped}
+        kept = [position for position in self.build.leave_out if position not in chosen]
+        leave_out = dict.fromkeys([*kept, *dropped])
+        return self.changed(fit={**fit, **chosen}, leave_out=tuple(leave_out))
+
+    def aiming(self, **goal: Any) -> ReadyBuild:
+        """The same build at another goal: ``aiming(power="150 kW", at="6200 rpm")``; the rest stays.
+
+        Raises
+        ------
+        Faults
+            When an entry is not one of a goal, or its value does not suit.
+        """
+        said = as_said(self.build.goal)
+        return self.changed(goal={**said, **goal})
+
+    def changed(self, **entries: Any) -> ReadyBuild:
+        """The same build with some of its entries said otherwise, as its file would say them.
+
+        Raises
+        ------
+        Faults
+            With everything wrong in what is said.
+        """
+        return make_build(self.shop, **{**as_said(self.build), **entries})
+
 
 def as_build(variant: Variant) -> Build:
     """A variant as it left the factory, as a build at its own rated goal.
@@ -48,6 +96,47 @@ def as_build(variant: Variant) -> Build:
     return Build(
         build=variant.variant, name=variant.name, variant=variant.variant, goal=variant.rated, renew="all"
     )
+
+
+class _Said(Node):
+    """What was said in Python; faults name the build and the entry in place of a line."""
+
+    __slots__ = ()
+
+    def spot_of(self, path: Sequence[str | int]) -> Spot:
+        """The entry that the path leads to."""
+        return Spot(f"{self.file}: {'.'.join(map(str, path))}" if path else self.file, 0)
+
+
+def make_build(shop: Shop, **entries: Any) -> ReadyBuild:
+    """Make a build in Python, of the same entries as a build file.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    **entries
+        ``variant``, ``goal``, ``fit`` and the other entries of a build file, values as they are written there;
+        ``build`` and ``name`` may be left out.
+
+    Returns
+    -------
+    ReadyBuild
+        The build, held against the shop.
+
+    Raises
+    ------
+    Faults
+        With everything wrong in what is said.
+    """
+    said = {"build": "draft", "name": "Draft"} | entries
+    node = _Said(said, f"build {said['build']}")
+    faults: list[Fault] = []
+    build = validate(Build, node, faults, "build")
+    ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
+    if faults or ready is None:
+        raise Faults(faults)
+    return ready
 
 
 def prepare(shop: Shop, build: Build, where: Where | None = None) -> ReadyBuild:
@@ -81,14 +170,9 @@ def prepare(shop: Shop, build: Build, where: Where | None = None) -> ReadyBuild:
 
 
 def _where(shop: Shop, build: Build) -> Where:
-    node = shop.nodes.get(("build", build.build)) if shop.builds.get(build.build) is build else None
-    if node is not None:
-        return node.spot_of
-
-    def entry(path: Path_) -> Spot:
-        return Spot(f"build {build.build}: {'.'.join(map(str, path))}" if path else f"build {build.build}", 0)
-
-    return entry
+    if shop.builds.get(build.build) is build:
+        return shop.nodes["build", build.build].spot_of
+    return _Said({}, f"build {build.build}").spot_of
 
 
 def check_builds(shop: Shop, faults: list[Fault]) -> None:
@@ -114,13 +198,18 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
         )
     works, forced = _works(shop, build)
     return ReadyBuild(
-        build, variant, goal, MappingProxyType(setup), MappingProxyType(measured), works, MappingProxyType(forced)
+        shop,
+        build,
+        variant,
+        goal,
+        MappingProxyType(setup),
+        MappingProxyType(measured),
+        works,
+        MappingProxyType(forced),
     )
 
 
-def _measured(
-    shop: Shop, build: Build, where: Where, faults: list[Fault]
-) -> dict[tuple[str, str], Spec]:
+def _measured(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> dict[tuple[str, str], Spec]:
     measured: dict[tuple[str, str], Spec] = {}
     for name, raw in build.measured.items():
         spot = where(["measured", name])
@@ -142,9 +231,7 @@ def _measured(
     return measured
 
 
-def _works(
-    shop: Shop, build: Build
-) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
+def _works(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
     """The work of a build with what it takes, and the work that this work drags in."""
     works = tuple((shop.works[done.work], _values(shop.works[done.work], done.values)) for done in build.work)
     forced: dict[str, str] = {}

@@ -105,6 +105,15 @@ class Shop:
         return tuple(name for name, place in self.positions.items() if place.required)
 
     @cached_property
+    def counted_by(self) -> dict[str, tuple[str, str]]:
+        """Positions that a spec counts, with the position and name of that spec."""
+        return {
+            name: (place.counted_by.partition(".")[0], place.counted_by.partition(".")[2])
+            for name, place in self.positions.items()
+            if place.counted_by is not None
+        }
+
+    @cached_property
     def fillers(self) -> dict[str, list[str]]:
         """For each position the parts that can fill it."""
         table: dict[str, list[str]] = {name: [] for name in self.positions}

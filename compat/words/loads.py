@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from compat.words.telling import Teller
 from compat.checking.world import BuildWorld
 from compat.rulebook.values import Absent, Missing, Number
 from compat.units import unit
+from compat.words.telling import Teller
 
 __all__ = ["loads_table"]
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from compat.words.telling import Teller
-from compat.words.wording import goal_unit, in_sentence, plain, readable, spec_name
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.values import Absent, Missing, Number, Value
 from compat.shop.specs import Spec
 from compat.units import Band
+from compat.words.telling import Teller
+from compat.words.wording import goal_unit, in_sentence, plain, readable, spec_name
 
 __all__ = ["Reason", "reasons"]
 

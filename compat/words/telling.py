@@ -2,6 +2,15 @@
 
 from __future__ import annotations
 
+from compat.checking.outcome import Barred, Borne, Gap, Held, Noted, Outcome, Paired
+from compat.checking.settle import Touch
+from compat.checking.world import BuildWorld
+from compat.rulebook.expressions import Expression
+from compat.rulebook.models import Verdict
+from compat.rulebook.rulebook import BoundRule
+from compat.rulebook.scope import GOAL
+from compat.rulebook.values import Absent, Missing, Number, Value
+from compat.units import show
 from compat.words.wording import (
     in_sentence,
     missing_remedy,
@@ -13,15 +22,6 @@ from compat.words.wording import (
     told,
     unstated_text,
 )
-from compat.checking.outcome import Barred, Borne, Gap, Held, Noted, Outcome, Paired
-from compat.checking.settle import Touch
-from compat.checking.world import BuildWorld
-from compat.rulebook.expressions import Expression
-from compat.rulebook.models import Verdict
-from compat.rulebook.rulebook import BoundRule
-from compat.rulebook.scope import GOAL
-from compat.rulebook.values import Absent, Missing, Number, Value
-from compat.units import show
 
 __all__ = ["Teller"]
 
