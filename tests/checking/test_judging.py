@@ -13,13 +13,13 @@ import pytest
 
 from compat.checking.check import Checked, check
 from compat.checking.library import Library
-from compat.words.report import Finding
 from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.models import Build, Goal
 from compat.shop.shop import Shop
 from compat.shop.source import Fault
 from compat.units import read_band
+from compat.words.report import Finding
 
 Said = dict[str, dict[str, str | None]]
 Try = Callable[..., Finding | None]

@@ -9,10 +9,10 @@ import pytest
 
 from compat.checking.check import check
 from compat.checking.library import Library
-from compat.words.report import Finding
 from compat.checking.settle import as_build
 from compat.rulebook.values import Number
 from compat.units import read_band
+from compat.words.report import Finding
 
 INCH, POUND, HORSEPOWER = 0.0254, 0.45359237, 745.6999
 NATURAL, BOOSTED = ["tarn-20-base", "tarn-20-phase", "tarn-22-long"], ["tarn-20-turbo", "street-turbo"]
