@@ -6,11 +6,11 @@ import math
 
 import pytest
 
-from compat.engineering.closed_cycle import closed_cycle
-from compat.engineering.engine_at_pressure import output_at_manifold_pressure
-from compat.engineering.operating_point import operating_point
-from compat.engineering.pressure_trace import pressure_trace
-from compat.engineering.working_gas import working_gas
+from compat.engineering.cycle.closed_cycle import closed_cycle
+from compat.engineering.cycle.engine_at_pressure import output_at_manifold_pressure
+from compat.engineering.cycle.operating_point import operating_point
+from compat.engineering.cycle.pressure_trace import pressure_trace
+from compat.engineering.cycle.working_gas import working_gas
 
 RPM = math.pi / 30
 CYLINDER = {
@@ -64,7 +64,7 @@ def test_output_at_manifold_pressure(benchmark):
 
 def test_a_goal_costs_a_few_cycles():
     """With knock a goal takes some twenty cycles, without it about four."""
-    from compat.engineering import engine_output
+    from compat.engineering.cycle import engine_output
 
     count = 0
     inner = engine_output.integrate

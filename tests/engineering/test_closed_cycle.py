@@ -9,10 +9,10 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from compat.engineering.closed_cycle import closed_cycle
-from compat.engineering.cycle_input import burn_duration, cylinder_volume, residual_gas_fraction
+from compat.engineering.cycle.closed_cycle import closed_cycle
+from compat.engineering.cycle.cycle_input import burn_duration, cylinder_volume, residual_gas_fraction
+from compat.engineering.cycle.pressure_trace import pressure_trace
 from compat.engineering.formula import OutOfRange
-from compat.engineering.pressure_trace import pressure_trace
 
 DEGREE, RPM = math.pi / 180, math.pi / 30
 BASE = {
@@ -201,7 +201,7 @@ def test_the_trace_is_the_cycle():
 
 
 def test_pumping_of_the_trace_is_the_pumping_of_the_formula():
-    from compat.engineering.friction import pumping_mean_effective_pressure
+    from compat.engineering.cycle.friction import pumping_mean_effective_pressure
 
     throttled = BASE | {"manifold_pressure": 50e3, "exhaust_pressure": 105e3}
     trace = pressure_trace(**throttled)

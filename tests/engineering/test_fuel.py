@@ -9,16 +9,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compat.engineering import OutOfRange
-from compat.engineering.atmosphere import air_density, dry_air_pressure, j1349_correction, standard_atmosphere
-from compat.engineering.fuel import (
+from compat.engineering.air.atmosphere import (
+    air_density,
+    dry_air_pressure,
+    j1349_correction,
+    standard_atmosphere,
+)
+from compat.engineering.fuel.fuel_system import (
     fuel_volume_flow,
     injector_duty,
     injector_flow,
     injector_flow_needed,
     injector_pressure_difference,
     line_velocity,
+    pump_flow_at,
 )
-from compat.engineering.fuel_pump import pump_flow_at
 
 FLOWS = st.floats(1e-3, 0.1)
 PRESSURES = st.floats(150e3, 800e3)

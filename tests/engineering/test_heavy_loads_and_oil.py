@@ -10,14 +10,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from compat.engineering.bearing_heat import pressure_fed_bearing
-from compat.engineering.bearing_orbit import engine_bearing_film
-from compat.engineering.crank_train import crank_train_loads
 from compat.engineering.formula import REGISTER, OutOfRange
-from compat.engineering.oil_circuit import gallery_pressure
-from compat.engineering.oil_consumers import oil_demand
-from compat.engineering.oil_drain import drain_bore
-from compat.engineering.plain_bearing import bearing_film
+from compat.engineering.lubrication.bearing_heat import pressure_fed_bearing
+from compat.engineering.lubrication.bearing_orbit import engine_bearing_film
+from compat.engineering.lubrication.oil_circuit import gallery_pressure
+from compat.engineering.lubrication.oil_consumers import oil_demand
+from compat.engineering.lubrication.oil_drain import drain_bore
+from compat.engineering.lubrication.plain_bearing import bearing_film
+from compat.engineering.running_gear.crank_train import crank_train_loads
 from compat.units import unit
 
 RPM = math.pi / 30

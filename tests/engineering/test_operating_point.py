@@ -9,13 +9,13 @@ import pytest
 from hypothesis import HealthCheck, given, reject, settings
 from hypothesis import strategies as st
 
-from compat.engineering.closed_cycle import closed_cycle
-from compat.engineering.engine_at_pressure import output_at_manifold_pressure
-from compat.engineering.engine_output import OperatingPoint
+from compat.engineering.cycle.closed_cycle import closed_cycle
+from compat.engineering.cycle.engine_at_pressure import output_at_manifold_pressure
+from compat.engineering.cycle.engine_output import OperatingPoint
+from compat.engineering.cycle.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
+from compat.engineering.cycle.knock_limit import knock_limited_ca50
+from compat.engineering.cycle.operating_point import operating_point
 from compat.engineering.formula import GoalOutOfReach, OutOfRange
-from compat.engineering.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
-from compat.engineering.knock_limit import knock_limited_ca50
-from compat.engineering.operating_point import operating_point
 
 DEGREE, RPM = math.pi / 180, math.pi / 30
 FUEL = {

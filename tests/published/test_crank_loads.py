@@ -9,11 +9,11 @@ import pytest
 from scipy.differentiate import derivative
 from scipy.integrate import trapezoid
 
-from compat.engineering.crank_motion import piston_position
-from compat.engineering.crank_train import crank_train_loads
-from compat.engineering.cycle_forces import CycleForces, cycle_forces
-from compat.engineering.gas_trace import ANGLES, gas_trace, motored_trace, throw_geometry
-from compat.engineering.pressure_trace import pressure_trace
+from compat.engineering.cycle.pressure_trace import pressure_trace
+from compat.engineering.cylinder.crank_motion import piston_position
+from compat.engineering.running_gear.crank_train import crank_train_loads
+from compat.engineering.running_gear.cycle_forces import CycleForces, cycle_forces
+from compat.engineering.running_gear.gas_trace import ANGLES, gas_trace, motored_trace, throw_geometry
 
 RPM = math.pi / 30
 STROKE, ROD, BORE = 0.087, 0.148, 0.0855
