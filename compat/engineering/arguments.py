@@ -1,8 +1,9 @@
 """How the arguments of a formula are written: one by one, or many together as a record.
 
-A record is a frozen dataclass whose fields are annotated with an `Argument`. A formula that takes
-one is reached by name with the record's fields as its own arguments, so that what many formulas
-share is described once.
+A record is a frozen dataclass whose fields say how a reader writes them and what they mean, with
+the SI unit: ``bore: Annotated[float, "mm", "Cylinder diameter [m]"]``. A formula that takes a record
+is reached by name with the record's fields as arguments of its own, so that what many formulas share
+is described once.
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ Takes = str | tuple[str, ...] | Table
 
 
 class Argument(NamedTuple):
-    """A field of a record: how a reader writes it, and what it means with its SI unit."""
+    """A field of a record: how a reader writes it, and what it means, with its SI unit."""
 
     takes: Takes
     meaning: str
@@ -52,7 +53,7 @@ def arguments_of(record: type[Any]) -> dict[str, Argument]:
     Argument(takes='mm', meaning='Cylinder diameter [m]')
     """
     hints = get_type_hints(record, include_extras=True)
-    return {field.name: hints[field.name].__metadata__[0] for field in fields(record)}
+    return {field.name: Argument(*hints[field.name].__metadata__) for field in fields(record)}
 
 
 class ByKeyword:

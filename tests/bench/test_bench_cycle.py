@@ -6,11 +6,15 @@ import math
 
 import pytest
 
-from compat.engineering.cycle.closed_cycle import closed_cycle
-from compat.engineering.cycle.engine_at_pressure import output_at_manifold_pressure
-from compat.engineering.cycle.operating_point import operating_point
+from compat.engineering import find
+from compat.engineering.cycle.cycle_input import CycleInput
 from compat.engineering.cycle.pressure_trace import pressure_trace
 from compat.engineering.cycle.working_gas import working_gas
+
+# by keyword, as figures call them
+closed_cycle = find("closed_cycle").function
+operating_point = find("operating_point").function
+output_at_manifold_pressure = find("output_at_manifold_pressure").function
 
 RPM = math.pi / 30
 CYLINDER = {
@@ -40,7 +44,7 @@ def test_closed_cycle(benchmark):
 
 
 def test_pressure_trace(benchmark):
-    benchmark(pressure_trace, manifold_pressure=160e3, exhaust_pressure=175e3, **CYLINDER)
+    benchmark(pressure_trace, CycleInput(manifold_pressure=160e3, exhaust_pressure=175e3, **CYLINDER))
 
 
 def test_gas_tables(benchmark):

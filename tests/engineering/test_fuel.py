@@ -44,7 +44,11 @@ def test_restating_an_injector_twice_is_restating_it_once(
     once = injector_flow(rated, first, third)
     assert injector_flow(injector_flow(rated, first, second), second, third) == pytest.approx(once)
     assert injector_flow(rated, first, first) == pytest.approx(rated)
-    assert (injector_flow(rated, first, second) > rated) == (second > first)
+    there = injector_flow(rated, first, second)
+    # Pressures one rounding apart may give one flow, never the wrong order.
+    assert (there - rated) * (second - first) >= 0
+    if abs(second - first) > 1e-12 * first:
+        assert (there > rated) == (second > first)
 
 
 def test_fixed_rail_loses_what_boost_gains() -> None:

@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import simpson, solve_ivp
 
 from compat.engineering.cycle.closed_cycle import peak
-from compat.engineering.cycle.cycle_input import CycleInput, cylinder_volume, trapped_charge
+from compat.engineering.cycle.cycle_input import CycleInput
 from compat.engineering.cycle.cycle_integration import (
     COMBUSTION_EFFICIENCY,
     burn_angles,
@@ -20,6 +20,7 @@ from compat.engineering.cycle.cycle_integration import (
 from compat.engineering.cycle.friction import friction_mean_effective_pressure
 from compat.engineering.cycle.ideal_cycle import finite_heat_release, otto_efficiency
 from compat.engineering.cycle.knock import autoignition_delay, end_gas_history
+from compat.engineering.cycle.trapped_charge import cylinder_volume, trapped_charge
 
 DEGREE, RPM = math.pi / 180, math.pi / 30
 

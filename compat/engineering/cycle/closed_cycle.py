@@ -18,41 +18,11 @@ if TYPE_CHECKING:
     Floats = NDArray[float64]
 
 __all__ = [
-    "CYCLE_TAKES",
     "ClosedCycle",
     "closed_cycle",
     "cycle_results",
     "peak",
 ]
-
-CYCLE_TAKES = {
-    "bore": "mm",
-    "stroke": "mm",
-    "rod_length": "mm",
-    "compression_ratio": "number",
-    "speed": "rpm",
-    "manifold_pressure": "kPa",
-    "charge_temperature": "degC",
-    "volumetric_efficiency": "%",
-    "octane": "number",
-    "stoichiometric_ratio": "number",
-    "heating_value": "MJ/kg",
-    "heat_of_vaporisation": "kJ/kg",
-    "relative_air_fuel_ratio": "number",
-    "exhaust_pressure": "kPa",
-    "burn_factor": "number",
-    "wall_temperature": "degC",
-    "inlet_closes": "deg",
-    "exhaust_opens": "deg",
-    "evaporated_share": "%",
-    "octane_sensitivity": "number",
-}
-"""Units of the arguments that every formula of the cycle takes, but for the phasing."""
-
-WALL_TEMPERATURE = 453.15
-INLET_CLOSES = math.radians(50.0)
-EXHAUST_OPENS = math.radians(50.0)
-BEST_CA50 = math.radians(8.0)
 
 
 class ClosedCycle(NamedTuple):
@@ -132,7 +102,7 @@ def cycle_results(given: CycleInput, period: ClosedPeriod) -> ClosedCycle:
 
 
 @formula(
-    takes=CYCLE_TAKES | {"ca50": "deg"},
+    takes={"given": CycleInput},
     gives={
         "peak_pressure": "bar",
         "peak_pressure_angle": "deg",
@@ -168,69 +138,13 @@ def cycle_results(given: CycleInput, period: ClosedPeriod) -> ClosedCycle:
     heavy=True,
     sensitive_to=("compression_ratio",),
 )
-def closed_cycle(
-    bore: float,
-    stroke: float,
-    rod_length: float,
-    compression_ratio: float,
-    speed: float,
-    manifold_pressure: float,
-    charge_temperature: float,
-    volumetric_efficiency: float,
-    octane: float,
-    stoichiometric_ratio: float,
-    heating_value: float,
-    heat_of_vaporisation: float,
-    relative_air_fuel_ratio: float,
-    exhaust_pressure: float,
-    ca50: float = BEST_CA50,
-    burn_factor: float = 1.0,
-    wall_temperature: float = WALL_TEMPERATURE,
-    inlet_closes: float = INLET_CLOSES,
-    exhaust_opens: float = EXHAUST_OPENS,
-    evaporated_share: float = 0.30,
-    octane_sensitivity: float = 10.0,
-) -> ClosedCycle:
+def closed_cycle(given: CycleInput) -> ClosedCycle:
     """Closed cycle of one cylinder: trapped charge, Wiebe burn, heat loss, end gas.
 
     Parameters
     ----------
-    bore, stroke, rod_length : float
-        Cylinder diameter, piston travel, rod length between centres [m].
-    compression_ratio : float
-        Geometric compression ratio [-].
-    speed : float
-        Engine speed [rad/s].
-    manifold_pressure : float
-        Inlet manifold pressure, absolute [Pa].
-    charge_temperature : float
-        Temperature of the air in the manifold [K].
-    volumetric_efficiency : float
-        Trapped air against the swept volume filled at manifold density [-].
-    octane : float
-        Research octane number of the fuel [-].
-    stoichiometric_ratio : float
-        Stoichiometric air/fuel ratio by mass [-].
-    heating_value : float
-        Lower heating value of the fuel [J/kg].
-    heat_of_vaporisation : float
-        Heat of vaporisation of the fuel [J/kg].
-    relative_air_fuel_ratio : float
-        Lambda [-].
-    exhaust_pressure : float
-        Pressure in the exhaust port, absolute [Pa].
-    ca50 : float
-        Crank angle after top dead centre where half the charge has burned [rad].
-    burn_factor : float
-        Burn duration against that of a four-valve pent roof [-].
-    wall_temperature : float
-        Mean temperature of the walls [K].
-    inlet_closes, exhaust_opens : float
-        After and before bottom dead centre [rad], at the lift where flow begins to matter (about 1 mm).
-    evaporated_share : float
-        Share of the fuel's heat of vaporisation that the charge itself gives [-].
-    octane_sensitivity : float
-        Research less motor octane number [-]: about 10 for pump petrol, 0 for reference fuels.
+    given : CycleInput
+        Cylinder, speed, charge and phasing, SI units.
 
     Returns
     -------
@@ -263,34 +177,14 @@ def closed_cycle(
     Examples
     --------
     >>> rpm = math.pi / 30
-    >>> c = closed_cycle(
-    ...     0.086, 0.086, 0.145, 10.0, 3000 * rpm, 98e3, 305.0, 0.88, 95.0, 14.6, 43e6, 350e3, 1.0, 105e3)
+    >>> c = closed_cycle(CycleInput(
+    ...     bore=0.086, stroke=0.086, rod_length=0.145, compression_ratio=10.0, speed=3000 * rpm,
+    ...     manifold_pressure=98e3, charge_temperature=305.0, volumetric_efficiency=0.88, octane=95.0,
+    ...     stoichiometric_ratio=14.6, heating_value=43e6, heat_of_vaporisation=350e3,
+    ...     relative_air_fuel_ratio=1.0, exhaust_pressure=105e3))
     >>> 45 < c.peak_pressure / 1e5 < 70
     True
     >>> round(c.indicated_efficiency + c.heat_loss_fraction + c.exhaust_energy_fraction, 3)
     1.0
     """
-    given = CycleInput(
-        bore=bore,
-        stroke=stroke,
-        rod_length=rod_length,
-        compression_ratio=compression_ratio,
-        speed=speed,
-        manifold_pressure=manifold_pressure,
-        charge_temperature=charge_temperature,
-        volumetric_efficiency=volumetric_efficiency,
-        octane=octane,
-        stoichiometric_ratio=stoichiometric_ratio,
-        heating_value=heating_value,
-        heat_of_vaporisation=heat_of_vaporisation,
-        relative_air_fuel_ratio=relative_air_fuel_ratio,
-        exhaust_pressure=exhaust_pressure,
-        ca50=ca50,
-        burn_factor=burn_factor,
-        wall_temperature=wall_temperature,
-        inlet_closes=inlet_closes,
-        exhaust_opens=exhaust_opens,
-        evaporated_share=evaporated_share,
-        octane_sensitivity=octane_sensitivity,
-    )
     return cycle_results(given, integrate(given))

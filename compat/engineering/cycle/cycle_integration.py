@@ -11,12 +11,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from compat.engineering.cycle.cycle_input import (
-    CycleInput,
+from compat.engineering.cycle.cycle_input import CycleInput, check_cycle_input
+from compat.engineering.cycle.trapped_charge import (
     CylinderGeometry,
     TrappedCharge,
     burn_duration,
-    check_cycle_input,
     closed_period,
     trapped_charge,
 )

@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from compat.engineering.cycle.closed_cycle import cycle_results, peak
 from compat.engineering.cycle.cycle_input import CycleInput
 from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
+from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
 from compat.engineering.cycle.knock import integral_limit, octane_extrapolation
 from compat.engineering.cycle.open_period import open_period, work_near_bottom
 from compat.engineering.formula import GoalOutOfReach
 
-__all__ = ["Balance", "Engine", "OperatingPoint", "balance_at", "report"]
+__all__ = [
+    "POINT_GIVES",
+    "POINT_SCATTER",
+    "POINT_SCATTER_SOURCE",
+    "POINT_SOURCE",
+    "Balance",
+    "OperatingPoint",
+    "balance_at",
+    "report",
+]
 
 LOWEST_MANIFOLD_PRESSURE = 15e3
 MOST_RESIDUAL = 0.35
@@ -57,34 +66,66 @@ class OperatingPoint(NamedTuple):
     heat_to_coolant: float
 
 
-@dataclass(frozen=True)
-class Engine:
-    """An engine at one speed in its surroundings; `cycle` carries what does not change with load."""
-
-    cycle: CycleInput
-    cylinders: float
-    density: float
-    ambient_pressure: float
-    exhaust_back_pressure: float
-    back_pressure_to_boost: float
-    friction_factor: float
-    ca50_best: float
-    ca50_latest: float
-
-    @property
-    def displacement(self) -> float:
-        """Swept volume of all cylinders [m^3]."""
-        return self.cylinders * math.pi / 4 * self.cycle.bore**2 * self.cycle.stroke
-
-    def power_of(self, bmep: float) -> float:
-        """Brake power of a four-stroke engine [W]."""
-        return bmep * self.displacement * self.cycle.speed / (4.0 * math.pi)
-
-    def at(self, manifold_pressure: float, ca50: float) -> CycleInput:
-        """Cycle arguments at a manifold pressure and phasing."""
-        boost = max(manifold_pressure - self.ambient_pressure, 0.0)
-        exhaust = self.ambient_pressure + self.exhaust_back_pressure + self.back_pressure_to_boost * boost
-        return replace(self.cycle, manifold_pressure=manifold_pressure, exhaust_pressure=exhaust, ca50=ca50)
+POINT_GIVES = {
+    "power": "kW",
+    "manifold_pressure": "kPa",
+    "boost": "kPa",
+    "exhaust_pressure": "kPa",
+    "trapped_air": "mg",
+    "residual_fraction": "%",
+    "peak_pressure": "bar",
+    "peak_pressure_angle": "deg",
+    "bmep": "kPa",
+    "fmep": "kPa",
+    "pmep": "kPa",
+    "imep": "kPa",
+    "mechanical_efficiency": "%",
+    "brake_efficiency": "%",
+    "bsfc": "g/(kW*h)",
+    "air_flow": "kg/h",
+    "fuel_flow": "kg/h",
+    "fuel_volume_flow": "L/h",
+    "ca50": "deg",
+    "knock_integral": "number",
+    "knock_margin": "%",
+    "knock_retard": "deg",
+    "boost_cost": "kPa",
+    "octane_extrapolation": "number",
+    "end_gas_temperature": "degC",
+    "pressure_at_ignition": "bar",
+    "exhaust_temperature": "degC",
+    "heat_to_coolant": "kW",
+}
+POINT_SOURCE = (
+    "Heywood, Internal Combustion Engine Fundamentals, ch. 9, 13, 14; Chen & Flynn, SAE 650733; "
+    "Hohenberg, SAE 790825; Livengood & Wu 1955 with Douaud & Eyzat, SAE 780080"
+)
+POINT_SCATTER = {
+    "manifold_pressure": 0.08,
+    "exhaust_pressure": 0.10,
+    "trapped_air": 0.06,
+    "residual_fraction": 0.40,
+    "peak_pressure": 0.10,
+    "fmep": 0.20,
+    "pmep": 0.30,
+    "imep": 0.05,
+    "mechanical_efficiency": 0.05,
+    "brake_efficiency": 0.06,
+    "bsfc": 0.06,
+    "air_flow": 0.06,
+    "fuel_flow": 0.06,
+    "fuel_volume_flow": 0.06,
+    "ca50": 0.25,
+    "knock_integral": 0.30,
+    "end_gas_temperature": 0.03,
+    "pressure_at_ignition": 0.15,
+    "exhaust_temperature": 0.06,
+    "heat_to_coolant": 0.30,
+}
+POINT_SCATTER_SOURCE = (
+    "common practice, no source: peak pressure of single cycles spreads by a tenth about their mean; "
+    "the rest own judgement of friction, burn, heat-transfer and delay correlations"
+)
 
 
 class Balance(NamedTuple):

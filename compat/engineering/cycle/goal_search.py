@@ -6,7 +6,8 @@ import math
 from typing import NamedTuple
 
 from compat.engineering.cycle.cycle_integration import integrate
-from compat.engineering.cycle.engine_output import LOWEST_MANIFOLD_PRESSURE, Balance, Engine, balance_at
+from compat.engineering.cycle.engine import Engine
+from compat.engineering.cycle.engine_output import LOWEST_MANIFOLD_PRESSURE, Balance, balance_at
 from compat.engineering.cycle.knock import knock_excess
 from compat.engineering.cycle.knock_limit import least_retard
 from compat.engineering.formula import GoalOutOfReach
@@ -108,8 +109,8 @@ def phase_at(engine: Engine, manifold_pressure: float) -> float:
 
 def _knock_in_the_way(engine: Engine, where: str) -> GoalOutOfReach:
     return GoalOutOfReach(
-        f"knock stands in the way: octane {engine.cycle.octane:g} at compression ratio "
-        f"{engine.cycle.compression_ratio:.1f} knocks {where} even with half the charge burned as late as "
+        f"knock stands in the way: octane {engine.octane:g} at compression ratio "
+        f"{engine.compression_ratio:.1f} knocks {where} even with half the charge burned as late as "
         f"{math.degrees(engine.ca50_latest):g} deg after top dead centre"
     )
 
@@ -154,8 +155,8 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, 
     held = next(charge for at, charge in reversed(found) if at == angle)
     if held.pressure > limit:
         raise GoalOutOfReach(
-            f"knock stands in the way: octane {engine.cycle.octane:g} at compression ratio "
-            f"{engine.cycle.compression_ratio:.1f} asks for half the charge burned at "
+            f"knock stands in the way: octane {engine.octane:g} at compression ratio "
+            f"{engine.compression_ratio:.1f} asks for half the charge burned at "
             f"{math.degrees(angle):.1f} deg after top dead centre, and then for "
             f"{held.pressure / 1e3:.0f} kPa of manifold pressure where "
             f"{limit / 1e3:.0f} kPa is the highest allowed"

@@ -4,27 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from typing import NamedTuple
 
-from compat.engineering.cycle.closed_cycle import (
+from compat.engineering.cycle.closed_cycle import cycle_results
+from compat.engineering.cycle.cycle_input import (
     BEST_CA50,
-    CYCLE_TAKES,
-    EXHAUST_OPENS,
-    INLET_CLOSES,
-    WALL_TEMPERATURE,
-    cycle_results,
+    LATEST_CA50,
+    ChargedCylinder,
+    CycleInput,
+    check_cycle_input,
 )
-from compat.engineering.cycle.cycle_input import CycleInput, check_cycle_input
 from compat.engineering.cycle.cycle_integration import integrate
 from compat.engineering.cycle.knock import integral_limit, knock_excess, octane_extrapolation
 from compat.engineering.formula import OutOfRange, formula
 from compat.engineering.numerics.bracketing import bracketed_root
 
-__all__ = ["LATEST_CA50", "KnockLimit", "knock_limited_ca50", "least_retard"]
-
-LATEST_CA50 = math.radians(35.0)
-"""Later than this combustion is unsteady and the exhaust too hot to hold; common practice."""
+__all__ = ["KnockLimit", "knock_limited_ca50", "least_retard"]
 
 _ANGLE_TOLERANCE = 1e-6
 
@@ -61,7 +56,7 @@ def least_retard(excess: Callable[[float], float], best: float, latest: float) -
 
 
 @formula(
-    takes=CYCLE_TAKES | {"ca50_best": "deg", "ca50_latest": "deg"},
+    takes={"cylinder": ChargedCylinder, "ca50_best": "deg", "ca50_latest": "deg"},
     gives={
         "ca50": "deg",
         "retard": "deg",
@@ -76,44 +71,17 @@ def least_retard(excess: Callable[[float], float], best: float, latest: float) -
     heavy=True,
 )
 def knock_limited_ca50(
-    bore: float,
-    stroke: float,
-    rod_length: float,
-    compression_ratio: float,
-    speed: float,
-    manifold_pressure: float,
-    charge_temperature: float,
-    volumetric_efficiency: float,
-    octane: float,
-    stoichiometric_ratio: float,
-    heating_value: float,
-    heat_of_vaporisation: float,
-    relative_air_fuel_ratio: float,
-    exhaust_pressure: float,
-    ca50_best: float = BEST_CA50,
-    ca50_latest: float = LATEST_CA50,
-    burn_factor: float = 1.0,
-    wall_temperature: float = WALL_TEMPERATURE,
-    inlet_closes: float = INLET_CLOSES,
-    exhaust_opens: float = EXHAUST_OPENS,
-    evaporated_share: float = 0.30,
-    octane_sensitivity: float = 10.0,
+    cylinder: ChargedCylinder, ca50_best: float = BEST_CA50, ca50_latest: float = LATEST_CA50
 ) -> KnockLimit:
     """Phasing of the burn to which knock forces the ignition, at a given charge.
 
     Parameters
     ----------
-    bore, stroke, rod_length, compression_ratio, speed, manifold_pressure, charge_temperature : float
-        As `closed_cycle`.
-    volumetric_efficiency, octane, stoichiometric_ratio, heating_value, heat_of_vaporisation : float
-        As `closed_cycle`.
-    relative_air_fuel_ratio, exhaust_pressure, burn_factor, wall_temperature, inlet_closes : float
-        As `closed_cycle`.
-    exhaust_opens, evaporated_share, octane_sensitivity : float
-        As `closed_cycle`.
-    ca50_best : float
+    cylinder : ChargedCylinder
+        Cylinder, speed and charge, SI units.
+    ca50_best : float, optional
         Angle of half the charge burned at which torque is best [rad].
-    ca50_latest : float
+    ca50_latest : float, optional
         Latest such angle that is run [rad].
 
     Returns
@@ -143,36 +111,21 @@ def knock_limited_ca50(
 
     Examples
     --------
-    >>> k = knock_limited_ca50(
-    ...     0.086, 0.086, 0.145, 9.0, 314.0, 180e3, 320.0, 0.9, 95.0, 14.6, 43e6, 350e3, 0.9, 190e3)
+    >>> k = knock_limited_ca50(ChargedCylinder(
+    ...     bore=0.086, stroke=0.086, rod_length=0.145, compression_ratio=9.0, speed=314.0,
+    ...     manifold_pressure=180e3, charge_temperature=320.0, volumetric_efficiency=0.9, octane=95.0,
+    ...     stoichiometric_ratio=14.6, heating_value=43e6, heat_of_vaporisation=350e3,
+    ...     relative_air_fuel_ratio=0.9, exhaust_pressure=190e3))
     >>> k.retard > 0, round(k.knock_integral, 4)
     (True, 0.8)
     """
-    given = CycleInput(
-        bore,
-        stroke,
-        rod_length,
-        compression_ratio,
-        speed,
-        manifold_pressure,
-        charge_temperature,
-        volumetric_efficiency,
-        octane,
-        stoichiometric_ratio,
-        heating_value,
-        heat_of_vaporisation,
-        relative_air_fuel_ratio,
-        exhaust_pressure,
-        ca50_best,
-        burn_factor,
-        wall_temperature,
-        inlet_closes,
-        exhaust_opens,
-        evaporated_share,
-        octane_sensitivity,
-    )
+
+    def burning_at(angle: float) -> CycleInput:
+        return CycleInput(**vars(cylinder), ca50=angle)
+
+    given = burning_at(ca50_best)
     check_cycle_input(given)
-    check_cycle_input(replace(given, ca50=ca50_latest))
+    check_cycle_input(burning_at(ca50_latest))
     if ca50_latest < ca50_best:
         raise OutOfRange(
             f"ca50_latest ({math.degrees(ca50_latest):g} deg) lies before "
@@ -180,18 +133,18 @@ def knock_limited_ca50(
         )
 
     def excess(angle: float) -> float:
-        late = replace(given, ca50=angle)
+        late = burning_at(angle)
         return knock_excess(integrate(late, checked=True), late)
 
     ca50 = least_retard(excess, ca50_best, ca50_latest)
     if ca50 is None:
         raise OutOfRange(
-            f"octane {octane:g} knocks at {manifold_pressure / 1e3:.0f} kPa manifold pressure, compression "
-            f"ratio {compression_ratio:g} even with half the charge burned as late as "
-            f"{math.degrees(ca50_latest):g} deg after top dead centre"
+            f"octane {cylinder.octane:g} knocks at {cylinder.manifold_pressure / 1e3:.0f} kPa manifold "
+            f"pressure, compression ratio {cylinder.compression_ratio:g} even with half the charge burned as "
+            f"late as {math.degrees(ca50_latest):g} deg after top dead centre"
         )
     best = cycle_results(given, integrate(given, checked=True))
-    late = replace(given, ca50=ca50)
+    late = burning_at(ca50)
     held = cycle_results(late, integrate(late, checked=True))
     return KnockLimit(
         ca50=ca50,

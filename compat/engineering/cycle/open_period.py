@@ -6,9 +6,10 @@ import math
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from compat.engineering.cycle.cycle_input import CycleInput, cylinder_volume
+from compat.engineering.cycle.cycle_input import CycleInput
 from compat.engineering.cycle.cycle_integration import COMBUSTION_EFFICIENCY, ClosedPeriod
 from compat.engineering.cycle.friction import valve_loss
+from compat.engineering.cycle.trapped_charge import cylinder_volume
 
 if TYPE_CHECKING:
     from numpy import float64

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from compat.engineering.cycle.closed_cycle import BEST_CA50, EXHAUST_OPENS, INLET_CLOSES, WALL_TEMPERATURE
-from compat.engineering.cycle.cycle_input import CycleInput, check_cycle_input, cylinder_volume
+from compat.engineering.cycle.cycle_input import CycleInput, check_cycle_input
 from compat.engineering.cycle.cycle_integration import integrate
 from compat.engineering.cycle.knock import end_gas_history
 from compat.engineering.cycle.open_period import open_period, open_pressure
+from compat.engineering.cycle.trapped_charge import cylinder_volume
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[float64]
 
-__all__ = ["PressureTrace", "pressure_trace", "trace_of"]
+__all__ = ["PressureTrace", "pressure_trace"]
 
 
 class PressureTrace(NamedTuple):
@@ -31,8 +31,19 @@ class PressureTrace(NamedTuple):
     end_gas_temperature: Floats
 
 
-def trace_of(given: CycleInput) -> PressureTrace:
-    """Whole cycle from -2 pi to 2 pi for one set of cycle arguments.
+def pressure_trace(given: CycleInput) -> PressureTrace:
+    """Pressure of a whole four-stroke cycle by crank angle.
+
+    Parameters
+    ----------
+    given : CycleInput
+        Cylinder, speed, charge and phasing, SI units.
+
+    Returns
+    -------
+    PressureTrace
+        Crank angle [rad], volume [m^3], pressure, absolute [Pa], mean temperature [K], burned fraction [-],
+        end gas temperature [K]: arrays of 721 values, one a degree.
 
     Raises
     ------
@@ -43,6 +54,16 @@ def trace_of(given: CycleInput) -> PressureTrace:
     -----
     The closed period is the integrated one; the valve-open parts are model shapes between inlet and exhaust
     pressure, good for loads but not for wave action. Temperature there runs on a straight line.
+
+    Examples
+    --------
+    >>> t = pressure_trace(CycleInput(
+    ...     bore=0.086, stroke=0.086, rod_length=0.145, compression_ratio=10.0, speed=314.0,
+    ...     manifold_pressure=98e3, charge_temperature=305.0, volumetric_efficiency=0.88, octane=95.0,
+    ...     stoichiometric_ratio=14.6, heating_value=43e6, heat_of_vaporisation=350e3,
+    ...     relative_air_fuel_ratio=1.0, exhaust_pressure=105e3))
+    >>> t.pressure.size, round(math.degrees(float(t.crank_angle[360])))
+    (721, 0)
     """
     import numpy as np
 
@@ -76,74 +97,4 @@ def trace_of(given: CycleInput) -> PressureTrace:
         temperature=temperature,
         burned_fraction=over(period.burned, 0.0, float(period.burned[-1])),
         end_gas_temperature=over(end.temperature, cold, cold),
-    )
-
-
-def pressure_trace(
-    bore: float,
-    stroke: float,
-    rod_length: float,
-    compression_ratio: float,
-    speed: float,
-    manifold_pressure: float,
-    charge_temperature: float,
-    volumetric_efficiency: float,
-    octane: float,
-    stoichiometric_ratio: float,
-    heating_value: float,
-    heat_of_vaporisation: float,
-    relative_air_fuel_ratio: float,
-    exhaust_pressure: float,
-    ca50: float = BEST_CA50,
-    burn_factor: float = 1.0,
-    wall_temperature: float = WALL_TEMPERATURE,
-    inlet_closes: float = INLET_CLOSES,
-    exhaust_opens: float = EXHAUST_OPENS,
-    evaporated_share: float = 0.30,
-    octane_sensitivity: float = 10.0,
-) -> PressureTrace:
-    """Pressure of a whole four-stroke cycle by crank angle; arguments as `closed_cycle`.
-
-    Returns
-    -------
-    PressureTrace
-        Crank angle [rad], volume [m^3], pressure, absolute [Pa], mean temperature [K], burned fraction [-],
-        end gas temperature [K]: arrays of 721 values, one a degree.
-
-    Raises
-    ------
-    OutOfRange
-        As `closed_cycle`.
-
-    Examples
-    --------
-    >>> t = pressure_trace(
-    ...     0.086, 0.086, 0.145, 10.0, 314.0, 98e3, 305.0, 0.88, 95.0, 14.6, 43e6, 350e3, 1.0, 105e3)
-    >>> t.pressure.size, round(math.degrees(float(t.crank_angle[360])))
-    (721, 0)
-    """
-    return trace_of(
-        CycleInput(
-            bore,
-            stroke,
-            rod_length,
-            compression_ratio,
-            speed,
-            manifold_pressure,
-            charge_temperature,
-            volumetric_efficiency,
-            octane,
-            stoichiometric_ratio,
-            heating_value,
-            heat_of_vaporisation,
-            relative_air_fuel_ratio,
-            exhaust_pressure,
-            ca50,
-            burn_factor,
-            wall_temperature,
-            inlet_closes,
-            exhaust_opens,
-            evaporated_share,
-            octane_sensitivity,
-        )
     )

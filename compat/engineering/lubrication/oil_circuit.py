@@ -6,11 +6,12 @@ from typing import NamedTuple
 
 from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.lubrication.oil_consumers import (
-    CONSUMERS,
     FLOW_SCATTER,
     FLOW_SOURCE,
+    OilConsumers,
     OilDemand,
-    oil_consumers,
+    check_oil_consumers,
+    oil_taken,
 )
 from compat.engineering.lubrication.oil_pump import pump_delivery, relief_spill
 from compat.engineering.lubrication.oil_viscosity import dynamic_viscosity
@@ -39,7 +40,7 @@ class OilBalance(NamedTuple):
     takes={
         "pump_displacement": "cm^3/rev",
         "relief_pressure": "kPa",
-        **CONSUMERS,
+        "engine": OilConsumers,
         "drive_ratio": "number",
         "filling": "%",
         "slip": "number",
@@ -69,29 +70,7 @@ class OilBalance(NamedTuple):
 def gallery_pressure(
     pump_displacement: float,
     relief_pressure: float,
-    speed: float,
-    oil_temperature: float,
-    viscosity_40: float,
-    viscosity_100: float,
-    stroke: float,
-    main_bearings: float,
-    main_journal_diameter: float,
-    main_bearing_width: float,
-    main_clearance: float,
-    rod_bearings: float,
-    rod_journal_diameter: float,
-    rod_bearing_width: float,
-    rod_clearance: float,
-    head_restrictor: float = 0.002,
-    head_restrictors: float = 1,
-    jets: float = 0,
-    jet_flow: float = 2 / 60e3,
-    jet_opening_pressure: float = 150e3,
-    other_flow: float = 0.0,
-    main_eccentricity: float = 0.8,
-    rod_eccentricity: float = 0.85,
-    film_rise: float = 12.0,
-    shear_loss: float = 0.2,
+    engine: OilConsumers,
     drive_ratio: float = 1.0,
     filling: float = 0.95,
     slip: float = 6e-7,
@@ -105,11 +84,8 @@ def gallery_pressure(
         For each turn of the pump, [m^3/rad]
     relief_pressure : float
         At which the relief valve at the pump starts to open, gauge, [Pa]
-    speed, oil_temperature, viscosity_40, viscosity_100, stroke, main_bearings, main_journal_diameter,
-    main_bearing_width, main_clearance, rod_bearings, rod_journal_diameter, rod_bearing_width, rod_clearance,
-    head_restrictor, head_restrictors, jets, jet_flow, jet_opening_pressure, other_flow, main_eccentricity,
-    rod_eccentricity, film_rise, shear_loss : float
-        As for `oil_demand`.
+    engine : OilConsumers
+        What takes oil, at one speed and oil temperature, SI units.
     drive_ratio, filling, slip : float, optional
         As for `pump_delivery`, [-]
     line_loss : float, optional
@@ -137,32 +113,22 @@ def gallery_pressure(
     Examples
     --------
     >>> import math
-    >>> balance = gallery_pressure(
-    ...     10.5e-6 / (2 * math.pi), 450e3, 800 * math.pi / 30, 383.15, 75e-6, 11.5e-6, 0.087,
-    ...     5, 0.058, 0.018, 0.044e-3, 4, 0.048, 0.018, 0.044e-3, other_flow=2 / 60e3, film_rise=3.0)
+    >>> balance = gallery_pressure(10.5e-6 / (2 * math.pi), 450e3, OilConsumers(
+    ...     speed=800 * math.pi / 30, oil_temperature=383.15, viscosity_40=75e-6, viscosity_100=11.5e-6,
+    ...     stroke=0.087, main_bearings=5, main_journal_diameter=0.058, main_bearing_width=0.018,
+    ...     main_clearance=0.044e-3, rod_bearings=4, rod_journal_diameter=0.048, rod_bearing_width=0.018,
+    ...     rod_clearance=0.044e-3, other_flow=2 / 60e3, film_rise=3.0))
     >>> round(balance.gallery_pressure / 1e3), round(balance.spilled, 6)
     (257, 0.0)
     """
     positive(relief_pressure=relief_pressure)
     not_negative(line_loss=line_loss)
-    engine = oil_consumers(
-        speed,
-        oil_temperature,
-        viscosity_40,
-        viscosity_100,
-        stroke,
-        (main_bearings, main_journal_diameter, main_bearing_width, main_clearance, main_eccentricity),
-        (rod_bearings, rod_journal_diameter, rod_bearing_width, rod_clearance, rod_eccentricity),
-        (head_restrictors, head_restrictor),
-        (jets, jet_flow, jet_opening_pressure),
-        other_flow,
-        film_rise,
-        shear_loss,
-    )
-    sump = dynamic_viscosity(oil_temperature, viscosity_40, viscosity_100)
+    check_oil_consumers(engine)
+    speed = engine.speed
+    sump = dynamic_viscosity(engine.oil_temperature, engine.viscosity_40, engine.viscosity_100)
 
     def flows(pressure: float) -> tuple[OilDemand, float, float, float]:
-        demand = engine.demand(pressure)
+        demand = oil_taken(engine, pressure)
         outlet = pressure + line_loss * demand.total / LOSS_FLOW
         delivery = pump_delivery(pump_displacement, speed, outlet, sump, drive_ratio, filling, slip)
         return demand, outlet, delivery, relief_spill(outlet, relief_pressure)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from functools import cached_property
+from typing import Annotated, NamedTuple
 
 from compat.engineering.formula import formula, positive
 from compat.engineering.lubrication.bearing_heat import bearing_oil_flow
@@ -11,7 +12,7 @@ from compat.engineering.lubrication.oil_pump import orifice_flow, valved_flow
 from compat.engineering.lubrication.oil_viscosity import dynamic_viscosity, oil_density
 from compat.engineering.numerics.ranges import not_negative, within
 
-__all__ = ["CONSUMERS", "OilConsumers", "OilDemand", "oil_consumers", "oil_demand"]
+__all__ = ["OilConsumers", "OilDemand", "check_oil_consumers", "oil_demand", "oil_taken"]
 
 FLING_PRIMED = 20e3
 """Gallery pressure at which the crank's drillings run full, [Pa]."""
@@ -28,109 +29,121 @@ class OilDemand(NamedTuple):
     other_flow: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OilConsumers:
-    """What takes oil, at one speed and temperature."""
+    """What takes oil in an engine, at one speed and oil temperature."""
 
-    speed: float
-    stroke: float
-    bearing_viscosity: float
-    density: float
-    mains: tuple[float, float, float, float, float]
-    big_ends: tuple[float, float, float, float, float]
-    head: tuple[float, float]
-    jets: tuple[float, float, float]
-    other: float
+    speed: Annotated[float, "rpm", "Crank speed [rad/s]"]
+    oil_temperature: Annotated[float, "degC", "Gallery temperature [K]"]
+    viscosity_40: Annotated[float, "mm^2/s", "Kinematic viscosity of the oil at 40 degC [m^2/s]"]
+    viscosity_100: Annotated[float, "mm^2/s", "Kinematic viscosity of the oil at 100 degC [m^2/s]"]
+    stroke: Annotated[
+        float, "mm", "For the pressure that the turning crank adds on the way to the big ends [m]"
+    ]
+    main_bearings: Annotated[float, "number", "Number of main bearings [-]"]
+    main_journal_diameter: Annotated[float, "mm", "Of the main journals [m]"]
+    main_bearing_width: Annotated[float, "mm", "Length of a main bearing along its journal [m]"]
+    main_clearance: Annotated[float, "mm", "Of the main bearings, on diameter [m]"]
+    rod_bearings: Annotated[float, "number", "Number of big ends [-]"]
+    rod_journal_diameter: Annotated[float, "mm", "Of the crankpins [m]"]
+    rod_bearing_width: Annotated[float, "mm", "Length of a big-end bearing along its crankpin [m]"]
+    rod_clearance: Annotated[float, "mm", "Of the big ends, on diameter [m]"]
+    head_restrictor: Annotated[
+        float, "mm", "Bore of the head's oil restrictors [m]; cams and tappets take no more"
+    ] = 0.002
+    head_restrictors: Annotated[float, "number", "Number of the head's oil restrictors [-]"] = 1
+    jets: Annotated[float, "number", "Number of piston jets [-]"] = 0
+    jet_flow: Annotated[float, "L/min", "Flow of each piston jet at 300 kPa [m^3/s]"] = 2 / 60e3
+    jet_opening_pressure: Annotated[float, "kPa", "Gauge pressure at which the piston jets open [Pa]"] = 150e3
+    other_flow: Annotated[
+        float, "L/min", "All else at 300 kPa: turbocharger, phaser, balance shafts, tensioner [m^3/s]"
+    ] = 0.0
+    main_eccentricity: Annotated[float, "number", "Of the main journals, see `bearing_film` [-]"] = 0.8
+    rod_eccentricity: Annotated[float, "number", "Of the crankpins, see `bearing_film` [-]"] = 0.85
+    film_rise: Annotated[
+        float,
+        "K",
+        "Bearing film above the gallery, see `pressure_fed_bearing`; about 3 K at idle, 20 at full speed [K]",
+    ] = 12.0
+    shear_loss: Annotated[float, "%", "Share of viscosity lost at the shear rates of a bearing [-]"] = 0.2
 
-    def demand(self, pressure: float) -> OilDemand:
-        """Oil taken at a gallery pressure, [m^3/s]."""
-        count, diameter, width, clearance, eccentricity = self.mains
-        main = count * bearing_oil_flow(
-            diameter,
-            width,
-            0.003,
-            clearance,
-            pressure,
-            self.bearing_viscosity,
-            eccentricity,
-            self.speed,
-            "upper",
+    @cached_property
+    def film_viscosity(self) -> float:
+        """Dynamic viscosity in the bearings' films [Pa*s]."""
+        return dynamic_viscosity(
+            self.oil_temperature + self.film_rise,
+            self.viscosity_40,
+            self.viscosity_100,
+            shear_loss=self.shear_loss,
         )
-        rods, pin, rod_width, rod_clearance, rod_eccentricity = self.big_ends
-        # oil gains pressure on its way out from the main journal's surface to the crankpin's
-        radius = (self.stroke + pin) / 2
-        fling = self.density * self.speed**2 * max(radius**2 - (diameter / 2) ** 2, 0.0) / 2
-        big_end = rods * bearing_oil_flow(
-            pin,
-            rod_width,
-            0.005,
-            rod_clearance,
-            pressure + fling * min(pressure / FLING_PRIMED, 1.0),
-            self.bearing_viscosity,
-            rod_eccentricity,
-            self.speed,
-            "hole",
-        )
-        restrictors, bore = self.head
-        head = restrictors * orifice_flow(bore, pressure, self.density)
-        jet = self.jets[0] * valved_flow(self.jets[1], pressure, self.jets[2])
-        other = valved_flow(self.other, pressure)
-        return OilDemand(main + big_end + head + jet + other, main, big_end, head, jet, other)
+
+    @cached_property
+    def density(self) -> float:
+        """Density of the oil in the gallery [kg/m^3]."""
+        return oil_density(self.oil_temperature)
 
 
-def oil_consumers(
-    speed: float,
-    oil_temperature: float,
-    viscosity_40: float,
-    viscosity_100: float,
-    stroke: float,
-    mains: tuple[float, float, float, float, float],
-    big_ends: tuple[float, float, float, float, float],
-    head: tuple[float, float],
-    jets: tuple[float, float, float],
-    other: float,
-    film_rise: float,
-    shear_loss: float,
-) -> OilConsumers:
-    """Gather what takes oil, refusing what makes no sense; arguments as for `oil_demand`."""
-    positive(speed=speed, stroke=stroke, head_restrictor=head[1])
+def check_oil_consumers(engine: OilConsumers) -> None:
+    """Refuse what makes no sense.
+
+    Raises
+    ------
+    OutOfRange
+        Naming the argument, its value and the range that holds.
+    """
+    positive(speed=engine.speed, stroke=engine.stroke, head_restrictor=engine.head_restrictor)
     positive(
-        main_bearings=mains[0], rod_bearings=big_ends[0], main_clearance=mains[3], rod_clearance=big_ends[3]
+        main_bearings=engine.main_bearings,
+        rod_bearings=engine.rod_bearings,
+        main_clearance=engine.main_clearance,
+        rod_clearance=engine.rod_clearance,
     )
-    not_negative(head_restrictors=head[0], jets=jets[0], jet_flow=jets[1], jet_opening_pressure=jets[2])
-    not_negative(other_flow=other)
-    within("film_rise", film_rise, 0.0, 80.0, "K")
-    for name, value in (("main_eccentricity", mains[4]), ("rod_eccentricity", big_ends[4])):
-        within(name, value, 0.0, 1.0)
-    film = dynamic_viscosity(oil_temperature + film_rise, viscosity_40, viscosity_100, shear_loss=shear_loss)
-    return OilConsumers(speed, stroke, film, oil_density(oil_temperature), mains, big_ends, head, jets, other)
+    not_negative(
+        head_restrictors=engine.head_restrictors,
+        jets=engine.jets,
+        jet_flow=engine.jet_flow,
+        jet_opening_pressure=engine.jet_opening_pressure,
+    )
+    not_negative(other_flow=engine.other_flow)
+    within("film_rise", engine.film_rise, 0.0, 80.0, "K")
+    within("main_eccentricity", engine.main_eccentricity, 0.0, 1.0)
+    within("rod_eccentricity", engine.rod_eccentricity, 0.0, 1.0)
 
 
-CONSUMERS = {
-    "speed": "rpm",
-    "oil_temperature": "degC",
-    "viscosity_40": "mm^2/s",
-    "viscosity_100": "mm^2/s",
-    "stroke": "mm",
-    "main_bearings": "number",
-    "main_journal_diameter": "mm",
-    "main_bearing_width": "mm",
-    "main_clearance": "mm",
-    "rod_bearings": "number",
-    "rod_journal_diameter": "mm",
-    "rod_bearing_width": "mm",
-    "rod_clearance": "mm",
-    "head_restrictor": "mm",
-    "head_restrictors": "number",
-    "jets": "number",
-    "jet_flow": "L/min",
-    "jet_opening_pressure": "kPa",
-    "other_flow": "L/min",
-    "main_eccentricity": "number",
-    "rod_eccentricity": "number",
-    "film_rise": "K",
-    "shear_loss": "%",
-}
+def oil_taken(engine: OilConsumers, pressure: float) -> OilDemand:
+    """Oil taken at a gallery pressure by an engine that was checked [m^3/s]."""
+    main = engine.main_bearings * bearing_oil_flow(
+        engine.main_journal_diameter,
+        engine.main_bearing_width,
+        0.003,
+        engine.main_clearance,
+        pressure,
+        engine.film_viscosity,
+        engine.main_eccentricity,
+        engine.speed,
+        "upper",
+    )
+    # oil gains pressure on its way out from the main journal's surface to the crankpin's
+    radius = (engine.stroke + engine.rod_journal_diameter) / 2
+    height = max(radius**2 - (engine.main_journal_diameter / 2) ** 2, 0.0)
+    fling = engine.density * engine.speed**2 * height / 2
+    big_end = engine.rod_bearings * bearing_oil_flow(
+        engine.rod_journal_diameter,
+        engine.rod_bearing_width,
+        0.005,
+        engine.rod_clearance,
+        pressure + fling * min(pressure / FLING_PRIMED, 1.0),
+        engine.film_viscosity,
+        engine.rod_eccentricity,
+        engine.speed,
+        "hole",
+    )
+    head = engine.head_restrictors * orifice_flow(engine.head_restrictor, pressure, engine.density)
+    jet = engine.jets * valved_flow(engine.jet_flow, pressure, engine.jet_opening_pressure)
+    other = valved_flow(engine.other_flow, pressure)
+    return OilDemand(main + big_end + head + jet + other, main, big_end, head, jet, other)
+
+
 FLOW_SOURCE = (
     "Shigley, Mechanical Engineering Design, ch. 12 (bearings); orifices by the root of pressure; "
     "pump slip after Wilson"
@@ -139,7 +152,7 @@ FLOW_SCATTER = "estimate: oil flow of engine bearings by steady theory; goes wit
 
 
 @formula(
-    takes={"pressure": "kPa", **CONSUMERS},
+    takes={"pressure": "kPa", "engine": OilConsumers},
     gives={
         "total": "L/min",
         "main_flow": "L/min",
@@ -159,60 +172,15 @@ FLOW_SCATTER = "estimate: oil flow of engine bearings by steady theory; goes wit
     },
     scatter_source=FLOW_SCATTER,
 )
-def oil_demand(
-    pressure: float,
-    speed: float,
-    oil_temperature: float,
-    viscosity_40: float,
-    viscosity_100: float,
-    stroke: float,
-    main_bearings: float,
-    main_journal_diameter: float,
-    main_bearing_width: float,
-    main_clearance: float,
-    rod_bearings: float,
-    rod_journal_diameter: float,
-    rod_bearing_width: float,
-    rod_clearance: float,
-    head_restrictor: float = 0.002,
-    head_restrictors: float = 1,
-    jets: float = 0,
-    jet_flow: float = 2 / 60e3,
-    jet_opening_pressure: float = 150e3,
-    other_flow: float = 0.0,
-    main_eccentricity: float = 0.8,
-    rod_eccentricity: float = 0.85,
-    film_rise: float = 12.0,
-    shear_loss: float = 0.2,
-) -> OilDemand:
+def oil_demand(pressure: float, engine: OilConsumers) -> OilDemand:
     """Oil that bearings, head, piston jets and the rest take at a gallery pressure.
 
     Parameters
     ----------
     pressure : float
         In the gallery, gauge, [Pa]
-    speed, oil_temperature : float
-        Crank speed and gallery temperature, [rad/s, K]
-    viscosity_40, viscosity_100 : float
-        Kinematic viscosity of the oil at 40 and 100 degC, [m^2/s]
-    stroke : float
-        For the pressure that the turning crank adds on the way to the big ends, [m]
-    main_bearings, main_journal_diameter, main_bearing_width, main_clearance : float
-        Number [-]; journal, length along it, clearance on diameter, [m]
-    rod_bearings, rod_journal_diameter, rod_bearing_width, rod_clearance : float
-        The same of the big ends.
-    head_restrictor, head_restrictors : float, optional
-        Bore of the head's oil restrictors [m] and their number; cams and tappets take no more
-    jets, jet_flow, jet_opening_pressure : float, optional
-        Piston jets, flow of each at 300 kPa [m^3/s], gauge pressure at which they open [Pa]
-    other_flow : float, optional
-        All else at 300 kPa: turbocharger, phaser, balance shafts, tensioner, [m^3/s]
-    main_eccentricity, rod_eccentricity : float, optional
-        Of the journals, see `bearing_film`, [-]
-    film_rise : float, optional
-        Bearing film above the gallery, see `pressure_fed_bearing`; about 3 K at idle, 20 at full speed, [K]
-    shear_loss : float, optional
-        Share of viscosity lost at the shear rates of a bearing, [-]
+    engine : OilConsumers
+        What takes oil, at one speed and oil temperature, SI units.
 
     Returns
     -------
@@ -231,24 +199,14 @@ def oil_demand(
     Examples
     --------
     >>> import math
-    >>> demand = oil_demand(
-    ...     300e3, 4000 * math.pi / 30, 383.15, 75e-6, 11.5e-6, 0.087,
-    ...     5, 0.058, 0.018, 0.044e-3, 4, 0.048, 0.018, 0.044e-3, jets=4)
+    >>> demand = oil_demand(300e3, OilConsumers(
+    ...     speed=4000 * math.pi / 30, oil_temperature=383.15, viscosity_40=75e-6, viscosity_100=11.5e-6,
+    ...     stroke=0.087, main_bearings=5, main_journal_diameter=0.058, main_bearing_width=0.018,
+    ...     main_clearance=0.044e-3, rod_bearings=4, rod_journal_diameter=0.048, rod_bearing_width=0.018,
+    ...     rod_clearance=0.044e-3, jets=4))
     >>> round(demand.total * 60e3, 1), round(demand.jet_flow * 60e3, 1)
     (13.4, 8.0)
     """
     not_negative(pressure=pressure)
-    return oil_consumers(
-        speed,
-        oil_temperature,
-        viscosity_40,
-        viscosity_100,
-        stroke,
-        (main_bearings, main_journal_diameter, main_bearing_width, main_clearance, main_eccentricity),
-        (rod_bearings, rod_journal_diameter, rod_bearing_width, rod_clearance, rod_eccentricity),
-        (head_restrictors, head_restrictor),
-        (jets, jet_flow, jet_opening_pressure),
-        other_flow,
-        film_rise,
-        shear_loss,
-    ).demand(pressure)
+    check_oil_consumers(engine)
+    return oil_taken(engine, pressure)
