@@ -1,9 +1,9 @@
 """How the arguments of a formula are written: one by one, or many together as a record.
 
 A record is a frozen dataclass whose fields say how a reader writes them and what they mean, with
-the SI unit: ``bore: Annotated[float, "mm", "Cylinder diameter [m]"]``. A formula that takes a record
-is reached by name with the record's fields as arguments of its own, so that what many formulas share
-is described once.
+the SI unit: ``bore: Annotated[float, "mm", "Cylinder diameter [m]"]``. Its module keeps annotations as
+objects, so that they need not be compiled again to be read. A formula that takes a record is reached
+by name with the record's fields as arguments of its own: what many formulas share is described once.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, fields
 from functools import update_wrapper
-from typing import Any, NamedTuple, get_type_hints
+from typing import Any, NamedTuple, get_args
 
 __all__ = ["Argument", "ByKeyword", "Table", "Takes", "arguments_of", "table"]
 
@@ -52,8 +52,7 @@ def arguments_of(record: type[Any]) -> dict[str, Argument]:
     >>> arguments_of(CycleInput)["bore"]
     Argument(takes='mm', meaning='Cylinder diameter [m]')
     """
-    hints = get_type_hints(record, include_extras=True)
-    return {field.name: Argument(*hints[field.name].__metadata__) for field in fields(record)}
+    return {field.name: Argument(*get_args(field.type)[1:]) for field in fields(record)}
 
 
 class ByKeyword:
@@ -68,7 +67,7 @@ class ByKeyword:
 
     Raises
     ------
-    TypeError
+    ValueError
         When two arguments come to have one name.
 
     Examples
@@ -109,10 +108,9 @@ def _signature(function: Callable[..., Any], records: Mapping[str, type[Any]]) -
         for record in records.values()
         for field in fields(record)
     ]
-    parameters = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in own] + of_records
-    if twice := {p.name for p in parameters if sum(q.name == p.name for q in parameters) > 1}:
-        raise TypeError(f"{function.__name__} takes {', '.join(sorted(twice))} twice")
-    return whole.replace(parameters=parameters)
+    return whole.replace(
+        parameters=[*(each.replace(kind=inspect.Parameter.KEYWORD_ONLY) for each in own), *of_records]
+    )
 
 
 def _spelt_out(doc: str | None, records: Mapping[str, type[Any]]) -> str | None:

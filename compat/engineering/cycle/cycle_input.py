@@ -1,7 +1,5 @@
 """What a cycle is worked out from: the cylinder at a speed, its charge and its phasing."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import Annotated

@@ -1,7 +1,5 @@
 """A whole engine at one speed in its surroundings."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, fields
 from typing import Annotated

@@ -1,7 +1,5 @@
 """What takes oil in an engine, and how much at a gallery pressure."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Annotated, NamedTuple
