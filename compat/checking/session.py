@@ -113,7 +113,7 @@ class Session:
 def _same_engine(a: ReadyBuild, b: ReadyBuild) -> bool:
     """Whether two builds differ in nothing but what they are called and for whom they are."""
     named = {name: getattr(b.build, name) for name in ("build", "name", "customer", "note")}
-    return replace(a, build=a.build.model_copy(update=named)) == b
+    return replace(a, build=replace(a.build, **named)) == b
 
 
 def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Iterator[Fact]:

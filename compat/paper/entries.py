@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 from compat.checking.library import Library
 from compat.shop.models import (
@@ -124,7 +124,7 @@ def _rule(library: Library, name: str, spot: str) -> Lines:
     if rule.load:
         yield 1, f"load: {readable(shop, rule.load)}"
         yield 1, f"capacity: {readable(shop, rule.capacity or '')}"
-        headroom = rule.headroom if isinstance(rule.headroom, dict) else {"any duty": rule.headroom or 0.0}
+        headroom = rule.headroom if isinstance(rule.headroom, Mapping) else {"any duty": rule.headroom or 0.0}
         asks = ", ".join(f"{duty} {share:.0%}" for duty, share in headroom.items())
         yield 1, f"headroom asked: {asks}"
     for left, right in rule.match or ():
@@ -134,11 +134,11 @@ def _rule(library: Library, name: str, spot: str) -> Lines:
         if text:
             yield 1, f"{words} {readable(shop, text)}"
     if rule.need:
-        needs = rule.need.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True)
-        with_ = ", ".join(f"{key} {value}" for key, value in needs.pop("with", {}).items())
-        said = ", ".join(
-            f"{key} {readable(shop, value) if key == 'count' else value}" for key, value in needs.items()
-        )
+        need = rule.need
+        with_ = ", ".join(f"{key} {value}" for key, value in need.matching.items())
+        count = readable(shop, need.count) if need.count else None
+        wanted = {"feature": need.feature, "work": need.work, "position": need.position, "count": count}
+        said = ", ".join(f"{key} {value}" for key, value in wanted.items() if value is not None)
         yield 1, f"needs {said}{f' with {with_}' if with_ else ''}"
     if rule.renew:
         yield 1, f"renews what the {in_sentence(shop.joints[rule.renew].name)} consumes"

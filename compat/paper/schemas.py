@@ -7,6 +7,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from compat.rulebook.models import Figure, Rule
+from compat.shop.forms import reader
 from compat.shop.reading import MODELS
 from compat.words.report import Report
 
@@ -83,8 +84,8 @@ def schemas() -> dict[str, dict[str, Any]]:
     >>> "report" in schemas() and "part" in schemas()
     True
     """
-    single = {kind: _as_written(model.model_json_schema(by_alias=True)) for kind, model in MODELS.items()}
-    rules = {model.kind: _as_written(model.model_json_schema(by_alias=True)) for model in (Rule, Figure)}
+    single = {kind: _as_written(reader(model).json_schema(by_alias=True)) for kind, model in MODELS.items()}
+    rules = {model.kind: _as_written(reader(model).json_schema(by_alias=True)) for model in (Rule, Figure)}
     made = {**single, **rules}
     made["catalog"] = _file("A file of the catalogue", single)
     made["rules"] = _file("A file of the rulebook", rules)

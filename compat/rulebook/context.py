@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from compat.rulebook.checker import Told
-from compat.rulebook.expressions import Expression, ExpressionFault, compile_text
+from compat.rulebook.compiling import ExpressionFault, compile_text
+from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.scope import Grid, Num, Scope, Type, Word
 from compat.shop.shop import Shop

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from compat.rulebook.checker import Names
 from compat.rulebook.rulebook import Rulebook
+from compat.rulebook.trees import Names
 
 __all__ = ["Fact", "Influence", "Moved", "influence"]
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from compat.engineering import Formula
-from compat.rulebook.expressions import Expression, Names
+from compat.rulebook.expressions import Expression
 from compat.rulebook.models import Figure, Rule
+from compat.rulebook.trees import Names
 from compat.rulebook.values import Number
 from compat.shop.source import Node, Spot
 from compat.shop.specs import SpecValue
@@ -135,7 +136,7 @@ class Rulebook:
     _reach: dict[str, Names] = field(default_factory=dict, init=False, repr=False)
     _names: dict[str, Names] = field(default_factory=dict, init=False, repr=False)
     _positions: dict[str, list[str]] = field(default_factory=dict, init=False, repr=False)
-    _estimates: dict[str, tuple[list[str], list[tuple[str, str]]]] = field(
+    _estimates: dict[str, tuple[tuple[str, ...], tuple[tuple[str, str], ...]]] = field(
         default_factory=dict, init=False, repr=False
     )
     _grounds: dict[str, Grounds] = field(default_factory=dict, init=False, repr=False)
@@ -172,13 +173,10 @@ class Rulebook:
     @staticmethod
     def _merge(entries: Sequence[Names]) -> Names:
         return Names(
-            specs=list(dict.fromkeys(spec for entry in entries for spec in entry.specs)),
-            figures=list(dict.fromkeys(figure for entry in entries for figure in entry.figures)),
-            goals=list(dict.fromkeys(goal for entry in entries for goal in entry.goals)),
-            positions=list(dict.fromkeys(position for entry in entries for position in entry.positions)),
-            features=list(dict.fromkeys(feature for entry in entries for feature in entry.features)),
-            works=list(dict.fromkeys(work for entry in entries for work in entry.works)),
-            joints=list(dict.fromkeys(joint for entry in entries for joint in entry.joints)),
+            *(
+                tuple(dict.fromkeys(name for entry in entries for name in getattr(entry, field.name)))
+                for field in fields(Names)
+            )
         )
 
     def _named(self, rule: BoundRule) -> Names:
@@ -202,30 +200,30 @@ class Rulebook:
                 found = self._merge([self.gather([rule.where]), found])
             places = dict.fromkeys([*found.positions, *(position for position, _ in found.specs)])
             self._grounds[name] = Grounds(
-                specs=tuple(found.specs),
+                specs=found.specs,
                 places=tuple(places),
-                positions=tuple(found.positions),
-                works=tuple(found.works),
-                joints=tuple(found.joints),
-                features=tuple(found.features),
+                positions=found.positions,
+                works=found.works,
+                joints=found.joints,
+                features=found.features,
                 goal=bool(found.goals) or rule.rule.sort == "load",
             )
         return self._grounds[name]
 
-    def rests_on(self, rule: BoundRule) -> tuple[list[str], list[tuple[str, str]]]:
+    def rests_on(self, rule: BoundRule) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
         """Figures marked as estimates, and specs, that a rule's numbers rest on."""
         if rule.rule.rule not in self._estimates:
             names = self._named(rule)
-            figures = [name for name in names.figures if self.figures[name].figure.basis == "estimate"]
+            figures = tuple(n for n in names.figures if self.figures[n].figure.basis == "estimate")
             self._estimates[rule.rule.rule] = (figures, names.specs)
         return self._estimates[rule.rule.rule]
 
     def _find_positions(self, rule: BoundRule) -> list[str]:
         names = self._named(rule)
-        found = [position for position, _ in names.specs] + names.positions
+        found = [*(position for position, _ in names.specs), *names.positions]
         if not found and rule.where:
             names = self.gather([rule.where])
-            found = [position for position, _ in names.specs] + names.positions
+            found = [*(position for position, _ in names.specs), *names.positions]
         return [position for position in dict.fromkeys(found) if position != "setup"]
 
     @cached_property

@@ -191,11 +191,10 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
         return None
     goal = build.goal
     if goal.rev_limit is None or goal.fuel is None:
-        goal = goal.model_copy(
-            update={
-                "rev_limit": goal.rev_limit or variant.rated.rev_limit,
-                "fuel": goal.fuel or variant.rated.fuel,
-            }
+        goal = replace(
+            goal,
+            rev_limit=goal.rev_limit or variant.rated.rev_limit,
+            fuel=goal.fuel or variant.rated.fuel,
         )
     works, forced = _works(shop, build)
     return ReadyBuild(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
 from compat.shop.shop import Shop
@@ -132,7 +132,7 @@ class _Linker:
         for number, renewal in enumerate(joint.renews):
             self.link(joint, ["renews", number], "position", renewal.position)
 
-    def circles(self, kind: str, edges: dict[str, tuple[str, ...]], word: str) -> None:
+    def circles(self, kind: str, edges: Mapping[str, tuple[str, ...]], word: str) -> None:
         state: dict[str, int] = {}
         for start in edges:
             stack = [(start, iter(edges[start]))]

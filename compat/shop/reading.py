@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import ValidationError
 
 from compat.shop import models
+from compat.shop.entry import Entry
+from compat.shop.forms import form, reader
 from compat.shop.links import check_links
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
@@ -72,7 +74,7 @@ def split(tree: Node, known: Sequence[str], faults: list[Fault]) -> list[tuple[s
 def validate(model: type[Any], node: Node, faults: list[Fault], what: str) -> Any | None:
     """Hold an entry against its model; every fault gets the spot of the word it is about."""
     try:
-        return model.model_validate(node.data)
+        return reader(model).validate_python(node.data)
     except ValidationError as error:
         problems = error.errors(include_url=False)
         for problem in problems:
@@ -87,7 +89,8 @@ def _salvage(node: Node, problems: Sequence[Any], name: str) -> models.Build | N
     stand_in = {"build": name, "name": name, "goal": {"power": "1 kW", "at": "1 rpm"}}
     sound = {key: raw for key, raw in node.data.items() if key not in faulty}
     try:
-        return models.Build.model_validate({**stand_in, **sound})
+        build: models.Build = reader(models.Build).validate_python({**stand_in, **sound})
+        return build
     except ValidationError:
         return None
 
@@ -137,22 +140,21 @@ def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
 
 
 def _known(model: type[Any], path: Sequence[Any]) -> list[str]:
-    from typing import get_args
-
-    known: type[Any] | None = model
+    """Names that may stand where the path leads: those of the innermost entry on it."""
+    known: type[Entry] | None = model
     for step in path:
         if isinstance(step, int) or known is None:
             continue
-        info = getattr(known, "model_fields", {}).get(step)
+        info = form(known).model_fields.get(step)
         inner = [info.annotation] if info else []
         known = None
         while inner:
             kind = inner.pop()
-            if hasattr(kind, "model_fields"):
+            if isinstance(kind, type) and issubclass(kind, Entry):
                 known = kind
                 break
             inner += list(get_args(kind))
-    fields = getattr(known, "model_fields", {})
+    fields = form(known).model_fields if known is not None else {}
     return [info.alias or name for name, info in fields.items()]
 
 
@@ -216,7 +218,7 @@ def _add(shop: Shop, thing: models.Thing, node: Node, faults: list[Fault]) -> No
         _declare(shop, thing.position, thing.specs, node, faults)
 
 
-def _declare(shop: Shop, position: str, specs: dict[str, Any], node: Node, faults: list[Fault]) -> None:
+def _declare(shop: Shop, position: str, specs: Mapping[str, Any], node: Node, faults: list[Fault]) -> None:
     kinds = shop.kinds[position] = {}
     for name, raw in specs.items():
         try:

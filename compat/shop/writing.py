@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Mapping
+from dataclasses import MISSING, fields
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel
-
-from compat.shop.models import Build, Money
+from compat.shop.entry import Entry
+from compat.shop.models import Build
+from compat.shop.money import Money
 from compat.units import Band
 
 __all__ = ["as_said", "write_build", "write_whole"]
@@ -25,20 +27,27 @@ def as_said(thing: Any) -> Any:
         return thing.text()
     if isinstance(thing, Money):
         return str(thing).replace(",", "")
-    if isinstance(thing, BaseModel):
-        said = {}
-        for name, info in type(thing).model_fields.items():
-            value = getattr(thing, name)
-            if value is not None and (
-                info.is_required() or value != info.get_default(call_default_factory=True)
-            ):
-                said[info.alias or name] = as_said(value)
-        return {**said, **{name: as_said(value) for name, value in (thing.model_extra or {}).items()}}
-    if isinstance(thing, dict):
+    if isinstance(thing, Entry):
+        return _entry(thing)
+    if isinstance(thing, Mapping):
         return {str(name): as_said(value) for name, value in thing.items()}
     if isinstance(thing, tuple | list):
         return [as_said(value) for value in thing]
     return thing if thing is None or isinstance(thing, str | int | float | bool) else str(thing)
+
+
+def _entry(entry: Entry) -> dict[str, Any]:
+    said: dict[str, Any] = {}
+    for one in fields(entry):
+        value = getattr(entry, one.name)
+        usual = one.default_factory() if one.default_factory is not MISSING else one.default
+        if value is None or value == usual:
+            continue
+        if one.name == entry.rest:
+            said |= as_said(value)
+        else:
+            said[one.metadata.get("written", one.name)] = as_said(value)
+    return said
 
 
 def write_build(build: Build, path: Path, *, over: bool = False) -> None:

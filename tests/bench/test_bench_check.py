@@ -62,7 +62,7 @@ def test_check_of_one_part_changed(benchmark, demo: Library) -> None:
     """Each round another piston: what a search over one position pays."""
     base = demo.shop.builds["street-turbo"]
     pistons = [p for p in demo.shop.fillers["piston"] if "tarn" in demo.shop.parts[p].families]
-    builds = [base.model_copy(update={"fit": {**base.fit, "piston": piston}}) for piston in pistons]
+    builds = [dataclasses.replace(base, fit={**base.fit, "piston": piston}) for piston in pistons]
 
     def search():
         return [check(demo.shop, demo.book, build).report.summary for build in builds]

@@ -11,7 +11,7 @@ import pytest
 
 from compat.checking.check import Checked, check
 from compat.checking.library import Library, find_build
-from compat.shop.models import DUTIES, Build
+from compat.shop.models import DUTIES, Build, WorkDone
 from compat.shop.shop import Shop
 from compat.shop.specs import state
 
@@ -63,7 +63,9 @@ def mixtures(shop: Shop, variant: str, duties: Sequence[str] = DUTIES) -> Iterat
         for position in shop.positions
         if position not in ("fuel", "setup")
     }
-    works = [work.work for work in shop.works.values() if all(p.default for p in work.takes.values())]
+    works = [
+        WorkDone(work=work.work) for work in shop.works.values() if all(p.default for p in work.takes.values())
+    ]
     fuels = shop.fillers["fuel"]
     for number in range(max(map(len, choices.values()))):
         fit = {position: names[number % len(names)] for position, names in choices.items() if names}
@@ -74,7 +76,7 @@ def mixtures(shop: Shop, variant: str, duties: Sequence[str] = DUTIES) -> Iterat
             build=f"{variant}-mixture-{number}",
             name="A mixture",
             variant=variant,
-            goal=own.rated.model_copy(update=goal),
+            goal=dataclasses.replace(own.rated, **goal),
             fit=fit,
             work=tuple(islice(cycle(works), number * 5, number * 5 + 5)),
         )

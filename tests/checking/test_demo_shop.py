@@ -251,7 +251,7 @@ def special(demo: Library, stating: Callable[..., Shop], number: int) -> Checked
         build=name,
         name="Special",
         variant=variant,
-        goal=goal.model_copy(update=given),
+        goal=dataclasses.replace(goal, **given),
         fit=says.get("fit", {}),
         leave_out=tuple(says.get("leave_out", ())),
     )

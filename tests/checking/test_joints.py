@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import networkx as nx
 import pytest
 
 from compat.checking.check import Checked, check, settle
 from compat.checking.library import Library, demo_folder, load
 from compat.checking.settle import as_build
-from compat.shop.models import Build
+from compat.shop.models import Build, TakeFrom, WorkDone
 
 DEMO = load(demo_folder())
 VARIANTS = ("tarn-20-turbo", "fell-30-base")
@@ -70,7 +72,7 @@ def test_head_off_by_the_trade() -> None:
 def test_left_out_and_changed_parts_open_too() -> None:
     left = settle(DEMO.shop, DEMO.book, build("tarn-20-turbo", leave_out=["windage_tray", "sump_gasket"]))
     assert set(left.joints) == {"sump_joint"}
-    other = build("tarn-20-base", take_from=[{"variant": "tarn-22-long", "positions": ["flywheel"]}])
+    other = build("tarn-20-base", take_from=[TakeFrom(variant="tarn-22-long", positions=("flywheel",))])
     world = settle(DEMO.shop, DEMO.book, other)
     assert set(world.joints) == {"rear_joint", "gearbox_joint"}
     assert world.joints["rear_joint"] == "flywheel becomes tarn-22-long-flywheel"
@@ -78,25 +80,27 @@ def test_left_out_and_changed_parts_open_too() -> None:
 
 def test_work_opens_what_it_works_on_and_looking_opens_nothing() -> None:
     decked = settle(
-        DEMO.shop, DEMO.book, build("tarn-20-base", work=[{"work": "deck-block", "depth": "0.2 mm"}])
+        DEMO.shop,
+        DEMO.book,
+        build("tarn-20-base", work=[WorkDone(work="deck-block", values={"depth": "0.2 mm"})]),
     )
     assert "main_joint" in decked.joints
     assert decked.joints["main_joint"] == "work deck-block"
     for name, work in DEMO.shop.works.items():
         if not (work.changes or work.offers or work.opens) and not work.takes:
-            world = settle(DEMO.shop, DEMO.book, build("tarn-20-base", work=[name]))
+            world = settle(DEMO.shop, DEMO.book, build("tarn-20-base", work=[WorkDone(work=name)]))
             assert not world.joints, name
 
 
 def test_work_says_itself_what_it_opens() -> None:
     for name, work in DEMO.shop.works.items():
         if work.opens and all(parameter.default for parameter in work.takes.values()):
-            world = settle(DEMO.shop, DEMO.book, build("tarn-20-base", work=[name]))
+            world = settle(DEMO.shop, DEMO.book, build("tarn-20-base", work=[WorkDone(work=name)]))
             assert set(work.opens) <= set(world.joints), name
 
 
 def test_fuel_and_setup_open_nothing() -> None:
-    goal = DEMO.shop.variants["tarn-20-base"].rated.model_copy(update={"fuel": "ethanol-85"})
+    goal = dataclasses.replace(DEMO.shop.variants["tarn-20-base"].rated, fuel="ethanol-85")
     mine = Build(build="mine", name="Mine", variant="tarn-20-base", goal=goal)
     assert not settle(DEMO.shop, DEMO.book, mine).joints
 

@@ -13,13 +13,13 @@ import pytest
 
 from compat.checking.check import Checked, check
 from compat.checking.library import Library
-from compat.words.report import Finding
 from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.models import Build, Goal
 from compat.shop.shop import Shop
 from compat.shop.source import Fault
 from compat.units import read_band
+from compat.words.report import Finding
 
 Said = dict[str, dict[str, str | None]]
 Try = Callable[..., Finding | None]
@@ -60,7 +60,7 @@ def attempt(write: Callable[[str], Rulebook], stating: Callable[[Said], Shop], d
         shop = stating({f"{variant}-{part}": specs for part, specs in (said or {}).items()})
         own = shop.variants[variant].rated
         given = {key: value if key == "duty" else read_band(value) for key, value in goal.items()}
-        build = Build(build="try", name="Try", variant=variant, goal=own.model_copy(update=given))
+        build = Build(build="try", name="Try", variant=variant, goal=dataclasses.replace(own, **given))
         found = [f for f in check(shop, write(text), build).report.findings if f.rule == "mine"]
         assert len(found) <= 1
         return found[0] if found else None
@@ -396,7 +396,7 @@ def test_remedies_are_sentences_and_only_where_something_is_wrong(attempt: Try) 
 
 def test_goal_out_of_reach_falls_short(demo: Library) -> None:
     """An engine that cannot make the power is no gap in what is known."""
-    goal = demo.shop.variants["tarn-20-base"].rated.model_copy(update={"power": read_band("400 kW")})
+    goal = dataclasses.replace(demo.shop.variants["tarn-20-base"].rated, power=read_band("400 kW"))
     assert isinstance(goal, Goal)
     build = Build(build="too-much", name="Too much", variant="tarn-20-base", goal=goal)
     result: Checked = check(demo.shop, demo.book, build)

@@ -155,7 +155,7 @@ def test_one_thing_changed_at_a_time(demo: Library, stating: Callable[..., Shop]
     for shop in shops.values():
         for goal in goals:
             for change in says:
-                build = base.model_copy(update={**change, "goal": base.goal.model_copy(update=goal)})
+                build = dataclasses.replace(base, **change, goal=dataclasses.replace(base.goal, **goal))
                 text = report_json(check(shop, book, build).report)
                 seen.add(text)
                 if not change or not goal:

@@ -8,9 +8,9 @@ import pytest
 
 from compat.checking.check import Checked
 from compat.checking.library import Library, demo_folder, load
-from compat.words.reasons import Reason, reasons
 from compat.rulebook.values import Absent, Number
 from compat.units import Band
+from compat.words.reasons import Reason, reasons
 
 DEMO = load(demo_folder())
 BUILDS = ["tarn-20-base", "fell-30-base", "street-turbo", "first-draft"]

@@ -8,9 +8,9 @@ import pytest
 
 from compat.checking.check import check
 from compat.checking.library import Library
+from compat.paper.sentences import chain, say
 from compat.words.reasons import Reason, reasons
 from compat.words.wording import article, in_sentence, one_other, readable, refusal_text, told
-from compat.paper.sentences import chain, say
 
 
 @pytest.mark.parametrize("system", ["metric", "imperial"])

@@ -11,10 +11,10 @@ from rich.console import Console
 
 from compat.checking.check import Checked, check
 from compat.checking.library import Library
-from compat.words.loads import loads_table
-from compat.words.report import Report, Summary
 from compat.paper.terminal import answer, print_report, print_rows
 from compat.rulebook.models import VERDICTS
+from compat.words.loads import loads_table
+from compat.words.report import Report, Summary
 
 BUILDS = ("first-draft", "street-turbo", "fell-30-top-end", "tarn-20-base")
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from compat.shop.fields import Money
+from compat.shop.money import Money
 from compat.shop.reading import read_build, read_shop
 from compat.shop.source import Fault, Faults
 from compat.units import Band
