@@ -18,9 +18,9 @@ from compat.checking.check import Checked, settle
 from compat.checking.judging import judge
 from compat.checking.session import Session
 from compat.checking.world import BuildWorld
-from compat.rulebook.checker import Names
 from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.rulebook import BoundRule, Rulebook
+from compat.rulebook.trees import Names
 from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
 
