@@ -60,11 +60,19 @@ class ReadyBuild:
             When a position or part is not known, or the part does not fill the position.
         """
         chosen = {position: part for position, part in parts.items() if part is not None}
+        faults: list[Fault] = []
+        linker = _Linker(self.shop, self.build, _Said({}, f"build {self.build.build}").spot_of, faults)
+        for position, part in chosen.items():
+            linker.fills(["fit", position], position, part)
         dropped = [position for position, part in parts.items() if part is None]
+        linker.positions("leave_out", ((position, position) for position in dropped))
+        if faults:
+            raise Faults(faults)
         fit = {position: part for position, part in self.build.fit.items() if position not in dropped}
         kept = [position for position in self.build.leave_out if position not in chosen]
-        leave_out = dict.fromkeys([*kept, *dropped])
-        return self.changed(fit={**fit, **chosen}, leave_out=tuple(leave_out))
+        left_out = tuple(dict.fromkeys([*kept, *dropped]))
+        # what is measured, set up and worked stays as it was read, with the places where it was written
+        return replace(self, build=replace(self.build, fit={**fit, **chosen}, leave_out=left_out))
 
     def aiming(self, **goal: Any) -> ReadyBuild:
         """The same build at another goal: ``aiming(power="150 kW", at="6200 rpm")``; the rest stays.
