@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from compat.shop.money import Money
-from compat.shop.reading import read_build, read_shop
+from compat.shop.builds import read_build
+from compat.shop.reading import read_shop
 from compat.shop.source import Fault, Faults
 from compat.units import Band
 
