@@ -26,7 +26,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 if TYPE_CHECKING:
     from compat.checking.asking import Asker
@@ -60,6 +60,13 @@ def __getattr__(name: str) -> Any:
 
         return ReadyBuild
     raise AttributeError(f"module 'compat' has no attribute '{name}'")
+
+
+def _refuse(message: str, word: str, known: Iterable[str]) -> NoReturn:
+    """Raise a fault that ends with the nearest valid word."""
+    from compat.shop.source import Fault, Faults, Spot, nearest
+
+    raise Faults([Fault(Spot("asked", 0), f"{message}{nearest(word, known)}")])
 
 
 def open_shop(folder: str | Path | None = None) -> OpenShop:
@@ -186,11 +193,8 @@ class OpenShop:
         Faults
             When the rule, a position or a part is not known, or they do not belong together.
         """
-        from compat.shop.source import Fault, Faults, Spot, nearest
-
         if rule not in self.book.rules:
-            message = f"rule '{rule}' is not known{nearest(rule, self.book.rules)}"
-            raise Faults([Fault(Spot("ask", 0), message)])
+            _refuse(f"rule '{rule}' is not known", rule, self.book.rules)
         return self._asker(self.check(build).checked).ask(rule, parts)
 
     def _asker(self, base: Checked) -> Asker:
@@ -199,7 +203,18 @@ class OpenShop:
         return Asker(self.session, base)
 
     def moves(self, position: str, spec: str = "") -> frozenset[str]:
-        """Ids of the rules that another part in a position, or another value of one of its specs, can move."""
+        """Ids of the rules that another part in a position, or another value of one of its specs, can move.
+
+        Raises
+        ------
+        Faults
+            When there is no such position or spec.
+        """
+        kinds = self.things.kinds
+        if position not in kinds:
+            _refuse(f"position '{position}' is not known", position, kinds)
+        if spec and spec not in kinds[position]:
+            _refuse(f"spec '{spec}' is not declared for position '{position}'", spec, kinds[position])
         influence = self.session.influence
         if spec:
             return frozenset(influence.of([("spec", position, spec)]).rules)
@@ -261,14 +276,17 @@ class Check:
         """The report in metric units."""
         return self.reported("metric")
 
-    def reported(self, units: str) -> Report:
-        """The report in ``metric`` or ``imperial`` units, made anew."""
+    def reported(self, units: str, *, loads: bool = False) -> Report:
+        """The report in ``metric`` or ``imperial`` units, made anew; with the table of loads when asked."""
         from compat.words.reporting import report
 
-        return report(self.checked, units)
+        return report(self.checked, units, loads=loads)
 
     def why(self, rule: str, units: str = "metric") -> list[Reason]:
         """What the outcome of a rule rests on: figures, specs and goal entries, each with what it rests on."""
         from compat.words.reasons import reasons
 
-        return reasons(self.world, self.world.settled.book.rules[rule], units)
+        book = self.world.settled.book
+        if rule not in book.rules:
+            _refuse(f"rule '{rule}' is not known", rule, book.rules)
+        return reasons(self.world, book.rules[rule], units)

@@ -6,7 +6,7 @@ from compat.checking.outcome import Barred, Borne, Gap, Held, Noted, Outcome, Pa
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule, Limit
-from compat.rulebook.values import Absent, Missing, Number, Value, combine, missing
+from compat.rulebook.values import Absent, Missing, Number, Plain, Value, combine, missing, plain
 
 __all__ = ["applies", "judge", "unknown"]
 
@@ -182,7 +182,7 @@ def _contributor(world: BuildWorld, load: Number, capacity: Number) -> str:
 
 def _match(world: BuildWorld, rule: BoundRule) -> Outcome:
     """Hold every pair against each other."""
-    pairs: list[tuple[int, Value, Value, bool]] = []
+    pairs: list[tuple[int, Plain, Plain, bool]] = []
     gaps: Missing | None = None
     for number, (left, right) in enumerate(rule.pairs):
         a, b = left.run(world), right.run(world)
@@ -190,7 +190,7 @@ def _match(world: BuildWorld, rule: BoundRule) -> Outcome:
         if gap is not None:
             gaps = gap if gaps is None else gaps | gap
         else:
-            pairs.append((number, a, b, _same(world, a, b, rule.within)))
+            pairs.append((number, plain(a), plain(b), _same(world, a, b, rule.within)))
     differ = any(not agree for *_, agree in pairs)
     if gaps is not None and not differ:
         return unknown(rule, gaps)

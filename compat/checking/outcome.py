@@ -12,7 +12,7 @@ from compat.checking.needs import Demand, Provider, Shortage
 from compat.checking.settle import Touch
 from compat.checking.world import Spread
 from compat.rulebook.models import Verdict
-from compat.rulebook.values import Missing, Value
+from compat.rulebook.values import Missing, Plain
 
 __all__ = [
     "Barred",
@@ -62,9 +62,9 @@ class Borne:
 
 @dataclass(frozen=True, slots=True)
 class Paired:
-    """Pairs that were held against each other: number of the pair, both values, whether they agree."""
+    """Pairs that were held against each other: number of the pair, both values in SI, whether they agree."""
 
-    pairs: tuple[tuple[int, Value, Value, bool], ...]
+    pairs: tuple[tuple[int, Plain, Plain, bool], ...]
 
 
 @dataclass(frozen=True, slots=True)

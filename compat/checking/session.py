@@ -43,7 +43,7 @@ class Session:
         self.answers = Answers(answers)
         self.cards = Cards(shop, book)
         self.most = checks
-        self._known: OrderedDict[int, Checked] = OrderedDict()
+        self.known: OrderedDict[int, Checked] = OrderedDict()
         self._lock = Lock()
 
     def check(self, ready: ReadyBuild, like: Checked | None = None) -> Checked:
@@ -77,7 +77,7 @@ class Session:
 
     def _nearest(self, ready: ReadyBuild) -> Checked | None:
         with self._lock:
-            known = list(self._known.values())
+            known = list(self.known.values())
         same = [entry for entry in reversed(known) if entry.world.settled.variant is ready.variant]
         for entry in same:
             if entry.world.settled.ready == ready:
@@ -86,9 +86,9 @@ class Session:
 
     def _remember(self, checked: Checked) -> None:
         with self._lock:
-            self._known[id(checked)] = checked
-            while len(self._known) > self.most:
-                self._known.popitem(last=False)
+            self.known[id(checked)] = checked
+            while len(self.known) > self.most:
+                self.known.popitem(last=False)
 
     @cached_property
     def influence(self) -> Influence:

@@ -23,6 +23,7 @@ from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.rulebook.trees import Names
 from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
+from compat.shop.source import Fault, Faults
 
 if TYPE_CHECKING:
     import numpy as np
@@ -106,10 +107,15 @@ def sweep(session: Session, base: Checked, candidates: Mapping[str, Iterable[str
     """
     positions = tuple(candidates)
     names = tuple(tuple(dict.fromkeys(candidates[position])) for position in positions)
-    ready = base.world.settled.ready
+    faults: list[Fault] = []
     for position, parts in zip(positions, names, strict=True):
         for part in parts:
-            ready.fitting(**{position: part})  # every fault is told before the first is judged
+            try:
+                base.world.settled.ready.fitting(**{position: part})
+            except Faults as found:
+                faults += found.faults
+    if faults:
+        raise Faults(faults)  # all of them, before the first combination is judged
     return _Sweeper(session, base, positions, names).run()
 
 

@@ -17,11 +17,7 @@ __all__ = ["run_check", "run_why"]
 def run_check(folder: Path, name: str, system: str, everything: bool, loads: bool, as_json: bool) -> int:
     """Check a build and print the report; gives the exit status."""
     checked = _checked(folder, name)
-    said = report(checked, system)
-    if loads:
-        from compat.words.loads import loads_table
-
-        said.figures = loads_table(checked.world)
+    said = report(checked, system, loads=loads)
     if as_json:
         from compat.paper.schemas import report_json
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from compat.paper.terminal import print_heading, wrapped
@@ -43,7 +44,7 @@ def print_loads(console: Console, report: Report, system: str = "metric") -> Non
         print_numbers(console, titles, [_load(finding, system) for finding in sorted(found, key=_to_spare)])
 
 
-def _figure(entry: dict[str, Any], system: str) -> tuple[str, ...]:
+def _figure(entry: Mapping[str, Any], system: str) -> tuple[str, ...]:
     if "value" not in entry:
         return ()
     own = unit(entry["unit"])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -194,7 +194,7 @@ def print_finding(console: Console, finding: Finding) -> None:
         print_indented(console, f"-> {remedy}", 2)
 
 
-def estimates_text(names: list[str]) -> str:
+def estimates_text(names: Sequence[str]) -> str:
     """The estimates a finding rests on: the first two by name, the others by their number.
 
     >>> estimates_text(["air_flow"]), estimates_text(["air_flow", "fuel_flow", "heat", "drop"])

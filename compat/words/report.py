@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
@@ -17,7 +18,7 @@ def _says(text: str) -> Any:
     return Field(description=text)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Finding:
     """The outcome of one rule on one build. Numbers are in `unit`."""
 
@@ -25,8 +26,8 @@ class Finding:
     verdict: Verdict
     title: str
     because: Annotated[str, _says("the finding in one sentence, with its figures")]
-    positions: list[str] = field(default_factory=list)
-    parts: list[str] = field(default_factory=list)
+    positions: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
     value: Annotated[float | None, _says("value at the middle of all tolerances")] = None
     low: Annotated[float | None, _says("worst case of all tolerances together, lower end")] = None
     high: Annotated[float | None, _says("worst case of all tolerances together, upper end")] = None
@@ -40,18 +41,14 @@ class Finding:
     headroom_asked: Annotated[float | None, _says("headroom that the duty asks")] = None
     unit: str = ""
     contributor: Annotated[str, _says("tolerance that contributes most")] = ""
-    rests_on_estimate: Annotated[list[str], _says("estimates that the figure rests on")] = field(
-        default_factory=list
-    )
-    unstated: Annotated[list[str], _says("specs the rule needs and nobody stated")] = field(
-        default_factory=list
-    )
-    remedies: list[str] = field(default_factory=list)
+    rests_on_estimate: Annotated[tuple[str, ...], _says("estimates that the figure rests on")] = ()
+    unstated: Annotated[tuple[str, ...], _says("specs the rule needs and nobody stated")] = ()
+    remedies: tuple[str, ...] = ()
     source: str = ""
     why: str = ""
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class ExtraPart:
     """A part that the build forces and does not have."""
 
@@ -62,7 +59,7 @@ class ExtraPart:
     position: str = ""
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class ExtraWork:
     """Work that the build forces and does not name."""
 
@@ -72,27 +69,27 @@ class ExtraWork:
     hours: str = "0"
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class OpenedJoint:
     """A joint that the build opens, why, and what is renewed."""
 
     joint: str
     name: str
     because: str
-    renews: list[str] = field(default_factory=list)
-    inspect: list[str] = field(default_factory=list)
+    renews: tuple[str, ...] = ()
+    inspect: tuple[str, ...] = ()
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class UnknownSpec:
     """A spec that rules need and nobody stated: measure it."""
 
     spec: str
     part: str
-    rules: list[str]
+    rules: tuple[str, ...]
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Summary:
     """Count of findings by verdict, and the worst of them."""
 
@@ -111,7 +108,7 @@ class Summary:
         return {verdict: getattr(self, verdict) for verdict in VERDICTS}
 
     @classmethod
-    def of(cls, findings: list[Finding]) -> Summary:
+    def of(cls, findings: Sequence[Finding]) -> Summary:
         """Summarise findings.
 
         >>> Summary.of([]).verdict
@@ -122,25 +119,25 @@ class Summary:
         return cls(worst, **counts)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Report:
     """What checking a build found."""
 
     build: str
     name: str
     variant: str
-    goal: dict[str, Any]
+    goal: Mapping[str, Any]
     summary: Summary
-    findings: list[Finding]
-    extra_parts: list[ExtraPart]
-    extra_work: list[ExtraWork]
-    opened_joints: list[OpenedJoint]
-    unknown: list[UnknownSpec]
-    changed: Annotated[dict[str, str], _says("part by position, where it differs from the variant's")] = field(
-        default_factory=dict
+    findings: tuple[Finding, ...]
+    extra_parts: tuple[ExtraPart, ...]
+    extra_work: tuple[ExtraWork, ...]
+    opened_joints: tuple[OpenedJoint, ...]
+    unknown: tuple[UnknownSpec, ...]
+    changed: Annotated[Mapping[str, str], _says("part by position, where it differs from the variant's")] = (
+        field(default_factory=dict)
     )
-    figures: Annotated[dict[str, dict[str, Any]], _says("figures of the loads table, when asked")] = field(
-        default_factory=dict
+    figures: Annotated[Mapping[str, Mapping[str, Any]], _says("figures of the loads table, when asked")] = (
+        field(default_factory=dict)
     )
 
     @property

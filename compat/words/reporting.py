@@ -10,6 +10,7 @@ from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
 from compat.units import unit
+from compat.words.loads import loads_table
 from compat.words.needs import NeedTeller
 from compat.words.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
 from compat.words.telling import Teller
@@ -18,7 +19,7 @@ from compat.words.wording import in_sentence
 __all__ = ["report"]
 
 
-def report(checked: Checked, system: str = "metric") -> Report:
+def report(checked: Checked, system: str = "metric", *, loads: bool = False) -> Report:
     """Say what a check found.
 
     Parameters
@@ -27,13 +28,15 @@ def report(checked: Checked, system: str = "metric") -> Report:
         What was found.
     system : str
         ``metric`` or ``imperial``: units of the sentences. Numbers stay in the unit that the finding names.
+    loads : bool
+        Whether the figures of the loads table are wanted with it.
 
     Returns
     -------
     Report
         The report, made anew at every call.
     """
-    return _Reporter(checked, system).report()
+    return _Reporter(checked, system).report(loads)
 
 
 class _Reporter:
@@ -53,7 +56,7 @@ class _Reporter:
             if spec.basis == "estimate"
         }
 
-    def report(self) -> Report:
+    def report(self, loads: bool) -> Report:
         findings = [self.finding(outcome) for outcome in self.checked.outcomes]
         order = {verdict: number for number, verdict in enumerate(VERDICTS)}
         # within a verdict what was found on this build comes before what is said of every build of its kind
@@ -65,16 +68,17 @@ class _Reporter:
             variant=self.settled.variant.variant,
             goal=self.goal(),
             summary=Summary.of(findings),
-            findings=findings,
-            extra_parts=self.extra_parts(),
-            extra_work=self.extra_work(),
-            opened_joints=self.joints(),
-            unknown=self.unknown(findings),
+            findings=tuple(findings),
+            extra_parts=tuple(self.extra_parts()),
+            extra_work=tuple(self.extra_work()),
+            opened_joints=tuple(self.joints()),
+            unknown=tuple(self.unknown(findings)),
             changed={
                 position: entry.part.part
                 for position, entry in self.settled.fitted.items()
                 if self.settled.changed(position) and position != "fuel"
             },
+            figures=loads_table(self.world) if loads else {},
         )
 
     def goal(self) -> dict[str, Any]:
@@ -91,73 +95,86 @@ class _Reporter:
                 return self.vacant(outcome, position)
             case Met() as met:
                 return self.need(outcome, met)
-            case RenewedAt() as seen:
-                finding = self.of_rule(self.book.rules[outcome.rule], outcome, self.needs.renewed(seen))
-                finding.remedies = self.needs.to_renew(seen.lacking)
-                finding.positions = [entry.position for entry in seen.renewed]
-                finding.parts = list(dict.fromkeys(entry.part for entry in seen.renewed))
-                return finding
         rule = self.book.rules[outcome.rule]
-        finding = self.of_rule(rule, outcome, self.tell.sentence(rule, outcome))
         match outcome.seen:
+            case RenewedAt() as seen:
+                return self.of_rule(
+                    rule,
+                    outcome,
+                    self.needs.renewed(seen),
+                    remedies=tuple(self.needs.to_renew(seen.lacking)),
+                    positions=tuple(entry.position for entry in seen.renewed),
+                    parts=tuple(dict.fromkeys(entry.part for entry in seen.renewed)),
+                )
             case Held() as held:
-                self.limits(finding, rule, held)
+                more = self.limits(rule, held)
             case Borne() as borne:
-                self.load(finding, rule, borne)
+                more = self.load(rule, borne)
             case Gap(gap) if outcome.verdict == "unknown":
-                finding.unstated = sorted(gap.specs)
-                finding.remedies = self.tell.to_state(finding.unstated) or finding.remedies
-        return finding
+                unstated = tuple(sorted(gap.specs))
+                more = {"unstated": unstated}
+                if remedies := self.tell.to_state(unstated):
+                    more["remedies"] = tuple(remedies)
+            case _:
+                more = {}
+        return self.of_rule(rule, outcome, self.tell.sentence(rule, outcome), **more)
 
-    def of_rule(self, rule: BoundRule, outcome: Outcome, because: str) -> Finding:
-        """A finding with what every finding of a rule carries."""
+    def of_rule(self, rule: BoundRule, outcome: Outcome, because: str, **more: Any) -> Finding:
+        """A finding with what every finding of a rule carries, and more."""
         positions = self.book.positions_of(rule)
+        common: dict[str, Any] = {
+            "positions": tuple(positions),
+            "parts": tuple(dict.fromkeys([self.parts[p] for p in positions if p in self.parts])),
+            "remedies": () if outcome.verdict == "ok" else self.remedies(rule),
+        }
         return Finding(
             rule=outcome.rule,
             verdict=outcome.verdict,
             title=rule.rule.title,
-            positions=positions,
-            parts=list(dict.fromkeys([self.parts[p] for p in positions if p in self.parts])),
             because=because,
-            remedies=[] if outcome.verdict == "ok" else self.remedies(rule),
             source=rule.rule.source,
             why=rule.rule.why,
+            **common | more,
         )
 
-    def remedies(self, rule: BoundRule) -> list[str]:
-        return [self.tell.remedy(key, name) for entry in rule.rule.remedies for key, name in entry.items()]
+    def remedies(self, rule: BoundRule) -> tuple[str, ...]:
+        return tuple(self.tell.remedy(key, name) for entry in rule.rule.remedies for key, name in entry.items())
 
-    def estimates(self, rule: BoundRule) -> list[str]:
+    def estimates(self, rule: BoundRule) -> tuple[str, ...]:
         """Estimates that the rule's numbers rest on: specs by their basis, figures by theirs."""
         figures, names = self.book.rests_on(rule)
         if self.estimated.isdisjoint(names):
-            return list(figures)
-        return [*figures, *(f"{p}.{s}" for p, s in names if (p, s) in self.estimated)]
+            return tuple(figures)
+        return (*figures, *(f"{p}.{s}" for p, s in names if (p, s) in self.estimated))
 
-    def limits(self, finding: Finding, rule: BoundRule, held: Held) -> None:
+    def limits(self, rule: BoundRule, held: Held) -> dict[str, Any]:
         own = unit(rule.unit)
-        finding.value = own.from_si(held.value)
-        finding.low = own.from_si(held.value - held.spread.worst)
-        finding.high = own.from_si(held.value + held.spread.worst)
-        finding.likely = held.spread.likely / own.factor
-        finding.limit = own.from_si(held.near)
-        finding.at_least = own.from_si(held.least) if held.least is not None else None
-        finding.at_most = own.from_si(held.most) if held.most is not None else None
-        finding.unit = rule.unit
-        finding.contributor = held.spread.most
-        finding.rests_on_estimate = self.estimates(rule)
-        finding.unstated = list(held.unstated)
+        return {
+            "value": own.from_si(held.value),
+            "low": own.from_si(held.value - held.spread.worst),
+            "high": own.from_si(held.value + held.spread.worst),
+            "likely": held.spread.likely / own.factor,
+            "limit": own.from_si(held.near),
+            "at_least": own.from_si(held.least) if held.least is not None else None,
+            "at_most": own.from_si(held.most) if held.most is not None else None,
+            "unit": rule.unit,
+            "contributor": held.spread.most,
+            "rests_on_estimate": self.estimates(rule),
+            "unstated": held.unstated,
+        }
 
-    def load(self, finding: Finding, rule: BoundRule, borne: Borne) -> None:
+    def load(self, rule: BoundRule, borne: Borne) -> dict[str, Any]:
         own = unit(rule.unit)
-        finding.load = own.from_si(borne.load)
-        finding.capacity = own.from_si(borne.capacity)
-        finding.headroom = borne.headroom
-        finding.headroom_asked = borne.asked
-        finding.low = borne.low
-        finding.unit = rule.unit
-        finding.contributor = borne.contributor
-        finding.rests_on_estimate = self.estimates(rule)
+        return {
+            "load": own.from_si(borne.load),
+            "capacity": own.from_si(borne.capacity),
+            "headroom": borne.headroom,
+            "headroom_asked": borne.asked,
+            "low": borne.low,
+            "unit": rule.unit,
+            "contributor": borne.contributor,
+            "rests_on_estimate": self.estimates(rule),
+        }
 
     def vacant(self, outcome: Outcome, position: str) -> Finding:
         name = self.shop.positions[position].name
@@ -165,32 +182,31 @@ class _Reporter:
             rule=outcome.rule,
             verdict=outcome.verdict,
             title=f"{name} in place",
-            positions=[position],
+            positions=(position,),
             because=f"no {in_sentence(name)} is fitted, and the engine cannot run without it",
-            remedies=[f"Choose a part for {position} in the build's `fit`."],
+            remedies=(f"Choose a part for {position} in the build's `fit`.",),
             source="common practice",
             why=f"An engine needs its {name.lower()}.",
         )
 
     def need(self, outcome: Outcome, met: Met) -> Finding:
         because = self.needs.sentence(met)
+        remedies = () if met.shortage is None else tuple(self.needs.remedies(met))
         if met.demand.rule:
-            finding = self.of_rule(self.book.rules[outcome.rule], outcome, because)
-        else:
-            feature = self.shop.features[met.demand.features[0]]
-            owner = self.shop.parts.get(met.demand.owner)
-            finding = Finding(
-                rule=outcome.rule,
-                verdict=outcome.verdict,
-                title=f"{feature.name}, asked by {self.needs.asker(met.demand.owner)}",
-                positions=list(owner.fills) if owner else [self.shop.works[met.demand.owner].on],
-                parts=[met.demand.owner] if owner else [],
-                because=because,
-                source=feature.source,
-                why=feature.why,
-            )
-        finding.remedies = [] if met.shortage is None else self.needs.remedies(met)
-        return finding
+            return self.of_rule(self.book.rules[outcome.rule], outcome, because, remedies=remedies)
+        feature = self.shop.features[met.demand.features[0]]
+        owner = self.shop.parts.get(met.demand.owner)
+        return Finding(
+            rule=outcome.rule,
+            verdict=outcome.verdict,
+            title=f"{feature.name}, asked by {self.needs.asker(met.demand.owner)}",
+            positions=owner.fills if owner else (self.shop.works[met.demand.owner].on,),
+            parts=(met.demand.owner,) if owner else (),
+            because=because,
+            remedies=remedies,
+            source=feature.source,
+            why=feature.why,
+        )
 
     # what the build forces
 
@@ -230,8 +246,8 @@ class _Reporter:
                 joint=name,
                 name=self.shop.joints[name].name,
                 because=self.tell.touch(reason),
-                renews=by_joint.get(name, []),
-                inspect=list(self.shop.joints[name].inspect),
+                renews=tuple(by_joint.get(name, ())),
+                inspect=self.shop.joints[name].inspect,
             )
             for name, reason in self.world.joints.items()
         ]
@@ -244,5 +260,5 @@ class _Reporter:
         found = []
         for spec, names in sorted(rules.items()):
             entry = self.settled.fitted.get(spec.partition(".")[0])
-            found.append(UnknownSpec(spec=spec, part=entry.part.part if entry else "", rules=names))
+            found.append(UnknownSpec(spec=spec, part=entry.part.part if entry else "", rules=tuple(names)))
         return found

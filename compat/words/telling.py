@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from compat.checking.outcome import Barred, Borne, Gap, Held, Noted, Outcome, Paired
 from compat.checking.settle import Touch
 from compat.checking.world import BuildWorld
@@ -9,7 +11,7 @@ from compat.rulebook.expressions import Expression
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
-from compat.rulebook.values import Absent, Missing, Number, Value
+from compat.rulebook.values import Absent, Missing, Number, Plain
 from compat.units import show
 from compat.words.wording import (
     in_sentence,
@@ -58,7 +60,7 @@ class Teller:
         entry = self.world.settled.fitted.get(spec.partition(".")[0])
         return unstated_text(self.shop, spec, entry.part.part if entry else "")
 
-    def to_state(self, specs: list[str]) -> list[str]:
+    def to_state(self, specs: Iterable[str]) -> list[str]:
         """What to do about specs that nobody stated."""
         return [missing_remedy(self.shop, spec) for spec in specs]
 
@@ -157,7 +159,7 @@ class Teller:
                 says.append(f"{self.side(left, a)} {verb} {self.side(right, b)}")
         return "; ".join(says)
 
-    def side(self, expression: Expression, value: Value) -> str:
+    def side(self, expression: Expression, value: Plain) -> str:
         """One side of a pair: its name and what it comes to."""
         text = self.word(expression, value)
         if not (expression.names.specs or expression.names.figures or expression.names.goals):
@@ -171,13 +173,13 @@ class Teller:
             return spec_name(self.shop, position, spec)
         return readable(self.shop, expression.text)
 
-    def word(self, expression: Expression, value: Value) -> str:
+    def word(self, expression: Expression, value: Plain) -> str:
         """A value as text, in the unit of the spec it comes from."""
-        if isinstance(value, Number):
-            name = next((self.shop.kinds[p][s].unit for p, s in expression.names.specs), "")
-            return self.quantity(value.x, name)
         if isinstance(value, bool):
             return "yes" if value else "no"
+        if isinstance(value, float):
+            name = next((self.shop.kinds[p][s].unit for p, s in expression.names.specs), "")
+            return self.quantity(value, name)
         if isinstance(value, tuple):
             return " / ".join(plain(str(each)) for each in value)
         return plain(str(value))

@@ -16,12 +16,12 @@ import time
 import pytest
 
 from compat.checking.answers import forget
-from compat.checking.check import check
 from compat.checking.library import Library, demo_folder, load
 from compat.checking.needs import close
 from compat.checking.supply import Market
 from compat.rulebook.reading import read_rulebook
 from compat.shop.reading import read_shop
+from tests.look import check
 
 BUILDS = ["tarn-20-base", "fell-30-base", "street-turbo", "first-draft"]
 

@@ -9,11 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from compat.checking.check import Checked, check
+from compat import Check
 from compat.checking.library import Library, find_build
 from compat.shop.models import DUTIES, Build, WorkDone
 from compat.shop.shop import Shop
 from compat.shop.specs import state
+from tests.look import check
 
 WORKED = Path(__file__).parent / "worked"
 
@@ -22,7 +23,7 @@ Said = Mapping[str, Mapping[str, str | None]]
 
 
 @pytest.fixture(scope="session")
-def checked(demo: Library) -> dict[str, Checked]:
+def checked(demo: Library) -> dict[str, Check]:
     """Variants at their own rating, the demo's builds, and the worked cases, by id."""
     files = [str(path) for path in sorted(WORKED.glob("*.yaml")) if path.stem != "expected"]
     found = {}
@@ -83,7 +84,7 @@ def mixtures(shop: Shop, variant: str, duties: Sequence[str] = DUTIES) -> Iterat
 
 
 @pytest.fixture(scope="session")
-def mixed(demo: Library) -> list[Checked]:
+def mixed(demo: Library) -> list[Check]:
     """Mixtures of every part, on engines furnished little and much."""
     return [
         check(demo.shop, demo.book, build)

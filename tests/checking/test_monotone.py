@@ -12,14 +12,14 @@ from itertools import pairwise
 
 import pytest
 
-from compat.checking.check import check, settle
 from compat.checking.library import Library
-from compat.checking.settle import as_build
 from compat.rulebook.values import Number
+from compat.shop.builds import as_build
 from compat.shop.models import Build
 from compat.shop.shop import Shop
 from compat.units import Band, read_band
 from compat.words.report import Finding
+from tests.look import check, settle
 
 TURBO, NATURAL = ["street-turbo", "tarn-20-turbo"], ["tarn-20-phase", "tarn-20-base"]
 ORDER = ("ok", "caution", "measure", "unknown", "missing", "shortfall", "conflict")

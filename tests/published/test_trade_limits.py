@@ -7,12 +7,12 @@ import math
 
 import pytest
 
-from compat.checking.check import check
 from compat.checking.library import Library
-from compat.checking.settle import as_build
 from compat.rulebook.values import Number
+from compat.shop.builds import as_build
 from compat.units import read_band
 from compat.words.report import Finding
+from tests.look import check
 
 INCH, POUND, HORSEPOWER = 0.0254, 0.45359237, 745.6999
 NATURAL, BOOSTED = ["tarn-20-base", "tarn-20-phase", "tarn-22-long"], ["tarn-20-turbo", "street-turbo"]
