@@ -267,10 +267,12 @@ class Rulebook:
     @cached_property
     def graph(self) -> nx.MultiDiGraph[Key]:
         """Which specs, goal entries, figures and other things every figure and rule rests on."""
-        names = {("rule", name): bound.rule.title for name, bound in self.rules.items()}
-        return digraph(
-            self.edges(), names | {("figure", name): b.figure.name for name, b in self.figures.items()}
-        )
+        return digraph(self.edges(), self.names())
+
+    def names(self) -> dict[Key, str]:
+        """Name of every rule and figure."""
+        rules = {("rule", name): bound.rule.title for name, bound in self.rules.items()}
+        return rules | {("figure", name): bound.figure.name or name for name, bound in self.figures.items()}
 
 
 GROUNDS = (
