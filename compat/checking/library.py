@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, as_build, check_builds, prepare, read_build
+from compat.shop.graph import Key, digraph
 from compat.shop.reading import read_shop
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 __all__ = ["Library", "build_of_id", "demo_folder", "find_build", "load"]
 
@@ -22,6 +28,11 @@ class Library:
     folder: Path
     shop: Shop
     book: Rulebook
+
+    @cached_property
+    def graph(self) -> nx.MultiDiGraph[Key]:
+        """Everything that the shop and its rulebook say of each other, in one graph of (kind, id)."""
+        return digraph([*self.shop.edges(), *self.book.edges()], {**self.shop.names(), **self.book.names()})
 
 
 def demo_folder() -> Path:

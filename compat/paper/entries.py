@@ -170,7 +170,7 @@ def _figure(library: Library, name: str, spot: str) -> Lines:
     if figure.source:
         yield 1, f"source: {figure.source}"
     users: dict[str, list[str]] = {}
-    for _, (kind, other) in library.book.graph.out_edges(("figure", name)):
+    for (kind, other), _ in library.book.graph.in_edges(("figure", name)):
         users.setdefault(kind, []).append(other)
     for kind, names in users.items():
         yield 1, f"used by the {kind}{'s' * (len(names) > 1)} {', '.join(names)}"

@@ -126,7 +126,7 @@ class _Compiler(Calls):
             known = [*self.scope.figures, *self.scope.parameters]
             hint = nearest(name, known)
             message = f"'{name}' is no figure, unit or parameter{hint}"
-            if ("figure", name) in self.scope.shop.faulty:
+            if ("figure", name) in self.scope.faulty:
                 raise Told(message)
             if name in self.scope.shop.kinds:
                 message = f"'{name}' is a position; name one of its specs, like {name}.{self._first(name)}"
@@ -155,7 +155,7 @@ class _Compiler(Calls):
             raise ExpressionFault(f"position '{owner}' is not known{hint}", node.col_offset)
         if name not in kinds:
             hint = nearest(name, kinds)
-            if ("spec", f"{owner}.{name}") in self.scope.shop.faulty:
+            if ("spec", f"{owner}.{name}") in self.scope.faulty:
                 raise Told(hint)
             raise ExpressionFault(f"position '{owner}' has no spec '{name}'{hint}", node.col_offset)
         return ("spec", owner, name), spec_type(kinds[name])

@@ -150,10 +150,16 @@ class Scope:
     shop: Shop
     figures: dict[str, Dimension] = field(default_factory=dict)
     parameters: dict[str, Dimension] = field(default_factory=dict)
+    faulty: set[tuple[str, str]] = field(default_factory=set)
+    """What has a fault of its own already told: specs by the shop, figures by the rulebook."""
+
+    def __post_init__(self) -> None:
+        """Begin with what the shop knows to be faulty."""
+        self.faulty |= self.shop.faulty
 
     def with_parameters(self, takes: dict[str, Dimension]) -> Scope:
         """The same scope with what a piece of work takes."""
-        return Scope(self.shop, self.figures, takes)
+        return Scope(self.shop, self.figures, takes, self.faulty)
 
     def positions(self) -> Iterable[str]:
         """Names that may stand before a dot."""

@@ -186,14 +186,23 @@ def _where(shop: Shop, build: Build) -> Where:
 def check_builds(shop: Shop, faults: list[Fault]) -> None:
     """Hold every build of the catalogue against its shop; faults are added to the list."""
     for build in shop.builds.values():
-        _ready(shop, build, shop.nodes["build", build.build].spot_of, faults)
+        _held(shop, build, shop.nodes["build", build.build].spot_of, faults)
+
+
+Typed = tuple[Mapping[str, Spec], Mapping[tuple[str, str], Spec]]
+
+
+def _held(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Typed:
+    """Hold a build against a shop that may itself be faulty; gives setup and what was measured."""
+    setup = typed_setup(shop, build.setup, where, faults)
+    measured = _measured(shop, build, where, faults)
+    _Linker(shop, build, where, faults).check()
+    return setup, measured
 
 
 def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> ReadyBuild | None:
     before = len(faults)
-    setup = typed_setup(shop, build.setup, where, faults)
-    measured = _measured(shop, build, where, faults)
-    _Linker(shop, build, where, faults).check()
+    setup, measured = _held(shop, build, where, faults)
     variant = shop.variants.get(build.variant)
     if variant is None or len(faults) > before:
         return None
@@ -210,7 +219,7 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
         build,
         variant,
         goal,
-        MappingProxyType(setup),
+        setup,
         MappingProxyType(measured),
         works,
         MappingProxyType(forced),

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, ClassVar
 
-__all__ = ["NOTHING", "Entry", "Thing", "freeze", "thaw"]
+__all__ = ["NOTHING", "Entry", "Thing", "freeze", "nothing", "thaw"]
 
 NOTHING: Mapping[Any, Any] = MappingProxyType({})
 """The mapping that holds nothing."""

@@ -4,44 +4,44 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from compat.shop.draft import Draft
 from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
-from compat.shop.shop import Shop
 from compat.shop.source import Fault, nearest
 
 __all__ = ["check_links"]
 
 
-def check_links(shop: Shop, faults: list[Fault]) -> None:
+def check_links(draft: Draft, faults: list[Fault]) -> None:
     """Check what every thing of the shop says of others; builds are `compat.shop.builds`' to check.
 
     Parameters
     ----------
-    shop : Shop
-        The shop.
+    draft : Draft
+        The shop as it was read.
     faults : list of Fault
         Gets what is wrong.
     """
-    linker = _Linker(shop, faults)
-    for thing in shop.things():
+    linker = _Linker(draft, faults)
+    for thing in draft.things():
         linker.check(thing)
-    linker.circles("part", {p.part: p.includes for p in shop.parts.values()}, "includes")
-    linker.circles("work", {w.work: w.forces for w in shop.works.values()}, "forces")
-    linker.circles("work", {w.work: w.after for w in shop.works.values()}, "after")
+    linker.circles("part", {p.part: p.includes for p in draft.parts.values()}, "includes")
+    linker.circles("work", {w.work: w.forces for w in draft.tables["work"].values()}, "forces")
+    linker.circles("work", {w.work: w.after for w in draft.tables["work"].values()}, "after")
 
 
 class _Linker:
-    def __init__(self, shop: Shop, faults: list[Fault]) -> None:
-        self.shop = shop
+    def __init__(self, draft: Draft, faults: list[Fault]) -> None:
+        self.draft = draft
         self.faults = faults
 
     def known(self, kind: str) -> list[str]:
-        return [name for k, name in self.shop.nodes if k == kind]
+        return [name for k, name in self.draft.nodes if k == kind]
 
     def fault(self, thing: Thing, path: Iterable[str | int], message: str) -> None:
-        self.faults.append(Fault(self.shop.spot(thing.kind, thing.id, *path), message))
+        self.faults.append(Fault(self.draft.spot(thing.kind, thing.id, *path), message))
 
     def link(self, thing: Thing, path: list[str | int], kind: str, name: str) -> bool:
-        if (kind, name) in self.shop.nodes:
+        if (kind, name) in self.draft.nodes:
             return True
         self.fault(thing, path, f"{kind} '{name}' is not known{nearest(name, self.known(kind))}")
         return False
@@ -65,14 +65,14 @@ class _Linker:
         if place.counted_by is None:
             return
         owner, _, spec = place.counted_by.partition(".")
-        kind = self.shop.kinds.get(owner, {}).get(spec)
+        kind = self.draft.kinds.get(owner, {}).get(spec)
         if kind is None or kind.sort != "quantity" or kind.unit:
             self.fault(place, ["counted_by"], f"'{place.counted_by}' is no spec that is a plain number")
 
     def remedies(self, feature: Feature) -> None:
         for number, remedy in enumerate(feature.remedies):
             for key, kind in (("work", "work"), ("swap", "position"), ("add", "part")):
-                if key == "add" and ("position", remedy.get(key, "")) in self.shop.nodes:
+                if key == "add" and ("position", remedy.get(key, "")) in self.draft.nodes:
                     continue
                 if key in remedy:
                     self.link(feature, ["remedies", number, key], kind, remedy[key])
@@ -80,7 +80,7 @@ class _Linker:
     def fills(self, thing: Thing, path: list[str | int], position: str, part: str) -> None:
         if not self.link(thing, path, "position", position) or not self.link(thing, path, "part", part):
             return
-        found = self.shop.parts.get(part)
+        found = self.draft.parts.get(part)
         if found is not None and position not in found.fills:
             self.fault(thing, path, f"part '{part}' fills {', '.join(found.fills)}, not '{position}'")
 
@@ -149,7 +149,7 @@ class _Linker:
                     trail.pop()
                 elif state.get(nxt) == 1:
                     circle = [*trail[trail.index(nxt) :], nxt]
-                    thing = self.shop.of_kind(kind)[nxt]
+                    thing = self.draft.of_kind(kind)[nxt]
                     self.fault(thing, [word], f"'{word}' goes in a circle: {' -> '.join(circle)}")
                 elif nxt in edges and state.get(nxt) is None:
                     state[nxt] = 1

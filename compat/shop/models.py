@@ -198,6 +198,7 @@ class Part(Thing):
     families: tuple[Id, ...] = ()
     basis: Basis = "maker"
     specs: Mapping[Name, Statement] = field(default_factory=nothing)
+    """As its file states them while that is read, then typed."""
     includes: tuple[Id, ...] = ()
     offers: tuple[Offer, ...] = ()
     needs: tuple[Need, ...] = ()

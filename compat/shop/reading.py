@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, get_args
+from types import MappingProxyType
+from typing import Any, Protocol, get_args
 
 from pydantic import ValidationError
 
 from compat.shop import models
-from compat.shop.entry import Entry
+from compat.shop.draft import Draft
+from compat.shop.entry import NOTHING, Entry
 from compat.shop.forms import form, reader
 from compat.shop.links import check_links
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
-from compat.shop.specs import Spec, SpecKind, declare, state
+from compat.shop.specs import Spec, SpecKind, state
 
 __all__ = ["MODELS", "read_entries", "read_shop", "split", "typed_setup", "typed_specs", "validate"]
 
@@ -174,74 +176,41 @@ def read_shop(folder: Path, faults: list[Fault]) -> Shop:
         Everything in it, linked and typed; what is faulty is left out. Its builds are held against it by
         `compat.shop.builds.check_builds`.
     """
-    shop = Shop()
+    draft = Draft()
     for word, node in read_entries(folder, MODELS, faults):
-        thing = validate(MODELS[word], node, faults, word)
-        if thing is None:
-            _remember_id(shop, word, node, faults)
-        elif isinstance(thing, models.ShopInfo):
-            if shop.info is not None:
-                faults.append(Fault(node.spot, "is a second shop entry; a shop has one"))
-            shop.info = thing
-            shop.nodes.setdefault(("shop", thing.shop), node)
-        else:
-            _add(shop, thing, node, faults)
+        draft.take(word, validate(MODELS[word], node, faults, word), node, faults)
     if not any(fault.unread for fault in faults):
-        _type_specs(shop, faults)
-        check_links(shop, faults)
-    return shop
+        _type_specs(draft, faults)
+        check_links(draft, faults)
+    return draft.shop()
 
 
-def _remember_id(shop: Shop, word: str, node: Node, faults: list[Fault]) -> None:
-    # a thing that failed its own checks still exists, so that others may name it
-    name = node.data.get(word)
-    if not isinstance(name, str) or (word, name) in shop.nodes:
-        return
-    shop.nodes[word, name] = node
-    shop.faulty.add((word, name))
-    specs = node.data.get("specs")
-    if word == "position":
-        _declare(shop, name, specs if isinstance(specs, dict) else {}, node, faults)
+def _type_specs(draft: Draft, faults: list[Fault]) -> None:
+    for name, part in draft.parts.items():
+        node = draft.nodes["part", name]
+        typed = typed_specs(draft, part.fills, part.specs, node.spot_of, ["specs"], part.basis, faults)
+        draft.parts[name] = replace(part, specs=typed)
+        draft.specs[name] = typed
+    for variant in draft.tables["variant"].values():
+        node = draft.nodes["variant", variant.variant]
+        draft.setups[variant.variant] = typed_setup(draft, variant.setup, node.spot_of, faults)
 
 
-def _add(shop: Shop, thing: models.Thing, node: Node, faults: list[Fault]) -> None:
-    key = (thing.kind, thing.id)
-    if key in shop.nodes:
-        first = shop.nodes[key].spot
-        faults.append(
-            Fault(node.spot, f"{thing.kind} '{thing.id}' is given twice; first at {first.file}:{first.line}")
-        )
-        return
-    shop.nodes[key] = node
-    shop.of_kind(thing.kind)[thing.id] = thing
-    if isinstance(thing, models.Position):
-        _declare(shop, thing.position, thing.specs, node, faults)
+class Declared(Protocol):
+    """What has declarations of specs: a shop, or one being read."""
 
+    @property
+    def kinds(self) -> Mapping[str, Mapping[str, SpecKind]]:
+        """Declared specs by position and name."""
 
-def _declare(shop: Shop, position: str, specs: Mapping[str, Any], node: Node, faults: list[Fault]) -> None:
-    kinds = shop.kinds[position] = {}
-    for name, raw in specs.items():
-        try:
-            kinds[name] = declare(name, raw)
-        except ValueError as error:
-            shop.faulty.add(("spec", f"{position}.{name}"))
-            faults.append(Fault(node.spot_of(["specs", name]), f"spec '{name}': {error}"))
-
-
-def _type_specs(shop: Shop, faults: list[Fault]) -> None:
-    for part in shop.parts.values():
-        node = shop.nodes["part", part.part]
-        shop.specs[part.part] = typed_specs(
-            shop, part.fills, part.specs, node.spot_of, ["specs"], part.basis, faults
-        )
-    for variant in shop.variants.values():
-        node = shop.nodes["variant", variant.variant]
-        shop.setups[variant.variant] = typed_setup(shop, variant.setup, node.spot_of, faults)
+    @property
+    def faulty(self) -> Set[tuple[str, str]]:
+        """What has a fault of its own already told."""
 
 
 def typed_setup(
-    shop: Shop, raw: Mapping[str, Any], where: Callable[[Sequence[str | int]], Spot], faults: list[Fault]
-) -> dict[str, Spec]:
+    shop: Declared, raw: Mapping[str, Any], where: Callable[[Sequence[str | int]], Spot], faults: list[Fault]
+) -> Mapping[str, Spec]:
     """Read what a variant or a build says of its setup."""
     if raw and "setup" not in shop.kinds:
         faults.append(Fault(where(["setup"]), "no position 'setup' declares what can be set up"))
@@ -249,18 +218,18 @@ def typed_setup(
 
 
 def typed_specs(
-    shop: Shop,
+    shop: Declared,
     positions: Sequence[str],
     raw: Mapping[str, Any],
     where: Callable[[Sequence[str | int]], Spot],
     path: list[str],
     basis: str,
     faults: list[Fault],
-) -> dict[str, Spec]:
+) -> Mapping[str, Spec]:
     """Read stated values against the declarations of the positions, each fault at its own spot."""
     typed: dict[str, Spec] = {}
     if not all(position in shop.kinds for position in positions):
-        return typed  # that the position is not known is told where it is named
+        return NOTHING  # that the position is not known is told where it is named
     kinds: dict[str, SpecKind] = {}
     for position in reversed(positions):
         kinds |= shop.kinds[position]
@@ -276,4 +245,4 @@ def typed_specs(
             typed[name] = replace(state(kinds[name], value, basis), spot=spot)
         except ValueError as error:
             faults.append(Fault(spot, str(error)))
-    return typed
+    return MappingProxyType(typed)

@@ -115,19 +115,15 @@ class Node:
         """Where it begins."""
         return _spot(self.file, self.mark)
 
-    def at(self, path: Sequence[str | int]) -> Node:
-        """Walk down as far as the path leads; words that lead nowhere are passed over."""
+    def spot_in(self, path: Sequence[str | int], offset: int) -> Spot:
+        """Where a character of the text at the path stands; where the text begins when it has several lines."""
         node = self
         for step in path:
             node = node.children.get(step, node)
-        return node
-
-    def spot_at(self, offset: int) -> Spot:
-        """Where a character of its text stands; where it begins when the text runs over several lines."""
-        spot = self.spot
-        if self.inset is None:
-            return spot
-        return Spot(spot.file, spot.line, spot.column + self.inset + offset)
+        if not isinstance(node.data, str):
+            return self.spot_of(path)
+        spot = node.spot
+        return spot if node.inset is None else Spot(spot.file, spot.line, spot.column + node.inset + offset)
 
     def spot_of(self, path: Sequence[str | int]) -> Spot:
         """Where the last key of the path stands (or, failing that, the nearest thing above it)."""
