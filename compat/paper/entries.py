@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from compat.checking.library import Library
 from compat.checking.wording import half_width, in_sentence, plain, readable, remedy_text
@@ -22,7 +23,7 @@ from compat.shop.models import (
 from compat.shop.specs import Spec, SpecKind
 from compat.units import DIMENSIONLESS, Band, show
 
-__all__ = ["entry_lines", "spec_text"]
+__all__ = ["entry_data", "entry_lines", "spec_text"]
 
 Lines = Iterator[tuple[int, str]]
 
@@ -107,6 +108,37 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         yield 1, ", ".join(_number_of(number, what) for what, number in thing.numbers.items())
         variants = [v.variant for v in library.shop.variants.values() if v.family == name]
         yield 1, f"variants: {', '.join(variants) or 'none'}"
+
+
+def entry_data(library: Library, kind: str, name: str, system: str) -> dict[str, Any]:
+    """Give one thing as data, by the published schema `show`.
+
+    Parameters
+    ----------
+    library : Library
+        The shop.
+    kind, name : str
+        Kind and id of the thing.
+    system : str
+        ``metric`` or ``imperial``, for the lines.
+
+    Returns
+    -------
+    dict
+        Kind, id and name, where it was written, the entry as its file has it, and the lines a person reads.
+    """
+    nodes = library.book.nodes if kind in ("rule", "figure") else library.shop.nodes
+    node = nodes[kind, name]
+    (_, head), *rest = entry_lines(library, kind, name, system)
+    return {
+        "kind": kind,
+        "id": name,
+        "name": head.removeprefix(f"{name}: ").rpartition(f" ({kind}; ")[0],
+        "file": node.spot.file,
+        "line": node.spot.line,
+        "entry": node.data,
+        "lines": [{"depth": depth, "text": text} for depth, text in rest],
+    }
 
 
 def _number_of(number: int, what: str) -> str:
