@@ -35,8 +35,17 @@ ShopOption = Annotated[
         "demo shop.",
     ),
 ]
+
+
+def _units(text: str) -> UnitSystem:
+    if text.lower() not in list(UnitSystem):
+        stop(f"--units: '{text}' is neither metric nor imperial")
+    return UnitSystem(text.lower())
+
+
 UnitsOption = Annotated[
-    UnitSystem, typer.Option("--units", metavar="metric|imperial", help="Units of the output.")
+    UnitSystem,
+    typer.Option("--units", metavar="metric|imperial", parser=_units, help="Units of the output."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 BuildArgument = Annotated[
@@ -207,7 +216,7 @@ def _run() -> None:
 
     try:
         try:
-            app(terminal_width=width())
+            app(prog_name="compat", terminal_width=width())
         finally:
             sys.stdout.flush()  # here, so that a full disk is told of
     except Faults as found:

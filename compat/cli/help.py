@@ -16,7 +16,7 @@ def _typed(param: Any) -> str:
     """What stands for a parameter where it is typed: `BUILD`, `--units metric|imperial`."""
     if param.param_type_name == "argument":
         return str(param.metavar)
-    return ", ".join(param.opts) + (f" {param.metavar}" if param.metavar else "")
+    return ", ".join(sorted(param.opts, key=len)) + (f" {param.metavar}" if param.metavar else "")
 
 
 def _meaning(param: Any) -> str:
@@ -43,6 +43,10 @@ class _Plain:
                 name = param.metavar if param.required else f"[{param.metavar}]"
                 pieces.append(f"{name}..." if param.nargs != 1 else name)
         return pieces
+
+    def get_help(self, ctx: Any) -> str:
+        text: str = super().get_help(ctx)  # type: ignore[misc]  # of the command it is mixed into
+        return "\n".join(line.rstrip() for line in text.splitlines())
 
     def format_options(self, ctx: Any, formatter: Any) -> None:
         most = 30 if formatter.width >= NARROW else 10

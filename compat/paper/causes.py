@@ -25,8 +25,8 @@ class Background:
     """Kind of every rule of the shop; a `note` says the same to every engine it applies to."""
 
     def is_note(self, finding: Finding) -> bool:
-        """Whether a finding is a standing note."""
-        return self.kinds.get(finding.rule) == "note"
+        """Whether a finding is a standing note; one whose condition is not known is a question."""
+        return finding.verdict == "caution" and self.kinds.get(finding.rule) == "note"
 
     def system(self, finding: Finding) -> str:
         """System of the first position that a finding speaks of."""

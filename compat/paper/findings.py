@@ -34,7 +34,7 @@ def sentence(finding: Finding) -> str:
 
 def print_finding(console: Console, finding: Finding, depth: int = 1) -> None:
     """Print a finding in full: title, figures, remedies."""
-    print_run_in(console, [(finding.title, "bold"), (f"[{finding.rule}]", "dim")], depth)
+    print_run_in(console, [(finding.title, "bold"), (f"[{finding.rule}]", "dim")], depth, hang=0)
     body = sentence(finding)
     if finding.rests_on_estimate and finding.verdict != "ok":
         body += f" {estimates_text(finding.rests_on_estimate)}"

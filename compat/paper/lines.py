@@ -39,14 +39,19 @@ def print_indented(console: Console, text: str, depth: int, style: str = "") -> 
         console.print(Text(line, style=style), soft_wrap=True)
 
 
-def print_run_in(console: Console, pieces: Sequence[tuple[str, str]], depth: int, *, cut: bool = False) -> None:
-    """Print one paragraph of pieces, each a text and its style; lines after the first are set in, or cut."""
+def print_run_in(
+    console: Console, pieces: Sequence[tuple[str, str]], depth: int, *, hang: int = 2, cut: bool = False
+) -> None:
+    """Print one paragraph of pieces, each a text and its style.
+
+    Lines after the first are set in by so many blanks more, or cut off.
+    """
     from rich.text import Text
 
     indent = " " * min(2 * depth, console.width // 3)
     styles = (style for text, style in pieces for _ in visible(text).split())
     whole = " ".join(text for text, _ in pieces)
-    lines = wrapped(whole, console.width, indent, indent + "  ")
+    lines = wrapped(whole, console.width, indent, indent + " " * hang)
     if cut and len(lines) > 1:
         lines = [f"{wrapped(whole, console.width - 2, indent)[0]} …"]
     for line in lines:
