@@ -55,7 +55,10 @@ def run_lint(folder: Path, as_json: bool) -> int:
         f"{len(shop.builds)} builds, {len(book.rules)} rules, {len(book.figures)} figures"
     )
     verdict = "no faults" if not remarks else f"no faults, {len(remarks)} remark{'s' * (len(remarks) != 1)}"
-    print(f"{name}: {verdict}. {size}.")
+    from compat.cli.console import console
+    from compat.paper.lines import print_indented
+
+    print_indented(console(), f"{name}: {verdict}. {size}.", 0)
     for remark in remarks:
         print(remark)
     return 1 if remarks else 0
@@ -82,12 +85,12 @@ def run_show(folder: Path, name: str, system: str, as_json: bool) -> None:
         return
     from compat.cli.console import console
     from compat.paper.entries import entry_lines
-    from compat.paper.lines import print_indented
+    from compat.paper.lines import print_run_in
 
     out = console()
     for kind in found:
         for depth, text in entry_lines(library, kind, name, system):
-            print_indented(out, text, depth, "bold" if depth == 0 else "")
+            print_run_in(out, [(text, "" if depth else "bold")], depth)
 
 
 def _list(library: Library, kind: str, as_json: bool) -> None:
