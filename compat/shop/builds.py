@@ -14,7 +14,7 @@ from typing import Any
 from compat.shop.models import Build, Goal, Variant, Work
 from compat.shop.reading import split, typed_setup, validate
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree
+from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
 from compat.shop.specs import Spec, state
 from compat.shop.writing import as_said
 from compat.units import Band
@@ -345,15 +345,17 @@ class _Linker:
                 self.fault(["work", number], f"work '{name}' needs '{key}', and the build does not state it")
 
 
-def read_build(shop: Shop, path: Path) -> ReadyBuild:
+def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
     """Read one build file and hold it against a shop, which stays as it is.
 
     Parameters
     ----------
     shop : Shop
         The shop it refers to.
-    path : Path
-        The file.
+    source : Path or bytes
+        The file, or what it holds.
+    shown : str
+        How messages name it; a file by its path when left out.
 
     Returns
     -------
@@ -366,9 +368,11 @@ def read_build(shop: Shop, path: Path) -> ReadyBuild:
         With everything wrong in the file.
     """
     faults: list[Fault] = []
-    entries = split(read_tree(path, str(path)), ["build"], faults)
+    name = shown or (str(source) if isinstance(source, Path) else "build")
+    tree = read_tree(source, name) if isinstance(source, Path) else tree_of(source, name)
+    entries = split(tree, ["build"], faults)
     if len(entries) != 1 and not faults:
-        faults.append(Fault(Spot(str(path)), f"holds {len(entries)} builds; a build file holds one"))
+        faults.append(Fault(Spot(name), f"holds {len(entries)} builds; a build file holds one"))
     if faults:
         raise Faults(faults)
     node: Node = entries[0][1]
