@@ -340,3 +340,13 @@ def test_rows_fold() -> None:
     out = io.StringIO()
     print_rows(Console(file=out, width=80), rows)
     assert out.getvalue().splitlines()[0] == "  10 x  a-bolt                   Joint is opened"
+
+
+def test_the_two_sides_of_a_pair_are_told_apart(checked: dict[tuple[str, str], Report]) -> None:
+    """A rod's bolt thread and a rod bolt's thread are two things with one name."""
+    pairs = [f for result in checked.values() for f in result.findings if f.rule == "rod-bolt-thread"]
+    assert pairs
+    for finding in pairs:
+        left, right = re.split(r" (?:matches|does not match) ", finding.because)
+        assert left.partition(" (")[0] == "connecting rod bolt's thread"
+        assert right.partition(" (")[0] == "connecting rod's bolt thread"
