@@ -19,7 +19,7 @@ from compat.words.wording import (
     missing_remedy,
     plain,
     readable,
-    reason_text,
+    refusal_text,
     remedy_text,
     spec_name,
     told,
@@ -51,7 +51,7 @@ class Teller:
 
     def gap(self, gap: Missing) -> str:
         """What is not stated, and what a formula refused."""
-        says = [reason_text(reason, self.system) for reason in gap.reasons]
+        says = [refusal_text(refusal, self.system) for refusal in gap.reasons]
         if gap.specs:
             says.insert(0, f"not stated: {', '.join(self.unstated(spec) for spec in sorted(gap.specs))}")
         return "; ".join(says) or "cannot be decided"
