@@ -142,9 +142,12 @@ class Calls(Checker):
         self.same(Num(wanted), point_kind, node)
         return ("at", rows, point), Num(unit(kind.units[1]).dimension)
 
-    def call_holds(self, node: ast.Call, words: ast.expr, word: ast.expr) -> tuple[Tree, Type]:
-        left, left_kind = self.visit(word)
+    def call_holds(self, node: ast.Call, words: ast.expr, word: ast.expr, *more: ast.expr) -> tuple[Tree, Type]:
+        """A list holds a word; of several words it must hold the pair or set, written with slashes between."""
+        found = [self.visit(each) for each in (word, *more)]
         right, right_kind = self.visit(words)
-        if not isinstance(left_kind, Word) or not isinstance(right_kind, Words):
-            raise ExpressionFault(f"'{ast.unparse(node)}': holds takes a list spec and a word", node.col_offset)
+        single = all(isinstance(kind, Word) for _, kind in found)
+        if not single or not isinstance(right_kind, Words):
+            raise ExpressionFault(f"'{ast.unparse(node)}': holds takes a list spec and words", node.col_offset)
+        left = found[0][0] if not more else ("joined", *(tree for tree, _ in found))
         return ("In", left, right), Flag()

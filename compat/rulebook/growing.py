@@ -154,6 +154,16 @@ def _decided_by(stopper: bool) -> Callable[[Tree], Run]:
     return grower
 
 
+def _joined(tree: Tree) -> Run:
+    runs = [grow(part) for part in tree[1:]]
+
+    def join(w: World) -> Value:
+        values = [run(w) for run in runs]
+        return missing(*values) or "/".join(map(str, values))
+
+    return join
+
+
 def _chain(tree: Tree) -> Run:
     _, operators, *operands = tree
     runs = [grow(part) for part in operands]
@@ -231,6 +241,7 @@ _GROWERS: dict[str, Callable[[Tree], Run]] = {
     "and": _decided_by(False),
     "or": _decided_by(True),
     "chain": _chain,
+    "joined": _joined,
     "if": _if,
     "pow": _power,
     "at": _two(interpolate),

@@ -33,9 +33,13 @@ class _Linker:
     def __init__(self, draft: Draft, faults: list[Fault]) -> None:
         self.draft = draft
         self.faults = faults
+        self._known: dict[str, tuple[str, ...]] = {}
 
-    def known(self, kind: str) -> list[str]:
-        return [name for k, name in self.draft.nodes if k == kind]
+    def known(self, kind: str) -> tuple[str, ...]:
+        """Ids of a kind; listed once, since a file may name thousands that are not there."""
+        if kind not in self._known:
+            self._known[kind] = tuple(name for k, name in self.draft.nodes if k == kind)
+        return self._known[kind]
 
     def fault(self, thing: Thing, path: Iterable[str | int], message: str) -> None:
         self.faults.append(Fault(self.draft.spot(thing.kind, thing.id, *path), message))

@@ -23,6 +23,7 @@ from compat.checking.library import Library, build_of_id, demo_folder, load
 from compat.checking.needs import close
 from compat.checking.session import Session
 from compat.checking.supply import Market
+from compat.rulebook.growing import grow
 from compat.rulebook.influence import influence
 from compat.rulebook.reading import read_rulebook
 from compat.shop.reading import read_shop
@@ -123,6 +124,21 @@ def test_ask_one_light_rule(benchmark, demo: Library) -> None:
     found = benchmark(lambda: [asker.ask("big-end-clearance", {"rod_bearing": name}) for name in names])
     benchmark.extra_info["questions"] = len(names)
     assert any(found)
+
+
+def test_grow(benchmark, demo: Library) -> None:
+    """Closures of every expression of the rulebook: about a microsecond a node."""
+    trees = [e.tree for rule in demo.book.rules.values() for e in rule.expressions()]
+    assert len(benchmark(lambda: [grow(tree) for tree in trees])) > 700
+
+
+def test_thousands_of_faults(benchmark, tiny) -> None:
+    """Every name of two thousand parts unknown, each with its nearest word."""
+    known = "- {{part: known-{0}, name: K, fills: piston}}\n"
+    wrong = "- {{part: wrong-{0}, name: W, fills: piston, includes: [knwon-{0}, never-{0}-heard-of]}}\n"
+    text = "".join(map(known.format, range(900))) + "".join(map(wrong.format, range(1500)))
+    tiny.write("catalog/extra.yaml", text)
+    assert len(benchmark.pedantic(tiny.faults, rounds=1)) == 3000
 
 
 def test_sweep(benchmark, demo: Library) -> None:

@@ -96,9 +96,9 @@ def test_a_curve_written_in_any_order_reads_the_same(x: float, work_out: Work) -
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("holds(rod.small_ends, 3)", "holds takes a list spec and a word"),
-        ("holds(rod.small_ends, rod.small_ends)", "holds takes a list spec and a word"),
-        ("holds(rod.small_ends, fitted(rod))", "holds takes a list spec and a word"),
+        ("holds(rod.small_ends, 3)", "holds takes a list spec and words"),
+        ("holds(rod.small_ends, rod.small_ends)", "holds takes a list spec and words"),
+        ("holds(rod.small_ends, fitted(rod))", "holds takes a list spec and words"),
         ("not 0", "'0' is zero, not a yes-or-no"),
         ("fitted(rod) and 0", "'0' is zero, not a yes-or-no"),
         ("'a' == 0", "mixes a word and zero"),

@@ -164,7 +164,7 @@ MISFITS = [
     ("piston.pin_retention < \"pressed\"", "only numbers are more or less", 0),
     ("gap in [\"a\"]", "'in' wants a word and a list of words", 0),
     ("\"a\" in piston.code", "'in' wants a word and a list of words", 0),
-    ("holds(piston.code, \"a\")", "holds takes a list spec and a word", 0),
+    ("holds(piston.code, \"a\")", "holds takes a list spec and words", 0),
     ("at(rod.mass, 3)", "'rod.mass' is no table of two columns", 0),
     ("at(fuel_pump.flow_curve, 3)", "mixes a pressure and a plain number", 0),
     ("rod.mas", "position 'rod' has no spec 'mas'; did you mean 'mass'?", 0),
