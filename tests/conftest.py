@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from compat.checking.library import Library, demo_folder, load
+from compat.library.library import Library, demo_folder, load
 from compat.shop.source import Fault, Faults
 
 # the first call of an example may load pint or numpy: how long one takes says nothing

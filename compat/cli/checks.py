@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from compat.checking.check import Checked, check
-from compat.checking.library import find_build, load
 from compat.cli.options import console, stop
+from compat.library.library import find_build, load
 from compat.shop.source import nearest
 from compat.words.reasons import reasons
 from compat.words.reporting import report

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from compat.checking.library import Library, load
 from compat.cli.options import console, stop
+from compat.library.library import Library, load
 from compat.shop.source import nearest
 from compat.shop.writing import write_whole
 

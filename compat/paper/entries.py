@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.shop.models import (
     Build,
     Feature,

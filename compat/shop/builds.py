@@ -12,10 +12,10 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.shop.models import Build, Goal, Variant, Work
-from compat.shop.reading import split, typed_setup, validate
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree
+from compat.shop.source import Fault, Faults, Node, Spot, nearest
 from compat.shop.specs import Spec, state
+from compat.shop.stating import typed_setup
 from compat.shop.writing import as_said
 from compat.units import Band
 
@@ -129,6 +129,8 @@ def make_build(shop: Shop, **entries: Any) -> ReadyBuild:
     Faults
         With everything wrong in what is said.
     """
+    from compat.shop.reading import validate
+
     said = {"build": "draft", "name": "Draft"} | entries
     node = _Said(said, f"build {said['build']}")
     faults: list[Fault] = []
@@ -357,6 +359,9 @@ def read_build(shop: Shop, path: Path) -> ReadyBuild:
     Faults
         With everything wrong in the file.
     """
+    from compat.shop.reading import split, validate
+    from compat.shop.source import read_tree
+
     faults: list[Fault] = []
     entries = split(read_tree(path, str(path)), ["build"], faults)
     if len(entries) != 1 and not faults:

@@ -16,9 +16,9 @@ import time
 import pytest
 
 from compat.checking.answers import forget
-from compat.checking.library import Library, demo_folder, load
 from compat.checking.needs import close
 from compat.checking.supply import Market
+from compat.library.library import Library, demo_folder, load
 from compat.rulebook.reading import read_rulebook
 from compat.shop.reading import read_shop
 from tests.look import check

@@ -13,7 +13,7 @@ import pytest
 import yaml
 from jsonschema import Draft202012Validator
 
-from compat.checking.library import demo_folder
+from compat.library.library import demo_folder
 from compat.paper.schemas import schemas
 
 Run = Callable[..., Any]

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.paper.sentences import chain, say
 from compat.words.reasons import Reason, reasons
 from compat.words.wording import article, in_sentence, one_other, readable, refusal_text, told

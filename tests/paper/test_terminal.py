@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from rich.console import Console
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.paper.terminal import answer, print_report, print_rows
 from compat.rulebook.models import VERDICTS
 from compat.words.report import Report, Summary
