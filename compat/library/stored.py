@@ -167,7 +167,12 @@ class _Table(Mapping[str, T]):
     """One row for each key, read at its first use."""
 
     def __init__(
-        self, rows: Rows, head: str, keys: Iterable[str], read: Callable[[Any], T], other: Callable[[Library, str], T]
+        self,
+        rows: Rows,
+        head: str,
+        keys: Iterable[str],
+        read: Callable[[Any], T],
+        other: Callable[[Library, str], T],
     ) -> None:
         self._rows = rows
         self._head = head
@@ -181,7 +186,9 @@ class _Table(Mapping[str, T]):
             raise KeyError(key)
         if key not in self._read:
             other = self._other
-            self._read[key] = self._rows.ask(f"{self._head}:{key}", self._of, lambda library: other(library, key))
+            self._read[key] = self._rows.ask(
+                f"{self._head}:{key}", self._of, lambda library: other(library, key)
+            )
         return self._read[key]
 
     def __iter__(self) -> Iterator[str]:
@@ -200,7 +207,9 @@ class _StoredIndexes(Indexes):
 
         super().__init__(edges(things))
         self._rows = rows
-        self._fills = _Table(rows, "fills", shop.positions, tuple, lambda lib, key: tuple(lib.shop.fillers[key]))
+        self._fills = _Table(
+            rows, "fills", shop.positions, tuple, lambda lib, key: tuple(lib.shop.fillers[key])
+        )
         self._offers = _Table(
             rows,
             "offers",

@@ -18,7 +18,7 @@ from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
 from compat.shop.stating import typed_setup, typed_specs
 
-__all__ = ["MODELS", "read_entries", "read_shop", "split", "typed_setup", "typed_specs", "validate"]
+__all__ = ["MODELS", "hold", "read_entries", "read_shop", "split", "typed_setup", "typed_specs", "validate"]
 
 MODELS: dict[str, type[models.Thing]] = {
     model.kind: model
@@ -179,9 +179,14 @@ def read_shop(folder: Path, faults: list[Fault]) -> Shop:
     for word, node in read_entries(folder, MODELS, faults):
         draft.take(word, validate(MODELS[word], node, faults, word), node, faults)
     if not any(fault.unread for fault in faults):
-        _type_specs(draft, faults)
-        check_links(draft, faults)
+        hold(draft, faults)
     return draft.shop()
+
+
+def hold(draft: Draft, faults: list[Fault]) -> None:
+    """Hold what was read against itself: statements against declarations, ids against what there is."""
+    _type_specs(draft, faults)
+    check_links(draft, faults)
 
 
 def _type_specs(draft: Draft, faults: list[Fault]) -> None:
