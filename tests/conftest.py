@@ -11,6 +11,8 @@ from hypothesis import settings
 
 from compat.library.library import Library, demo_folder, load
 from compat.shop.source import Fault, Faults
+from compat.words.report import Finding, Report
+from tests.look import check
 
 # the first call of an example may load pint or numpy: how long one takes says nothing
 settings.register_profile("patient", deadline=None, derandomize="CI" in os.environ)
@@ -54,6 +56,40 @@ class Tiny:
         with pytest.raises(Faults) as caught:
             self.load()
         return list(caught.value.faults)
+
+    def report(
+        self, says: str = "", variant: str = "hob-13", goal: str = "power: 50 kW, at: 6000 rpm"
+    ) -> Report:
+        """Check a build of this shop that says what is given, a line for each word of a build."""
+        lines = ["- build: own", "  name: Own", f"  variant: {variant}", f"  goal: {{{goal}}}"]
+        lines += ["  " + line.strip() for line in says.strip().splitlines()]
+        self.write("catalog/builds/own.yaml", "\n".join(lines) + "\n")
+        library = self.load()
+        return check(library.shop, library.book, "own").report
+
+    def rule(self, text: str) -> None:
+        """Give the shop one more rule, `mine`, whose own lines are the text."""
+        lines = [
+            "- rule: mine",
+            "  title: A rule of this test",
+            "  why: To be held.",
+            "  source: common practice",
+        ]
+        lines += ["  " + line.strip() for line in text.strip().splitlines()]
+        self.write("rules/mine.yaml", "\n".join(lines) + "\n")
+
+    def found(self, rule: str, says: str = "", **build: str) -> Finding | None:
+        """What a rule finds on the build that says what is given, or None when it does not apply."""
+        findings = [finding for finding in self.report(says, **build).findings if finding.rule == rule]
+        assert len(findings) <= 1
+        return findings[0] if findings else None
+
+    def finds(self, text: str, says: str = "", **build: str) -> Finding:
+        """What the rule `mine` of this text finds on the build."""
+        self.rule(text)
+        finding = self.found("mine", says, **build)
+        assert finding is not None, "the rule does not apply"
+        return finding
 
 
 @pytest.fixture

@@ -10,12 +10,13 @@ from threading import Lock
 
 from compat.checking.answers import Answers
 from compat.checking.check import Checked, Judged, close, judge_all, judge_one, settle
+from compat.checking.settle import Settled
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Fact, Influence, Moved, influence
 from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.scope import GOAL
-from compat.shop.builds import ReadyBuild
+from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.shop import Shop
 
 __all__ = ["Session", "moved_facts"]
@@ -54,13 +55,22 @@ class Session:
         ready : ReadyBuild
             The build, held against this session's shop.
         like : Checked, optional
-            A check of a build that differs little; else the last one of the same variant.
+            A check of a build of the same variant that differs little; else the last one of that variant.
 
         Returns
         -------
         Checked
             What was found: equal to what a check by itself finds.
+
+        Raises
+        ------
+        Faults
+            When the build was made for another shop and does not suit this one.
         """
+        if ready.shop is not self.shop:
+            ready = prepare(self.shop, ready.build)  # what another shop said of it counts for nothing here
+        if like is not None and not self._comparable(like.world.settled, ready):
+            like = None
         if like is None:
             like = self._nearest(ready)
         if like is not None and like.world.settled.ready == ready:
@@ -74,6 +84,11 @@ class Session:
             checked = self._change(like, world)
         self._remember(checked)
         return checked
+
+    def _comparable(self, known: Settled, ready: ReadyBuild) -> bool:
+        """Whether what was found of one build says anything of another: same shop, rules and variant."""
+        same = known.shop is self.shop and known.book is self.book
+        return same and known.variant is ready.variant
 
     def _nearest(self, ready: ReadyBuild) -> Checked | None:
         with self._lock:

@@ -15,7 +15,7 @@ from compat.shop.entry import NOTHING, Entry
 from compat.shop.money import Money
 from compat.shop.source import Spot
 from compat.shop.specs import Spec, SpecKind
-from compat.unit_table import TABLE
+from compat.units.table import TABLE
 from compat.units import DIMENSIONLESS, Band
 
 __all__ = ["pack", "unpack"]

@@ -69,7 +69,7 @@ class Rows:
         """Ids of one kind in order, each with its place."""
         found = self._ids.get(kind)
         if found is None:
-            names = self.ask(f"ids:{kind}", tuple, lambda library: tuple(_ids_of(library, kind)))
+            names: Iterable[str] = self.ask(f"ids:{kind}", list, lambda library: list(_ids_of(library, kind)))
             found = self._ids[kind] = {name: number for number, name in enumerate(names)}
         return found
 
@@ -198,6 +198,10 @@ class _Table(Mapping[str, T]):
         return len(self._keys)
 
 
+def _words(row: Iterable[str]) -> tuple[str, ...]:
+    return tuple(row)
+
+
 class _StoredIndexes(Indexes):
     """The indexes of a shop, one row for each position and feature."""
 
@@ -228,17 +232,17 @@ class _StoredIndexes(Indexes):
         )
 
     @property
-    def fillers(self) -> Mapping[str, tuple[str, ...]]:  # type: ignore[override]  # asked in rows, not kept
+    def fillers(self) -> Mapping[str, tuple[str, ...]]:
         """For each position the parts that can fill it."""
         return self._fills
 
     @property
-    def offerers(self) -> Mapping[str, tuple[tuple[str, str, int], ...]]:  # type: ignore[override]
+    def offerers(self) -> Mapping[str, tuple[tuple[str, str, int], ...]]:
         """For each feature who offers it."""
         return self._offers
 
     @property
-    def least_prices(self) -> Mapping[str, Decimal]:  # type: ignore[override]
+    def least_prices(self) -> Mapping[str, Decimal]:
         """For each part the least that one piece costs."""
         return self._prices
 

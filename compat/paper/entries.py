@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from typing import Any
 
 from compat.library.library import Library
 from compat.shop.models import (
@@ -15,14 +16,16 @@ from compat.shop.models import (
     Part,
     Position,
     Supplier,
+    Thing,
     Variant,
     Work,
 )
 from compat.shop.specs import Spec, SpecKind
+from compat.shop.writing import as_said
 from compat.units import DIMENSIONLESS, Band, show
 from compat.words.wording import half_width, in_sentence, plain, readable, remedy_text
 
-__all__ = ["entry_lines", "spec_text"]
+__all__ = ["entry_data", "entry_lines", "spec_text"]
 
 Lines = Iterator[tuple[int, str]]
 
@@ -107,6 +110,50 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         yield 1, ", ".join(_number_of(number, what) for what, number in thing.numbers.items())
         variants = [v.variant for v in library.shop.variants.values() if v.family == name]
         yield 1, f"variants: {', '.join(variants) or 'none'}"
+
+
+def entry_data(library: Library, kind: str, name: str, system: str) -> dict[str, Any]:
+    """Give one thing as data, by the published schema `show`.
+
+    Parameters
+    ----------
+    library : Library
+        The shop.
+    kind, name : str
+        Kind and id of the thing.
+    system : str
+        ``metric`` or ``imperial``, for the lines.
+
+    Returns
+    -------
+    dict
+        Kind, id and name, where it was written, the entry as its file has it, and the lines a person reads.
+    """
+    book, shop = library.book, library.shop
+    spot = (book if kind in ("rule", "figure") else shop).spot(kind, name)
+    (_, head), *rest = entry_lines(library, kind, name, system)
+    return {
+        "kind": kind,
+        "id": name,
+        "name": head.removeprefix(f"{name}: ").rpartition(f" ({kind}; ")[0],
+        "file": spot.file,
+        "line": spot.line,
+        "entry": as_said(_thing(library, kind, name)),
+        "lines": [{"depth": depth, "text": text} for depth, text in rest],
+    }
+
+
+def _thing(library: Library, kind: str, name: str) -> Thing:
+    """The thing itself."""
+    if kind == "rule":
+        return library.book.rules[name].rule
+    if kind == "figure":
+        return library.book.figures[name].figure
+    if kind == "shop":
+        assert library.shop.info is not None
+        return library.shop.info
+    thing: Thing = library.shop.of_kind(kind)[name]
+    return thing
 
 
 def _number_of(number: int, what: str) -> str:

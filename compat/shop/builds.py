@@ -13,7 +13,7 @@ from typing import Any
 
 from compat.shop.models import Build, Goal, Variant, Work
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Node, Spot, nearest
+from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
 from compat.shop.specs import Spec, state
 from compat.shop.stating import typed_setup
 from compat.shop.writing import as_said
@@ -60,11 +60,19 @@ class ReadyBuild:
             When a position or part is not known, or the part does not fill the position.
         """
         chosen = {position: part for position, part in parts.items() if part is not None}
+        faults: list[Fault] = []
+        linker = _Linker(self.shop, self.build, _Said({}, f"build {self.build.build}").spot_of, faults)
+        for position, part in chosen.items():
+            linker.fills(["fit", position], position, part)
         dropped = [position for position, part in parts.items() if part is None]
+        linker.positions("leave_out", ((position, position) for position in dropped))
+        if faults:
+            raise Faults(faults)
         fit = {position: part for position, part in self.build.fit.items() if position not in dropped}
         kept = [position for position in self.build.leave_out if position not in chosen]
-        leave_out = dict.fromkeys([*kept, *dropped])
-        return self.changed(fit={**fit, **chosen}, leave_out=tuple(leave_out))
+        left_out = tuple(dict.fromkeys([*kept, *dropped]))
+        # what is measured, set up and worked stays as it was read, with the places where it was written
+        return replace(self, build=replace(self.build, fit={**fit, **chosen}, leave_out=left_out))
 
     def aiming(self, **goal: Any) -> ReadyBuild:
         """The same build at another goal: ``aiming(power="150 kW", at="6200 rpm")``; the rest stays.
@@ -339,15 +347,17 @@ class _Linker:
                 self.fault(["work", number], f"work '{name}' needs '{key}', and the build does not state it")
 
 
-def read_build(shop: Shop, path: Path) -> ReadyBuild:
+def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
     """Read one build file and hold it against a shop, which stays as it is.
 
     Parameters
     ----------
     shop : Shop
         The shop it refers to.
-    path : Path
-        The file.
+    source : Path or bytes
+        The file, or what it holds.
+    shown : str
+        How messages name it; a file by its path when left out.
 
     Returns
     -------
@@ -360,12 +370,13 @@ def read_build(shop: Shop, path: Path) -> ReadyBuild:
         With everything wrong in the file.
     """
     from compat.shop.reading import split, validate
-    from compat.shop.source import read_tree
 
     faults: list[Fault] = []
-    entries = split(read_tree(path, str(path)), ["build"], faults)
+    name = shown or (str(source) if isinstance(source, Path) else "build")
+    tree = read_tree(source, name) if isinstance(source, Path) else tree_of(source, name)
+    entries = split(tree, ["build"], faults)
     if len(entries) != 1 and not faults:
-        faults.append(Fault(Spot(str(path)), f"holds {len(entries)} builds; a build file holds one"))
+        faults.append(Fault(Spot(name), f"holds {len(entries)} builds; a build file holds one"))
     if faults:
         raise Faults(faults)
     node: Node = entries[0][1]

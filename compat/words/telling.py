@@ -156,20 +156,24 @@ class Teller:
             if agree != differ:
                 left, right = rule.pairs[number]
                 verb = "matches" if agree else "does not match"
-                says.append(f"{self.side(left, a)} {verb} {self.side(right, b)}")
+                # a rod's bolt thread and a rod bolt's thread read alike unless it is said whose they are
+                owned = self.name(left) == self.name(right)
+                says.append(f"{self.side(left, a, owned=owned)} {verb} {self.side(right, b, owned=owned)}")
         return "; ".join(says)
 
-    def side(self, expression: Expression, value: Plain) -> str:
+    def side(self, expression: Expression, value: Plain, *, owned: bool = False) -> str:
         """One side of a pair: its name and what it comes to."""
         text = self.word(expression, value)
         if not (expression.names.specs or expression.names.figures or expression.names.goals):
             return text
-        return f"{self.name(expression)} ({text})"
+        return f"{self.name(expression, owned=owned)} ({text})"
 
-    def name(self, expression: Expression) -> str:
+    def name(self, expression: Expression, *, owned: bool = False) -> str:
         """An expression by name: a spec by its position, anything longer as it stands."""
         position, sign, spec = expression.text.partition(".")
         if sign and spec.isidentifier() and position.isidentifier():
+            if owned and position in self.shop.positions:
+                return f"{in_sentence(self.shop.positions[position].name)}'s {plain(spec)}"
             return spec_name(self.shop, position, spec)
         return readable(self.shop, expression.text)
 

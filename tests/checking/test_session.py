@@ -354,6 +354,18 @@ def test_eight_threads_find_what_one_finds_alone(demo: Library) -> None:
         assert all(pool.map(work, range(8)))
 
 
+def test_what_was_found_of_another_variant_or_shop_is_not_built_on(demo: Library, tiny: Any) -> None:
+    shop = OpenShop(demo.shop, demo.book)
+    turbo, six = shop.build("street-turbo"), shop.check("fell-30-base").checked
+    found = shop.session.check(turbo, six)
+    assert list(found.outcomes) == list(check(demo.shop, demo.book, turbo).outcomes)
+    small = open_shop(tiny.folder)
+    with pytest.raises(Faults, match="variant 'tarn-20-turbo' is not known"):
+        small.check(turbo)
+    other = dataclasses.replace(demo.shop, specs={**demo.shop.specs, "tarn-20-turbo-rod": {}})
+    assert OpenShop(other, demo.book).check(turbo).outcomes == check(other, demo.book, turbo).outcomes
+
+
 def test_shops_beside_each_other_do_not_mix(demo: Library, tiny: Any) -> None:
     small = open_shop(tiny.folder)
     big = OpenShop(demo.shop, demo.book)

@@ -106,6 +106,8 @@ def check_oil_consumers(engine: OilConsumers) -> None:
     within("film_rise", engine.film_rise, 0.0, 80.0, "K")
     within("main_eccentricity", engine.main_eccentricity, 0.0, 1.0)
     within("rod_eccentricity", engine.rod_eccentricity, 0.0, 1.0)
+    # refused where the film leaves the oil's range of temperature
+    positive(film_viscosity=engine.film_viscosity)
 
 
 def oil_taken(engine: OilConsumers, pressure: float) -> OilDemand:
