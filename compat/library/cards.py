@@ -15,8 +15,8 @@ from compat.shop.entry import NOTHING, Entry
 from compat.shop.money import Money
 from compat.shop.source import Spot
 from compat.shop.specs import Spec, SpecKind
-from compat.units.table import TABLE
 from compat.units import DIMENSIONLESS, Band
+from compat.units.table import TABLE
 
 __all__ = ["pack", "unpack"]
 
@@ -50,13 +50,15 @@ def usual(kind: type[Any]) -> dict[str, Any]:
     return _USUAL[kind]
 
 
-def pack(value: Any) -> str:
+def pack(value: Any, file: str = "") -> str:
     """Write things and what they hold as JSON.
 
     Parameters
     ----------
     value
         Things, quantities, money, words and numbers, in mappings and tuples.
+    file : str
+        File that need not be named again for each spec that stands in it.
 
     Returns
     -------
@@ -73,15 +75,15 @@ def pack(value: Any) -> str:
     >>> pack({"price": Money(Decimal("24.50"), "GBP")})
     '{"price":{"~":"money","v":["24.50","GBP"]}}'
     """
-    return json.dumps(_plain(value), ensure_ascii=False, separators=(",", ":"))
+    return json.dumps(_plain(value, file), ensure_ascii=False, separators=(",", ":"))
 
 
-def _plain(value: Any) -> Any:
+def _plain(value: Any, file: str) -> Any:
     kind = type(value)
     if kind in (str, float, int, bool) or value is None:
         return value
     if kind in (tuple, list):
-        return [_plain(entry) for entry in value]
+        return [_plain(entry, file) for entry in value]
     if kind is Band:
         # most units are in the table, and tell the dimension
         known = value.unit == "" and value.dimension == DIMENSIONLESS
@@ -89,34 +91,37 @@ def _plain(value: Any) -> Any:
         dimension = () if known else value.dimension
         return {MARK: "band", "v": [value.nominal, value.low, value.high, value.unit, *dimension]}
     if kind is Spec:
-        spot = [value.spot.file, value.spot.line, value.spot.column] if value.spot else []
-        return {MARK: "spec", "v": [_plain(value.value), value.basis, value.note, *spot]}
+        spot: list[Any] = []
+        if value.spot is not None:
+            own = [] if value.spot.file == file else [value.spot.file]
+            spot = [value.spot.line, value.spot.column, *own]
+        return {MARK: "spec", "v": [_plain(value.value, file), value.basis, value.note, *spot]}
     if kind is Money:
         return {MARK: "money", "v": [str(value.amount), value.currency]}
     if kind is Decimal:
         return {MARK: "decimal", "v": str(value)}
     if kind is SpecKind:
-        return {MARK: "kind", **_said(value)}
+        return {MARK: "kind", **_said(value, file)}
     if isinstance(value, Entry):
-        return {MARK: kind.__name__, **_said(value)}
+        return {MARK: kind.__name__, **_said(value, file)}
     if isinstance(value, Mapping):
         if any(key.startswith(MARK) for key in value):
-            return {MARK: "pairs", "v": [[key, _plain(entry)] for key, entry in value.items()]}
-        return {key: _plain(entry) for key, entry in value.items()}
+            return {MARK: "pairs", "v": [[key, _plain(entry, file)] for key, entry in value.items()]}
+        return {key: _plain(entry, file) for key, entry in value.items()}
     raise TypeError(f"{kind.__name__} has no card")
 
 
-def _said(value: Any) -> dict[str, Any]:
+def _said(value: Any, file: str) -> dict[str, Any]:
     defaults = usual(type(value))
     return {
-        one.name: _plain(held)
+        one.name: _plain(held, file)
         for one in fields(value)
         if (held := getattr(value, one.name)) is not defaults.get(one.name, MISSING)
         and (one.name not in defaults or held != defaults[one.name])
     }
 
 
-def unpack(text: str | bytes) -> Any:
+def unpack(text: str | bytes, file: str = "") -> Any:
     """Read back what `pack` wrote: mappings take nothing, lists are tuples, things are as they were.
 
     Raises
@@ -129,7 +134,7 @@ def unpack(text: str | bytes) -> Any:
     >>> unpack(pack({"price": Money(Decimal("24.50"), "GBP")}))["price"].amount
     Decimal('24.50')
     """
-    return _frozen(json.loads(text, object_hook=_made))
+    return _frozen(json.loads(text, object_hook=lambda data: _made(data, file)))
 
 
 def _frozen(value: Any) -> Any:
@@ -150,9 +155,12 @@ def _band(v: list[Any]) -> Band:
     return Band(nominal, low, high, dimension, own)
 
 
-def _spec(v: list[Any]) -> Spec:
-    spot = Spot(v[3], v[4], v[5]) if len(v) > 3 else None
-    return Spec(_frozen(v[0]), v[1], v[2], spot)
+def _spec(v: list[Any], file: str) -> Spec:
+    value, basis, note, *spot = v
+    if not spot:
+        return Spec(_frozen(value), basis, note)
+    line, column, *own = spot
+    return Spec(_frozen(value), basis, note, Spot(own[0] if own else file, line, column))
 
 
 def _pairs(v: list[Any]) -> Mapping[str, Any]:
@@ -161,14 +169,13 @@ def _pairs(v: list[Any]) -> Mapping[str, Any]:
 
 _VALUES: dict[str, Callable[[Any], Any]] = {
     "band": _band,
-    "spec": _spec,
     "money": lambda v: Money(Decimal(v[0]), v[1]),
     "decimal": Decimal,
     "pairs": _pairs,
 }
 
 
-def _made(data: dict[str, Any]) -> Any:
+def _made(data: dict[str, Any], file: str) -> Any:
     """What an object of the file stands for; its inner ones are made already."""
     mark = data.get(MARK)
     if mark is None:
@@ -176,6 +183,8 @@ def _made(data: dict[str, Any]) -> Any:
             if type(value) is list:
                 data[key] = _frozen(value)
         return MappingProxyType(data) if data else NOTHING
+    if mark == "spec":
+        return _spec(data["v"], file)
     if mark in _VALUES:
         return _VALUES[mark](data["v"])
     del data[MARK]

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, as_build, check_builds, prepare, read_build
 from compat.shop.graph import Key, digraph
-from compat.shop.reading import read_shop
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["Library", "build_of_id", "demo_folder", "find_build", "load"]
+__all__ = ["Library", "build_of_id", "demo_folder", "find_build", "load", "read_files"]
 
 
 @dataclass(frozen=True)
@@ -42,13 +41,18 @@ def demo_folder() -> Path:
     return inside if (inside / "catalog").is_dir() else package.parent
 
 
-def load(folder: Path) -> Library:
+def load(folder: Path, cache: bool = True) -> Library:
     """Read the catalogue and the rulebook of a shop.
+
+    What was read is kept in a file of the user's cache folder, and taken from there until a file of the shop
+    changes. ``COMPAT_CACHE=off`` turns that off as well.
 
     Parameters
     ----------
     folder : Path
         Folder with `catalog` and `rules` in it.
+    cache : bool
+        Whether that file may be used.
 
     Returns
     -------
@@ -60,10 +64,31 @@ def load(folder: Path) -> Library:
     Faults
         With everything wrong in any file of either.
     """
-    faults: list[Fault] = []
     lacking = [name for name in ("catalog", "rules") if not (folder / name).is_dir()]
     if lacking:
         raise Faults([Fault(Spot(str(folder), 0), f"holds no folder '{name}'") for name in lacking])
+    if cache and os.environ.get("COMPAT_CACHE", "").lower() not in ("off", "0", "no"):
+        from compat.library.opening import open_stored
+
+        library = open_stored(folder)
+        if library is not None:
+            return library
+    return read_files(folder)
+
+
+def read_files(folder: Path) -> Library:
+    """Read every file of a shop.
+
+    Raises
+    ------
+    Faults
+        With everything wrong in any of them.
+    """
+
+    from compat.rulebook.reading import read_rulebook
+    from compat.shop.reading import read_shop
+
+    faults: list[Fault] = []
     shop = read_shop(folder / "catalog", faults)
     if not shop.nodes and not faults:
         raise Faults([Fault(Spot(str(folder / "catalog"), 0), "holds no entry in any .yaml file")])

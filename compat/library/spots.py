@@ -38,16 +38,16 @@ class StoredSpots:
 
     def __init__(self, file: str, card: Card) -> None:
         self.file = file
-        self._card = card
+        self.card = card
 
     @property
     def spot(self) -> Spot:
         """Where it begins."""
-        return Spot(self.file, self._card[0], self._card[1])
+        return Spot(self.file, self.card[0], self.card[1])
 
     def spot_of(self, path: Sequence[str | int]) -> Spot:
         """Where the last key of the path stands; words that lead nowhere are passed over."""
-        line, column, *held = self._card
+        line, column, *held = self.card
         for step in path:
             inside = held[0] if held else None
             if isinstance(step, str) and isinstance(inside, dict) and step in inside:

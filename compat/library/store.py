@@ -10,15 +10,16 @@ import os
 import sqlite3
 import stat
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import cache
 from hashlib import blake2b
 from pathlib import Path
 from threading import Lock
+from urllib.parse import quote
 
 from compat import __version__
 
-__all__ = ["Broken", "Store", "cache_folder", "program_stamp"]
+__all__ = ["Broken", "Store", "cache_folder", "discard", "program_stamp"]
 
 WAIT = 10.0
 """How long to wait for another process to finish writing [s]."""
@@ -78,12 +79,16 @@ def _ours(path: Path, kind: Callable[[int], bool]) -> bool:
 
 
 class Store:
-    """Rows of one shop by key. Threads may share it.
+    """Rows of one shop by key, all as they were when it was opened. Threads may share it.
+
+    SQLite's write-ahead log lets others write meanwhile: who reads sees what was there at the start, whole.
 
     Parameters
     ----------
     path : Path
         The file.
+    fresh : bool
+        Begin a new file, that nobody else can see yet.
 
     Raises
     ------
@@ -91,17 +96,31 @@ class Store:
         When it cannot be used.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, fresh: bool = False) -> None:
         self.path = path
         self._stamp = program_stamp()
         self._lock = Lock()
-        if path.exists() and not _ours(path, stat.S_ISREG):
+        if fresh:
+            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+        elif not _ours(path, stat.S_ISREG):
             raise Broken(f"{path} is not ours alone")
-        if not path.exists():
-            os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
-        self._base = sqlite3.connect(path, timeout=WAIT, isolation_level=None, check_same_thread=False)
-        self._base.execute("PRAGMA trusted_schema = OFF")
-        self._base.execute("PRAGMA synchronous = NORMAL")
+        uri = f"file:{quote(str(path))}?mode=rw"
+        self._base = sqlite3.connect(uri, uri=True, timeout=WAIT, isolation_level=None, check_same_thread=False)
+        try:
+            self._base.execute("PRAGMA trusted_schema = OFF")
+            if fresh:
+                # a file that nobody sees needs no journal: it is put in its place when it is whole
+                self._base.execute("PRAGMA journal_mode = OFF")
+                self._base.execute("PRAGMA synchronous = OFF")
+                self._base.execute(
+                    "CREATE TABLE rows (key TEXT PRIMARY KEY, value BLOB, sum BLOB) WITHOUT ROWID"
+                )
+            else:
+                self._base.execute("PRAGMA synchronous = NORMAL")
+            self._base.execute("BEGIN")
+        except BaseException:
+            self._base.close()
+            raise
 
     def close(self) -> None:
         """Let go of the file."""
@@ -134,35 +153,48 @@ class Store:
     def under(self, prefix: str) -> Iterator[tuple[str, bytes]]:
         """Every row whose key begins so, in the order of keys."""
         with self._lock:
-            rows = self._base.execute(
+            found = self._base.execute(
                 "SELECT key, value, sum FROM rows WHERE key >= ? AND key < ? ORDER BY key",
                 (prefix, prefix + "\U0010ffff"),
-            )
-            found = rows.fetchall()
+            ).fetchall()
         for key, value, written in found:
             if type(value) is not bytes or self._sum(key, value) != written:
                 raise Broken(key)
             yield key, value
 
     @contextmanager
-    def writing(self) -> Iterator[None]:
-        """All that is put and dropped within is seen by others whole or not at all."""
+    def writing(self, unless_moved: str = "") -> Iterator[None]:
+        """All that is put and dropped within is seen by others whole or not at all.
+
+        Parameters
+        ----------
+        unless_moved : str
+            Key of a row that must still be as this store sees it.
+
+        Raises
+        ------
+        Broken
+            When another process has written that row meanwhile.
+        """
+        before = self.get(unless_moved) if unless_moved else None
         with self._lock:
+            self._base.execute("ROLLBACK")
             self._base.execute("BEGIN IMMEDIATE")
-            self._base.execute(
-                "CREATE TABLE IF NOT EXISTS rows (key TEXT PRIMARY KEY, value BLOB, sum BLOB) WITHOUT ROWID"
-            )
         try:
+            if unless_moved and self.get(unless_moved) != before:
+                raise Broken(f"{unless_moved} was written by another process")
             yield
         except BaseException:
             with self._lock:
                 self._base.execute("ROLLBACK")
+                self._base.execute("BEGIN")
             raise
         with self._lock:
             self._base.execute("COMMIT")
+            self._base.execute("BEGIN")
 
     def put(self, rows: Iterable[tuple[str, bytes]]) -> None:
-        """Write rows; within `writing`."""
+        """Write rows; within `writing`, or into a fresh file."""
         with self._lock:
             self._base.executemany(
                 "INSERT OR REPLACE INTO rows VALUES (?, ?, ?)",
@@ -174,12 +206,23 @@ class Store:
         with self._lock:
             self._base.executemany("DELETE FROM rows WHERE key = ?", ((key,) for key in keys))
 
-    def clear(self) -> None:
-        """Take every row away; within `writing`."""
-        with self._lock:
-            self._base.execute("DELETE FROM rows")
+    def finish(self, path: Path) -> None:
+        """Put a fresh file in its place, whole, instead of what is there."""
+        self._base.execute("COMMIT")
+        self._base.execute("PRAGMA journal_mode = WAL")
+        self._base.close()
+        for ending in ("-wal", "-shm"):
+            Path(f"{path}{ending}").unlink(missing_ok=True)
+        self.path.replace(path)
 
     def _sum(self, key: str, value: bytes) -> bytes:
         digest = blake2b(value, digest_size=16, key=self._stamp)
         digest.update(key.encode())
         return digest.digest()
+
+
+def discard(path: Path) -> None:
+    """Take a store's file away, and what SQLite keeps beside it."""
+    for ending in ("", "-wal", "-shm"):
+        with suppress(OSError):
+            Path(f"{path}{ending}").unlink(missing_ok=True)

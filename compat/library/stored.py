@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
 from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
@@ -18,10 +19,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from compat.library.book_cards import changes_of, conditions_of, figures_of, rules_of
 from compat.library.cards import unpack
 from compat.library.spots import StoredSpots
-from compat.library.store import Broken, Store
+from compat.library.store import Broken, Store, discard
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Condition, Rulebook
-from compat.shop.graph import UNSOLD, Candidate, Indexes, Key
+from compat.shop.graph import UNSOLD, Candidate, Indexes, Key, edges
 from compat.shop.models import Part
 from compat.shop.shop import KINDS, Shop
 from compat.shop.source import Spot
@@ -51,7 +52,7 @@ class Rows:
         """The shop as its files tell it; the store is given up."""
         with self._lock:
             if "plain" not in vars(self):
-                self.store.path.unlink(missing_ok=True)
+                discard(self.store.path)
                 vars(self)["plain"] = self._plain()
         library: Library = vars(self)["plain"]
         return library
@@ -59,10 +60,8 @@ class Rows:
     def ask(self, key: str, read: Callable[[Any], T], other: Callable[[Library], T]) -> T:
         """Read a row that must be there; what the files say when it does not hold."""
         if "plain" not in vars(self):
-            try:
+            with suppress(*BROKEN):
                 return read(json.loads(self.store.need(key)))
-            except BROKEN:
-                pass
         return other(self.plain)
 
     def ids(self, kind: str) -> Mapping[str, int]:
@@ -83,15 +82,20 @@ def _ids_of(library: Library, kind: str) -> Iterable[str]:
     return (name for known, name in nodes if known == kind)
 
 
+_DECODER = json.JSONDecoder()
+
+
 class _PartRow:
     """A part as its row has it: the part, its conditions, and where it was written."""
 
     def __init__(self, raw: bytes) -> None:
-        card = unpack(raw)
-        self.part: Part = card["part"]
-        self.file, self.line, self.column = card["spot"]
+        # the row begins with its file, which its specs do not name again
+        text = raw.decode()
+        self.file: str = _DECODER.raw_decode(text, 2)[0]
+        (_, self.line, self.column), conditions, part = unpack(text, self.file)
+        self.part: Part = part
         self.conditions: Mapping[tuple[str, int], Expression] = {
-            (field, number): Expression.of_card(expression) for field, number, expression in card["conditions"]
+            (field, number): Expression.of_card(expression) for field, number, expression in conditions
         }
 
 
@@ -207,28 +211,20 @@ class _StoredIndexes(Indexes):
 
     def __init__(self, rows: Rows, parts: _Parts, shop: Shop) -> None:
         things = (thing for kind in KINDS if kind != "part" for thing in shop.of_kind(kind).values())
-        from compat.shop.graph import edges
-
         super().__init__(edges(things))
-        self._rows = rows
-        self._fills = _Table(
-            rows, "fills", shop.positions, tuple, lambda lib, key: tuple(lib.shop.fillers[key])
-        )
-        self._offers = _Table(
-            rows,
-            "offers",
-            shop.features,
-            lambda row: tuple([tuple(entry) for entry in row]),
-            lambda lib, key: tuple(lib.shop.offerers[key]),
-        )
         self._prices = _LeastPrices(parts)
-        every = [*(f"position:{name}" for name in shop.positions), *shop.features]
-        self._cheap = _Table(
+        self._fills: Mapping[str, tuple[str, ...]] = _Table(
+            rows, "fills", shop.positions, _words, lambda library, key: tuple(library.shop.fillers[key])
+        )
+        self._offers: Mapping[str, tuple[tuple[str, str, int], ...]] = _Table(
+            rows, "offers", shop.features, _offers, lambda library, key: tuple(library.shop.offerers[key])
+        )
+        self._cheap: Mapping[str, tuple[Candidate, ...]] = _Table(
             rows,
             "cheapest",
-            every,
-            lambda row: tuple([Candidate(Decimal(p), n, tuple(a), tuple(b)) for p, n, a, b in row]),
-            lambda lib, key: tuple(lib.shop.cheapest(key)),
+            [*(f"position:{name}" for name in shop.positions), *shop.features],
+            _candidates,
+            lambda library, key: tuple(library.shop.cheapest(key)),
         )
 
     @property
@@ -249,6 +245,14 @@ class _StoredIndexes(Indexes):
     def cheapest(self, feature: str) -> Iterable[Candidate]:
         """Parts that offer a feature, or fill a position, the cheapest first."""
         return self._cheap.get(feature, ())
+
+
+def _offers(row: Iterable[Any]) -> tuple[tuple[str, str, int], ...]:
+    return tuple([(kind, name, number) for kind, name, number in row])
+
+
+def _candidates(row: Iterable[Any]) -> tuple[Candidate, ...]:
+    return tuple([Candidate(Decimal(price), part, tuple(a), tuple(b)) for price, part, a, b in row])
 
 
 class _Nodes(Mapping[Key, StoredSpots]):
