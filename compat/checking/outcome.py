@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from compat.checking.joints import Renewed
 from compat.checking.needs import Demand, Provider, Shortage
 from compat.checking.settle import Touch
-from compat.checking.world import Spread
+from compat.checking.spread import Spread
 from compat.rulebook.models import Verdict
 from compat.rulebook.values import Missing, Plain
 

@@ -6,15 +6,15 @@ same answer twice, and get the same.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
 from compat.checking.answers import Answers
 from compat.checking.settle import Fitted, Settled, Specs, Touch
+from compat.checking.spread import MODEL, Spread, spread_of
 from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundFigure
@@ -25,21 +25,6 @@ from compat.shop.specs import Spec
 from compat.units import Band
 
 __all__ = ["MODEL", "BuildWorld", "Spread"]
-
-MODEL = "model "
-"""How the leaf of a model's own scatter begins."""
-
-
-class Spread(NamedTuple):
-    """Half widths of a number: all at worst, of the pieces alone, root-sum-square; and what most hangs on."""
-
-    worst: float = 0.0
-    pieces: float = 0.0
-    likely: float = 0.0
-    most: str = ""
-
-
-EXACT = Spread()
 
 
 class BuildWorld:
@@ -287,19 +272,7 @@ class BuildWorld:
 
     def spread(self, value: Number) -> Spread:
         """How far the value may lie from its middle, each way of looking at it."""
-        if not value.g:
-            return EXACT
-        worst = pieces = squares = largest = 0.0
-        most = ""
-        for leaf, slope in value.g.items():
-            share = abs(slope) * self.half[leaf]
-            worst += share
-            squares += share * share
-            if not leaf.startswith(MODEL):
-                pieces += share
-            if share > largest or not most:
-                largest, most = share, leaf
-        return Spread(worst, pieces, math.sqrt(squares), most)
+        return spread_of(value, self.half)
 
     def worst(self, value: Number) -> float:
         """Worst-case half width: sum of |sensitivity| x tolerance (JCGM 100, 5.1.3 taken linearly)."""

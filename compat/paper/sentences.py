@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from compat.checking.world import MODEL
+from compat.checking.spread import MODEL
 from compat.shop.shop import Shop
 from compat.units import preferred, show, unit
 from compat.words.reasons import Reason
