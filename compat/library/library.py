@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -17,7 +16,7 @@ from compat.shop.source import Fault, Faults, Spot, nearest
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["Library", "build_of_id", "demo_folder", "find_build", "load", "read_files"]
+__all__ = ["Library", "build_of_id", "demo_folder", "find_build", "load"]
 
 
 @dataclass(frozen=True)
@@ -41,18 +40,13 @@ def demo_folder() -> Path:
     return inside if (inside / "catalog").is_dir() else package.parent
 
 
-def load(folder: Path, cache: bool = True) -> Library:
+def load(folder: Path) -> Library:
     """Read the catalogue and the rulebook of a shop.
-
-    What was read is kept in a file of the user's cache folder, and taken from there until a file of the shop
-    changes. ``COMPAT_CACHE=off`` turns that off as well.
 
     Parameters
     ----------
     folder : Path
         Folder with `catalog` and `rules` in it.
-    cache : bool
-        Whether that file may be used.
 
     Returns
     -------
@@ -67,24 +61,6 @@ def load(folder: Path, cache: bool = True) -> Library:
     lacking = [name for name in ("catalog", "rules") if not (folder / name).is_dir()]
     if lacking:
         raise Faults([Fault(Spot(str(folder), 0), f"holds no folder '{name}'") for name in lacking])
-    if cache and os.environ.get("COMPAT_CACHE", "").lower() not in ("off", "0", "no"):
-        from compat.library.opening import open_stored
-
-        library = open_stored(folder)
-        if library is not None:
-            return library
-    return read_files(folder)
-
-
-def read_files(folder: Path) -> Library:
-    """Read every file of a shop.
-
-    Raises
-    ------
-    Faults
-        With everything wrong in any of them.
-    """
-
     from compat.rulebook.reading import read_rulebook
     from compat.shop.reading import read_shop
 
