@@ -185,7 +185,9 @@ def _stated(library: Library) -> list[Remark]:
                 remarks.append(Remark(spot, f"'{name}' is stated, but {absent.position} is empty"))
                 continue
             if isinstance(value, Missing):
-                gap = ", ".join([*sorted(value.specs), *value.reasons])
+                gap = ", ".join(
+                    [*sorted(value.specs), *(f"{refusal.formula}: {refusal.text}" for refusal in value.reasons)]
+                )
                 remarks.append(Remark(spot, f"'{name}' is stated, but cannot be computed: {gap}"))
                 continue
             said = read_band(text).nominal

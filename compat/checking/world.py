@@ -19,7 +19,7 @@ from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
-from compat.rulebook.values import Absent, Missing, Number, Value, combine
+from compat.rulebook.values import Absent, Missing, Number, Value, combine, refused
 from compat.shop.builds import ReadyBuild
 from compat.shop.specs import Spec
 from compat.units import Band
@@ -234,9 +234,8 @@ class BuildWorld:
         try:
             middle = self.answers.ask(formula, plain, result)
         except OutOfRange as error:
-            return Missing(
-                reasons=(f"{formula.name}: {error}",), out_of_reach=isinstance(error, GoalOutOfReach)
-            )
+            out_of_reach = isinstance(error, GoalOutOfReach)
+            return Missing(reasons=(refused(formula, error),), out_of_reach=out_of_reach)
         terms = []
         for key, value in values.items():
             if not isinstance(value, Number) or not value.g:

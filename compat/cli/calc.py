@@ -42,12 +42,13 @@ def _nominal(bands: dict[str, Any]) -> dict[str, Any]:
 
 def _run(formula: Formula, arguments: dict[str, Any], system: str) -> dict[str, float]:
     """Every result by its name; a refusal is a message in the units typed."""
+    from compat.rulebook.values import refused
     from compat.words.wording import refusal_text
 
     try:
         result = formula.function(**arguments)
     except OutOfRange as error:
-        stop(f"{formula.name}: {refusal_text(str(error), formula.takes, system)}")
+        stop(f"{formula.name}: {refusal_text(refused(formula, error)._replace(formula=''), system)}")
     except (ArithmeticError, ValueError) as error:
         stop(f"{formula.name}: has no result for these values ({error})")
     return {key: float(getattr(result, key) if key else result) for key in formula.gives}

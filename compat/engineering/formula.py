@@ -33,7 +33,26 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 
 class OutOfRange(ValueError):
-    """An argument lies outside what the formula is valid for; the message says which and why."""
+    """An argument lies outside what the formula is valid for; the message says which and why.
+
+    Parameters
+    ----------
+    message : str
+        The whole sentence, figures in the unit that it names.
+    argument, must : str
+        The argument and what is asked of it, where the sentence is of that form.
+    value : float, optional
+        What it was given [SI], so that a reader can be told in a unit of his own.
+    """
+
+    def __init__(self, message: str, argument: str = "", must: str = "", value: float | None = None) -> None:
+        super().__init__(message, argument, must, value)
+        self.argument = argument
+        self.must = must
+        self.value = value
+
+    def __str__(self) -> str:
+        return str(self.args[0])
 
 
 class GoalOutOfReach(OutOfRange):
@@ -243,4 +262,5 @@ def positive(**arguments: float) -> None:
         if not math.isfinite(value):
             raise OutOfRange(f"{name} must be a finite number, got {value}")
         if value <= 0:
-            raise OutOfRange(f"{name} must be above zero, got {value:g} (SI)")
+            must = "must be above zero"
+            raise OutOfRange(f"{name} {must}, got {value:g} (SI)", name, must, value)

@@ -39,7 +39,9 @@ def spec_text(kind: SpecKind, spec: Spec, system: str = "metric") -> str:
     '87.000 mm ±0.05 (maker)'
     """
     value = spec.value
-    if isinstance(value, Band):
+    if isinstance(value, Band) and kind.zero and value.low == value.high == 0:
+        text = kind.zero
+    elif isinstance(value, Band):
         if value.dimension == DIMENSIONLESS and kind.unit in ("", "number"):
             text = f"{value.nominal:.6g}"
         else:

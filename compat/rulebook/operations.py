@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from itertools import pairwise
 
-from compat.rulebook.values import Missing, Number, Value, World, combine
+from compat.rulebook.values import Missing, Number, Refusal, Value, World, combine
 
 __all__ = ["COMPARE", "FUNCTIONS", "NUMERIC", "Run", "compare", "interpolate"]
 
@@ -23,7 +23,7 @@ def _numeric(operate: Binary, one: bool = False) -> Callable[[Run, Run], Run]:
                 try:
                     return operate(a, b)
                 except (ZeroDivisionError, OverflowError, ValueError) as error:
-                    return Missing(reasons=(f"the arithmetic has no result ({error})",))
+                    return Missing(reasons=(Refusal(f"the arithmetic has no result ({error})"),))
             return _gap(a, b)
 
         return run

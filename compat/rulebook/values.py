@@ -4,11 +4,25 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
+from compat.engineering import Formula, OutOfRange
 from compat.shop.specs import Rows
 
-__all__ = ["Absent", "Missing", "Number", "Plain", "Value", "World", "combine", "exact", "missing", "plain"]
+__all__ = [
+    "Absent",
+    "Missing",
+    "Number",
+    "Plain",
+    "Refusal",
+    "Value",
+    "World",
+    "combine",
+    "exact",
+    "missing",
+    "plain",
+    "refused",
+]
 
 Sensitivities = dict[str, float]
 """Partial derivative by each toleranced leaf, as in JCGM 100 (the GUM), 5.1.3."""
@@ -22,12 +36,41 @@ class Absent(Exception):
         super().__init__(position)
 
 
+class Refusal(NamedTuple):
+    """Why there is no value: what a formula or the arithmetic says."""
+
+    text: str
+    formula: str = ""
+    argument: str = ""
+    must: str = ""
+    """What is asked of the argument, where it is that which stands in the way."""
+    value: float = 0.0
+    """What the argument was given [SI]."""
+    unit: str = ""
+    """Unit in which a reader types the argument."""
+
+
+def refused(formula: Formula, error: OutOfRange) -> Refusal:
+    """A formula's refusal as data.
+
+    >>> from compat.engineering import find
+    >>> error = OutOfRange("bore must be above zero, got -0.1 (SI)", "bore", "must be above zero", -0.1)
+    >>> refused(find("swept_volume"), error).unit
+    'mm'
+    """
+    unit = formula.takes.get(error.argument)
+    if error.value is None or not isinstance(unit, str):
+        return Refusal(str(error), formula.name)
+    own = "" if unit == "number" else unit
+    return Refusal(str(error), formula.name, error.argument, error.must, error.value, own)
+
+
 @dataclass(frozen=True, slots=True)
 class Missing:
     """The value cannot be had: which specs are not stated, or why a formula refuses."""
 
     specs: frozenset[str] = frozenset()
-    reasons: tuple[str, ...] = ()
+    reasons: tuple[Refusal, ...] = ()
     out_of_reach: bool = False
     """Not for lack of a figure: the goal itself cannot be met, and the reason says what stands in the way."""
 
@@ -123,7 +166,7 @@ def combine(x: float, *terms: tuple[float, Sensitivities | None]) -> Number | Mi
     {'a': 2.0}
     """
     if not math.isfinite(x):
-        return Missing(reasons=("the result is not a finite number",))
+        return Missing(reasons=(Refusal("the result is not a finite number"),))
     g: Sensitivities | None = None
     for factor, part in terms:
         if not part or factor == 0.0:

@@ -37,6 +37,8 @@ class SpecKind:
     signed: bool = False
     sheet: bool = False
     """Kept for the bench sheet and the order; no rule is expected to use it."""
+    zero: str = ""
+    """What a value of nothing means, in words: no keyway."""
 
     @property
     def expected(self) -> str:
@@ -74,7 +76,7 @@ def declare(name: str, raw: Any) -> SpecKind:
         Name of the spec.
     raw : object
         A unit, ``text``, ``flag``, ``number``, ``list``, a list of words (a choice),
-        ``{table: {column: unit}}`` or the long form ``{unit: ..., is: ...}``.
+        ``{table: {column: unit}}`` or the long form ``{unit: ..., is: ..., zero: what nothing means}``.
 
     Returns
     -------
@@ -93,7 +95,7 @@ def declare(name: str, raw: Any) -> SpecKind:
     """
     raw = thaw(raw)
     if isinstance(raw, dict):
-        known = ("unit", "one_of", "table", "signed", "sheet", "is")
+        known = ("unit", "one_of", "table", "signed", "sheet", "zero", "is")
         if unknown := set(raw) - set(known):
             word = sorted(unknown)[0]
             hint = nearest(word, known) or f"; write {', '.join(known)}"
@@ -106,7 +108,10 @@ def declare(name: str, raw: Any) -> SpecKind:
         if inner is None:
             raise ValueError("says no unit; write {unit: mm, is: ...}")
         kind = declare(name, inner)
-        return replace(kind, meaning=str(raw.get("is", "")), signed=signed, sheet=sheet)
+        if "zero" in raw and kind.sort != "quantity":
+            raise ValueError(f"'zero' belongs to a quantity; this is {kind.expected}")
+        zero = str(raw.get("zero", ""))
+        return replace(kind, meaning=str(raw.get("is", "")), signed=signed, sheet=sheet, zero=zero)
     if isinstance(raw, list):
         if not raw or not all(isinstance(word, str) for word in raw):
             raise ValueError("a choice is a list of words")

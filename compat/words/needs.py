@@ -22,9 +22,9 @@ class NeedTeller:
         self.settled = tell.world.settled
 
     def sentence(self, met: Met) -> str:
-        """A need: there, or why not."""
+        """A need: met, or why not."""
         if met.shortage is None:
-            return f"{self.wanted(met.demand)}: there"
+            return f"the build has {self.wanted(met.demand)}"
         return self.lacking(met.demand, met.shortage)
 
     def remedies(self, met: Met) -> list[str]:

@@ -139,6 +139,9 @@ class _Walker:
         where = f", {spec.spot.file}:{spec.spot.line}" if spec.spot else ""
         reason.source = f"{owner}, {spec.basis}{where}"
         reason.estimate = spec.basis == "estimate"
+        if isinstance(spec.value, Band) and kind.zero and spec.value.low == spec.value.high == 0:
+            reason.value = kind.zero
+            return reason
         if isinstance(spec.value, Band):
             reason.value, reason.half = spec.value.middle, spec.value.half_width
             return reason

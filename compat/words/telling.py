@@ -12,13 +12,14 @@ from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Absent, Missing, Number, Plain
+from compat.shop.specs import SpecKind
 from compat.units import show
 from compat.words.wording import (
     in_sentence,
     missing_remedy,
     plain,
     readable,
-    reason_text,
+    refusal_text,
     remedy_text,
     spec_name,
     told,
@@ -50,7 +51,7 @@ class Teller:
 
     def gap(self, gap: Missing) -> str:
         """What is not stated, and what a formula refused."""
-        says = [reason_text(reason, self.system) for reason in gap.reasons]
+        says = [refusal_text(refusal, self.system) for refusal in gap.reasons]
         if gap.specs:
             says.insert(0, f"not stated: {', '.join(self.unstated(spec) for spec in sorted(gap.specs))}")
         return "; ".join(says) or "cannot be decided"
@@ -99,8 +100,7 @@ class Teller:
         """The outcome of limits as a sentence."""
         name, value, half = rule.unit, held.value, held.spread.worst
         text = self.number(value, name, half)
-        if rule.measure is not None and verdict != "ok" and name in ("", "number"):
-            text = f"{self.measured(rule.measure)}: {text}"
+        what = self.measured(rule) if rule.measure is not None else "it"
         if half > 0:
             low = self.number(value - half, name, half, bare=True)
             high = self.number(value + half, name, half, bare=True)
@@ -114,22 +114,29 @@ class Teller:
             )  # fmt: skip
             if held.outside:
                 just = "just " if self.number(value, name, half) == limit else ""
-                return f"{text} is {just}{which}"
+                return f"{what} comes to {text}, {just}{which}"
             if verdict == "measure":
-                return f"{text} may, within tolerance, be {which}: measure the pieces and select"
-            return f"{text} could be {which}, by what the model may be off"
-        return f"{text}; {self.allowed(name, held.least, held.most)}"
+                within = f"{what} comes to {text} and may, within tolerance, be {which}"
+                return f"{within}: measure the pieces and select"
+            return f"{what} comes to {text} and could be {which}, by what the model may be off"
+        return f"{what} comes to {text}; {self.allowed(name, held.least, held.most)}"
 
-    def measured(self, expression: Expression) -> str:
-        """What a rule measures, as words: a figure by its name."""
+    def measured(self, rule: BoundRule) -> str:
+        """What a rule measures, as words: a figure or spec by its name; the title says what a dimension is."""
+        expression = rule.measure
+        assert expression is not None
         figure = self.world.settled.book.figures.get(expression.text)
         if figure is not None and figure.figure.name:
             return in_sentence(figure.figure.name)
-        return readable(self.shop, expression.text)
+        if expression.tree[0] == "spec":
+            return self.name(expression)
+        return "it" if rule.unit not in ("", "number") else readable(self.shop, expression.text)
 
     def allowed(self, name: str, lower: float | None, upper: float | None) -> str:
         """The allowed range as words."""
         if lower is not None and upper is not None:
+            if lower == upper:
+                return f"{self.number(lower, name)} is asked"
             return f"{self.number(lower, name, bare=True)} to {self.number(upper, name)} is allowed"
         if lower is not None:
             return f"at least {self.number(lower, name)} is asked"
@@ -182,11 +189,17 @@ class Teller:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, float):
-            name = next((self.shop.kinds[p][s].unit for p, s in expression.names.specs), "")
-            return self.quantity(value, name)
+            kinds = [self.shop.kinds[p][s] for p, s in expression.names.specs]
+            if expression.tree[0] == "spec":
+                return self.stated(value, kinds[0])
+            return self.quantity(value, kinds[0].unit if kinds else "")
         if isinstance(value, tuple):
             return " / ".join(plain(str(each)) for each in value)
         return plain(str(value))
+
+    def stated(self, value: float, kind: SpecKind) -> str:
+        """What a part states, in words where nothing has a meaning."""
+        return kind.zero if kind.zero and value == 0 else self.quantity(value, kind.unit)
 
     def quantity(self, value: float, name: str) -> str:
         """A stated quantity; a plain number, mostly a count, without idle noughts."""
@@ -211,8 +224,8 @@ class Teller:
                 continue
             if isinstance(value, Missing):
                 continue
-            unit = self.shop.kinds[position][spec].unit
-            text = self.quantity(value.x, unit) if isinstance(value, Number) else self.word(expression, value)
+            kind = self.shop.kinds[position][spec]
+            text = self.stated(value.x, kind) if isinstance(value, Number) else self.word(expression, value)
             says.append(f"{spec_name(self.shop, position, spec)}: {text}")
         for position in names.positions:
             entry = world.settled.fitted.get(position)

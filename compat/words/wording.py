@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from functools import cache
 
-from compat.engineering.formula import REGISTER
 from compat.rulebook.scope import GOAL
+from compat.rulebook.values import Refusal
 from compat.shop.shop import Shop
 from compat.units import preferred, show, unit
 
@@ -22,7 +22,6 @@ __all__ = [
     "one_other",
     "plain",
     "readable",
-    "reason_text",
     "refusal_text",
     "remedy_text",
     "spec_name",
@@ -202,34 +201,16 @@ def unstated_text(shop: Shop, spec: str, part: str = "") -> str:
     return f"{text} ({part})" if part else text
 
 
-_IN_SI = re.compile(r"(\w+) (must .*), got (\S+) \(SI\)")
+def refusal_text(refusal: Refusal, system: str = "metric") -> str:
+    """Why there is no value, figures in the reader's unit.
 
-
-def refusal_text(message: str, takes: Mapping[str, object], system: str = "metric") -> str:
-    """A formula's refusal, its value in the unit that the argument is typed in.
-
-    >>> refusal_text("bore must be above zero, got -0.086 (SI)", {"bore": "mm"})
-    'bore must be above zero, got -86.000 mm'
+    >>> refusal_text(Refusal("bore must ...", "swept_volume", "bore", "must be above zero", -0.086, "mm"))
+    'swept volume: bore must be above zero, got -86.000 mm'
     """
-    found = _IN_SI.fullmatch(message)
-    own = takes.get(found[1]) if found else None
-    if found is None or not isinstance(own, str):
-        return message
-    name = "" if own == "number" else own
-    return f"{plain(found[1])} {found[2]}, got {show(float(found[3]), name, system)}"
-
-
-def reason_text(reason: str, system: str = "metric") -> str:
-    """The refusal of a formula, with the formula's name as words.
-
-    >>> reason_text("operating_point: knock stands in the way")
-    'operating point: knock stands in the way'
-    """
-    name, sign, rest = reason.partition(": ")
-    if not sign or not name.isidentifier():
-        return reason
-    formula = REGISTER.get(name)
-    return f"{plain(name)}: {refusal_text(rest, formula.takes, system) if formula else rest}"
+    text = refusal.text
+    if refusal.argument:
+        text = f"{plain(refusal.argument)} {refusal.must}, got {show(refusal.value, refusal.unit, system)}"
+    return f"{plain(refusal.formula)}: {text}" if refusal.formula else text
 
 
 _CALLS: tuple[tuple[str, str], ...] = (

@@ -6,8 +6,10 @@ import re
 
 import pytest
 
+from compat.engineering import OutOfRange, find
 from compat.library.library import Library
 from compat.paper.sentences import chain, say
+from compat.rulebook.values import refused
 from compat.words.reasons import Reason, reasons
 from compat.words.wording import article, in_sentence, one_other, readable, refusal_text, told
 from tests.look import check
@@ -99,9 +101,13 @@ def test_digits_follow_the_uncertainty(value: float, unit: str, half: float, say
 
 
 def test_a_refusal_speaks_in_the_unit_typed() -> None:
-    takes = {"bore": "mm", "teeth": "number", "kind": ("a", "b")}
-    said = refusal_text("bore must be above zero, got -0.086 (SI)", takes, "imperial")
-    assert said == "bore must be above zero, got -3.3858 in"
-    assert refusal_text("teeth must be above zero, got -2 (SI)", takes) == "teeth must be above zero, got -2.00"
-    assert refusal_text("kind must be above zero, got -2 (SI)", takes).endswith("(SI)")
-    assert refusal_text("the belt is too short", takes) == "the belt is too short"
+    volume = find("swept_volume")
+    with pytest.raises(OutOfRange) as caught:
+        volume.function(bore=-0.086, stroke=0.086)
+    assert str(caught.value) == "bore must be above zero, got -0.086 (SI)"
+    refusal = refused(volume, caught.value)
+    assert refusal_text(refusal, "imperial") == "swept volume: bore must be above zero, got -3.3858 in"
+    words = refused(find("open_belt_length"), OutOfRange("the belt is too short"))
+    assert refusal_text(words, "imperial") == "open belt length: the belt is too short"
+    again = type(caught.value)(*caught.value.args)
+    assert (str(again), again.argument, again.value) == (str(caught.value), "bore", -0.086)

@@ -302,7 +302,7 @@ def test_a_number_without_unit_says_what_it_is(checked: dict[tuple[str, str], Re
     ]
     assert plain
     for finding in plain:
-        assert re.match(r"[A-Za-z].*: -?[\d.]+ ", finding.because), finding.because
+        assert re.match(r"[A-Za-z](?!t comes).* comes to -?[\d.]+ ?", finding.because), finding.because
 
 
 def test_imperial_sentences_hold_no_metric_dimension(checked: dict[tuple[str, str], Report]) -> None:
@@ -350,3 +350,16 @@ def test_the_two_sides_of_a_pair_are_told_apart(checked: dict[tuple[str, str], R
         left, right = re.split(r" (?:matches|does not match) ", finding.because)
         assert left.partition(" (")[0] == "connecting rod bolt's thread"
         assert right.partition(" (")[0] == "connecting rod's bolt thread"
+
+
+def test_no_sentence_begins_with_a_bare_number(checked: dict[tuple[str, str], Report]) -> None:
+    for result in checked.values():
+        for finding in result.findings:
+            assert finding.because[:1].isalpha(), (finding.rule, finding.because)
+
+
+def test_a_nose_without_a_key_has_no_keyway(checked: dict[tuple[str, str], Report]) -> None:
+    """Its card says 0 mm, which is no width."""
+    for system in ("metric", "imperial"):
+        found = {finding.rule: finding for finding in checked["first-draft", system].findings}
+        assert "crankshaft nose key width (no keyway)" in found["key-fits-nose"].because

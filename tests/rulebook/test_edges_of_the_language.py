@@ -10,12 +10,12 @@ import pytest
 
 from compat.rulebook.compiling import ExpressionFault, compile_text
 from compat.rulebook.scope import Scope
-from compat.rulebook.values import Missing
+from compat.rulebook.values import Missing, Refusal
 
 Work = Callable[..., Any]
 
-FAR = Missing(reasons=("that much power is out of reach",), out_of_reach=True)
-ODD = Missing(reasons=("the arithmetic has no result",))
+FAR = Missing(reasons=(Refusal("that much power is out of reach"),), out_of_reach=True)
+ODD = Missing(reasons=(Refusal("the arithmetic has no result"),))
 
 
 # what is missing

@@ -35,7 +35,8 @@ def not_negative(**arguments: float) -> None:
     finite(**arguments)
     for name, value in arguments.items():
         if value < 0:
-            raise OutOfRange(f"{name} must not be below zero, got {value:g} (SI)")
+            must = "must not be below zero"
+            raise OutOfRange(f"{name} {must}, got {value:g} (SI)", name, must, value)
 
 
 def within(name: str, value: float, low: float, high: float, unit: str = "", scale: float = 1.0) -> None:
