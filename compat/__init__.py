@@ -31,11 +31,11 @@ from typing import TYPE_CHECKING, Any, NoReturn
 if TYPE_CHECKING:
     from compat.checking.asking import Asker
     from compat.checking.check import Checked
-    from compat.checking.library import Library
     from compat.checking.outcome import Outcome
     from compat.checking.session import Session
     from compat.checking.sweeping import Sweep
     from compat.checking.world import BuildWorld
+    from compat.library.library import Library
     from compat.rulebook.models import Verdict
     from compat.rulebook.rulebook import Rulebook
     from compat.shop.builds import ReadyBuild as Build
@@ -87,7 +87,7 @@ def open_shop(folder: str | Path | None = None) -> OpenShop:
     Faults
         With everything wrong in any of its files.
     """
-    from compat.checking.library import demo_folder, load
+    from compat.library.library import demo_folder, load
 
     library: Library = load(Path(folder) if folder is not None else demo_folder())
     return OpenShop(library.shop, library.book)
@@ -131,7 +131,7 @@ class OpenShop:
         Faults
             When there is none of that name.
         """
-        from compat.checking.library import build_of_id
+        from compat.library.library import build_of_id
 
         return build_of_id(self.things, name)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from compat.checking.library import Library, demo_folder, load
+from compat.library.library import Library, demo_folder, load
 from compat.shop.source import Fault, Faults
 from compat.words.report import Finding, Report
 from tests.look import check

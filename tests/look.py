@@ -5,8 +5,8 @@ from __future__ import annotations
 import compat.checking.check as checking
 from compat import Check
 from compat.checking.answers import Answers
-from compat.checking.library import build_of_id
 from compat.checking.world import BuildWorld
+from compat.library.library import build_of_id
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.models import Build

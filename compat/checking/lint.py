@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from compat.checking.check import settle
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.values import Absent, Missing

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from decimal import Decimal
+from heapq import merge
 from typing import TypeVar
 
 from compat.checking.needs import Demand, Provider, Supply
@@ -19,8 +19,24 @@ __all__ = ["Cards", "Market"]
 
 T = TypeVar("T")
 
-Rank = tuple[int, int, Decimal, str]
-"""Place among the remedies, parts before work, price or hours, id."""
+
+class _Gathered(Iterable[T]):
+    """What an iterator gives, gone through as often as is wanted, and never further than anybody went."""
+
+    def __init__(self, source: Iterator[T]) -> None:
+        self._source = source
+        self._found: list[T] = []
+
+    def __iter__(self) -> Iterator[T]:
+        number = 0
+        while True:
+            while number < len(self._found):
+                yield self._found[number]
+                number += 1
+            try:
+                self._found.append(next(self._source))
+            except StopIteration:
+                return
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +121,7 @@ class Market:
         self.settled = world.settled
         self.shop = world.settled.shop
         self.cards = Cards(self.shop, self.settled.book) if cards is None else cards
-        self._ranked: dict[tuple[str, ...], list[tuple[Rank, str, str]]] = {}
+        self._ranked: dict[tuple[str, ...], _Gathered[tuple[str, str]]] = {}
         self._providers: dict[tuple[str, str], Provider] = {}
 
     def supplies(self) -> list[Supply]:
@@ -167,8 +183,8 @@ class Market:
         worked out when its turn comes: mostly the first will do.
         """
         if demand.features not in self._ranked:
-            self._ranked[demand.features] = self._rank(demand.features)
-        for _, name, position in self._ranked[demand.features]:
+            self._ranked[demand.features] = _Gathered(self._rank(demand.features))
+        for name, position in self._ranked[demand.features]:
             if (name, position) not in self._providers:
                 self._providers[name, position] = (
                     self.part_provider(self.shop.parts[name], position)
@@ -177,8 +193,8 @@ class Market:
                 )
             yield self._providers[name, position]
 
-    def _rank(self, features: tuple[str, ...]) -> list[tuple[Rank, str, str]]:
-        """Rank, part and position; or rank, work and no position."""
+    def _rank(self, features: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+        """Part and position, or work and no position, first choice first."""
         hints = {
             entry[key]: number
             for feature in features
@@ -187,36 +203,50 @@ class Market:
             for key in ("add", "work")
             if key in entry
         }
-        places, works = self.offering(features)
-        family = self.settled.variant.family
-        ranked: list[tuple[Rank, str, str]] = []
-        for name, position in places:
-            families = self.shop.parts[name].families
-            if not families or family in families:
-                ranked.append(((hints.get(name, 99), 0, self.shop.least_prices[name], name), name, position))
-        for name in works:
-            work = self.shop.works[name]
-            if work.on in self.settled.fitted:
-                ranked.append(((hints.get(name, 99), 1, work.hours, name), name, ""))
-        return sorted(ranked, key=lambda entry: entry[0])
+        works, parts, prices = self._works_offering(features), self.shop.parts, self.shop.least_prices
+        for number in sorted(set(hints.values())):
+            names = [name for name, place in hints.items() if place == number]
+            for name in sorted((n for n in names if n in parts), key=lambda n: (prices[n], n)):
+                yield from self._places(parts[name], features)
+            yield from self._by_hours(works.intersection(names))
+        tried = set(hints)
+        for candidate in merge(*(self.shop.cheapest(feature) for feature in features)):
+            if candidate.part not in tried and self._suits(candidate.families):
+                tried.add(candidate.part)
+                yield from self._places(parts[candidate.part], features)
+        yield from self._by_hours(works.difference(hints))
 
-    def offering(self, features: Iterable[str]) -> tuple[list[tuple[str, str]], list[str]]:
-        """Every part with a position it fills, and every piece of work, that offers one of the features."""
-        places: dict[tuple[str, str], None] = {}
-        works: dict[str, None] = {}
+    def _suits(self, families: tuple[str, ...]) -> bool:
+        return not families or self.settled.variant.family in families
+
+    def _places(self, part: Part, features: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+        """The positions in which a part offers one of the features, when it suits the engine at all."""
+        if not self._suits(part.families):
+            return
+        places: dict[str, None] = {}
         for feature in features:
             kind, _, name = feature.partition(":")
             if kind == "position":
-                places |= dict.fromkeys((part, name) for part in self.shop.fillers[name])
-            elif kind == "work":
-                works[name] = None
-            else:
-                for owner, thing, _ in self.shop.offerers[feature]:
-                    if owner == "work":
-                        works[thing] = None
-                    else:
-                        places |= dict.fromkeys((thing, place) for place in self.shop.parts[thing].fills)
-        return list(places), list(works)
+                places |= dict.fromkeys([name] if name in part.fills else [])
+            elif any(offer.feature == feature for offer in part.offers):
+                places |= dict.fromkeys(part.fills)
+        yield from ((part.part, position) for position in places)
+
+    def _works_offering(self, features: Iterable[str]) -> set[str]:
+        works: set[str] = set()
+        for feature in features:
+            kind, _, name = feature.partition(":")
+            if kind == "work":
+                works.add(name)
+            elif kind != "position":
+                works |= {thing for owner, thing, _ in self.shop.offerers[feature] if owner == "work"}
+        return works
+
+    def _by_hours(self, works: Iterable[str]) -> Iterator[tuple[str, str]]:
+        found = (self.shop.works[name] for name in works)
+        for work in sorted(found, key=lambda work: (work.hours, work.work)):
+            if work.on in self.settled.fitted:
+                yield work.work, ""
 
     def part_provider(self, part: Part, position: str) -> Provider:
         """A part as a provider in one of its positions."""

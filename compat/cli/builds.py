@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from compat.checking.library import Library, find_build
+from compat.library.library import Library, find_build
 from compat.shop.builds import ReadyBuild, read_build
 from compat.shop.source import MOST_BYTES, Fault, Faults, Spot
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from compat.checking.check import Checked, check
-from compat.checking.library import load
 from compat.cli.builds import named_build
 from compat.cli.options import stop
+from compat.library.library import load
 from compat.paper.causes import Background, Choice
 from compat.paper.terminal import View, print_report
 from compat.shop.source import nearest

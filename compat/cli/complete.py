@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from compat.checking.library import Library
+    from compat.library.library import Library
 
 __all__ = ["builds", "formulas", "ids", "rules"]
 
@@ -14,8 +14,8 @@ def _library() -> Library | None:
     import os
     from pathlib import Path
 
-    from compat.checking.library import load
     from compat.cli.options import choose_folder
+    from compat.library.library import load
     from compat.shop.source import Faults
 
     try:

@@ -28,7 +28,7 @@ def stop(*messages: str) -> NoReturn:
 
 def choose_folder(given: Path | None) -> Path:
     """The shop folder: as given, else the working folder when it is one, else the demo shop."""
-    from compat.checking.library import demo_folder
+    from compat.library.library import demo_folder
 
     if given is not None:
         if not given.is_dir():

@@ -6,8 +6,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from compat.checking.library import Library, load
 from compat.cli.options import stop
+from compat.library.library import Library, load
 from compat.paper.visible import json_safe
 from compat.shop.source import nearest
 from compat.shop.writing import write_whole

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.shop.models import (
     Build,
     Feature,

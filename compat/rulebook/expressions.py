@@ -26,6 +26,15 @@ class Expression:
     def __repr__(self) -> str:
         return f"Expression({self.text!r})"
 
+    def __getattr__(self, name: str) -> Any:
+        # tree and type of an expression from a card, read when they are first asked for: most never are
+        card = vars(self).get("_card")
+        if card is None or name not in ("tree", "type"):
+            raise AttributeError(name)
+        value = frozen(card[1]) if name == "tree" else type_of_card(card[2])
+        vars(self)[name] = value
+        return value
+
     @cached_property
     def run(self) -> Run:
         """What gives the value in a world; grown from the tree when it is first asked for."""
@@ -47,5 +56,6 @@ class Expression:
         >>> Expression.of_card(["2", ["number", 2.0], ["number", None]]).run(None).x
         2.0
         """
-        text, tree, kind = card
-        return cls(text, frozen(tree), type_of_card(kind))
+        expression = object.__new__(cls)
+        vars(expression).update(text=card[0], _card=card)
+        return expression

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,10 @@ from compat.shop.shop import Shop
 from compat.shop.source import Fault, Node
 from compat.units import UnitFault, unit
 
-__all__ = ["read_rulebook"]
+__all__ = ["MODELS", "bind", "read_rulebook"]
+
+MODELS: dict[str, type[Thing]] = {"rule": Rule, "figure": Figure}
+"""The kinds of entry a file of the rulebook may hold."""
 
 
 def read_rulebook(folder: Path, shop: Shop, faults: list[Fault]) -> Rulebook:
@@ -38,11 +42,16 @@ def read_rulebook(folder: Path, shop: Shop, faults: list[Fault]) -> Rulebook:
         Every rule and figure, compiled; what is faulty is left out.
     """
     context = Context(shop, faults)
-    figures, rules = _read(folder, context)
-    # a file that could not be read would make every name in it an unknown one
-    if not any(fault.unread for fault in faults):
-        _bind(context, figures, rules)
+    bind(context, read_entries(folder, MODELS, faults))
     return context.book.book()
+
+
+def bind(context: Context, entries: Iterable[tuple[str, Node]]) -> None:
+    """Read the entries of a rulebook into its draft, and compile all that they and the shop say."""
+    figures, rules = _read(entries, context)
+    # a file that could not be read would make every name in it an unknown one
+    if not any(fault.unread for fault in context.faults):
+        _bind(context, figures, rules)
 
 
 def _bind(context: Context, figures: list[tuple[Figure, Node]], rules: list[tuple[Rule, Node]]) -> None:
@@ -58,13 +67,14 @@ def _bind(context: Context, figures: list[tuple[Figure, Node]], rules: list[tupl
     own.stated()
 
 
-def _read(folder: Path, context: Context) -> tuple[list[tuple[Figure, Node]], list[tuple[Rule, Node]]]:
+def _read(
+    entries: Iterable[tuple[str, Node]], context: Context
+) -> tuple[list[tuple[Figure, Node]], list[tuple[Rule, Node]]]:
     figures: list[tuple[Figure, Node]] = []
     rules: list[tuple[Rule, Node]] = []
-    models: dict[str, type[Thing]] = {"rule": Rule, "figure": Figure}
-    for word, node in read_entries(folder, models, context.faults):
+    for word, node in entries:
         name = node.data.get(word)
-        thing = validate(models[word], node, context.faults, word)
+        thing = validate(MODELS[word], node, context.faults, word)
         if isinstance(name, str) and (word, name) in context.book.nodes:
             first = context.book.nodes[word, name].spot
             context.fault(node, [], f"{word} '{name}' is given twice; first at {first.file}:{first.line}")

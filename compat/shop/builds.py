@@ -12,10 +12,10 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.shop.models import Build, Goal, Variant, Work
-from compat.shop.reading import split, typed_setup, validate
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
 from compat.shop.specs import Spec, state
+from compat.shop.stating import typed_setup
 from compat.shop.writing import as_said
 from compat.units import Band
 
@@ -137,6 +137,8 @@ def make_build(shop: Shop, **entries: Any) -> ReadyBuild:
     Faults
         With everything wrong in what is said.
     """
+    from compat.shop.reading import validate
+
     said = {"build": "draft", "name": "Draft"} | entries
     node = _Said(said, f"build {said['build']}")
     faults: list[Fault] = []
@@ -367,6 +369,8 @@ def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
     Faults
         With everything wrong in the file.
     """
+    from compat.shop.reading import split, validate
+
     faults: list[Fault] = []
     name = shown or (str(source) if isinstance(source, Path) else "build")
     tree = read_tree(source, name) if isinstance(source, Path) else tree_of(source, name)

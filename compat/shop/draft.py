@@ -8,7 +8,7 @@ from typing import Any
 
 from compat.shop import models
 from compat.shop.graph import Key
-from compat.shop.shop import KINDS, Shop
+from compat.shop.shop import KINDS, Shop, Spots
 from compat.shop.source import Fault, Node, Spot
 from compat.shop.specs import Spec, SpecKind, declare
 
@@ -41,7 +41,7 @@ class Draft:
     kinds: dict[str, dict[str, SpecKind]] = field(default_factory=dict)
     specs: dict[str, Mapping[str, Spec]] = field(default_factory=dict)
     setups: dict[str, Mapping[str, Spec]] = field(default_factory=dict)
-    nodes: dict[Key, Node] = field(default_factory=dict)
+    nodes: dict[Key, Spots] = field(default_factory=dict)
     faulty: set[Key] = field(default_factory=set)
 
     @property
@@ -57,6 +57,10 @@ class Draft:
         """Everything, kind by kind."""
         for kind in KINDS:
             yield from self.tables[kind].values()
+
+    def includes(self) -> Mapping[str, tuple[str, ...]]:
+        """What comes in the box of each part."""
+        return {part.part: part.includes for part in self.parts.values()}
 
     def spot(self, kind: str, name: str, *path: str | int) -> Spot:
         """Where a thing, or something inside it, was written."""

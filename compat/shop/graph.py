@@ -8,12 +8,12 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from compat.shop.entry import NOTHING
-from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Thing, Variant, Work
+from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
 
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["UNSOLD", "Edge", "Indexes", "Key", "digraph", "edges", "edges_of"]
+__all__ = ["UNSOLD", "Candidate", "Edge", "Indexes", "Key", "digraph", "edges", "edges_of"]
 
 Key = tuple[str, str]
 """Kind and id of a thing."""
@@ -41,6 +41,16 @@ class Edge(NamedTuple):
     def target(self) -> Key:
         """The thing it relates to."""
         return self.other_kind, self.other
+
+
+class Candidate(NamedTuple):
+    """A part that could be bought, by what it costs: the order in which parts are tried."""
+
+    price: Decimal
+    part: str
+    families: tuple[str, ...]
+    """Families it is made for; none where it suits any."""
+    fills: tuple[str, ...]
 
 
 def edges(things: Iterable[Thing]) -> Iterator[Edge]:
@@ -72,6 +82,8 @@ def _named(thing: Thing) -> Iterator[Named]:
                 yield "burns", "part", thing.rated.fuel, NOTHING
         case Work():
             yield from _by_work(thing)
+        case Position() if thing.counted_by is not None:
+            yield "is counted by", "position", thing.counted_by.partition(".")[0], NOTHING
         case Joint():
             yield from (("lies before", "position", position, NOTHING) for position in thing.behind)
             yield from (("opens", "joint", other, NOTHING) for other in thing.opens)
@@ -189,6 +201,35 @@ class Indexes:
             for feature, offers in self._by_target("offers").items()
         }
         return dict.fromkeys(self._features, ()) | found
+
+    def cheapest(self, feature: str) -> Iterable[Candidate]:
+        """Parts that offer a feature, or fill a position (``position:rod``), the cheapest first."""
+        return self._cheapest.get(feature, ())
+
+    @cached_property
+    def _cheapest(self) -> Mapping[str, tuple[Candidate, ...]]:
+        fills: dict[str, list[str]] = {}
+        families: dict[str, list[str]] = {}
+        offers: dict[str, dict[str, None]] = {}
+        for edge in self._edges:
+            if edge.kind != "part":
+                continue
+            if edge.how == "fills":
+                fills.setdefault(edge.id, []).append(edge.other)
+                offers.setdefault(f"position:{edge.other}", {})[edge.id] = None
+            elif edge.how == "is made for":
+                families.setdefault(edge.id, []).append(edge.other)
+            elif edge.how == "offers":
+                offers.setdefault(edge.other, {})[edge.id] = None
+        return {
+            feature: tuple(
+                sorted(
+                    Candidate(self.least_prices[part], part, tuple(families.get(part, ())), tuple(fills[part]))
+                    for part in parts
+                )
+            )
+            for feature, parts in offers.items()
+        }
 
     @cached_property
     def joints_before(self) -> Mapping[str, tuple[str, ...]]:

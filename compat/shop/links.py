@@ -24,7 +24,7 @@ def check_links(draft: Draft, faults: list[Fault]) -> None:
     linker = _Linker(draft, faults)
     for thing in draft.things():
         linker.check(thing)
-    linker.circles("part", {p.part: p.includes for p in draft.parts.values()}, "includes")
+    linker.circles("part", draft.includes(), "includes")
     linker.circles("work", {w.work: w.forces for w in draft.tables["work"].values()}, "forces")
     linker.circles("work", {w.work: w.after for w in draft.tables["work"].values()}, "after")
 
@@ -153,8 +153,8 @@ class _Linker:
                     trail.pop()
                 elif state.get(nxt) == 1:
                     circle = [*trail[trail.index(nxt) :], nxt]
-                    thing = self.draft.of_kind(kind)[nxt]
-                    self.fault(thing, [word], f"'{word}' goes in a circle: {' -> '.join(circle)}")
+                    message = f"'{word}' goes in a circle: {' -> '.join(circle)}"
+                    self.faults.append(Fault(self.draft.spot(kind, nxt, word), message))
                 elif nxt in edges and state.get(nxt) is None:
                     state[nxt] = 1
                     stack.append((nxt, iter(edges[nxt])))

@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from types import MappingProxyType
-from typing import Any, Protocol, get_args
+from typing import Any, get_args
 
 from pydantic import ValidationError
 
 from compat.shop import models
 from compat.shop.draft import Draft
-from compat.shop.entry import NOTHING, Entry
+from compat.shop.entry import Entry
 from compat.shop.forms import form, reader
 from compat.shop.links import check_links
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
-from compat.shop.specs import Spec, SpecKind, state
+from compat.shop.stating import typed_setup, typed_specs
 
-__all__ = ["MODELS", "read_entries", "read_shop", "split", "typed_setup", "typed_specs", "validate"]
+__all__ = ["MODELS", "hold", "read_entries", "read_shop", "split", "typed_setup", "typed_specs", "validate"]
 
 MODELS: dict[str, type[models.Thing]] = {
     model.kind: model
@@ -180,9 +179,14 @@ def read_shop(folder: Path, faults: list[Fault]) -> Shop:
     for word, node in read_entries(folder, MODELS, faults):
         draft.take(word, validate(MODELS[word], node, faults, word), node, faults)
     if not any(fault.unread for fault in faults):
-        _type_specs(draft, faults)
-        check_links(draft, faults)
+        hold(draft, faults)
     return draft.shop()
+
+
+def hold(draft: Draft, faults: list[Fault]) -> None:
+    """Hold what was read against itself: statements against declarations, ids against what there is."""
+    _type_specs(draft, faults)
+    check_links(draft, faults)
 
 
 def _type_specs(draft: Draft, faults: list[Fault]) -> None:
@@ -194,55 +198,3 @@ def _type_specs(draft: Draft, faults: list[Fault]) -> None:
     for variant in draft.tables["variant"].values():
         node = draft.nodes["variant", variant.variant]
         draft.setups[variant.variant] = typed_setup(draft, variant.setup, node.spot_of, faults)
-
-
-class Declared(Protocol):
-    """What has declarations of specs: a shop, or one being read."""
-
-    @property
-    def kinds(self) -> Mapping[str, Mapping[str, SpecKind]]:
-        """Declared specs by position and name."""
-
-    @property
-    def faulty(self) -> Set[tuple[str, str]]:
-        """What has a fault of its own already told."""
-
-
-def typed_setup(
-    shop: Declared, raw: Mapping[str, Any], where: Callable[[Sequence[str | int]], Spot], faults: list[Fault]
-) -> Mapping[str, Spec]:
-    """Read what a variant or a build says of its setup."""
-    if raw and "setup" not in shop.kinds:
-        faults.append(Fault(where(["setup"]), "no position 'setup' declares what can be set up"))
-    return typed_specs(shop, ("setup",), raw, where, ["setup"], "shop", faults)
-
-
-def typed_specs(
-    shop: Declared,
-    positions: Sequence[str],
-    raw: Mapping[str, Any],
-    where: Callable[[Sequence[str | int]], Spot],
-    path: list[str],
-    basis: str,
-    faults: list[Fault],
-) -> Mapping[str, Spec]:
-    """Read stated values against the declarations of the positions, each fault at its own spot."""
-    typed: dict[str, Spec] = {}
-    if not all(position in shop.kinds for position in positions):
-        return NOTHING  # that the position is not known is told where it is named
-    kinds: dict[str, SpecKind] = {}
-    for position in reversed(positions):
-        kinds |= shop.kinds[position]
-    for name, value in raw.items():
-        spot = where([*path, name])
-        if name not in kinds:
-            if not any(("spec", f"{position}.{name}") in shop.faulty for position in positions):
-                hint = nearest(name, kinds)
-                message = f"spec '{name}' is not declared for position '{positions[0]}'{hint}"
-                faults.append(Fault(spot, message))
-            continue
-        try:
-            typed[name] = replace(state(kinds[name], value, basis), spot=spot)
-        except ValueError as error:
-            faults.append(Fault(spot, str(error)))
-    return MappingProxyType(typed)

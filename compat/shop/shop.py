@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from decimal import Decimal
 from functools import cached_property
@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Protocol
 
 from compat.shop.entry import nothing
-from compat.shop.graph import Edge, Indexes, Key, digraph, edges
+from compat.shop.graph import Candidate, Edge, Indexes, Key, digraph, edges
 from compat.shop.models import (
     Build,
     Family,
@@ -164,6 +164,10 @@ class Shop:
     def least_prices(self) -> Mapping[str, Decimal]:
         """For each part the least that one piece costs, currencies not compared; unsold parts come last."""
         return self.indexes.least_prices
+
+    def cheapest(self, feature: str) -> Iterable[Candidate]:
+        """Parts that offer a feature, or fill a position (``position:rod``), the cheapest first."""
+        return self.indexes.cheapest(feature)
 
     def stated(self, position: str, part: str) -> Mapping[str, Spec]:
         """What a part states of a position it fills, by spec."""

@@ -7,42 +7,47 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
-from pydantic import Field
-
 from compat.rulebook.models import VERDICTS, Verdict
 
 __all__ = ["ExtraPart", "ExtraWork", "Finding", "OpenedJoint", "Report", "Summary", "UnknownSpec"]
 
 
-def _says(text: str) -> Any:
-    return Field(description=text)
+@dataclass(frozen=True)
+class Says:
+    """What a field means, for the published schema."""
+
+    text: str
+
+    def __get_pydantic_json_schema__(self, core_schema: Any, handler: Any) -> Any:
+        """Add the meaning to the schema of the field."""
+        return {**handler(core_schema), "description": self.text}
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
     """The outcome of one rule on one build. Numbers are in `unit`."""
 
-    rule: Annotated[str, _says("id of the rule")]
+    rule: Annotated[str, Says("id of the rule")]
     verdict: Verdict
     title: str
-    because: Annotated[str, _says("the finding in one sentence, with its figures")]
+    because: Annotated[str, Says("the finding in one sentence, with its figures")]
     positions: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
-    value: Annotated[float | None, _says("value at the middle of all tolerances")] = None
-    low: Annotated[float | None, _says("worst case of all tolerances together, lower end")] = None
-    high: Annotated[float | None, _says("worst case of all tolerances together, upper end")] = None
-    likely: Annotated[float | None, _says("half width by root-sum-square")] = None
-    limit: Annotated[float | None, _says("the limit that is crossed, or the nearest one")] = None
+    value: Annotated[float | None, Says("value at the middle of all tolerances")] = None
+    low: Annotated[float | None, Says("worst case of all tolerances together, lower end")] = None
+    high: Annotated[float | None, Says("worst case of all tolerances together, upper end")] = None
+    likely: Annotated[float | None, Says("half width by root-sum-square")] = None
+    limit: Annotated[float | None, Says("the limit that is crossed, or the nearest one")] = None
     at_least: float | None = None
     at_most: float | None = None
     load: float | None = None
     capacity: float | None = None
-    headroom: Annotated[float | None, _says("capacity / load - 1")] = None
-    headroom_asked: Annotated[float | None, _says("headroom that the duty asks")] = None
+    headroom: Annotated[float | None, Says("capacity / load - 1")] = None
+    headroom_asked: Annotated[float | None, Says("headroom that the duty asks")] = None
     unit: str = ""
-    contributor: Annotated[str, _says("tolerance that contributes most")] = ""
-    rests_on_estimate: Annotated[tuple[str, ...], _says("estimates that the figure rests on")] = ()
-    unstated: Annotated[tuple[str, ...], _says("specs the rule needs and nobody stated")] = ()
+    contributor: Annotated[str, Says("tolerance that contributes most")] = ""
+    rests_on_estimate: Annotated[tuple[str, ...], Says("estimates that the figure rests on")] = ()
+    unstated: Annotated[tuple[str, ...], Says("specs the rule needs and nobody stated")] = ()
     remedies: tuple[str, ...] = ()
     source: str = ""
     why: str = ""
@@ -93,7 +98,7 @@ class UnknownSpec:
 class Summary:
     """Count of findings by verdict, and the worst of them."""
 
-    verdict: Annotated[Verdict, _says("the worst verdict of all findings")]
+    verdict: Annotated[Verdict, Says("the worst verdict of all findings")]
     conflict: int = 0
     shortfall: int = 0
     missing: int = 0
@@ -133,11 +138,11 @@ class Report:
     extra_work: tuple[ExtraWork, ...]
     opened_joints: tuple[OpenedJoint, ...]
     unknown: tuple[UnknownSpec, ...]
-    changed: Annotated[Mapping[str, str], _says("part by position, where it differs from the variant's")] = (
+    changed: Annotated[Mapping[str, str], Says("part by position, where it differs from the variant's")] = (
         field(default_factory=dict)
     )
-    figures: Annotated[Mapping[str, Mapping[str, Any]], _says("figures of the loads table, when asked")] = (
-        field(default_factory=dict)
+    figures: Annotated[Mapping[str, Mapping[str, Any]], Says("figures of the loads table, when asked")] = field(
+        default_factory=dict
     )
 
     @property

@@ -19,10 +19,10 @@ from compat import OpenShop
 from compat.checking.answers import Answers
 from compat.checking.asking import Asker
 from compat.checking.check import check
-from compat.checking.library import Library, build_of_id, demo_folder, load
 from compat.checking.needs import close
 from compat.checking.session import Session
 from compat.checking.supply import Market
+from compat.library.library import Library, build_of_id, demo_folder, load
 from compat.rulebook.growing import grow
 from compat.rulebook.influence import influence
 from compat.rulebook.reading import read_rulebook

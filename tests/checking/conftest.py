@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from compat import Check
-from compat.checking.library import Library, find_build
+from compat.library.library import Library, find_build
 from compat.shop.models import DUTIES, Build, WorkDone
 from compat.shop.shop import Shop
 from compat.shop.specs import state

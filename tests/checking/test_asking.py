@@ -10,8 +10,8 @@ import pytest
 
 from compat import Faults, OpenShop
 from compat.checking.asking import Asker
-from compat.checking.library import Library
 from compat.checking.sweeping import OUT, RANK
+from compat.library.library import Library
 from compat.rulebook.models import VERDICTS
 from tests.look import check
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from compat.checking.library import Library, demo_folder, load
+from compat.library.library import Library, demo_folder, load
 from tests.look import check
 
 DEMO = load(demo_folder())

@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 
 from compat import Check
-from compat.checking.library import Library
 from compat.checking.lint import lint
+from compat.library.library import Library
 from compat.rulebook.models import KEYS, VERDICTS
 from compat.shop.models import Build, Part
 from compat.shop.shop import Shop

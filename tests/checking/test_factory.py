@@ -11,7 +11,7 @@ import math
 import pytest
 
 from compat import Check
-from compat.checking.library import Library, demo_folder, load
+from compat.library.library import Library, demo_folder, load
 from compat.rulebook.values import Number
 from compat.units import unit
 

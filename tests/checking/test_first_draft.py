@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 import yaml
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from tests.look import check
 
 PLANTED: list[dict[str, Any]] = yaml.safe_load(

@@ -8,7 +8,7 @@ import networkx as nx
 import pytest
 
 from compat import Check
-from compat.checking.library import Library, demo_folder, load
+from compat.library.library import Library, demo_folder, load
 from compat.shop.builds import as_build
 from compat.shop.models import Build, TakeFrom, WorkDone
 from compat.words.telling import Teller

@@ -12,7 +12,7 @@ from collections.abc import Callable
 import pytest
 
 from compat import Check
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.models import Build, Goal

@@ -6,8 +6,8 @@ from typing import Protocol
 
 import pytest
 
-from compat.checking.library import Library
 from compat.checking.lint import lint
+from compat.library.library import Library
 
 
 class Shop(Protocol):

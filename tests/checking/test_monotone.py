@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import pytest
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.rulebook.values import Number
 from compat.shop.builds import as_build
 from compat.shop.models import Build

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 import pytest
 
 from compat import Check
-from compat.checking.library import Library, demo_folder, load
+from compat.library.library import Library, demo_folder, load
 from compat.rulebook.values import Absent, Number
 from compat.units import Band
 from compat.words.reasons import Reason, reasons

@@ -11,7 +11,7 @@ from collections import Counter
 import pytest
 
 from compat import Check
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.paper.schemas import report_json, schemas
 from compat.rulebook.models import VERDICTS
 from compat.units import unit

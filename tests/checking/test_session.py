@@ -16,9 +16,9 @@ import pytest
 
 from compat import Check, Faults, OpenShop, open_shop
 from compat.checking.judging import judge
-from compat.checking.library import Library
 from compat.checking.session import Session
 from compat.checking.world import BuildWorld
+from compat.library.library import Library
 from compat.paper.schemas import report_json
 from compat.rulebook.influence import facts_of, influence
 from compat.rulebook.values import Value

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from compat.checking.library import Library
 from compat.checking.world import BuildWorld
+from compat.library.library import Library
 from compat.rulebook.values import Missing, Number
 from compat.shop.builds import as_build, read_build
 from compat.units import Band, read_band

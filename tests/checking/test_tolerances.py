@@ -20,9 +20,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from compat.checking.library import Library, demo_folder, load
 from compat.checking.settle import Specs
 from compat.checking.world import BuildWorld
+from compat.library.library import Library, demo_folder, load
 from compat.rulebook.values import Absent, Number
 from compat.shop.builds import as_build
 from compat.shop.models import Build

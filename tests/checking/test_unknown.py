@@ -18,10 +18,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from compat.checking.judging import judge
-from compat.checking.library import demo_folder, load
 from compat.checking.outcome import Gap, Held, Outcome
 from compat.checking.settle import Specs
 from compat.checking.world import BuildWorld
+from compat.library.library import demo_folder, load
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.values import Absent, Value
 from compat.shop.builds import as_build

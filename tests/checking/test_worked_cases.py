@@ -14,7 +14,7 @@ import pytest
 import yaml
 
 from compat import Check
-from compat.checking.library import Library, demo_folder, find_build, load
+from compat.library.library import Library, demo_folder, find_build, load
 from compat.rulebook.values import Number
 from compat.units import read_band
 from tests.look import check

@@ -12,9 +12,9 @@ from typing import Any
 import jsonschema
 import pytest
 
-from compat.checking.library import Library
 from compat.cli import complete
 from compat.cli.shops import ALSO, PLURALS
+from compat.library.library import Library
 from compat.paper.schemas import schemas
 
 README = Path(__file__).parents[2] / "README.md"

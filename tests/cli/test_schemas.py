@@ -14,8 +14,8 @@ import pytest
 import yaml
 from jsonschema import Draft202012Validator
 
-from compat.checking.library import demo_folder
 from compat.cli.shops import ALSO, PLURALS
+from compat.library.library import demo_folder
 from compat.paper.schemas import schemas
 
 Run = Callable[..., Any]

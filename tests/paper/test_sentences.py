@@ -6,8 +6,8 @@ import re
 
 import pytest
 
-from compat.checking.library import Library
 from compat.engineering import OutOfRange, find
+from compat.library.library import Library
 from compat.paper.sentences import chain, say
 from compat.rulebook.values import refused
 from compat.words.reasons import Reason, reasons

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from rich.console import Console
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.paper.causes import AGAINST, Background
 from compat.paper.lines import print_rows
 from compat.paper.terminal import FEW, View, answer, print_report

@@ -11,7 +11,7 @@ import pytest
 from rich.console import Console
 
 from compat import Check
-from compat.checking.library import Library, load
+from compat.library.library import Library, load
 from compat.paper.deciding import Deciding
 from compat.paper.why import Explained, explained, print_why
 from compat.rulebook.compiling import compile_text

@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.rulebook.values import Number
 from compat.shop.builds import as_build
 from compat.units import read_band

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.rulebook.compiling import ExpressionFault, compile_text
 from compat.rulebook.expressions import Expression
 from compat.rulebook.growing import grow

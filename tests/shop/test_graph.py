@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from compat.checking.library import Library
+from compat.library.library import Library
 from compat.shop.graph import UNSOLD, Edge, edges_of
 from compat.shop.links import _Linker
 from compat.shop.models import Part, Thing

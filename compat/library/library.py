@@ -7,11 +7,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, as_build, check_builds, prepare, read_build
 from compat.shop.graph import Key, digraph
-from compat.shop.reading import read_shop
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 
@@ -60,10 +58,13 @@ def load(folder: Path) -> Library:
     Faults
         With everything wrong in any file of either.
     """
-    faults: list[Fault] = []
     lacking = [name for name in ("catalog", "rules") if not (folder / name).is_dir()]
     if lacking:
         raise Faults([Fault(Spot(str(folder), 0), f"holds no folder '{name}'") for name in lacking])
+    from compat.rulebook.reading import read_rulebook
+    from compat.shop.reading import read_shop
+
+    faults: list[Fault] = []
     shop = read_shop(folder / "catalog", faults)
     if not shop.nodes and not faults:
         raise Faults([Fault(Spot(str(folder / "catalog"), 0), "holds no entry in any .yaml file")])
