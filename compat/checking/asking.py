@@ -112,9 +112,9 @@ class Asker:
         return True
 
     def _touched_by_work(self) -> Set[str]:
-        """Positions whose specs work changes or looks at, or that were measured."""
+        """Positions whose specs work changes or looks at, that were measured, or that the goal fills."""
         settled = self.base.world.settled
-        found = {position for position, _ in settled.ready.measured}
+        found = {"fuel", *(position for position, _ in settled.ready.measured)}  # the goal names the fuel
         for work, _ in settled.works:
             for change in settled.book.changes[work.work]:
                 found.add(change.position)
