@@ -108,27 +108,56 @@ def open_demands(demands: Sequence[Demand], supplies: Sequence[Supply]) -> list[
     >>> [(s.demand.owner, s.competing, s.offered, s.asked) for s in open_demands(asked, [ecu])]
     [('throttle', ('map', 'throttle'), 1, 2)]
     """
-    by_feature: dict[str, list[Supply]] = {}
-    for supply in supplies:
-        by_feature.setdefault(supply.feature, []).append(supply)
-    used: list[Supply] = [supply for supply in supplies if supply.used_up]
-    short: list[Shortage] = []
-    pooled: list[Demand] = []
-    for demand in demands:
-        suited = [s for f in dict.fromkeys(demand.features) for s in by_feature.get(f, ()) if demand.suits(s)]
-        if any(not supply.used_up for supply in suited):
-            continue
-        if not demand.takes:
-            there = sum(supply.count for supply in suited)
-            if there < demand.count:
-                short.append(Shortage(demand, offered=there, asked=demand.count))
-        elif suited:
-            pooled.append(demand)
-        else:
-            short.append(Shortage(demand, asked=demand.count))
-    short += _assign(pooled, used)
-    order = {id(demand): number for number, demand in enumerate(demands)}
-    return sorted(short, key=lambda entry: order[id(entry.demand)])
+    return _Book(supplies).open(demands)[0]
+
+
+class _Book:
+    """What is offered, by feature; grows as parts and work are added."""
+
+    def __init__(self, supplies: Iterable[Supply]) -> None:
+        self.by_feature: dict[str, list[Supply]] = {}
+        self.used_up: list[Supply] = []
+        self.add(supplies)
+
+    def add(self, supplies: Iterable[Supply]) -> None:
+        """Enter what is offered too."""
+        for supply in supplies:
+            self.by_feature.setdefault(supply.feature, []).append(supply)
+            if supply.used_up:
+                self.used_up.append(supply)
+
+    def suited(self, demand: Demand) -> list[Supply]:
+        """What would meet a demand."""
+        if len(demand.features) == 1 and not demand.matching:
+            return self.by_feature.get(demand.features[0], [])
+        features = dict.fromkeys(demand.features)
+        return [s for f in features for s in self.by_feature.get(f, ()) if demand.suits(s)]
+
+    def open(self, demands: Sequence[Demand]) -> tuple[list[Shortage], list[Demand]]:
+        """The demands that stay open, and those that more supplies could still change; the rest is met."""
+        short: dict[int, Shortage] = {}
+        pooled: list[Demand] = []
+        live: list[Demand] = []
+        for number, demand in enumerate(demands):
+            suited = self.suited(demand)
+            if any(not supply.used_up for supply in suited):
+                continue
+            if not demand.takes:
+                there = sum(supply.count for supply in suited)
+                if there < demand.count:
+                    short[number] = Shortage(demand, offered=there, asked=demand.count)
+                    live.append(demand)
+                continue
+            live.append(demand)
+            if suited:
+                pooled.append(demand)
+            else:
+                short[number] = Shortage(demand, asked=demand.count)
+        crowded = {id(entry.demand): entry for entry in _assign(pooled, self.used_up)}
+        if not crowded:
+            return list(short.values()), live
+        found = (short.get(n) or crowded.get(id(demand)) for n, demand in enumerate(demands))
+        return [entry for entry in found if entry is not None], live
 
 
 def _assign(demands: Sequence[Demand], supplies: Sequence[Supply]) -> list[Shortage]:
@@ -229,12 +258,12 @@ def close(
     Closure
         What is added and what stays open. Deterministic: same question, same answer.
     """
-    offered, asked = list(supplies), list(demands)
+    book, asked = _Book(supplies), list(demands)
     taken, names = set(filled), set(present)
     closure = Closure()
     barred = set(excluded)
     while True:
-        short = open_demands(asked, offered)
+        short, asked = book.open(asked)
         if not closure.opened and not closure.added:
             closure.opened = short
         picks: list[tuple[Provider, Demand]] = []
@@ -250,7 +279,7 @@ def close(
             names.add(provider.name)
             taken |= set(provider.fills)
             barred |= provider.never_with
-            offered += provider.supplies
+            book.add(provider.supplies)
             asked += provider.demands
 
 
