@@ -1,3 +1,292 @@
-"""Compatibility checker for performance engine builds, on a shop's own parts and rules."""
+"""Compatibility checker for performance engine builds, on a shop's own parts and rules.
+
+Open a shop, take or make a build, check it, change it, ask why:
+
+>>> import compat
+>>> shop = compat.open_shop()  # the demo; a folder with catalog and rules in it is given by its path
+>>> build = shop.build("street-turbo")
+>>> shop.check(build).verdict
+'caution'
+>>> wrong = shop.check(build.fitting(rod="tarn-22-long-rod"))
+>>> wrong.clean, wrong.counts["conflict"] > 0
+(False, True)
+>>> shop.ask("pin-running-clearance", build, piston="hg-piston-860-308-d106").verdict
+'ok'
+>>> try:
+...     build.fitting(rod="tarn-22-lnog-rod", crankshft="tarn-22-long-crankshaft")
+... except compat.Faults as found:
+...     for fault in found.faults:
+...         print(fault)
+build street-turbo: fit.crankshft: position 'crankshft' is not known; did you mean 'crankshaft'?
+build street-turbo: fit.rod: part 'tarn-22-lnog-rod' is not known; did you mean 'tarn-22-long-rod'?
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+if TYPE_CHECKING:
+    from compat.checking.asking import Asker
+    from compat.checking.check import Checked
+    from compat.checking.library import Library
+    from compat.checking.outcome import Outcome
+    from compat.checking.session import Session
+    from compat.checking.sweeping import Sweep
+    from compat.checking.world import BuildWorld
+    from compat.rulebook.models import Verdict
+    from compat.rulebook.rulebook import Rulebook
+    from compat.shop.builds import ReadyBuild as Build
+    from compat.shop.shop import Shop
+    from compat.shop.source import Faults
+    from compat.words.reasons import Reason
+    from compat.words.report import Report
+
+__all__ = ["Build", "Check", "Faults", "OpenShop", "open_shop"]
 
 __version__ = "0.1.0"
+
+
+def __getattr__(name: str) -> Any:
+    # what a program may name, imported when it does: the command line imports this package at every start
+    if name == "Faults":
+        from compat.shop.source import Faults
+
+        return Faults
+    if name == "Build":
+        from compat.shop.builds import ReadyBuild
+
+        return ReadyBuild
+    raise AttributeError(f"module 'compat' has no attribute '{name}'")
+
+
+def _refuse(message: str, word: str, known: Iterable[str]) -> NoReturn:
+    """Raise a fault that ends with the nearest valid word."""
+    from compat.shop.source import Fault, Faults, Spot, nearest
+
+    raise Faults([Fault(Spot("asked", 0), f"{message}{nearest(word, known)}")])
+
+
+def open_shop(folder: str | Path | None = None) -> OpenShop:
+    """Read a shop.
+
+    Parameters
+    ----------
+    folder : str or Path, optional
+        Folder with `catalog` and `rules` in it; the demo shop when left out.
+
+    Returns
+    -------
+    OpenShop
+        The shop, ready to check builds.
+
+    Raises
+    ------
+    Faults
+        With everything wrong in any of its files.
+    """
+    from compat.checking.library import demo_folder, load
+
+    library: Library = load(Path(folder) if folder is not None else demo_folder())
+    return OpenShop(library.shop, library.book)
+
+
+class OpenShop:
+    """A shop that checks builds. Neither it nor anything it gives is changed by use.
+
+    What is remembered between checks lives in its `session`, within a bound; threads may share a shop, and a
+    process may open many.
+
+    Parameters
+    ----------
+    things : Shop
+        What the catalogue holds.
+    book : Rulebook
+        What must hold between them.
+    answers, checks : int
+        How many answers of heavy formulas, and how many checked builds, are remembered.
+    """
+
+    def __init__(self, things: Shop, book: Rulebook, answers: int = 4096, checks: int = 16) -> None:
+        self.things = things
+        self.book = book
+        self._bounds = answers, checks
+
+    @cached_property
+    def session(self) -> Session:
+        """Where checks remember."""
+        from compat.checking.session import Session
+
+        return Session(self.things, self.book, *self._bounds)
+
+    # builds
+
+    def build(self, name: str) -> Build:
+        """A build or variant of the catalogue, by its id; a variant as it left the factory, at its own rating.
+
+        Raises
+        ------
+        Faults
+            When there is none of that name.
+        """
+        from compat.checking.library import build_of_id
+
+        return build_of_id(self.things, name)
+
+    def read(self, path: str | Path) -> Build:
+        """Read a build file; the shop stays as it is.
+
+        Raises
+        ------
+        Faults
+            With everything wrong in the file.
+        """
+        from compat.shop.builds import read_build
+
+        return read_build(self.things, Path(path))
+
+    def make(self, **entries: Any) -> Build:
+        """Make a build of the entries that a build file has: ``make(variant=..., goal={...}, fit={...})``.
+
+        Raises
+        ------
+        Faults
+            With everything wrong in what is said.
+        """
+        from compat.shop.builds import make_build
+
+        return make_build(self.things, **entries)
+
+    # checks
+
+    def check(self, build: Build | str) -> Check:
+        """Check a build, or the build or variant of an id.
+
+        Raises
+        ------
+        Faults
+            When there is none of that id.
+        """
+        return Check(self.session.check(self.build(build) if isinstance(build, str) else build))
+
+    def ask(self, rule: str, build: Build | str, **parts: str) -> Outcome | None:
+        """What one rule says of a build, with other parts in some positions.
+
+        Parameters
+        ----------
+        rule : str
+            Id of the rule.
+        build : Build or str
+            The build.
+        **parts : str
+            Part by position, in place of the build's own.
+
+        Returns
+        -------
+        Outcome or None
+            Verdict and figures [SI]; None when the rule does not apply.
+
+        Raises
+        ------
+        Faults
+            When the rule, a position or a part is not known, or they do not belong together.
+        """
+        if rule not in self.book.rules:
+            _refuse(f"rule '{rule}' is not known", rule, self.book.rules)
+        return self._asker(self.check(build).checked).ask(rule, parts)
+
+    def _asker(self, base: Checked) -> Asker:
+        from compat.checking.asking import Asker
+
+        return Asker(self.session, base)
+
+    def moves(self, position: str, spec: str = "") -> frozenset[str]:
+        """Ids of the rules that another part in a position, or another value of one of its specs, can move.
+
+        Raises
+        ------
+        Faults
+            When there is no such position or spec.
+        """
+        kinds = self.things.kinds
+        if position not in kinds:
+            _refuse(f"position '{position}' is not known", position, kinds)
+        if spec and spec not in kinds[position]:
+            _refuse(f"spec '{spec}' is not declared for position '{position}'", spec, kinds[position])
+        influence = self.session.influence
+        if spec:
+            return frozenset(influence.of([("spec", position, spec)]).rules)
+        return frozenset(influence.at(position).rules)
+
+    def sweep(self, build: Build | str, candidates: Mapping[str, Iterable[str]]) -> Sweep:
+        """Judge every combination of candidate parts on a build.
+
+        Parameters
+        ----------
+        build : Build or str
+            The build that the parts go into.
+        candidates : mapping
+            Parts to try, by position.
+
+        Returns
+        -------
+        Sweep
+            The worst verdict of each combination.
+        """
+        from compat.checking.sweeping import sweep
+
+        return sweep(self.session, self.check(build).checked, candidates)
+
+
+class Check:
+    """What a check found: verdicts as data, and sentences when they are asked for."""
+
+    def __init__(self, checked: Checked) -> None:
+        self.checked = checked
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst verdict of all."""
+        return self.checked.verdict
+
+    @property
+    def counts(self) -> Mapping[Verdict, int]:
+        """Number of outcomes by verdict, worst first."""
+        return self.checked.counts
+
+    @property
+    def clean(self) -> bool:
+        """Whether nothing conflicts, falls short or is missing."""
+        return self.checked.clean
+
+    @property
+    def outcomes(self) -> tuple[Outcome, ...]:
+        """Every outcome as data, figures in SI."""
+        return tuple(self.checked.outcomes)
+
+    @property
+    def world(self) -> BuildWorld:
+        """The build as rules see it: specs, figures, goal."""
+        return self.checked.world
+
+    @cached_property
+    def report(self) -> Report:
+        """The report in metric units."""
+        return self.reported("metric")
+
+    def reported(self, units: str, *, loads: bool = False) -> Report:
+        """The report in ``metric`` or ``imperial`` units, made anew; with the table of loads when asked."""
+        from compat.words.reporting import report
+
+        return report(self.checked, units, loads=loads)
+
+    def why(self, rule: str, units: str = "metric") -> list[Reason]:
+        """What the outcome of a rule rests on: figures, specs and goal entries, each with what it rests on."""
+        from compat.words.reasons import reasons
+
+        book = self.world.settled.book
+        if rule not in book.rules:
+            _refuse(f"rule '{rule}' is not known", rule, book.rules)
+        return reasons(self.world, book.rules[rule], units)

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from compat.checking.check import check
 from compat.checking.library import Library, demo_folder, load
-from compat.checking.report import Finding, Report
 from compat.shop.source import Fault, Faults
+from compat.words.report import Finding, Report
+from tests.look import check
 
 # the first call of an example may load pint or numpy: how long one takes says nothing
 settings.register_profile("patient", deadline=None, derandomize="CI" in os.environ)

@@ -11,10 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from compat import unit_table
 from compat.shop.specs import declare, state
-from compat.unit_table import TABLE
-from compat.units import Band, UnitFault, describe, preferred, read_band, show, unit
+from compat.units import Band, UnitFault, describe, preferred, read_band, show, table, unit
+from compat.units.table import TABLE
 
 ALIASES = (
     "cc",
@@ -266,7 +265,7 @@ def test_the_imperial_unit_measures_the_same(value: float, name: str) -> None:
 
 def test_unit_table_is_what_pint_gives() -> None:
     written = runpy.run_path(str(Path(__file__).parent / "write_unit_table.py"))["written"]
-    assert written() == Path(unit_table.__file__).read_text(encoding="utf-8")
+    assert written() == Path(table.__file__).read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", sorted(TABLE))

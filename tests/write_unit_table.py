@@ -1,10 +1,11 @@
-"""Write `compat/unit_table.py` anew, as pint gives the units: `python -m tests.write_unit_table`."""
+"""Write `compat/units/table.py` anew, as pint gives the units: `python -m tests.write_unit_table`."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from compat import unit_table, units
+from compat import units
+from compat.units import table
 
 HEAD = '''"""Factor, offset and dimension of the usual units, as pint gives them.
 
@@ -24,7 +25,7 @@ TABLE: dict[str, Entry] = {
 def written() -> str:
     """The module's text: what stands in it now, each entry asked of pint again."""
     lines = []
-    for name in sorted(unit_table.TABLE):
+    for name in sorted(table.TABLE):
         asked = units.ask_pint(name, name)
         powers = ", ".join(map(repr, asked.dimension))
         lines.append(f'    "{name}": ({asked.factor!r}, {asked.offset!r}, ({powers})),\n')
@@ -32,4 +33,4 @@ def written() -> str:
 
 
 if __name__ == "__main__":
-    Path(unit_table.__file__).write_text(written(), encoding="utf-8")
+    Path(table.__file__).write_text(written(), encoding="utf-8")

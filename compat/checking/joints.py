@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from compat.checking.settle import Settled
+from compat.checking.settle import Settled, Touch
 from compat.checking.world import BuildWorld
 from compat.shop.models import Joint
 
 __all__ = ["Renewed", "opened_joints", "renewals"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Renewed:
     """One thing consumed at an opened joint."""
 
@@ -22,7 +22,7 @@ class Renewed:
     covered: bool
 
 
-def opened_joints(settled: Settled) -> dict[str, str]:
+def opened_joints(settled: Settled) -> dict[str, Touch]:
     """Give every joint that the build opens, with the first reason.
 
     Parameters
@@ -37,18 +37,18 @@ def opened_joints(settled: Settled) -> dict[str, str]:
         opened to reach them.
     """
     joints = settled.shop.joints
-    found: dict[str, str] = {}
+    found: dict[str, Touch] = {}
     for position, reason in settled.touched():
         for joint in settled.shop.joints_before.get(position, ()):
             found.setdefault(joint, reason)
     for work, _ in settled.works:
         for name in work.opens:
-            found.setdefault(name, f"work {work.work}")
+            found.setdefault(name, Touch("work", work.work))
     queue = list(found)
     for name in queue:
         for other in joints[name].opens:
             if other not in found:
-                found[other] = f"to reach the {joints[name].name.lower()}"
+                found[other] = Touch("to reach", name)
                 queue.append(other)
     return found
 

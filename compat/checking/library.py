@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
-from compat.shop.models import Build
-from compat.shop.reading import read_build, read_shop
+from compat.shop.builds import ReadyBuild, as_build, check_builds, prepare, read_build
+from compat.shop.graph import Key, digraph
+from compat.shop.reading import read_shop
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 
-__all__ = ["Library", "demo_folder", "find_build", "load"]
+if TYPE_CHECKING:
+    import networkx as nx
+
+__all__ = ["Library", "build_of_id", "demo_folder", "find_build", "load"]
 
 
 @dataclass(frozen=True)
@@ -22,6 +28,11 @@ class Library:
     folder: Path
     shop: Shop
     book: Rulebook
+
+    @cached_property
+    def graph(self) -> nx.MultiDiGraph[Key]:
+        """Everything that the shop and its rulebook say of each other, in one graph of (kind, id)."""
+        return digraph([*self.shop.edges(), *self.book.edges()], {**self.shop.names(), **self.book.names()})
 
 
 def demo_folder() -> Path:
@@ -56,6 +67,8 @@ def load(folder: Path) -> Library:
     shop = read_shop(folder / "catalog", faults)
     if not shop.nodes and not faults:
         raise Faults([Fault(Spot(str(folder / "catalog"), 0), "holds no entry in any .yaml file")])
+    if not any(fault.unread for fault in faults):
+        check_builds(shop, faults)
     book = read_rulebook(folder / "rules", shop, faults)
     if not shop.variants and not faults:
         faults.append(
@@ -66,7 +79,7 @@ def load(folder: Path) -> Library:
     return Library(folder, shop, book)
 
 
-def find_build(library: Library, name: str) -> Build | str:
+def find_build(library: Library, name: str) -> ReadyBuild:
     """Find what is to be checked: a build file, or the id of a build or variant.
 
     Parameters
@@ -74,12 +87,12 @@ def find_build(library: Library, name: str) -> Build | str:
     library : Library
         The shop.
     name : str
-        A path to a build file, or an id.
+        A path to a build file, or an id; a variant is taken as it left the factory, at its own rating.
 
     Returns
     -------
-    Build or str
-        The build read from the file, or the id.
+    ReadyBuild
+        The build, held against the shop.
 
     Raises
     ------
@@ -87,11 +100,25 @@ def find_build(library: Library, name: str) -> Build | str:
         When the file is faulty or the id is not known.
     """
     shop = library.shop
-    if name in shop.builds or name in shop.variants:
-        return name
+    named = name in shop.builds or name in shop.variants
     path = Path(name)
-    if name.endswith((".yaml", ".yml")) or "/" in name or path.is_file():
+    if not named and (name.endswith((".yaml", ".yml")) or "/" in name or path.is_file()):
         return read_build(shop, path)
+    return build_of_id(shop, name)
+
+
+def build_of_id(shop: Shop, name: str) -> ReadyBuild:
+    """The build or variant of an id, held against its shop.
+
+    Raises
+    ------
+    Faults
+        When there is none.
+    """
+    if name in shop.builds:
+        return prepare(shop, shop.builds[name])
+    if name in shop.variants:
+        return prepare(shop, as_build(shop.variants[name]))
     known = [*shop.builds, *shop.variants]
     listing = f"; builds: {', '.join(shop.builds) or 'none'}; variants: {', '.join(shop.variants)}"
     raise Faults(

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from compat.checking.check import settle
 from compat.checking.library import Library
-from compat.checking.settle import as_build
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.values import Absent, Missing
+from compat.shop.builds import as_build, prepare
 from compat.shop.shop import Shop
 from compat.shop.source import Spot
 from compat.units import read_band, show
@@ -176,7 +176,7 @@ def _stated(library: Library) -> list[Remark]:
     for variant in shop.variants.values():
         if not variant.stated:
             continue
-        world = settle(shop, book, as_build(variant))
+        world = settle(shop, book, prepare(shop, as_build(variant)))
         for name, text in variant.stated.items():
             spot = shop.spot("variant", variant.variant, "stated", name)
             try:

@@ -40,6 +40,11 @@ class Demand:
     takes: bool = True
     """False: the units must be there, but the owner uses none of them up (a rule asks, a part takes)."""
 
+    @property
+    def rule(self) -> str:
+        """The rule that asks; empty for a part or work."""
+        return self.owner.removeprefix("rule:") if self.owner.startswith("rule:") else ""
+
     def suits(self, supply: Supply) -> bool:
         """Whether the supply is of a wanted feature and agrees on everything the demand states."""
         if supply.feature not in self.features:
@@ -128,7 +133,18 @@ def open_demands(demands: Sequence[Demand], supplies: Sequence[Supply]) -> list[
 
 def _assign(demands: Sequence[Demand], supplies: Sequence[Supply]) -> list[Shortage]:
     """Maximum matching of demand units to supply units, capacities kept whole (a unit flow)."""
-    suits = [[s for s, supply in enumerate(supplies) if demand.suits(supply)] for demand in demands]
+    by_feature: dict[str, list[int]] = {}
+    for number, supply in enumerate(supplies):
+        by_feature.setdefault(supply.feature, []).append(number)
+    suits = [
+        sorted(
+            s
+            for f in dict.fromkeys(demand.features)
+            for s in by_feature.get(f, ())
+            if demand.suits(supplies[s])
+        )
+        for demand in demands
+    ]
     free = [supply.count for supply in supplies]
     given: list[dict[int, int]] = [{} for _ in demands]
 

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Literal, NamedTuple
 
-from compat.checking.wording import in_sentence
 from compat.rulebook.rulebook import Rulebook
+from compat.shop.builds import ReadyBuild
 from compat.shop.models import Build, Goal, Part, Variant, Work
 from compat.shop.shop import Shop
 from compat.shop.specs import Spec
 from compat.units import Band
 
-__all__ = ["Fitted", "Settled", "as_build", "place_parts"]
+__all__ = ["Fitted", "Settled", "Specs", "Touch", "home", "place_parts", "settle_parts"]
 
 Origin = Literal["factory", "chosen", "sister", "included", "goal"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Fitted:
     """A part in its position, and how it came there."""
 
@@ -32,20 +32,99 @@ class Fitted:
         return self.origin in ("chosen", "included")
 
 
-@dataclass
+class Touch(NamedTuple):
+    """Why something is opened or looked at again: a part that changes, work, or what lies behind."""
+
+    how: Literal["becomes", "left out", "bought new", "work", "to reach"]
+    what: str
+    """The position, the work, or the joint that is to be reached."""
+    part: str = ""
+
+
+class Specs(Mapping[tuple[str, str], Spec]):
+    """What every settled part states, by position and spec; shared with others until work changes it."""
+
+    __slots__ = ("_own", "by_position")
+
+    def __init__(self, by_position: dict[str, Mapping[str, Spec]]) -> None:
+        self.by_position = by_position
+        self._own: set[str] = set()
+
+    @classmethod
+    def of(cls, specs: Mapping[tuple[str, str], Spec]) -> Specs:
+        """Specs from a flat table.
+
+        >>> Specs.of({("rod", "mass"): Spec(True)})["rod", "mass"].value
+        True
+        """
+        table: dict[str, dict[str, Spec]] = {}
+        for (position, name), spec in specs.items():
+            table.setdefault(position, {})[name] = spec
+        return cls(dict(table))
+
+    def at(self, position: str, name: str) -> Spec | None:
+        """One spec, or None when it is not stated."""
+        found = self.by_position.get(position)
+        return None if found is None else found.get(name)
+
+    def set(self, position: str, name: str, spec: Spec | None) -> None:
+        """State a spec of this build alone; None: it is no longer known."""
+        if position not in self._own:
+            self._own.add(position)
+            self.by_position[position] = dict(self.by_position.get(position, {}))
+        own: dict[str, Spec] = self.by_position[position]  # type: ignore[assignment]  # made just above
+        if spec is None:
+            own.pop(name, None)
+        else:
+            own[name] = spec
+
+    def __getitem__(self, key: tuple[str, str]) -> Spec:
+        return self.by_position[key[0]][key[1]]
+
+    def __iter__(self) -> Iterator[tuple[str, str]]:
+        for position, specs in self.by_position.items():
+            for name in specs:
+                yield position, name
+
+    def __len__(self) -> int:
+        return sum(map(len, self.by_position.values()))
+
+
+@dataclass(frozen=True)
 class Settled:
     """A build with every position and spec settled, before any rule is asked."""
 
     shop: Shop
     book: Rulebook
-    build: Build
-    variant: Variant
-    goal: Goal
-    fitted: dict[str, Fitted]
-    specs: dict[tuple[str, str], Spec]
-    works: list[tuple[Work, dict[str, Band]]] = field(default_factory=list)
-    forced: dict[str, str] = field(default_factory=dict)
+    ready: ReadyBuild
+    fitted: Mapping[str, Fitted]
+    specs: Specs
     unsettled: list[str] = field(default_factory=list)
+
+    @property
+    def build(self) -> Build:
+        """The build as its file has it."""
+        return self.ready.build
+
+    @property
+    def variant(self) -> Variant:
+        """The variant it starts from."""
+        return self.ready.variant
+
+    @property
+    def goal(self) -> Goal:
+        """What is asked of it."""
+        return self.ready.goal
+
+    @property
+    def works(self) -> tuple[tuple[Work, Mapping[str, Band]], ...]:
+        """The work it names, with what each takes."""
+        return self.ready.works
+
+    @property
+    def forced(self) -> Mapping[str, str]:
+        """Work that chosen work drags in."""
+        return self.ready.forced
 
     def changed(self, position: str) -> bool:
         """Whether the position holds another part than the variant left the factory with."""
@@ -56,54 +135,67 @@ class Settled:
         """How many pieces the position takes: by the build, by the part it is counted by, or as usual."""
         if position in self.build.counts:
             return self.build.counts[position]
-        counted_by = self.shop.positions[position].counted_by
+        counted_by = self.shop.counted_by.get(position)
         if counted_by is not None:
-            owner, _, name = counted_by.partition(".")
-            spec = self.specs.get((owner, name))
+            owner = counted_by[0]
+            spec = self.specs.at(*counted_by)
             if spec is not None and isinstance(spec.value, Band):
                 owners = self.build.counts.get(owner, self.shop.count(self.variant, owner))
                 # the spec counts for one owner: each head has its studs
                 return round(spec.value.nominal) * owners
         return self.shop.count(self.variant, position)
 
-    def touched(self) -> Iterator[tuple[str, str]]:
+    def touched(self) -> Iterator[tuple[str, Touch]]:
         """Every position that is changed or worked on, with the reason."""
         for position in dict.fromkeys([*self.variant.parts, *self.fitted]):
             if position in ("fuel", "setup"):
                 continue
+            now = self.fitted.get(position)
             if self.changed(position):
-                now = self.fitted.get(position)
-                name = in_sentence(self.shop.positions[position].name)
-                yield position, f"{name} becomes {now.part.part}" if now else f"{name} is left out"
-            elif self.fitted[position].bought:
-                yield position, f"{in_sentence(self.shop.positions[position].name)} is bought new"
+                how = Touch("becomes", position, now.part.part) if now else Touch("left out", position)
+                yield position, how
+            elif now is not None and now.bought:
+                yield position, Touch("bought new", position)
         for work, _ in self.works:
             # work that neither changes nor offers anything (measuring) takes nothing apart by itself
             if work.on in self.fitted and (work.changes or work.offers):
-                yield work.on, f"work {work.work}"
+                yield work.on, Touch("work", work.work)
 
 
-def as_build(variant: Variant) -> Build:
-    """A variant as it left the factory, as a build at its own rated goal.
+def settle_parts(shop: Shop, book: Rulebook, ready: ReadyBuild) -> Settled:
+    """Put parts and what they state in place, before any work.
 
-    The factory assembles with new gaskets and bolts, so everything opened counts as renewed.
+    Parameters
+    ----------
+    shop, book
+        What the shop knows.
+    ready : ReadyBuild
+        The build.
+
+    Returns
+    -------
+    Settled
+        The build with its positions filled.
     """
-    return Build(
-        build=variant.variant, name=variant.name, variant=variant.variant, goal=variant.rated, renew="all"
-    )
+    fitted = place_parts(shop, ready)
+    specs: dict[str, Mapping[str, Spec]] = {
+        position: shop.stated(position, entry.part.part) for position, entry in fitted.items()
+    }
+    setup = {**shop.setups.get(ready.variant.variant, {}), **ready.setup}
+    if setup:
+        specs["setup"] = setup
+    return Settled(shop, book, ready, fitted, Specs(specs))
 
 
-def place_parts(shop: Shop, build: Build, variant: Variant) -> dict[str, Fitted]:
+def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:
     """Put the chosen parts into the variant.
 
     Parameters
     ----------
     shop : Shop
         The shop.
-    build : Build
-        The build.
-    variant : Variant
-        The variant it starts from.
+    ready : ReadyBuild
+        The build, with the variant it starts from.
 
     Returns
     -------
@@ -111,6 +203,7 @@ def place_parts(shop: Shop, build: Build, variant: Variant) -> dict[str, Fitted]
         Part by position. A part in the box of a chosen part fills its own position unless the build
         says what stands there.
     """
+    build, variant = ready.build, ready.variant
     fitted = {position: Fitted(shop.parts[part], "factory") for position, part in variant.parts.items()}
     for position in build.leave_out:
         fitted.pop(position, None)
@@ -119,7 +212,7 @@ def place_parts(shop: Shop, build: Build, variant: Variant) -> dict[str, Fitted]
             part = shop.parts[shop.variants[taken.variant].parts[position]]
             fitted[position] = Fitted(part, "sister", taken.variant)
     for position, name in build.fit.items():
-        fitted[position] = Fitted(shop.parts[name], "chosen", _home(shop, name, variant.variant))
+        fitted[position] = Fitted(shop.parts[name], "chosen", home(shop, name, variant.variant))
     said = {*build.fit, *build.leave_out, *(p for taken in build.take_from for p in taken.positions)}
     for position in build.fit:
         _include(shop, Fitted(fitted[position].part, "included"), fitted, said)
@@ -127,8 +220,8 @@ def place_parts(shop: Shop, build: Build, variant: Variant) -> dict[str, Fitted]
         for position in taken.positions:
             if position not in build.fit:
                 _include(shop, fitted[position], fitted, said)
-    if fuel := build.goal.fuel or variant.rated.fuel:
-        fitted["fuel"] = Fitted(shop.parts[fuel], "goal")
+    if ready.goal.fuel:
+        fitted["fuel"] = Fitted(shop.parts[ready.goal.fuel], "goal")
     return fitted
 
 
@@ -147,43 +240,7 @@ def _include(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str
             waiting += reversed(other.part.includes)
 
 
-def _home(shop: Shop, part: str, own: str) -> str:
+def home(shop: Shop, part: str, own: str) -> str:
+    """The sister variant that a part left the factory in; empty for the variant's own and for bought parts."""
     homes = shop.homes.get(part, [])
     return "" if own in homes or not homes else homes[0]
-
-
-def collect_specs(
-    shop: Shop, build: Build, variant: Variant, fitted: dict[str, Fitted]
-) -> dict[tuple[str, str], Spec]:
-    """Every stated spec of the parts as bought, and the setup, before any work."""
-    specs: dict[tuple[str, str], Spec] = {}
-    for position, entry in fitted.items():
-        specs.update(shop.stated(position, entry.part.part))
-    for owner in (variant.variant, build.build):
-        for name, spec in shop.setups.get(owner, {}).items():
-            specs["setup", name] = spec
-    return specs
-
-
-def choose_works(shop: Shop, build: Build) -> tuple[list[tuple[Work, dict[str, Band]]], dict[str, str]]:
-    """The work of a build with what it takes, and the work that this work drags in."""
-    works = [(shop.works[done.work], _values(shop.works[done.work], done.values)) for done in build.work]
-    forced: dict[str, str] = {}
-    present = {work.work for work, _ in works}
-    queue = [work for work, _ in works]
-    while queue:
-        work = queue.pop(0)
-        for name in work.forces:
-            if name not in present and name not in forced:
-                forced[name] = work.work
-                queue.append(shop.works[name])
-    return works, forced
-
-
-def _values(work: Work, given: dict[str, Any]) -> dict[str, Band]:
-    values = {}
-    for name, parameter in work.takes.items():
-        raw = given.get(name, parameter.default)
-        if raw is not None:
-            values[name] = parameter.read(raw)
-    return values

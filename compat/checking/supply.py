@@ -3,49 +3,121 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import TypeVar
 
 from compat.checking.needs import Demand, Provider, Supply
 from compat.checking.world import BuildWorld
-from compat.rulebook.rulebook import BoundRule
+from compat.rulebook.expressions import Expression
+from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.rulebook.values import Absent, Missing, Number
 from compat.shop.models import Need, Offer, Part, Work
+from compat.shop.shop import Shop
 
-__all__ = ["Market"]
+__all__ = ["Cards", "Market"]
+
+T = TypeVar("T")
 
 Rank = tuple[int, int, Decimal, str]
 """Place among the remedies, parts before work, price or hours, id."""
 
 
-class Market:
-    """Supplies, demands and providers of one build."""
+@dataclass(frozen=True, slots=True)
+class Card:
+    """What one part or piece of work offers and asks, each with its condition."""
 
-    def __init__(self, world: BuildWorld) -> None:
-        self.world = world
-        self.settled = world.settled
-        self.shop = world.settled.shop
-        self._ranked: dict[tuple[str, ...], list[tuple[Rank, str, str]]] = {}
-        self._providers: dict[tuple[str, str], Provider] = {}
+    supplies: tuple[tuple[Supply, Expression | None], ...]
+    demands: tuple[tuple[Demand, Expression | None], ...]
 
-    def supply(self, owner: str, offer: Offer) -> Supply:
-        """An offer as a supply."""
+
+class Cards:
+    """The cards of one shop's parts and works, each written once, so that equal offers are one object.
+
+    Threads may share it: whoever writes a card writes the same.
+    """
+
+    def __init__(self, shop: Shop, book: Rulebook) -> None:
+        self.shop = shop
+        self.book = book
+        self._cards: dict[tuple[str, str], Card] = {}
+        self._places: dict[tuple[str, str], Supply] = {}
+        self._asked: dict[tuple[str, int], Demand] = {}
+        self._forced: dict[tuple[str, str], Demand] = {}
+
+    def of(self, kind: str, name: str) -> Card:
+        """The card of a part or piece of work."""
+        card = self._cards.get((kind, name))
+        if card is None:
+            thing: Part | Work = self.shop.parts[name] if kind == "part" else self.shop.works[name]
+            condition = self.book.conditions.get
+            card = self._cards[kind, name] = Card(
+                tuple(
+                    (self._supply(name, offer), condition((kind, name, "offers", number)))
+                    for number, offer in enumerate(thing.offers)
+                ),
+                tuple(
+                    (self._demand(name, need), condition((kind, name, "needs", number)))
+                    for number, need in enumerate(thing.needs)
+                ),
+            )
+        return card
+
+    def _supply(self, owner: str, offer: Offer) -> Supply:
         used_up = self.shop.features[offer.feature].used_up
         return Supply(owner, offer.feature, offer.count, tuple(sorted(offer.matching.items())), used_up)
 
-    def demand(self, owner: str, need: Need) -> Demand:
-        """A need as a demand."""
+    def _demand(self, owner: str, need: Need) -> Demand:
         return Demand(owner, need.features, need.count, tuple(sorted(need.matching.items())))
+
+    def place(self, owner: str, feature: str) -> Supply:
+        """A filled position or done work as something offered."""
+        supply = self._places.get((owner, feature))
+        if supply is None:
+            supply = self._places[owner, feature] = Supply(owner, feature)
+        return supply
+
+    def forced(self, owner: str, work: str) -> Demand:
+        """Work that other work drags in."""
+        demand = self._forced.get((owner, work))
+        if demand is None:
+            demand = self._forced[owner, work] = Demand(owner, (f"work:{work}",))
+        return demand
+
+    def asked(self, rule: BoundRule, count: int) -> Demand:
+        """What a need rule asks."""
+        key = (rule.rule.rule, count)
+        demand = self._asked.get(key)
+        if demand is None:
+            need = rule.rule.need
+            assert need is not None
+            feature = need.feature or (f"work:{need.work}" if need.work else f"position:{need.position}")
+            matching = tuple(sorted(need.matching.items()))
+            demand = self._asked[key] = Demand(f"rule:{key[0]}", (feature,), count, matching, takes=False)
+        return demand
+
+
+class Market:
+    """Supplies, demands and providers of one build."""
+
+    def __init__(self, world: BuildWorld, cards: Cards | None = None) -> None:
+        self.world = world
+        self.settled = world.settled
+        self.shop = world.settled.shop
+        self.cards = Cards(self.shop, self.settled.book) if cards is None else cards
+        self._ranked: dict[tuple[str, ...], list[tuple[Rank, str, str]]] = {}
+        self._providers: dict[tuple[str, str], Provider] = {}
 
     def supplies(self) -> list[Supply]:
         """What the build offers as it stands; a filled position and done work count as features."""
-        found = []
+        found: list[Supply] = []
         for position, entry in self.settled.fitted.items():
             name = entry.part.part
-            found += [self.supply(name, offer) for offer in self.world.offers("part", name)]
-            found.append(Supply(name, f"position:{position}"))
+            self._add(found, self.cards.of("part", name).supplies, undecided=False)
+            found.append(self.cards.place(name, f"position:{position}"))
         for work in self.works():
-            found += [self.supply(work, offer) for offer in self.world.offers("work", work)]
-            found.append(Supply(work, f"work:{work}"))
+            self._add(found, self.cards.of("work", work).supplies, undecided=False)
+            found.append(self.cards.place(work, f"work:{work}"))
         return found
 
     def works(self) -> list[str]:
@@ -54,20 +126,23 @@ class Market:
 
     def demands(self, rules: Iterable[BoundRule]) -> list[Demand]:
         """What parts, work and the given need rules ask."""
-        found = []
-        for entry in dict.fromkeys(e.part.part for e in self.settled.fitted.values()):
-            found += self.needs("part", entry, self.shop.parts[entry].needs)
+        found: list[Demand] = []
+        for name in dict.fromkeys(entry.part.part for entry in self.settled.fitted.values()):
+            self._add(found, self.cards.of("part", name).demands, undecided=True)
         for work in self.works():
-            found += self.needs("work", work, self.shop.works[work].needs)
+            self._add(found, self.cards.of("work", work).demands, undecided=True)
         for forced, by in self.settled.forced.items():
-            found.append(Demand(by, (f"work:{forced}",)))
+            found.append(self.cards.forced(by, forced))
         for rule in rules:
-            need = rule.rule.need
-            assert need is not None
-            feature = need.feature or (f"work:{need.work}" if need.work else f"position:{need.position}")
-            matching = tuple(sorted(need.matching.items()))
-            found.append(Demand(f"rule:{rule.rule.rule}", (feature,), self.count(rule), matching, takes=False))
-        return [demand for demand in found if demand.count > 0]
+            if count := self.count(rule):
+                found.append(self.cards.asked(rule, count))
+        return found
+
+    def _add(self, found: list[T], entries: Iterable[tuple[T, Expression | None]], *, undecided: bool) -> None:
+        """Add every entry whose condition holds; where that is not known, needs count and offers do not."""
+        for entry, condition in entries:
+            if condition is None or self.world.decide(condition, undecided=undecided):
+                found.append(entry)
 
     def count(self, rule: BoundRule) -> int:
         """How many units a need rule asks."""
@@ -78,14 +153,6 @@ class Market:
         except Absent:
             return 0
         return max(0, round(value.x)) if isinstance(value, Number) else 1
-
-    def needs(self, kind: str, name: str, needs: Iterable[Need]) -> list[Demand]:
-        """Needs of a part or work whose conditions hold."""
-        return [
-            self.demand(name, need)
-            for number, need in enumerate(needs)
-            if self.world.holds(kind, name, "needs", number)
-        ]
 
     def excluded(self) -> set[str]:
         """Parts that something in the build cannot stand beside."""
@@ -153,27 +220,18 @@ class Market:
 
     def part_provider(self, part: Part, position: str) -> Provider:
         """A part as a provider in one of its positions."""
-        supplies = [
-            self.supply(part.part, offer)
-            for i, offer in enumerate(part.offers)
-            if self.likely(part.part, "offers", i)
-        ]
-        supplies.append(Supply(part.part, f"position:{position}"))
+        card = self.cards.of("part", part.part)
+        supplies = [supply for supply, condition in card.supplies if self.likely(condition)]
         return Provider(
             part.part,
             (position,),
-            tuple(supplies),
-            tuple(
-                self.demand(part.part, need)
-                for i, need in enumerate(part.needs)
-                if self.likely(part.part, "needs", i)
-            ),
+            (*supplies, self.cards.place(part.part, f"position:{position}")),
+            tuple(demand for demand, condition in card.demands if self.likely(condition)),
             frozenset(part.never_with),
         )
 
-    def likely(self, part: str, field: str, number: int) -> bool:
+    def likely(self, condition: Expression | None) -> bool:
         """Whether a candidate's condition holds; what only its own specs could decide is taken as holding."""
-        condition = self.settled.book.conditions.get(("part", part, field, number))
         if condition is None:
             return True
         try:
@@ -184,9 +242,9 @@ class Market:
 
     def work_provider(self, work: Work) -> Provider:
         """A piece of work as a provider; work that it forces comes as its own demands."""
-        supplies = [self.supply(work.work, offer) for offer in work.offers]
-        demands = [self.demand(work.work, need) for need in work.needs]
-        demands += [Demand(work.work, (f"work:{name}",)) for name in work.forces]
-        return Provider(
-            work.work, (), (*supplies, Supply(work.work, f"work:{work.work}")), tuple(demands), frozenset()
-        )
+        card = self.cards.of("work", work.work)
+        supplies = [supply for supply, _ in card.supplies]
+        demands = [demand for demand, _ in card.demands]
+        demands += [self.cards.forced(work.work, name) for name in work.forces]
+        done = self.cards.place(work.work, f"work:{work.work}")
+        return Provider(work.work, (), (*supplies, done), tuple(demands), frozenset())

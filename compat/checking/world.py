@@ -1,56 +1,52 @@
-"""The build as expressions see it: specs, goal and figures with their sensitivities, each computed once."""
+"""The build as expressions see it: specs, goal and figures with their sensitivities, each computed once.
+
+A world is filled as it is asked and never changes its answers: threads that ask it together may compute the
+same answer twice, and get the same.
+"""
 
 from __future__ import annotations
 
-import math
-from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Set
+from copy import copy
+from dataclasses import replace
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
-from compat.checking.answers import answer
-from compat.checking.settle import Settled
+from compat.checking.answers import Answers
+from compat.checking.settle import Fitted, Settled, Specs, Touch
+from compat.checking.spread import MODEL, Spread, spread_of
 from compat.engineering import Formula, GoalOutOfReach, OutOfRange
+from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Absent, Missing, Number, Value, combine
-from compat.shop.models import Offer
+from compat.shop.builds import ReadyBuild
 from compat.shop.specs import Spec
 from compat.units import Band
 
 __all__ = ["MODEL", "BuildWorld", "Spread"]
 
-MODEL = "model "
-"""How the leaf of a model's own scatter begins."""
-
-
-class Spread(NamedTuple):
-    """Half widths of a number: all at worst, of the pieces alone, root-sum-square; and what most hangs on."""
-
-    worst: float = 0.0
-    pieces: float = 0.0
-    likely: float = 0.0
-    most: str = ""
-
-
-EXACT = Spread()
-
 
 class BuildWorld:
     """Answers what an expression asks of one settled build; keeps every answer."""
 
-    def __init__(self, settled: Settled) -> None:
+    def __init__(self, settled: Settled, answers: Answers | None = None) -> None:
         self.settled = settled
+        self.answers = Answers() if answers is None else answers
+        """What formulas said before, kept by whoever checks many builds."""
         self.half: dict[str, float] = {}
         """Half width of every toleranced leaf met so far, by its name."""
-        self.joints: dict[str, str] = {}
+        self.joints: Mapping[str, Touch] = {}
         """Every joint that the build opens, with the reason."""
         self._specs: dict[tuple[str, str], Value] = {}
         self._figures: dict[str, Value | Absent] = {}
         self._goals: dict[str, Value] = {}
         self._offered: dict[str, int] = {}
-        self._works = {work.work for work, _ in settled.works} | set(settled.forced)
+        self.works = frozenset(work.work for work, _ in settled.works) | frozenset(settled.forced)
+        """Work of the build, chosen or dragged in."""
         self._parameters: dict[str, Value] = {}
+        self._before: BuildWorld | None = None
+        self._moved: Set[str] = frozenset()
         numbers = settled.shop.families[settled.variant.family].numbers
         self._numbers = {str(name): float(number) for name, number in numbers.items()}
 
@@ -65,7 +61,7 @@ class BuildWorld:
         return value
 
     def _read_spec(self, position: str, name: str) -> Value:
-        spec = self.settled.specs.get((position, name))
+        spec = self.settled.specs.at(position, name)
         if spec is None:
             if position not in self.settled.fitted and position != "setup":
                 raise Absent(position)
@@ -121,7 +117,7 @@ class BuildWorld:
 
     def done(self, work: str) -> bool:
         """Whether the work is part of the build, chosen or dragged in."""
-        return work in self._works
+        return work in self.works
 
     def opened(self, joint: str) -> bool:
         """Whether the build opens the joint."""
@@ -144,34 +140,35 @@ class BuildWorld:
         return self._offered[feature]
 
     @cached_property
-    def _present(self) -> Counter[tuple[str, str]]:
+    def _present(self) -> dict[tuple[str, str], int]:
         """Parts and work of the build, with the number of positions each stands in."""
-        parts = Counter(("part", entry.part.part) for entry in self.settled.fitted.values())
-        return parts + Counter(("work", name) for name in self._works)
-
-    def offers(self, kind: str, name: str) -> list[Offer]:
-        """What a part or work of the build offers under its conditions."""
-        thing = self.settled.shop.of_kind(kind)[name]
-        return [offer for i, offer in enumerate(thing.offers) if self.holds(kind, name, "offers", i)]
+        present: dict[tuple[str, str], int] = {("work", name): 1 for name in self.works}
+        for entry in self.settled.fitted.values():
+            key = ("part", entry.part.part)
+            present[key] = present.get(key, 0) + 1
+        return present
 
     def holds(self, kind: str, name: str, field: str, number: int) -> bool:
-        """Whether a condition in a thing's file holds; one left undecided holds for needs only."""
+        """Whether a condition in a thing's file holds; one left undecided holds for all but offers."""
         condition = self.settled.book.conditions.get((kind, name, field, number))
-        if condition is None:
-            return True
+        return condition is None or self.decide(condition, undecided=field != "offers")
+
+    def decide(self, condition: Expression, *, undecided: bool) -> bool:
+        """Whether a condition holds; not where it speaks of an empty position."""
         try:
             value = condition.run(self)
         except Absent:
             return False
-        if isinstance(value, Missing):
-            return field != "offers"
-        return value is True
+        return undecided if isinstance(value, Missing) else value is True
 
     # figures
 
     def figure(self, name: str) -> Value:
         """Value of a derived figure with its sensitivities."""
         value = self._figures.get(name)
+        if value is None and self._before is not None and name not in self._moved:
+            value = self._before.figure_or_absent(name)
+            self._figures[name] = value
         if value is None:
             try:
                 value = self._compute(self.settled.book.figures[name])
@@ -181,6 +178,13 @@ class BuildWorld:
         if isinstance(value, Absent):
             raise Absent(value.position)
         return value
+
+    def figure_or_absent(self, name: str) -> Value | Absent:
+        """A figure, or which empty position it names."""
+        try:
+            return self.figure(name)
+        except Absent as absent:
+            return absent
 
     def _compute(self, figure: BoundFigure) -> Value:
         if figure.expression is not None:
@@ -228,7 +232,7 @@ class BuildWorld:
     def _call(self, formula: Formula, values: dict[str, Any], result: str) -> Value:
         plain = {key: value.x if isinstance(value, Number) else value for key, value in values.items()}
         try:
-            middle = answer(formula, plain, result)
+            middle = self.answers.ask(formula, plain, result)
         except OutOfRange as error:
             return Missing(
                 reasons=(f"{formula.name}: {error}",), out_of_reach=isinstance(error, GoalOutOfReach)
@@ -257,7 +261,8 @@ class BuildWorld:
         ends = []
         for sign in (1, -1):
             try:
-                ends.append((sign * step, answer(formula, {**plain, key: plain[key] + sign * step}, result)))
+                moved = {**plain, key: plain[key] + sign * step}
+                ends.append((sign * step, self.answers.ask(formula, moved, result)))
             except OutOfRange:
                 ends.append((0.0, middle))
         (up, high), (down, low) = ends
@@ -267,19 +272,7 @@ class BuildWorld:
 
     def spread(self, value: Number) -> Spread:
         """How far the value may lie from its middle, each way of looking at it."""
-        if not value.g:
-            return EXACT
-        worst = pieces = squares = largest = 0.0
-        most = ""
-        for leaf, slope in value.g.items():
-            share = abs(slope) * self.half[leaf]
-            worst += share
-            squares += share * share
-            if not leaf.startswith(MODEL):
-                pieces += share
-            if share > largest or not most:
-                largest, most = share, leaf
-        return Spread(worst, pieces, math.sqrt(squares), most)
+        return spread_of(value, self.half)
 
     def worst(self, value: Number) -> float:
         """Worst-case half width: sum of |sensitivity| x tolerance (JCGM 100, 5.1.3 taken linearly)."""
@@ -295,39 +288,70 @@ class BuildWorld:
 
     # work
 
+    def under(self, ready: ReadyBuild) -> BuildWorld:
+        """The same engine under another build's name; what is known of one is known of the other."""
+        other = copy(self)
+        other.settled = replace(self.settled, ready=ready)
+        return other
+
+    def trying(self, fit: Mapping[str, Fitted], moved: Set[str]) -> BuildWorld:
+        """The same engine with other parts in some positions, and nothing else done anew.
+
+        For one question at a time: work, boxes, joints and offers stay as they are, so only questions that
+        rest on none of these get the answer of a whole build (`compat.checking.asking` knows which).
+        """
+        settled = self.settled
+        fitted, specs = dict(settled.fitted), dict(settled.specs.by_position)
+        for position, entry in fit.items():
+            fitted[position] = entry
+            specs[position] = settled.shop.stated(position, entry.part.part)
+        other = copy(self)
+        other.settled = Settled(settled.shop, settled.book, settled.ready, fitted, Specs(specs))
+        other.half = dict(self.half)
+        other._specs, other._figures, other._offered = {}, {}, {}
+        other._before, other._moved = self, moved
+        other.__dict__.pop("_present", None)
+        return other
+
+    def take_over(self, before: BuildWorld, moved: Set[str]) -> None:
+        """Take over every figure that another build computed, but those whose grounds have moved."""
+        self._figures = {name: value for name, value in before._figures.copy().items() if name not in moved}
+        self.half = before.half.copy() | self.half
+
     def apply_work(self) -> None:
-        """Apply every piece of work to the specs, in the order the build gives."""
+        """Apply every piece of work to the specs, in the order the build gives, then what was measured."""
+        specs, fitted = self.settled.specs, self.settled.fitted
         for work, values in self.settled.works:
             self._parameters = {name: self.leaf(f"{work.work}.{name}", band) for name, band in values.items()}
             for change in self.settled.book.changes[work.work]:
-                key = (change.position, change.spec)
-                if change.position not in self.settled.fitted:
+                position, name = change.position, change.spec
+                if position not in fitted:
                     continue
-                changed = self._changed(key, change.adds, change.tolerance, change.value, change.expression)
+                changed = self._changed(
+                    position, name, change.adds, change.tolerance, change.value, change.expression
+                )
                 if changed is None:
-                    self.settled.unsettled.append(f"{change.position}.{change.spec}")
-                    self.settled.specs.pop(key, None)
-                else:
-                    self.settled.specs[key] = changed
-                self._specs.pop(key, None)
+                    self.settled.unsettled.append(f"{position}.{name}")
+                specs.set(position, name, changed)
+                self._specs.pop((position, name), None)
             self._figures.clear()
         self._parameters = {}
-
-    def measured(self, position: str, name: str, spec: Spec) -> None:
-        """Take what was measured in place of what the card or the work says."""
-        self.settled.specs[position, name] = spec
-        self._specs.pop((position, name), None)
-        self._figures.clear()
+        for (position, name), spec in self.settled.ready.measured.items():
+            if position in fitted:
+                specs.set(position, name, spec)
+                self._specs.pop((position, name), None)
+                self._figures.clear()
 
     def _changed(
         self,
-        key: tuple[str, str],
+        position: str,
+        name: str,
         adds: bool,
         tolerance: tuple[float, float] | None,
         value: Any,
         expression: Any,
     ) -> Spec | None:
-        before = self.settled.specs.get(key)
+        before = self.settled.specs.at(position, name)
         if expression is None and not isinstance(value, Band):
             return Spec(value, "shop", spot=before.spot if before else None)
         if expression is not None:
@@ -340,7 +364,7 @@ class BuildWorld:
             amount, wide = found.x, self.worst(found)
         else:
             amount, wide = value.nominal, value.half_width
-        kind = self.settled.shop.kinds[key[0]][key[1]]
+        kind = self.settled.shop.kinds[position][name]
         if adds:
             if before is None or not isinstance(before.value, Band):
                 return None

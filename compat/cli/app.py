@@ -11,13 +11,17 @@ import typer
 
 from compat import __version__
 from compat.cli import complete
-from compat.cli.options import UnitSystem, choose_folder, console, ready_streams, stop
+from compat.cli.help import Command, Group
+from compat.cli.options import UnitSystem, choose_folder, stop, width
+from compat.cli.streams import guarded_streams
 
 app = typer.Typer(
     name="compat",
+    cls=Group,
     help="Checks whether the parts chosen for an engine go together and hold at a power goal.",
     no_args_is_help=True,
     pretty_exceptions_enable=False,
+    rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
@@ -27,15 +31,29 @@ ShopOption = Annotated[
         "--shop",
         metavar="DIR",
         envvar="COMPAT_SHOP",
-        help="Shop folder, with catalog and rules in it. Default: the working folder, else the demo.",
+        help="Shop folder, with catalog and rules in it; else the working folder where it is one, else the "
+        "demo shop.",
     ),
 ]
-UnitsOption = Annotated[UnitSystem, typer.Option("--units", help="Units of the output.")]
+
+
+def _units(text: str) -> UnitSystem:
+    if text.lower() not in list(UnitSystem):
+        stop(f"--units: '{text}' is neither metric nor imperial")
+    return UnitSystem(text.lower())
+
+
+UnitsOption = Annotated[
+    UnitSystem,
+    typer.Option("--units", metavar="metric|imperial", parser=_units, help="Units of the output."),
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 BuildArgument = Annotated[
     str,
     typer.Argument(
-        metavar="BUILD", help="Id of a build or variant, or a build file.", autocompletion=complete.builds
+        metavar="BUILD",
+        help="Id of a build or variant, a build file, or - to read one from standard input.",
+        autocompletion=complete.builds,
     ),
 ]
 
@@ -55,12 +73,24 @@ def root(
     """Check a performance engine build before the first bolt is bought."""
 
 
-@app.command()
+@app.command(cls=Command)
 def check(
     build: BuildArgument,
     shop: ShopOption = None,
     units: UnitsOption = UnitSystem.metric,
-    everything: Annotated[bool, typer.Option("--all", help="Show also what is fine.")] = False,
+    only: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(
+            "--only",
+            metavar="WORD",
+            help="Keep to a verdict, rule, position or system of the engine, in full; may be given again.",
+        ),
+    ] = None,
+    brief: Annotated[bool, typer.Option("--brief", help="One line a finding.")] = False,
+    notes: Annotated[bool, typer.Option("--notes", help="Show the standing notes too.")] = False,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Show all in full: what is fine, every reason and remedy.")
+    ] = False,
     loads: Annotated[bool, typer.Option("--loads", help="Show the table of loads at the goal.")] = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -69,24 +99,46 @@ def check(
     Exit status 0: goes together. 1: a conflict, a shortfall or something missing. 2: bad input.
     """
     from compat.cli.checks import run_check
+    from compat.paper.terminal import View
 
-    raise typer.Exit(run_check(choose_folder(shop), build, units.value, everything, loads, as_json))
+    view = View(everything=everything, notes=notes, brief=brief, only=tuple(only or ()))
+    raise typer.Exit(run_check(choose_folder(shop), build, units.value, view, loads, as_json))
 
 
-@app.command()
+def _depth(text: str) -> int | None:
+    """How many levels of a chain: None is all."""
+    if text == "all":
+        return None
+    if not text.isdecimal() or not 1 <= int(text) <= 99:
+        stop(f"--depth: '{text}' is neither a number of levels, 1 to 99, nor 'all'")
+    return int(text)
+
+
+@app.command(cls=Command)
 def why(
     build: BuildArgument,
     rule: Annotated[str, typer.Argument(metavar="RULE", help="Id of a rule.", autocompletion=complete.rules)],
     shop: ShopOption = None,
     units: UnitsOption = UnitSystem.metric,
+    depth: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(
+            "--depth",
+            metavar="N|all",
+            help="Levels of what decides; all: the whole chain, with what does not. One level in text, all in "
+            "JSON where nothing is said.",
+        ),
+    ] = None,
+    as_json: JsonOption = False,
 ) -> None:
-    """Show why a rule comes out as it does: the chain from specs to verdict."""
+    """Show why a rule comes out as it does: the chain from verdict to specs."""
     from compat.cli.checks import run_why
 
-    run_why(choose_folder(shop), build, rule, units.value)
+    levels = _depth(depth or ("all" if as_json else "1"))
+    run_why(choose_folder(shop), build, rule, units.value, levels, as_json)
 
 
-@app.command()
+@app.command(cls=Command)
 def lint(shop: ShopOption = None, as_json: JsonOption = False) -> None:
     """Check a whole shop's files: faults, and what looks like an oversight.
 
@@ -97,7 +149,7 @@ def lint(shop: ShopOption = None, as_json: JsonOption = False) -> None:
     raise typer.Exit(run_lint(choose_folder(shop), as_json))
 
 
-@app.command()
+@app.command(cls=Command)
 def show(
     name: Annotated[
         str,
@@ -109,14 +161,15 @@ def show(
     ],
     shop: ShopOption = None,
     units: UnitsOption = UnitSystem.metric,
+    as_json: JsonOption = False,
 ) -> None:
     """Show a part, variant, position, feature, work, joint, supplier, build, rule or figure."""
     from compat.cli.shops import run_show
 
-    run_show(choose_folder(shop), name, units.value)
+    run_show(choose_folder(shop), name, units.value, as_json)
 
 
-@app.command()
+@app.command(cls=Command)
 def calc(
     formula: Annotated[
         Optional[str],  # noqa: UP045
@@ -128,7 +181,9 @@ def calc(
         Optional[list[str]],  # noqa: UP045
         typer.Argument(metavar="NAME=VALUE", help='What it takes, like bore="86 mm".'),
     ] = None,
-    find: Annotated[str, typer.Option("--find", help="List only formulas with this word in them.")] = "",
+    find: Annotated[
+        str, typer.Option("--find", metavar="WORD", help="List only formulas with this word in them.")
+    ] = "",
     units: UnitsOption = UnitSystem.metric,
     as_json: JsonOption = False,
 ) -> None:
@@ -138,7 +193,7 @@ def calc(
     run_calc(formula, values or [], find, units.value, as_json)
 
 
-@app.command()
+@app.command(cls=Command)
 def schemas(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write into.")],
 ) -> None:
@@ -150,27 +205,30 @@ def schemas(
 
 def main() -> None:
     """Run the command line; every known kind of failure is a message and exit status 2."""
-    from compat.shop.source import Fault, Faults, Spot
-
     # a command lives for a second, and nearly everything it reads it keeps: collecting would only cost
     gc.disable()
-    ready_streams()
+    with guarded_streams():
+        _run()
+
+
+def _run() -> None:
+    from compat.shop.source import Fault, Faults, Spot
+
     try:
-        app()
+        try:
+            app(prog_name="compat", terminal_width=width())
+        finally:
+            sys.stdout.flush()  # here, so that a full disk is told of
     except Faults as found:
         for fault in found.faults:
             print(fault, file=sys.stderr)
         count = len(found.faults)
         print(f"{count} fault{'s' * (count != 1)}; nothing was checked.", file=sys.stderr)
         sys.exit(2)
-    except BrokenPipeError:
-        # the reader of a pipe has gone; keep Python from complaining at exit
-        sys.stderr.close()
-        sys.exit(0)
     except RecursionError:
         stop("the figures of the rulebook rest on one another too deep to be worked out")
     except OSError as error:
         stop(str(Fault(Spot(str(error.filename or "compat"), 0), error.strerror or str(error))))
 
 
-__all__ = ["app", "console", "main"]
+__all__ = ["app", "main"]

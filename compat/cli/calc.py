@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from compat.cli.options import console, stop
+from compat.cli.options import stop
 from compat.engineering import Formula, OutOfRange, Table, find, load_all
 from compat.paper.formulas import written
+from compat.paper.visible import json_safe
 from compat.shop.source import nearest
 from compat.units import Band, UnitFault, nature, preferred, read_band, unit
 
@@ -24,8 +25,8 @@ def run_calc(name: str | None, values: list[str], word: str, system: str, as_jso
     formula = find(name)
     if formula is None:
         stop(
-            f"formula '{name}' is not known{nearest(name, load_all())}\n"
-            f"`compat calc` lists them all, `compat calc --find {name}` those that speak of it"
+            f"formula '{name}' is not known{nearest(name, load_all())}",
+            f"`compat calc` lists them all, `compat calc --find {name}` those that speak of it",
         )
     if not values:
         _about(formula)
@@ -41,7 +42,7 @@ def _nominal(bands: dict[str, Any]) -> dict[str, Any]:
 
 def _run(formula: Formula, arguments: dict[str, Any], system: str) -> dict[str, float]:
     """Every result by its name; a refusal is a message in the units typed."""
-    from compat.checking.wording import refusal_text
+    from compat.words.wording import refusal_text
 
     try:
         result = formula.function(**arguments)
@@ -67,7 +68,8 @@ def _half_widths(
 
 
 def _listing(word: str) -> None:
-    from compat.paper.terminal import print_rows
+    from compat.cli.console import console
+    from compat.paper.lines import print_rows
 
     found = dict(sorted(load_all().items()))
     if word:
@@ -78,13 +80,12 @@ def _listing(word: str) -> None:
 
 
 def _about(formula: Formula) -> None:
-    from rich.text import Text
-
+    from compat.cli.console import console
     from compat.paper.formulas import meanings
-    from compat.paper.terminal import print_indented, print_rows
+    from compat.paper.lines import print_indented, print_rows
 
     out = console()
-    out.print(Text(f"{formula.name}: {formula.summary}"))
+    print_indented(out, f"{formula.name}: {formula.summary}", 0)
     means = meanings(formula)
     rows = []
     for key, takes in formula.takes.items():
@@ -138,7 +139,7 @@ def _read(formula: Formula, values: list[str]) -> dict[str, Any]:
             f"{formula.name} also takes {', '.join(f'{k} ({written(formula.takes[k])})' for k in lacking)}"
         )
     if faults:
-        stop("\n".join(faults))
+        stop(*faults)
     return read
 
 
@@ -179,10 +180,11 @@ def _print(
             answer["half_width"] = halves
         if formula.single:
             answer |= {key: entry[""] for key, entry in answer.items() if isinstance(entry, dict)}
-        print(json.dumps({**answer, "source": formula.source}, ensure_ascii=False, indent=2))
+        print(json_safe(json.dumps({**answer, "source": formula.source}, ensure_ascii=False, indent=2)))
         return
-    from compat.checking.wording import half_width, told
-    from compat.paper.terminal import print_indented
+    from compat.cli.console import console
+    from compat.paper.lines import print_indented
+    from compat.words.wording import half_width, told
 
     out = console()
     for key, value in found.items():

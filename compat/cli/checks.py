@@ -5,70 +5,69 @@ from __future__ import annotations
 from pathlib import Path
 
 from compat.checking.check import Checked, check
-from compat.checking.library import find_build, load
-from compat.checking.reasons import reasons
-from compat.cli.options import console, stop
+from compat.checking.library import load
+from compat.cli.builds import named_build
+from compat.cli.options import stop
+from compat.paper.causes import Background, Choice
+from compat.paper.terminal import View, print_report
 from compat.shop.source import nearest
+from compat.words.reporting import report
 
 __all__ = ["run_check", "run_why"]
 
 
-def run_check(folder: Path, name: str, system: str, everything: bool, loads: bool, as_json: bool) -> int:
+def run_check(folder: Path, name: str, system: str, view: View, loads: bool, as_json: bool) -> int:
     """Check a build and print the report; gives the exit status."""
-    checked = _checked(folder, name, system)
-    if loads:
-        from compat.checking.loads import loads_table
-
-        checked.report.figures = loads_table(checked.world)
+    if as_json and (view.only or view.brief or view.notes):
+        stop("--json gives the whole report; --only, --brief and --notes are for the text")
+    checked = _checked(folder, name)
+    said, background = report(checked, system, loads=loads), _background(checked)
+    choice = Choice(view.only, said, background)
+    if choice.unknown:
+        known = [word for words in choice.known.values() for word in words]
+        stop(*(
+            f"--only: '{word}' is no rule, position, verdict or system{nearest(word, known)}"
+            for word in choice.unknown
+        ))  # fmt: skip
     if as_json:
         from compat.paper.schemas import report_json
 
-        print(report_json(checked.report))
+        print(report_json(said))
     else:
-        from compat.paper.terminal import print_report
+        from compat.cli.console import console
 
-        print_report(console(), checked.report, system, everything)
-    return 0 if checked.report.clean else 1
+        print_report(console(), said, system, view, background)
+    return 0 if checked.clean else 1
 
 
-def _checked(folder: Path, name: str, system: str) -> Checked:
+def _checked(folder: Path, name: str) -> Checked:
     library = load(folder)
-    return check(library.shop, library.book, find_build(library, name), system)
+    return check(library.shop, library.book, named_build(library, name))
 
 
-def run_why(folder: Path, name: str, rule: str, system: str) -> None:
-    """Print the chain of reasons behind one rule on one build."""
-    from compat.checking.wording import readable
-    from compat.paper.sentences import chain, contributor_text
-    from compat.paper.terminal import STYLES, print_indented, sentence
+def _background(checked: Checked) -> Background:
+    settled = checked.world.settled
+    return Background(
+        systems={name: place.system for name, place in settled.shop.positions.items()},
+        kinds={name: bound.rule.sort for name, bound in settled.book.rules.items()},
+    )
 
-    checked = _checked(folder, name, system)
-    book = checked.world.settled.book
-    findings = [finding for finding in checked.report.findings if finding.rule == rule]
-    bound = book.rules.get(rule)
-    if bound is None and not findings:
-        known = [*book.rules, *(finding.rule for finding in checked.report.findings)]
+
+def run_why(folder: Path, name: str, rule: str, system: str, depth: int | None, as_json: bool) -> None:
+    """Print the chain of reasons behind one rule on one build, so many levels of it; None is all."""
+    from compat.paper.why import explained, print_why
+
+    checked = _checked(folder, name)
+    said = report(checked, system)
+    known = [*checked.world.settled.book.rules, *(finding.rule for finding in said.findings)]
+    if rule not in known:
         stop(f"rule '{rule}' is not known{nearest(rule, known)}")
-    out = console()
-    for finding in findings:
-        print_indented(out, f"{finding.verdict.upper()}: {finding.title}", 0, STYLES[finding.verdict])
-        print_indented(out, sentence(finding), 1)
-        if finding.contributor:
-            print_indented(out, contributor_text(finding.contributor, checked.world.settled.shop), 1)
-    if not findings:
-        print_indented(
-            out, f"The rule does not apply to {checked.report.build}: {bound.rule.title if bound else rule}.", 0
-        )
-    if bound is not None:
-        if bound.rule.where:
-            where = readable(checked.world.settled.shop, bound.rule.where)
-            print_indented(out, f"It {'applies' if findings else 'would apply'} where {where}.", 1)
-        for depth, text in chain(reasons(checked.world, bound, system), system):
-            print_indented(out, text, 1 + depth)
-        print_indented(out, f"Why it matters: {bound.rule.why}", 0)
-        print_indented(out, f"Source: {bound.rule.source}.", 0, "dim")
-    elif findings:
-        print_indented(out, f"Why it matters: {findings[0].why}", 0)
-        print_indented(out, f"Source: {findings[0].source}.", 0, "dim")
-    for remedy in dict.fromkeys(remedy for finding in findings for remedy in finding.remedies):
-        print_indented(out, f"-> {remedy}", 0)
+    found = explained(said, checked.world, rule, system, depth)
+    if as_json:
+        from compat.paper.schemas import why_json
+
+        print(why_json(found))
+    else:
+        from compat.cli.console import console
+
+        print_why(console(), found, system)

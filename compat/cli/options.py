@@ -1,19 +1,15 @@
-"""What several commands share: the shop folder, the console, and stopping with a message."""
+"""What several commands share: the shop folder, the width of the window, and stopping with a message."""
 
 from __future__ import annotations
 
-import io
 import os
 import shutil
 import sys
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import NoReturn
 
-if TYPE_CHECKING:
-    from rich.console import Console
-
-__all__ = ["UnitSystem", "choose_folder", "console", "ready_streams", "stop"]
+__all__ = ["UnitSystem", "choose_folder", "stop", "width"]
 
 
 class UnitSystem(StrEnum):
@@ -23,19 +19,10 @@ class UnitSystem(StrEnum):
     imperial = "imperial"
 
 
-def ready_streams() -> None:
-    """Make printing safe: a closed stream swallows, and a letter the terminal lacks becomes a question mark."""
-    for name in ("stdout", "stderr"):
-        stream = getattr(sys, name)
-        if stream is None:
-            setattr(sys, name, io.StringIO())
-        elif isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
-
-
-def stop(message: str) -> NoReturn:
-    """Stop with a message and exit status 2."""
-    print(message, file=sys.stderr)
+def stop(*messages: str) -> NoReturn:
+    """Stop with exit status 2, each message on a line of its own."""
+    for message in messages:
+        print(message.replace("\n", "\\n"), file=sys.stderr)
     sys.exit(2)
 
 
@@ -53,13 +40,9 @@ def choose_folder(given: Path | None) -> Path:
     return demo_folder()
 
 
-def console() -> Console:
-    """A console that folds to the window, and prints plain text into a pipe."""
-    from rich.console import Console
-
+def width() -> int:
+    """Columns of the window, by COLUMNS where that is set; 100 into a file or pipe."""
     told = os.environ.get("COLUMNS", "")
     if told.isdecimal() and int(told) > 0:
-        wide = int(told)
-    else:
-        wide = shutil.get_terminal_size().columns if sys.stdout.isatty() else 100
-    return Console(highlight=False, width=wide, markup=False)
+        return int(told)
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else 100

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-import os
-import tempfile
 from pathlib import Path
 from typing import Any
 
 from compat.checking.library import Library, load
-from compat.cli.options import console, stop
+from compat.cli.options import stop
+from compat.paper.visible import json_safe
 from compat.shop.source import nearest
+from compat.shop.writing import write_whole
 
 __all__ = ["PLURALS", "run_lint", "run_schemas", "run_show"]
 
@@ -45,7 +45,7 @@ def run_lint(folder: Path, as_json: bool) -> int:
             {"file": r.spot.file, "line": r.spot.line, "column": r.spot.column, "message": r.message}
             for r in remarks
         ]
-        print(json.dumps({"shop": str(folder), "remarks": entries}, indent=2, ensure_ascii=False))
+        _print_json({"shop": str(folder), "remarks": entries})
         return 1 if remarks else 0
     name = shop.info.name if shop.info else folder.name
     size = (
@@ -54,48 +54,64 @@ def run_lint(folder: Path, as_json: bool) -> int:
         f"{len(shop.builds)} builds, {len(book.rules)} rules, {len(book.figures)} figures"
     )
     verdict = "no faults" if not remarks else f"no faults, {len(remarks)} remark{'s' * (len(remarks) != 1)}"
-    print(f"{name}: {verdict}. {size}.")
+    from compat.cli.console import console
+    from compat.paper.lines import print_indented
+
+    print_indented(console(), f"{name}: {verdict}. {size}.", 0)
     for remark in remarks:
         print(remark)
     return 1 if remarks else 0
 
 
-def run_show(folder: Path, name: str, system: str) -> None:
-    """Show anything in the shop by its id."""
-    from compat.paper.entries import entry_lines
-
+def run_show(folder: Path, name: str, system: str, as_json: bool) -> None:
+    """Show anything in the shop by its id, or list everything of a kind."""
     library = load(folder)
     name = ALSO.get(name, name)
     if name == "shop" and library.shop.info is not None:
         name = library.shop.info.shop
     if name in PLURALS:
-        _list(library, PLURALS[name])
+        _list(library, PLURALS[name], as_json)
         return
     found = find(library, name)
     if not found:
         known = [thing.id for thing in library.shop.things()] + [*library.book.rules, *library.book.figures]
         known += [*PLURALS, *ALSO]
         stop(f"nothing in the shop is called '{name}'{nearest(name, known)}")
-    from compat.paper.terminal import print_indented
+    if as_json:
+        from compat.paper.entries import entry_data
+
+        _print_json({"things": [entry_data(library, kind, name, system) for kind in found]})
+        return
+    from compat.cli.console import console
+    from compat.paper.entries import entry_lines
+    from compat.paper.lines import print_run_in
 
     out = console()
     for kind in found:
         for depth, text in entry_lines(library, kind, name, system):
-            print_indented(out, text, depth, "bold" if depth == 0 else "")
+            print_run_in(out, [(text, "" if depth else "bold")], depth)
 
 
-def _list(library: Library, kind: str) -> None:
-    from compat.paper.terminal import print_rows
-
+def _list(library: Library, kind: str, as_json: bool) -> None:
     if kind == "rule":
-        rows = [("", name, bound.rule.title) for name, bound in library.book.rules.items()]
+        rows = [(name, bound.rule.title) for name, bound in library.book.rules.items()]
     elif kind == "figure":
         rows = [
-            ("", name, f"{b.figure.name or name} [{b.figure.unit}]") for name, b in library.book.figures.items()
+            (name, f"{b.figure.name or name} [{b.figure.unit}]") for name, b in library.book.figures.items()
         ]
     else:
-        rows = [("", name, thing.name) for name, thing in library.shop.of_kind(kind).items()]
-    print_rows(console(), rows)
+        rows = [(name, thing.name) for name, thing in library.shop.of_kind(kind).items()]
+    if as_json:
+        _print_json({"kind": kind, "list": [{"id": name, "name": text} for name, text in rows]})
+        return
+    from compat.cli.console import console
+    from compat.paper.lines import print_rows
+
+    print_rows(console(), [("", name, text) for name, text in rows])
+
+
+def _print_json(data: Any) -> None:
+    print(json_safe(json.dumps(data, ensure_ascii=False, indent=2)))
 
 
 def find(library: Library, name: str) -> list[str]:
@@ -110,21 +126,5 @@ def run_schemas(folder: Path) -> None:
 
     folder.mkdir(parents=True, exist_ok=True)
     for name, schema in schemas().items():
-        write_json(folder / f"{name}.schema.json", schema)
+        write_whole(folder / f"{name}.schema.json", json.dumps(schema, indent=2, ensure_ascii=False) + "\n")
         print(folder / f"{name}.schema.json")
-
-
-def write_json(path: Path, data: Any) -> None:
-    """Write a file by way of a temporary one, so that no half-written file is ever seen."""
-    text = json.dumps(data, indent=2, ensure_ascii=False) + "\n"
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(temporary).chmod(0o644)
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise

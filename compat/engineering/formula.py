@@ -10,8 +10,12 @@ from __future__ import annotations
 import inspect
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from functools import cached_property
+from importlib import import_module
 from typing import Any, TypeVar
+
+from compat.engineering.arguments import ByKeyword, Table, Takes, arguments_of, table
 
 __all__ = [
     "REGISTER",
@@ -37,31 +41,11 @@ class GoalOutOfReach(OutOfRange):
 
 
 @dataclass(frozen=True)
-class Table:
-    """An argument given as rows of points, one unit for each column."""
-
-    units: tuple[str, ...]
-
-
-def table(*units: str) -> Table:
-    """Declare a tabular argument with the given column units.
-
-    >>> table("kPa", "L/h").units
-    ('kPa', 'L/h')
-    """
-    return Table(units)
-
-
-Takes = str | tuple[str, ...] | Table
-"""How one argument is written: a unit, a choice of words, or a table."""
-
-
-@dataclass(frozen=True)
 class Formula:
-    """A registered formula: the function and what a reader must know to use it."""
+    """A registered formula: where its function is, and what a reader must know to use it."""
 
     name: str
-    function: Callable[..., Any]
+    module: str
     takes: Mapping[str, Takes]
     gives: Mapping[str, str]
     source: str
@@ -70,6 +54,21 @@ class Formula:
     heavy: bool = False
     sensitive_to: tuple[str, ...] = ()
     optional: frozenset[str] = frozenset()
+
+    @cached_property
+    def function(self) -> Callable[..., Any]:
+        """The function, called by keyword; its module is imported when first asked for.
+
+        Raises
+        ------
+        LookupError
+            When the module does not hold the formula.
+        """
+        if self.name not in _FUNCTIONS:
+            import_module(self.module)
+        if self.name not in _FUNCTIONS:
+            raise LookupError(f"{self.module} holds no formula {self.name}")
+        return _FUNCTIONS[self.name]
 
     @property
     def single(self) -> bool:
@@ -81,14 +80,85 @@ class Formula:
         """First sentence of the docstring."""
         return (inspect.getdoc(self.function) or "").split("\n\n")[0].replace("\n", " ")
 
+    def card(self) -> dict[str, Any]:
+        """Give everything but the function as plain data that JSON can hold.
+
+        >>> from compat.engineering import find
+        >>> find("swept_volume").card()["takes"]
+        {'bore': 'mm', 'stroke': 'mm'}
+        """
+        return {
+            "name": self.name,
+            "module": self.module,
+            "takes": {key: _plain(takes) for key, takes in self.takes.items()},
+            "gives": dict(self.gives),
+            "source": self.source,
+            "scatter": dict(self.scatter),
+            "scatter_source": self.scatter_source,
+            "heavy": self.heavy,
+            "sensitive_to": list(self.sensitive_to),
+            "optional": sorted(self.optional),
+        }
+
+    @classmethod
+    def of_card(cls, card: Mapping[str, Any]) -> Formula:
+        """Make the formula that a card tells of; nothing is imported until its function is asked for.
+
+        Parameters
+        ----------
+        card : mapping
+            As `card` gives it, also after a round through JSON.
+
+        Raises
+        ------
+        ValueError
+            When the card lacks something, holds what is not known, or names a module outside this package:
+            a card may come from a file, and a file must not choose what is run.
+
+        Examples
+        --------
+        >>> from compat.engineering import find
+        >>> card = find("swept_volume").card()
+        >>> round(Formula.of_card(card).function(bore=0.0855, stroke=0.087) * 1e6, 1)
+        499.5
+        """
+        if off := {entry.name for entry in fields(cls)} ^ set(card):
+            raise ValueError(f"a formula's card lacks or does not know: {', '.join(sorted(off))}")
+        if not str(card["module"]).startswith(f"{__package__}."):
+            raise ValueError(f"{card['module']} is no module of formulas")
+        return cls(
+            **{
+                **card,
+                "takes": {key: _takes(plain) for key, plain in card["takes"].items()},
+                "sensitive_to": tuple(card["sensitive_to"]),
+                "optional": frozenset(card["optional"]),
+            }
+        )
+
+
+def _plain(takes: Takes) -> Any:
+    """How an argument is written, as JSON holds it: a unit, a list of words, or columns."""
+    if isinstance(takes, Table):
+        return {"table": list(takes.units)}
+    return list(takes) if isinstance(takes, tuple) else takes
+
+
+def _takes(plain: Any) -> Takes:
+    """Read back what `_plain` wrote."""
+    if isinstance(plain, dict):
+        return Table(tuple(plain["table"]))
+    return tuple(plain) if isinstance(plain, list | tuple) else str(plain)
+
 
 REGISTER: dict[str, Formula] = {}
 """Every formula of the modules imported so far, by name."""
 
+_FUNCTIONS: dict[str, Callable[..., Any]] = {}
+
 
 def formula(
     *,
-    takes: Mapping[str, Takes],
+    takes: Mapping[str, Takes | type[Any]],
     gives: str | Mapping[str, str],
     source: str,
     scatter: float | Mapping[str, float] = 0.0,
@@ -101,7 +171,8 @@ def formula(
     Parameters
     ----------
     takes : mapping
-        For each argument the unit in which a reader writes it, a tuple of allowed words, or a table.
+        For each argument the unit in which a reader writes it, a tuple of allowed words, a table, or the
+        class of a record, whose fields then stand for it.
     gives : str or mapping
         Unit of the result, or of each field of the named tuple returned.
     source : str
@@ -123,20 +194,29 @@ def formula(
 
     def register(function: F) -> F:
         name = function.__name__
-        parameters = inspect.signature(function).parameters
-        if set(parameters) != set(takes):
-            raise TypeError(f"{name}: `takes` names {sorted(takes)}, the function takes {sorted(parameters)}")
-        if name in REGISTER and REGISTER[name].function.__module__ != function.__module__:
+        records = {key: given for key, given in takes.items() if isinstance(given, type)}
+        call = ByKeyword(function, records) if records else function
+        written: dict[str, Takes] = {}
+        for key, given in takes.items():
+            if isinstance(given, type):
+                written |= {each: argument.takes for each, argument in arguments_of(given).items()}
+            else:
+                written[key] = given
+        parameters = inspect.signature(call).parameters
+        if set(parameters) != set(written):
+            raise TypeError(f"{name}: `takes` names {sorted(written)}, the function takes {sorted(parameters)}")
+        if name in REGISTER and REGISTER[name].module != function.__module__:
             raise TypeError(f"{name} is registered twice")
         results = {"": gives} if isinstance(gives, str) else dict(gives)
         if isinstance(scatter, Mapping):
             spread = dict(scatter)
         else:
             spread = {key: float(scatter) for key in results} if scatter else {}
+        _FUNCTIONS[name] = call
         REGISTER[name] = Formula(
             name=name,
-            function=function,
-            takes=dict(takes),
+            module=function.__module__,
+            takes=written,
             gives=results,
             source=source,
             scatter=spread,

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
 
 from compat.checking.library import Library
-from compat.checking.wording import half_width, in_sentence, plain, readable, remedy_text
 from compat.shop.models import (
     Build,
     Feature,
@@ -16,13 +16,16 @@ from compat.shop.models import (
     Part,
     Position,
     Supplier,
+    Thing,
     Variant,
     Work,
 )
 from compat.shop.specs import Spec, SpecKind
+from compat.shop.writing import as_said
 from compat.units import DIMENSIONLESS, Band, show
+from compat.words.wording import half_width, in_sentence, plain, readable, remedy_text
 
-__all__ = ["entry_lines", "spec_text"]
+__all__ = ["entry_data", "entry_lines", "spec_text"]
 
 Lines = Iterator[tuple[int, str]]
 
@@ -109,6 +112,50 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         yield 1, f"variants: {', '.join(variants) or 'none'}"
 
 
+def entry_data(library: Library, kind: str, name: str, system: str) -> dict[str, Any]:
+    """Give one thing as data, by the published schema `show`.
+
+    Parameters
+    ----------
+    library : Library
+        The shop.
+    kind, name : str
+        Kind and id of the thing.
+    system : str
+        ``metric`` or ``imperial``, for the lines.
+
+    Returns
+    -------
+    dict
+        Kind, id and name, where it was written, the entry as its file has it, and the lines a person reads.
+    """
+    book, shop = library.book, library.shop
+    spot = (book if kind in ("rule", "figure") else shop).spot(kind, name)
+    (_, head), *rest = entry_lines(library, kind, name, system)
+    return {
+        "kind": kind,
+        "id": name,
+        "name": head.removeprefix(f"{name}: ").rpartition(f" ({kind}; ")[0],
+        "file": spot.file,
+        "line": spot.line,
+        "entry": as_said(_thing(library, kind, name)),
+        "lines": [{"depth": depth, "text": text} for depth, text in rest],
+    }
+
+
+def _thing(library: Library, kind: str, name: str) -> Thing:
+    """The thing itself."""
+    if kind == "rule":
+        return library.book.rules[name].rule
+    if kind == "figure":
+        return library.book.figures[name].figure
+    if kind == "shop":
+        assert library.shop.info is not None
+        return library.shop.info
+    thing: Thing = library.shop.of_kind(kind)[name]
+    return thing
+
+
 def _number_of(number: int, what: str) -> str:
     words = plain(what)
     return f"{number} {words.removesuffix('s') if number == 1 else words}"
@@ -124,7 +171,7 @@ def _rule(library: Library, name: str, spot: str) -> Lines:
     if rule.load:
         yield 1, f"load: {readable(shop, rule.load)}"
         yield 1, f"capacity: {readable(shop, rule.capacity or '')}"
-        headroom = rule.headroom if isinstance(rule.headroom, dict) else {"any duty": rule.headroom or 0.0}
+        headroom = rule.headroom if isinstance(rule.headroom, Mapping) else {"any duty": rule.headroom or 0.0}
         asks = ", ".join(f"{duty} {share:.0%}" for duty, share in headroom.items())
         yield 1, f"headroom asked: {asks}"
     for left, right in rule.match or ():
@@ -134,11 +181,11 @@ def _rule(library: Library, name: str, spot: str) -> Lines:
         if text:
             yield 1, f"{words} {readable(shop, text)}"
     if rule.need:
-        needs = rule.need.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True)
-        with_ = ", ".join(f"{key} {value}" for key, value in needs.pop("with", {}).items())
-        said = ", ".join(
-            f"{key} {readable(shop, value) if key == 'count' else value}" for key, value in needs.items()
-        )
+        need = rule.need
+        with_ = ", ".join(f"{key} {value}" for key, value in need.matching.items())
+        count = readable(shop, need.count) if need.count else None
+        wanted = {"feature": need.feature, "work": need.work, "position": need.position, "count": count}
+        said = ", ".join(f"{key} {value}" for key, value in wanted.items() if value is not None)
         yield 1, f"needs {said}{f' with {with_}' if with_ else ''}"
     if rule.renew:
         yield 1, f"renews what the {in_sentence(shop.joints[rule.renew].name)} consumes"
@@ -170,7 +217,7 @@ def _figure(library: Library, name: str, spot: str) -> Lines:
     if figure.source:
         yield 1, f"source: {figure.source}"
     users: dict[str, list[str]] = {}
-    for _, (kind, other) in library.book.graph.out_edges(("figure", name)):
+    for (kind, other), _ in library.book.graph.in_edges(("figure", name)):
         users.setdefault(kind, []).append(other)
     for kind, names in users.items():
         yield 1, f"used by the {kind}{'s' * (len(names) > 1)} {', '.join(names)}"

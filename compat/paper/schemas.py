@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from pydantic import TypeAdapter
 
-from compat.checking.report import Report
+from compat.paper.visible import json_safe
+from compat.paper.why import Explained
 from compat.rulebook.models import Figure, Rule
+from compat.shop.forms import reader
 from compat.shop.reading import MODELS
+from compat.units import unit
+from compat.words.reasons import Reason
+from compat.words.report import Finding, Report
 
-__all__ = ["report_json", "schemas"]
+__all__ = ["report_json", "schemas", "why_json"]
 
 _REPORT = TypeAdapter(Report)
+_FINDING = TypeAdapter(Finding)
 
 _CALC: dict[str, Any] = {
     "title": "Calc",
@@ -64,9 +71,145 @@ _LINT: dict[str, Any] = {
 }
 
 
+_SHOW: dict[str, Any] = {
+    "title": "Show",
+    "description": "What `compat show --json` prints: everything of one id, or the list of a kind.",
+    "oneOf": [
+        {
+            "type": "object",
+            "required": ["things"],
+            "properties": {"things": {"type": "array", "minItems": 1, "items": {"$ref": "#/$defs/thing"}}},
+            "additionalProperties": False,
+        },
+        {
+            "type": "object",
+            "required": ["kind", "list"],
+            "properties": {
+                "kind": {"type": "string"},
+                "list": {
+                    "type": "array",
+                    "items": {
+                        "type": "object",
+                        "required": ["id", "name"],
+                        "properties": {"id": {"type": "string"}, "name": {"type": "string"}},
+                        "additionalProperties": False,
+                    },
+                },
+            },
+            "additionalProperties": False,
+        },
+    ],
+    "$defs": {
+        "thing": {
+            "type": "object",
+            "required": ["kind", "id", "name", "file", "line", "entry", "lines"],
+            "properties": {
+                "kind": {"type": "string"},
+                "id": {"type": "string"},
+                "name": {"type": "string"},
+                "file": {"type": "string"},
+                "line": {"type": "integer", "minimum": 1},
+                "entry": {
+                    "description": "the entry as its file has it, every word a text, by the schema of its kind",
+                    "type": "object",
+                },
+                "lines": {
+                    "description": "what a person reads, with what the shop's other files say of it",
+                    "type": "array",
+                    "items": {
+                        "type": "object",
+                        "required": ["depth", "text"],
+                        "properties": {
+                            "depth": {"type": "integer", "minimum": 1},
+                            "text": {"type": "string"},
+                        },
+                        "additionalProperties": False,
+                    },
+                },
+            },
+            "additionalProperties": False,
+        }
+    },
+}
+
+_WHY: dict[str, Any] = {
+    "title": "Why",
+    "description": "What `compat why --json` prints.",
+    "type": "object",
+    "required": ["build", "rule", "title", "applies", "where", "findings", "chain", "why", "source"],
+    "properties": {
+        "build": {"type": "string"},
+        "rule": {"type": "string"},
+        "title": {"type": "string"},
+        "applies": {"type": "boolean"},
+        "where": {"description": "when it applies, as words; empty: always", "type": "string"},
+        "findings": {"type": "array", "items": {"$ref": "#/$defs/Finding"}},
+        "chain": {"type": "array", "items": {"$ref": "#/$defs/reason"}},
+        "why": {"type": "string"},
+        "source": {"type": "string"},
+    },
+    "additionalProperties": False,
+    "$defs": {
+        "reason": {
+            "type": "object",
+            "required": ["name", "title", "value", "rests_on"],
+            "properties": {
+                "name": {"description": "figure, position.spec or goal.entry", "type": "string"},
+                "title": {"type": "string"},
+                "value": {"description": "null where there is none", "type": ["number", "string", "null"]},
+                "gap": {"description": "why there is no value", "type": "string"},
+                "half_width": {"description": "worst case of all tolerances", "type": "number"},
+                "unit": {"description": "unit of value and half width", "type": "string"},
+                "how": {"type": "string"},
+                "source": {"type": "string"},
+                "estimate": {"type": "boolean"},
+                "seen": {"description": "opened where it first stands in the chain", "type": "boolean"},
+                "rests_on": {"type": "array", "items": {"$ref": "#/$defs/reason"}},
+            },
+            "additionalProperties": False,
+        }
+    },
+}
+
+
 def report_json(report: Report) -> str:
     """A report as JSON text, by the published schema `report`."""
-    return _REPORT.dump_json(report, indent=2).decode()
+    return json_safe(_REPORT.dump_json(report, indent=2).decode())
+
+
+def why_json(found: Explained) -> str:
+    """A rule on a build as JSON text, by the published schema `why`."""
+    data = {
+        "build": found.build,
+        "rule": found.rule,
+        "title": found.title,
+        "applies": bool(found.findings),
+        "where": found.where,
+        "findings": [_FINDING.dump_python(finding, mode="json") for finding in found.findings],
+        "chain": [_step(reason) for reason in found.chain],
+        "why": found.why,
+        "source": found.source,
+    }
+    return json_safe(json.dumps(data, ensure_ascii=False, indent=2))
+
+
+def _step(reason: Reason) -> dict[str, Any]:
+    """One step of a chain, numbers in its unit; what says nothing is left out."""
+    value, half = reason.value, 0.0
+    if isinstance(value, float):
+        own = unit(reason.unit)
+        value, half = own.from_si(value), reason.half / own.factor
+    rest = {
+        "gap": reason.gap, "half_width": half, "unit": reason.unit, "how": reason.how, "source": reason.source,
+        "estimate": reason.estimate, "seen": reason.seen,
+    }  # fmt: skip
+    return {
+        "name": reason.name,
+        "title": reason.title,
+        "value": value,
+        **{key: entry for key, entry in rest.items() if entry},
+        "rests_on": [_step(each) for each in reason.rests_on],
+    }
 
 
 def schemas() -> dict[str, dict[str, Any]]:
@@ -75,20 +218,22 @@ def schemas() -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        One for each kind of entry, `catalog` and `rules` for whole files, `report`, `calc` and `lint`
-        for what the commands print with ``--json``.
+        One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc` and
+        `lint` for what the commands print with ``--json``.
 
     Examples
     --------
     >>> "report" in schemas() and "part" in schemas()
     True
     """
-    single = {kind: _as_written(model.model_json_schema(by_alias=True)) for kind, model in MODELS.items()}
-    rules = {model.kind: _as_written(model.model_json_schema(by_alias=True)) for model in (Rule, Figure)}
+    single = {kind: _as_written(reader(model).json_schema(by_alias=True)) for kind, model in MODELS.items()}
+    rules = {model.kind: _as_written(reader(model).json_schema(by_alias=True)) for model in (Rule, Figure)}
     made = {**single, **rules}
     made["catalog"] = _file("A file of the catalogue", single)
     made["rules"] = _file("A file of the rulebook", rules)
     made["report"] = _REPORT.json_schema(mode="serialization")
+    made["why"] = {**_WHY, "$defs": {**_WHY["$defs"], "Finding": _FINDING.json_schema(mode="serialization")}}
+    made["show"] = _SHOW
     made["calc"] = _CALC
     made["lint"] = _LINT
     for schema in made.values():

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from compat.checking.reasons import Reason
-from compat.checking.wording import half_width, plain, spec_name, told
-from compat.checking.world import MODEL
+from compat.checking.spread import MODEL
 from compat.shop.shop import Shop
 from compat.units import preferred, show, unit
+from compat.words.reasons import Reason
+from compat.words.wording import half_width, plain, spec_name, told
 
 __all__ = ["chain", "contributor_text", "say"]
 

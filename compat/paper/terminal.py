@@ -1,38 +1,25 @@
-"""A report on a terminal: the answer first, then what stands against it, worst first."""
+"""A report on a terminal: the answer first, then what stands against it by its causes, then the rest."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from decimal import Decimal
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from compat.checking.report import Finding, Report
+from compat.paper.causes import AGAINST, Background, Cause, Choice, by_weight, causes
+from compat.paper.extras import print_extras
+from compat.paper.findings import STYLES, in_short, print_brief, print_finding, print_short
+from compat.paper.lines import print_heading, print_indented, print_run_in
 from compat.rulebook.models import VERDICTS
 from compat.units import show
+from compat.words.report import Finding, Report
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-__all__ = [
-    "CAUTION",
-    "STYLES",
-    "answer",
-    "print_heading",
-    "print_indented",
-    "print_report",
-    "print_rows",
-    "sentence",
-]
+__all__ = ["CAUTION", "View", "answer", "print_report"]
 
-STYLES = {
-    "conflict": "bold red",
-    "shortfall": "red",
-    "missing": "magenta",
-    "unknown": "yellow",
-    "measure": "cyan",
-    "caution": "yellow",
-    "ok": "green",
-}
 CAUTION = (
     "Advice on stated figures, no warranty: the makers' instructions and local law come first, and a "
     "named, qualified person signs the measured sheet before the engine runs."
@@ -46,9 +33,22 @@ _SAY = {
     "caution": ("caution", "cautions"),
     "ok": ("check fine", "checks fine"),
 }
-_AGAINST = ("conflict", "shortfall", "missing")
-_REMEDIES_SHOWN = {"ok": 0, "caution": 1, "measure": 2}
-"""How many remedies a finding shows, four where nothing is said; `why` shows all."""
+FEW = 12
+"""So many findings are told in full at once."""
+
+
+@dataclass(frozen=True)
+class View:
+    """How much of a report is told."""
+
+    everything: bool = False
+    """Each finding in full, with what is fine and the standing notes."""
+    notes: bool = False
+    """The standing notes too."""
+    brief: bool = False
+    """A line for each finding and nothing else."""
+    only: Sequence[str] = ()
+    """Verdicts, rules, positions and systems to keep to, in full."""
 
 
 def answer(report: Report) -> str:
@@ -66,13 +66,13 @@ def answer(report: Report) -> str:
 
     Examples
     --------
-    >>> from compat.checking.report import Summary
+    >>> from compat.words.report import Summary
     >>> answer(Report("mule", "", "", {}, Summary("conflict", conflict=2, caution=1), [], [], [], [], []))
     'mule does NOT go together: 2 conflicts.'
     """
     counts = report.summary.counts
     if not report.clean:
-        return f"{report.build} does NOT go together: {_counted(counts, _AGAINST)}."
+        return f"{report.build} does NOT go together: {_counted(counts, AGAINST)}."
     if counts["unknown"]:
         return f"{report.build} goes together as far as it is known: {count_of('unknown', counts)}."
     return f"{report.build} goes together: nothing conflicts, falls short or is missing."
@@ -81,28 +81,13 @@ def answer(report: Report) -> str:
 def circumstances(report: Report, system: str = "metric") -> str:
     """The goal that was held against the build, and the count of what else was found."""
     counts = report.summary.counts
-    shown = _AGAINST if not report.clean else ("unknown",)
+    shown = AGAINST if not report.clean else ("unknown",)
     rest = _counted(counts, [verdict for verdict in VERDICTS if verdict not in (*shown, "ok")])
     return f"Goal: {goal_text(report, system)}." + (f" To see to as well: {rest}." if rest else "")
 
 
 def _counted(counts: dict[str, int], verdicts: Iterable[str]) -> str:
     return ", ".join(count_of(verdict, counts) for verdict in verdicts if counts[verdict])
-
-
-def most_involved(report: Report) -> list[tuple[str, int]]:
-    """The changed parts that most findings against the build speak of, with their count."""
-    from collections import Counter
-
-    changed = set(report.changed.values())
-    count = Counter(
-        part
-        for finding in report.findings
-        if finding.verdict in ("conflict", "shortfall", "missing")
-        for part in finding.parts
-        if part in changed
-    )
-    return [(part, number) for part, number in count.most_common(4) if number > 1]
 
 
 def count_of(verdict: str, counts: dict[str, int]) -> str:
@@ -128,7 +113,13 @@ def goal_text(report: Report, system: str) -> str:
     return f"{text}, {goal['duty']}"
 
 
-def print_report(console: Console, report: Report, system: str = "metric", everything: bool = False) -> None:
+def print_report(
+    console: Console,
+    report: Report,
+    system: str = "metric",
+    view: View | None = None,
+    background: Background | None = None,
+) -> None:
     """Print a report.
 
     Parameters
@@ -139,153 +130,142 @@ def print_report(console: Console, report: Report, system: str = "metric", every
         What; its figures are printed as a table of loads when it has them.
     system : str
         ``metric`` or ``imperial``.
-    everything : bool
-        Show also what is fine.
+    view : View
+        How much of it.
+    background : Background
+        Systems of the positions, rules and standing notes of the shop.
     """
-    style = "bold green" if report.clean else "bold red"
-    print_indented(console, answer(report), 0, style)
-    print_indented(console, circumstances(report, system), 0)
-    if roots := most_involved(report):
-        listing = ", ".join(f"{part} ({count})" for part, count in roots)
-        print_indented(console, f"Most of it hangs on: {listing}.", 0)
-    for verdict in VERDICTS:
-        found = [finding for finding in report.findings if finding.verdict == verdict]
-        if not found or (verdict == "ok" and not everything):
-            continue
-        print_heading(console, f"{verdict.upper()} ({len(found)})", STYLES[verdict])
-        for finding in found:
-            print_finding(console, finding)
-    print_extras(console, report)
-    print_unknown(console, report)
-    if report.figures:
-        from compat.paper.loads import print_loads
+    _Printer(console, report, system, view or View(), background or Background()).run()
 
-        print_loads(console, report, system)
-    console.print()
-    print_indented(console, CAUTION, 0, "dim")
-    if not everything and report.summary.counts["ok"]:
-        fine = count_of("ok", report.summary.counts)
-        print_indented(
-            console, f"{fine}; --all shows them, `compat why {report.build} RULE` shows a chain.", 0, "dim"
+
+class _Printer:
+    def __init__(
+        self, console: Console, report: Report, system: str, view: View, background: Background
+    ) -> None:
+        self.console, self.report, self.system, self.view = console, report, system, view
+        self.choice = Choice(view.only, report, background)
+        asked = [finding for finding in report.findings if self.choice.holds(finding)]
+        self.background = background
+        self.findings = by_weight(filter(self.told, asked), background)
+        self.folded = sum(background.is_note(finding) and not self.told(finding) for finding in asked)
+        self.added = [(f"{work.name} (work {work.work},", f"work {work.work}") for work in report.extra_work]
+        self.added += [(f"Add {part.part} ", f"add {part.part}") for part in report.extra_parts]
+        """What the check adds to the build, by how the remedy begins that names it."""
+        self.full = view.everything or bool(self.choice) or len(self.findings) <= FEW
+
+    def told(self, finding: Finding) -> bool:
+        if self.view.everything or self.choice.names_rule(finding):
+            return True
+        if self.background.is_note(finding):
+            return self.view.notes
+        return finding.verdict != "ok" or "ok" in self.view.only
+
+    def run(self) -> None:
+        style = "bold green" if self.report.clean else "bold red"
+        print_indented(self.console, answer(self.report), 0, style)
+        print_indented(self.console, circumstances(self.report, self.system), 0)
+        if self.view.brief:
+            self.console.print()
+            for finding in self.findings:
+                print_brief(self.console, finding, self.few_words(finding))
+        else:
+            self.sections()
+        if self.report.figures:
+            from compat.paper.loads import print_loads
+
+            print_loads(self.console, self.report, self.system)
+        self.close()
+
+    def sections(self) -> None:
+        against = [finding for finding in self.findings if finding.verdict in AGAINST]
+        found = causes(self.report, against)
+        if found and found[0].part:
+            for cause in found:
+                self.cause(cause)
+        else:
+            self.by_verdict(against)
+        self.by_verdict([finding for finding in self.findings if finding.verdict not in AGAINST])
+        if not self.choice:
+            print_extras(self.console, self.report, reasons=self.full)
+
+    def cause(self, cause: Cause) -> None:
+        counts: Counter[str] = Counter(finding.verdict for finding in cause.findings)
+        what = f"{cause.part} ({cause.position})" if cause.part else "Each on its own"
+        worst = next(verdict for verdict in VERDICTS if counts[verdict])
+        said = _counted(counts, [verdict for verdict in AGAINST if counts[verdict]])
+        print_heading(self.console, f"{what}: {said}", STYLES[worst])
+        for verdict in AGAINST:
+            found = [finding for finding in cause.findings if finding.verdict == verdict]
+            if found and len(counts) > 1:
+                print_indented(self.console, f"{verdict.upper()} ({len(found)})", 1, STYLES[verdict])
+            self.each(found)
+        if not self.full and cause.part:
+            self.ways_out(cause)
+
+    def ways_out(self, cause: Cause) -> None:
+        """What most findings of a cause name as their remedy."""
+        count = Counter(remedy for finding in cause.findings for remedy in dict.fromkeys(finding.remedies))
+        if often := [(remedy, number) for remedy, number in count.most_common(3) if number > 2]:
+            text = "; ".join(f"{remedy.rstrip('.')} ({number} name it)" for remedy, number in often)
+            print_indented(self.console, f"-> {text}", 1)
+
+    def by_verdict(self, findings: Sequence[Finding]) -> None:
+        for verdict in VERDICTS:
+            if found := [finding for finding in findings if finding.verdict == verdict]:
+                print_heading(self.console, f"{verdict.upper()} ({len(found)})", STYLES[verdict])
+                self.each(found)
+
+    def each(self, findings: Sequence[Finding]) -> None:
+        if self.full:
+            for finding in findings:
+                print_finding(self.console, finding)
+            return
+        renewals = [finding for finding in findings if self.background.kinds.get(finding.rule) == "renew"]
+        folded = renewals if len(renewals) > 1 else []
+        for finding in findings:
+            if finding not in folded:
+                print_short(self.console, finding, self.few_words(finding))
+        if folded:
+            rules = ", ".join(finding.rule for finding in folded)
+            head = f"{len(folded)} opened joints whose seals and bolts are not renewed"
+            says = "order the extra parts and write `renew: all` in the build"
+            print_run_in(self.console, [(head, "bold"), (f"[{rules}]", "dim"), (says, "")], 1)
+
+    def few_words(self, finding: Finding) -> str:
+        """What is said of a finding behind its title."""
+        match self.background.kinds.get(finding.rule, "need"):
+            case "need" if finding.verdict != "ok" and finding.remedies:
+                first = finding.remedies[0]
+                return next(
+                    (says for start, says in self.added if first.startswith(start)),
+                    in_short(finding, self.system),
+                )
+            case "renew":
+                return ""  # the title says what is done, and the extra parts what it takes
+            case "match":
+                first, *more = finding.because.split("; ")
+                return f"{first}; {len(more)} more" if more else first
+        return in_short(finding, self.system)
+
+    def close(self) -> None:
+        self.console.print()
+        if not self.view.brief:
+            print_indented(self.console, CAUTION, 0, "dim")
+        if self.folded:
+            notes = f"{self.folded} standing note{'s' * (self.folded != 1)}"
+            print_indented(self.console, f"{notes}; --notes shows {'them' if self.folded > 1 else 'it'}.", 0)
+        if not self.view.everything:
+            print_indented(self.console, self.more(), 0, "dim")
+
+    def more(self) -> str:
+        """Which option shows what was left out."""
+        if self.choice:
+            shown, total = len(self.findings), len(self.report.findings)
+            return f"{shown} of {total} findings; --all has those that are fine too, no --only all others."
+        fine = self.report.summary.ok
+        says = (
+            f"In full, with {count_of('ok', self.report.summary.counts)}: --all" if fine else "In full: --all"
         )
-
-
-def print_heading(console: Console, text: str, style: str = "bold") -> None:
-    """Print the heading of a section, set off by an empty line."""
-    console.print()
-    print_indented(console, text, 0, style)
-
-
-def print_finding(console: Console, finding: Finding) -> None:
-    """Print one finding: title, figures, remedies."""
-    from rich.text import Text
-
-    indent = "  "
-    for line in wrapped(f"{finding.title}  [{finding.rule}]", console.width, indent, indent):
-        title, sign, rule = line.partition("  [")
-        text = Text(title, style="bold")
-        text.append(sign + rule, style="dim")
-        console.print(text, soft_wrap=True)
-    body = sentence(finding)
-    if finding.rests_on_estimate and finding.verdict != "ok":
-        body += f" {estimates_text(finding.rests_on_estimate)}"
-    print_indented(console, body, 2)
-    for remedy in finding.remedies[: _REMEDIES_SHOWN.get(finding.verdict, 4)]:
-        print_indented(console, f"-> {remedy}", 2)
-
-
-def estimates_text(names: list[str]) -> str:
-    """The estimates a finding rests on: the first two by name, the others by their number.
-
-    >>> estimates_text(["air_flow"]), estimates_text(["air_flow", "fuel_flow", "heat", "drop"])
-    ('Rests on an estimate: air flow.', 'Rests on estimates: air flow, fuel flow and 2 more.')
-    """
-    words = list(dict.fromkeys(name.replace("_", " ").replace(".", " ") for name in names))
-    first, rest = words[:2], len(words) - 2
-    listing = ", ".join(first) + (f" and {rest} more" if rest > 0 else "")
-    return f"Rests on {'an estimate' if len(words) == 1 else 'estimates'}: {listing}."
-
-
-def wrapped(text: str, width: int, indent: str = "", hang: str = "") -> list[str]:
-    """Lines of a sentence folded to a width; a word longer than that stands alone and whole."""
-    from textwrap import TextWrapper
-
-    return TextWrapper(
-        max(width, 20), initial_indent=indent, subsequent_indent=hang, break_on_hyphens=False,
-        break_long_words=False,
-    ).wrap(text)  # fmt: skip
-
-
-def print_indented(console: Console, text: str, depth: int, style: str = "") -> None:
-    """Print a sentence folded to the window, indented by its depth."""
-    from rich.text import Text
-
-    indent = " " * min(2 * depth, console.width // 3)
-    hang = indent + "   " * text.startswith("-> ")
-    for line in wrapped(text, console.width, indent, hang):
-        console.print(Text(line, style=style), soft_wrap=True)
-
-
-def sentence(finding: Finding) -> str:
-    """The finding's sentence."""
-    text = finding.because[:1].upper() + finding.because[1:]
-    return text if text.endswith(".") else text + "."
-
-
-def print_extras(console: Console, report: Report) -> None:
-    """Print what the build forces: parts, work, joints."""
-    if report.extra_parts:
-        print_heading(console, f"EXTRA PARTS ({len(report.extra_parts)})")
-        print_rows(console, [(f"{p.count} x", p.part, p.because) for p in report.extra_parts])
-    if report.extra_work:
-        hours = sum((Decimal(entry.hours) for entry in report.extra_work), Decimal(0))
-        print_heading(console, f"EXTRA WORK ({len(report.extra_work)}, {hours} h)")
-        rows = [(f"{w.hours} h", f"{w.name} ({w.work})", w.because) for w in report.extra_work]
-        print_rows(console, rows)
-    if report.opened_joints:
-        print_heading(console, f"JOINTS OPENED ({len(report.opened_joints)})")
-        print_rows(console, [("", joint.name, joint.because) for joint in report.opened_joints])
-
-
-def print_rows(console: Console, rows: Iterable[tuple[str, str, str]]) -> None:
-    """Print rows of three columns: the first to the right, the others folded to the window."""
-    from rich.text import Text
-
-    rows = list(rows)
-    if not rows:
-        return
-    first = 2 + max(len(row[0]) for row in rows)
-    room = max(console.width - first - 4, 20)
-    longest = max(len(row[1]) for row in rows)
-    second = longest if longest <= room * 0.6 else max(room // 2, min(longest, 26))
-    third = room - second
-    for left, middle, right in rows:
-        lines = wrapped(middle, second) or [""]
-        tails = (wrapped(right, third) if third >= 20 else []) if right else []
-        for number in range(max(len(lines), len(tails))):
-            text = Text(f"{left if number == 0 else '':>{first}}  ")
-            text.append(lines[number] if number < len(lines) else "")
-            if number < len(tails):
-                text.pad_right(first + 4 + second - len(text))
-                text.append(tails[number], style="dim")
-            text.rstrip()
-            console.print(text, soft_wrap=True)
-        if right and third < 20:
-            # too narrow for a third column: below, set in
-            for line in wrapped(right, console.width, " " * (first + 4), " " * (first + 4)):
-                console.print(Text(line, style="dim"), soft_wrap=True)
-
-
-def print_unknown(console: Console, report: Report) -> None:
-    """Print what is not stated and should be measured."""
-    if not report.unknown:
-        return
-    print_heading(console, f"NOT STATED, TO BE MEASURED ({len(report.unknown)})")
-    rows = [
-        ("", entry.spec, f"{entry.part or 'the build'}; asked by {', '.join(entry.rules)}")
-        for entry in report.unknown
-    ]
-    print_rows(console, rows)
-    print_indented(
-        console, "Measure them and state them in the build: `measured: {SPEC: value with its unit}`.", 1
-    )
+        if not self.full or self.view.brief:
+            says += "; a rule, position, verdict or system of it: --only WORD"
+        return f"{says}; a chain of reasons: `compat why {self.report.build} RULE`."

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import ast
-from dataclasses import dataclass, field
 
-from compat.rulebook.operations import Run
 from compat.rulebook.scope import Flag, Num, Scope, Type, Word
+from compat.rulebook.trees import Tree
 from compat.shop.source import nearest
 
-__all__ = ["Checker", "ExpressionFault", "Names", "Told"]
+__all__ = ["Checker", "ExpressionFault", "Told"]
 
 
 class ExpressionFault(ValueError):
@@ -18,19 +17,6 @@ class ExpressionFault(ValueError):
     def __init__(self, message: str, column: int = 0) -> None:
         super().__init__(message)
         self.column = column
-
-
-@dataclass
-class Names:
-    """What an expression names, for tracing and for finding what no rule looks at."""
-
-    specs: list[tuple[str, str]] = field(default_factory=list)
-    figures: list[str] = field(default_factory=list)
-    goals: list[str] = field(default_factory=list)
-    positions: list[str] = field(default_factory=list)
-    features: list[str] = field(default_factory=list)
-    works: list[str] = field(default_factory=list)
-    joints: list[str] = field(default_factory=list)
 
 
 class Told(ExpressionFault):
@@ -45,31 +31,30 @@ class Checker:
 
     def __init__(self, scope: Scope) -> None:
         self.scope = scope
-        self.names = Names()
         self.nested = 0
 
-    def visit(self, node: ast.expr) -> tuple[Run, Type]:
+    def visit(self, node: ast.expr) -> tuple[Tree, Type]:
         method = getattr(self, f"visit_{type(node).__name__.lower()}", None)
         if method is None:
             raise ExpressionFault(f"'{ast.unparse(node)[:60]}' is not allowed in a rule", node.col_offset)
         self.nested += 1
         if self.nested > MOST_NESTED:
             raise ExpressionFault(f"expression is nested too deep; the most is {MOST_NESTED}")
-        run, kind = method(node)
+        tree, kind = method(node)
         self.nested -= 1
-        return run, kind
+        return tree, kind
 
-    def number(self, node: ast.expr) -> tuple[Run, Num]:
-        run, kind = self.visit(node)
+    def number(self, node: ast.expr) -> tuple[Tree, Num]:
+        tree, kind = self.visit(node)
         if not isinstance(kind, Num):
             raise ExpressionFault(f"'{ast.unparse(node)}' is {kind}, not a number", node.col_offset)
-        return run, kind
+        return tree, kind
 
-    def flag(self, node: ast.expr) -> Run:
-        run, kind = self.visit(node)
+    def flag(self, node: ast.expr) -> Tree:
+        tree, kind = self.visit(node)
         if not isinstance(kind, Flag):
             raise ExpressionFault(f"'{ast.unparse(node)}' is {kind}, not a yes-or-no", node.col_offset)
-        return run
+        return tree
 
     def same(self, left: Type, right: Type, node: ast.expr) -> Type:
         if isinstance(left, Num) and isinstance(right, Num):

@@ -2,15 +2,33 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
+
 from compat.rulebook.checker import Told
-from compat.rulebook.expressions import Expression, ExpressionFault, compile_text
-from compat.rulebook.rulebook import Rulebook
+from compat.rulebook.compiling import ExpressionFault, compile_text
+from compat.rulebook.expressions import Expression
+from compat.rulebook.rulebook import BoundChange, BoundFigure, BoundRule, Condition, Rulebook
 from compat.rulebook.scope import Grid, Num, Scope, Type, Word
-from compat.shop.shop import Shop
+from compat.shop.shop import Shop, Spots
 from compat.shop.source import Fault, Node, nearest
 from compat.units import unit
 
-__all__ = ["Context", "suits"]
+__all__ = ["BookDraft", "Context", "suits"]
+
+
+@dataclass
+class BookDraft:
+    """Collects what a rulebook holds; `book` gives the rulebook when all is read."""
+
+    rules: dict[str, BoundRule] = field(default_factory=dict)
+    figures: dict[str, BoundFigure] = field(default_factory=dict)
+    conditions: dict[Condition, Expression] = field(default_factory=dict)
+    changes: dict[str, tuple[BoundChange, ...]] = field(default_factory=dict)
+    nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
+
+    def book(self) -> Rulebook:
+        """The rulebook of everything that was taken in."""
+        return Rulebook(self.rules, self.figures, self.conditions, self.changes, self.nodes)
 
 
 class Context:
@@ -19,17 +37,15 @@ class Context:
     def __init__(self, shop: Shop, faults: list[Fault]) -> None:
         self.shop = shop
         self.faults = faults
-        self.book = Rulebook()
+        self.book = BookDraft()
         self.scope = Scope(shop)
         self.compiled: dict[str, Expression] = {}
 
-    def fault(self, node: Node, path: list[str | int], message: str, offset: int = 0) -> None:
-        inner = node.at(path)
-        spot = inner.spot_at(offset) if isinstance(inner.data, str) else node.spot_of(path)
-        self.faults.append(Fault(spot, message))
+    def fault(self, node: Spots, path: list[str | int], message: str, offset: int = 0) -> None:
+        self.faults.append(Fault(node.spot_in(path, offset), message))
 
     def compile(
-        self, node: Node, path: list[str | int], text: str, scope: Scope | None = None
+        self, node: Spots, path: list[str | int], text: str, scope: Scope | None = None
     ) -> Expression | None:
         try:
             if scope is not None:  # the words of one piece of work alone

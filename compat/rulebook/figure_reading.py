@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from graphlib import CycleError, TopologicalSorter
+from types import MappingProxyType
 from typing import Any
 
 from compat.engineering import Table, find, load_all
@@ -54,7 +55,7 @@ class FigureReader:
         arguments = self.arguments(formula.takes, formula.optional, figure, node)
         if arguments is not None:
             self.context.book.figures[figure.figure] = BoundFigure(
-                figure, dimension, formula=formula, result=result, arguments=arguments
+                figure, dimension, formula=formula, result=result, arguments=MappingProxyType(arguments)
             )
 
     def arguments(

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
-
-from compat.shop.fields import DUTIES, Id, Name, Remedy
+from compat.shop.entry import Entry, nothing
 from compat.shop.models import Thing
-from compat.shop.source import nearest
+
+if TYPE_CHECKING:
+    from compat.rulebook.fields import (
+        Estimated,
+        Headroom,
+        Id,
+        Name,
+        Pairs,
+        Reason,
+        Remedy,
+        Scatter,
+        Text,
+        Title,
+    )
 
 __all__ = ["KEYS", "VERDICTS", "Figure", "NeedOf", "Rule", "RuleKind", "Verdict"]
 
@@ -52,80 +64,32 @@ ALLOWED: dict[RuleKind, frozenset[str]] = {
 }
 
 Outcome = Literal["conflict", "shortfall", "missing", "measure", "caution"]
-Text = Annotated[str, Field(max_length=2000)]
+"""What a rule may come to when it does not hold."""
 
 
-class NeedOf(BaseModel):
+@dataclass(frozen=True, kw_only=True)
+class NeedOf(Entry):
     """What a need rule asks for: a feature, a piece of work, or a filled position."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
     feature: Name | None = None
     work: Id | None = None
     position: Name | None = None
     count: Text | None = None
-    matching: dict[str, str] = Field(default_factory=dict, alias="with")
+    matching: Mapping[str, str] = field(default_factory=nothing, metadata={"written": "with"})
 
-    def model_post_init(self, _: Any) -> None:
+    def hold(self) -> None:
         """Hold that exactly one thing is needed."""
         if sum(entry is not None for entry in (self.feature, self.work, self.position)) != 1:
             raise ValueError("says one of 'feature', 'work' and 'position'")
 
 
-def _pairs(raw: Any) -> Any:
-    pairs = [raw] if isinstance(raw, list) and raw and all(isinstance(entry, str) for entry in raw) else raw
-    if not isinstance(pairs, list) or any(not isinstance(pair, list) or len(pair) != 2 for pair in pairs):
-        raise ValueError("wants pairs: [[piston.pin_diameter, rod.small_end_bore], ...]")
-    return pairs
-
-
-def _share(raw: Any) -> float:
-    try:
-        share = float(raw)
-    except (TypeError, ValueError):
-        share = math.nan
-    if not math.isfinite(share):
-        raise ValueError("wants a number, or a number for each duty")
-    if not -0.9 <= share <= 100:
-        raise ValueError(f"must be between -0.9 and 100, not {raw}")
-    return share
-
-
-def _headroom(raw: Any) -> float | dict[str, float]:
-    if not isinstance(raw, dict):
-        return _share(raw)
-    for duty in raw:
-        if duty not in DUTIES:
-            raise ValueError(f"'{duty}' is not one of {', '.join(DUTIES)}{nearest(duty, DUTIES)}")
-    return {duty: _share(share) for duty, share in raw.items()}
-
-
-_SHARE = {"type": "number", "minimum": -0.9, "maximum": 100}
-Headroom = Annotated[
-    float | dict[str, float],
-    PlainValidator(_headroom),
-    WithJsonSchema(
-        {
-            "description": "capacity / load - 1 that is asked, for every duty or each",
-            "anyOf": [
-                _SHARE,
-                {
-                    "type": "object",
-                    "properties": dict.fromkeys(DUTIES, _SHARE),
-                    "required": [duty for duty in DUTIES if duty != "sprint"],
-                    "additionalProperties": False,
-                },
-            ],
-        }
-    ),
-]
-
-
+@dataclass(frozen=True, kw_only=True)
 class Rule(Thing):
     """A statement that must hold between positions."""
 
     kind = "rule"
     rule: Id
-    title: Annotated[str, Field(min_length=3, max_length=120)]
+    title: Title
     where: Text | None = None
     measure: Text | None = None
     at_least: Text | None = None
@@ -133,11 +97,7 @@ class Rule(Thing):
     below: Outcome | None = None
     above: Outcome | None = None
     unit: str | None = None
-    match: Annotated[
-        tuple[tuple[Text, Text], ...],
-        BeforeValidator(_pairs),
-        WithJsonSchema({"type": "array", "items": {"type": ["string", "array"]}}),
-    ] = ()
+    match: Pairs = ()
     within: Text | None = None
     load: Text | None = None
     capacity: Text | None = None
@@ -146,12 +106,12 @@ class Rule(Thing):
     renew: Name | None = None
     never: Text | None = None
     note: Text | None = None
-    otherwise: Outcome | None = Field(None, alias="else")
+    otherwise: Outcome | None = field(default=None, metadata={"written": "else"})
     remedies: tuple[Remedy, ...] = ()
-    why: Annotated[str, Field(min_length=3)]
-    source: Annotated[str, Field(min_length=3)]
+    why: Reason
+    source: Reason
 
-    def model_post_init(self, _: Any) -> None:
+    def hold(self) -> None:
         """Hold that the rule is of one kind and has only what that kind takes."""
         given = {name for name in KEYS if getattr(self, name) not in (None, ())}
         if len(given) != 1:
@@ -164,7 +124,7 @@ class Rule(Thing):
             raise ValueError("a limits rule needs 'at_least' or 'at_most'")
         if self.sort == "load" and (self.capacity is None or self.headroom is None):
             raise ValueError("a load rule needs 'capacity' and 'headroom'")
-        if isinstance(self.headroom, dict) and (
+        if isinstance(self.headroom, Mapping) and (
             lacking := {"street", "track", "endurance"} - set(self.headroom)
         ):
             raise ValueError(f"'headroom' lacks {', '.join(sorted(lacking))}")
@@ -181,11 +141,12 @@ class Rule(Thing):
 
     def headroom_for(self, duty: str) -> float:
         """Headroom that a duty asks for; a sprint asks what a track does unless it says otherwise."""
-        if isinstance(self.headroom, dict):
+        if isinstance(self.headroom, Mapping):
             return self.headroom.get(duty, self.headroom["track"])
         return self.headroom or 0.0
 
 
+@dataclass(frozen=True, kw_only=True)
 class Figure(Thing):
     """A derived figure: an expression, or a formula bound to specs."""
 
@@ -193,16 +154,16 @@ class Figure(Thing):
     figure: Name
     name: str = ""
     unit: str
-    is_: Text | None = Field(None, alias="is")
+    is_: Text | None = field(default=None, metadata={"written": "is"})
     formula: str | None = None
-    takes: dict[Name, Text] = Field(default_factory=dict)
-    basis: Literal["estimate"] | None = None
-    scatter: Annotated[float, Field(ge=0, le=2)] = 0.0
+    takes: Mapping[Name, Text] = field(default_factory=nothing)
+    basis: Estimated | None = None
+    scatter: Scatter = 0.0
     source: str = ""
     note: str = ""
     table: bool = False
 
-    def model_post_init(self, _: Any) -> None:
+    def hold(self) -> None:
         """Hold that the figure is an expression or a formula, not both."""
         if (self.is_ is None) == (self.formula is None):
             raise ValueError("says either 'is' or 'formula'")

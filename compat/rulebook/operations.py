@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from compat.rulebook.values import Missing, Number, Value, World, combine
 
-__all__ = ["COMPARE", "FUNCTIONS", "NUMERIC", "Run", "interpolate"]
+__all__ = ["COMPARE", "FUNCTIONS", "NUMERIC", "Run", "compare", "interpolate"]
 
 Run = Callable[[World], Value]
 Binary = Callable[[Number, Number], Number | Missing]
@@ -96,7 +96,18 @@ def _plain(value: Value) -> object:
     return value.x if isinstance(value, Number) else value
 
 
-def _compare(operate: Callable[[object, object], bool]) -> Callable[[Run, Run], Run]:
+def compare(operator: str, a: Value, b: Value) -> bool | Missing:
+    """Hold two values against each other; what is missing stays missing.
+
+    >>> compare("Lt", Number(1.0), Number(2.0))
+    True
+    """
+    if isinstance(a, Missing) or isinstance(b, Missing):
+        return _gap(a, b)
+    return _HOLDS[operator](_plain(a), _plain(b))
+
+
+def _comparison(operate: Callable[[object, object], bool]) -> Callable[[Run, Run], Run]:
     def build(left: Run, right: Run) -> Run:
         def run(w: World) -> Value:
             a, b = left(w), right(w)
@@ -116,13 +127,15 @@ def _close(a: object, b: object) -> bool:
     return a == b
 
 
-COMPARE: dict[str, Callable[[Run, Run], Run]] = {
-    "Eq": _compare(_close),
-    "NotEq": _compare(lambda a, b: not _close(a, b)),
-    "Lt": _compare(lambda a, b: a < b and not _close(a, b)),  # type: ignore[operator]
-    "LtE": _compare(lambda a, b: a <= b or _close(a, b)),  # type: ignore[operator]
-    "Gt": _compare(lambda a, b: a > b and not _close(a, b)),  # type: ignore[operator]
-    "GtE": _compare(lambda a, b: a >= b or _close(a, b)),  # type: ignore[operator]
-    "In": _compare(lambda a, b: a in b),  # type: ignore[operator]
-    "NotIn": _compare(lambda a, b: a not in b),  # type: ignore[operator]
+_HOLDS: dict[str, Callable[[object, object], bool]] = {
+    "Eq": _close,
+    "NotEq": lambda a, b: not _close(a, b),
+    "Lt": lambda a, b: a < b and not _close(a, b),  # type: ignore[operator]
+    "LtE": lambda a, b: a <= b or _close(a, b),  # type: ignore[operator]
+    "Gt": lambda a, b: a > b and not _close(a, b),  # type: ignore[operator]
+    "GtE": lambda a, b: a >= b or _close(a, b),  # type: ignore[operator]
+    "In": lambda a, b: a in b,  # type: ignore[operator]
+    "NotIn": lambda a, b: a not in b,  # type: ignore[operator]
 }
+
+COMPARE: dict[str, Callable[[Run, Run], Run]] = {name: _comparison(holds) for name, holds in _HOLDS.items()}

@@ -42,7 +42,7 @@ def read_rulebook(folder: Path, shop: Shop, faults: list[Fault]) -> Rulebook:
     # a file that could not be read would make every name in it an unknown one
     if not any(fault.unread for fault in faults):
         _bind(context, figures, rules)
-    return context.book
+    return context.book.book()
 
 
 def _bind(context: Context, figures: list[tuple[Figure, Node]], rules: list[tuple[Rule, Node]]) -> None:
@@ -90,4 +90,4 @@ def _declare(context: Context, name: Any, node: Node) -> None:
             return
     except UnitFault as error:
         context.fault(node, ["unit"], str(error))
-    context.shop.faulty.add(("figure", name))
+    context.scope.faulty.add(("figure", name))

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from functools import cached_property
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from compat.engineering import Formula
-from compat.rulebook.expressions import Expression, Names
+from compat.rulebook.expressions import Expression
 from compat.rulebook.models import Figure, Rule
+from compat.rulebook.trees import Names
 from compat.rulebook.values import Number
-from compat.shop.source import Node, Spot
+from compat.shop.entry import nothing
+from compat.shop.graph import Edge, Key, digraph
+from compat.shop.shop import Spots
+from compat.shop.source import Spot
 from compat.shop.specs import SpecValue
 from compat.units import Band, Dimension
 
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["BoundChange", "BoundFigure", "BoundRule", "Limit", "Rulebook"]
+__all__ = ["BoundChange", "BoundFigure", "BoundRule", "Condition", "Limit", "Rulebook"]
 
 Condition = tuple[str, str, str, int]
 """Where a condition stands: kind and id of the thing, its field, and the index in it."""
@@ -47,7 +52,7 @@ class BoundFigure:
     expression: Expression | None = None
     formula: Formula | None = None
     result: str = ""
-    arguments: dict[str, Expression] = field(default_factory=dict)
+    arguments: Mapping[str, Expression] = field(default_factory=nothing)
 
     def expressions(self) -> Iterable[Expression]:
         """Every expression of the figure."""
@@ -123,27 +128,35 @@ class Leaf:
     half: float
 
 
-@dataclass
+@dataclass(frozen=True)
 class Rulebook:
-    """All rules and figures, checked against a shop."""
+    """All rules and figures, checked against a shop; never changed.
 
-    rules: dict[str, BoundRule] = field(default_factory=dict)
-    figures: dict[str, BoundFigure] = field(default_factory=dict)
-    conditions: dict[Condition, Expression] = field(default_factory=dict)
-    changes: dict[str, tuple[BoundChange, ...]] = field(default_factory=dict)
-    nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
-    _reach: dict[str, Names] = field(default_factory=dict, init=False, repr=False)
-    _names: dict[str, Names] = field(default_factory=dict, init=False, repr=False)
-    _positions: dict[str, list[str]] = field(default_factory=dict, init=False, repr=False)
-    _estimates: dict[str, tuple[list[str], list[tuple[str, str]]]] = field(
-        default_factory=dict, init=False, repr=False
+    What it works out of them is kept in tables that are filled as they are first asked for. Whoever fills
+    them fills in the same, so threads need not wait for each other.
+    """
+
+    rules: Mapping[str, BoundRule] = field(default_factory=nothing)
+    figures: Mapping[str, BoundFigure] = field(default_factory=nothing)
+    conditions: Mapping[Condition, Expression] = field(default_factory=nothing)
+    changes: Mapping[str, tuple[BoundChange, ...]] = field(default_factory=nothing)
+    nodes: Mapping[tuple[str, str], Spots] = field(default_factory=nothing, compare=False, repr=False)
+    """Where each rule and figure was written."""
+    _reach: dict[str, Names] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _names: dict[str, Names] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _positions: dict[str, tuple[str, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _estimates: dict[str, tuple[tuple[str, ...], tuple[tuple[str, str], ...]]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
     )
-    _grounds: dict[str, Grounds] = field(default_factory=dict, init=False, repr=False)
-    kept: dict[str, list[tuple[tuple[object, ...], object]]] = field(
-        default_factory=dict, init=False, repr=False
-    )
-    """What was last found of each rule, with the grounds it was found on; checking fills it."""
-    _leaves: dict[tuple[str, str], Leaf] = field(default_factory=dict, init=False, repr=False)
+    _grounds: dict[str, Grounds] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _leaves: dict[tuple[str, str], Leaf] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Put every table behind a proxy that takes nothing."""
+        for one in fields(self):
+            table = getattr(self, one.name)
+            if one.init and type(table) is dict:
+                object.__setattr__(self, one.name, MappingProxyType(table))
 
     def leaf(self, key: tuple[str, str], band: Band) -> Leaf:
         """A spec as a number that carries its own tolerance; kept, since most builds state the same."""
@@ -176,13 +189,10 @@ class Rulebook:
     @staticmethod
     def _merge(entries: Sequence[Names]) -> Names:
         return Names(
-            specs=list(dict.fromkeys(spec for entry in entries for spec in entry.specs)),
-            figures=list(dict.fromkeys(figure for entry in entries for figure in entry.figures)),
-            goals=list(dict.fromkeys(goal for entry in entries for goal in entry.goals)),
-            positions=list(dict.fromkeys(position for entry in entries for position in entry.positions)),
-            features=list(dict.fromkeys(feature for entry in entries for feature in entry.features)),
-            works=list(dict.fromkeys(work for entry in entries for work in entry.works)),
-            joints=list(dict.fromkeys(joint for entry in entries for joint in entry.joints)),
+            *(
+                tuple(dict.fromkeys(name for entry in entries for name in getattr(entry, one.name)))
+                for one in fields(Names)
+            )
         )
 
     def _named(self, rule: BoundRule) -> Names:
@@ -206,53 +216,80 @@ class Rulebook:
                 found = self._merge([self.gather([rule.where]), found])
             places = dict.fromkeys([*found.positions, *(position for position, _ in found.specs)])
             self._grounds[name] = Grounds(
-                specs=tuple(found.specs),
+                specs=found.specs,
                 places=tuple(places),
-                positions=tuple(found.positions),
-                works=tuple(found.works),
-                joints=tuple(found.joints),
-                features=tuple(found.features),
+                positions=found.positions,
+                works=found.works,
+                joints=found.joints,
+                features=found.features,
                 goal=bool(found.goals) or rule.rule.sort == "load",
             )
         return self._grounds[name]
 
-    def rests_on(self, rule: BoundRule) -> tuple[list[str], list[tuple[str, str]]]:
+    def rests_on(self, rule: BoundRule) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
         """Figures marked as estimates, and specs, that a rule's numbers rest on."""
         if rule.rule.rule not in self._estimates:
             names = self._named(rule)
-            figures = [name for name in names.figures if self.figures[name].figure.basis == "estimate"]
+            figures = tuple(n for n in names.figures if self.figures[n].figure.basis == "estimate")
             self._estimates[rule.rule.rule] = (figures, names.specs)
         return self._estimates[rule.rule.rule]
 
-    def _find_positions(self, rule: BoundRule) -> list[str]:
+    def _find_positions(self, rule: BoundRule) -> tuple[str, ...]:
         names = self._named(rule)
-        found = [position for position, _ in names.specs] + names.positions
+        found = [*(position for position, _ in names.specs), *names.positions]
         if not found and rule.where:
             names = self.gather([rule.where])
-            found = [position for position, _ in names.specs] + names.positions
-        return [position for position in dict.fromkeys(found) if position != "setup"]
+            found = [*(position for position, _ in names.specs), *names.positions]
+        return tuple(position for position in dict.fromkeys(found) if position != "setup")
 
     @cached_property
-    def graph(self) -> nx.DiGraph[tuple[str, str]]:
-        """Which spec, goal entry and figure every figure and rule rests on."""
-        import networkx as nx
+    def judged(self) -> dict[str, BoundRule]:
+        """Rules that are judged each by itself."""
+        return {name: rule for name, rule in self.rules.items() if rule.rule.sort not in ("need", "renew")}
 
-        graph: nx.DiGraph[tuple[str, str]] = nx.DiGraph()
+    @cached_property
+    def needs(self) -> dict[str, BoundRule]:
+        """Rules that ask for something to be there."""
+        return {name: rule for name, rule in self.rules.items() if rule.rule.sort == "need"}
+
+    @cached_property
+    def renews(self) -> dict[str, BoundRule]:
+        """The rule that speaks of what a joint consumes, by the joint."""
+        return {rule.rule.renew: rule for rule in self.rules.values() if rule.rule.renew}
+
+    def edges(self) -> Iterator[Edge]:
+        """What every figure and rule rests on, in the words of its expressions."""
         for name, figure in self.figures.items():
-            self._edges(graph, ("figure", name), figure.expressions())
+            yield from _rests("figure", name, figure.expressions())
         for name, rule in self.rules.items():
-            self._edges(graph, ("rule", name), rule.expressions())
-        return graph
+            yield from _rests("rule", name, rule.expressions())
 
-    @staticmethod
-    def _edges(
-        graph: nx.DiGraph[tuple[str, str]], me: tuple[str, str], expressions: Iterable[Expression]
-    ) -> None:
-        graph.add_node(me)
-        for expression in expressions:
-            for position, spec in expression.names.specs:
-                graph.add_edge(("spec", f"{position}.{spec}"), me)
-            for figure in expression.names.figures:
-                graph.add_edge(("figure", figure), me)
-            for goal in expression.names.goals:
-                graph.add_edge(("goal", goal), me)
+    @cached_property
+    def graph(self) -> nx.MultiDiGraph[Key]:
+        """Which specs, goal entries, figures and other things every figure and rule rests on."""
+        return digraph(self.edges(), self.names())
+
+    def names(self) -> dict[Key, str]:
+        """Name of every rule and figure."""
+        rules = {("rule", name): bound.rule.title for name, bound in self.rules.items()}
+        return rules | {("figure", name): bound.figure.name or name for name, bound in self.figures.items()}
+
+
+GROUNDS = (
+    ("figures", "figure"),
+    ("goals", "goal"),
+    ("positions", "position"),
+    ("features", "feature"),
+    ("works", "work"),
+    ("joints", "joint"),
+)
+"""Heads of names in an expression, and the kind of thing that each names."""
+
+
+def _rests(kind: str, name: str, expressions: Iterable[Expression]) -> Iterator[Edge]:
+    for expression in expressions:
+        for position, spec in expression.names.specs:
+            yield Edge(kind, name, "rests on", "spec", f"{position}.{spec}")
+        for head, other in GROUNDS:
+            for ground in getattr(expression.names, head):
+                yield Edge(kind, name, "rests on", other, ground)

@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from compat.shop.shop import Shop
 from compat.shop.specs import SpecKind
 from compat.units import DIMENSIONLESS, Dimension, a_or_an, describe
 
-__all__ = ["ENGINE", "GOAL", "Flag", "Grid", "Num", "Scope", "Type", "Word", "Words", "spec_type"]
+__all__ = [
+    "ENGINE",
+    "GOAL",
+    "Flag",
+    "Grid",
+    "Num",
+    "Scope",
+    "Type",
+    "Word",
+    "Words",
+    "spec_type",
+    "type_card",
+    "type_of_card",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +77,43 @@ class Grid:
 
 Type = Num | Word | Flag | Words | Grid
 
+
+def type_card(kind: Type) -> list[Any]:
+    """A type as plain data for JSON.
+
+    >>> type_card(Word(("street", "track")))
+    ['word', ('street', 'track'), False]
+    """
+    match kind:
+        case Num():
+            return ["number", kind.dimension]
+        case Word():
+            return ["word", kind.words, kind.literal]
+        case Words():
+            return ["words", kind.words]
+        case Grid():
+            return ["table", kind.units]
+    return ["flag"]
+
+
+def type_of_card(card: Sequence[Any]) -> Type:
+    """A type from its plain data.
+
+    >>> type_of_card(["number", None])
+    Num(dimension=None)
+    """
+    match card:
+        case ["number", dimension]:
+            return Num(None if dimension is None else tuple(dimension))
+        case ["word", words, literal]:
+            return Word(tuple(words), literal)
+        case ["words", words]:
+            return Words(tuple(words))
+        case ["table", units]:
+            return Grid(tuple(units))
+    return Flag()
+
+
 GOAL: Mapping[str, tuple[str, str]] = {
     "power": ("kW", "power"),
     "speed": ("rpm", "at"),
@@ -99,10 +150,16 @@ class Scope:
     shop: Shop
     figures: dict[str, Dimension] = field(default_factory=dict)
     parameters: dict[str, Dimension] = field(default_factory=dict)
+    faulty: set[tuple[str, str]] = field(default_factory=set)
+    """What has a fault of its own already told: specs by the shop, figures by the rulebook."""
+
+    def __post_init__(self) -> None:
+        """Begin with what the shop knows to be faulty."""
+        self.faulty |= self.shop.faulty
 
     def with_parameters(self, takes: dict[str, Dimension]) -> Scope:
         """The same scope with what a piece of work takes."""
-        return Scope(self.shop, self.figures, takes)
+        return Scope(self.shop, self.figures, takes, self.faulty)
 
     def positions(self) -> Iterable[str]:
         """Names that may stand before a dot."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from compat.rulebook.context import Context, suits
 from compat.rulebook.rulebook import BoundChange
 from compat.rulebook.scope import Flag, Num, Scope
-from compat.shop.source import Node, nearest
+from compat.shop.shop import Spots
+from compat.shop.source import nearest
 from compat.shop.specs import state
 from compat.units import Band, Dimension, UnitFault, a_or_an, describe, read_band
 
@@ -47,7 +48,7 @@ class ShopReader:
             ]
             self.context.book.changes[work.work] = tuple(bound)
 
-    def change(self, name: str, number: int, node: Node, scope: Scope) -> BoundChange | None:
+    def change(self, name: str, number: int, node: Spots, scope: Scope) -> BoundChange | None:
         change = self.context.shop.works[name].changes[number]
         path: list[str | int] = ["changes", number]
         position, _, spec = change.spec.partition(".")
@@ -89,7 +90,7 @@ class ShopReader:
         return BoundChange(position, spec, key == "by", expression, None, tolerance)
 
     def tolerance(
-        self, node: Node, path: list[str | int], text: str | None, dimension: Dimension
+        self, node: Spots, path: list[str | int], text: str | None, dimension: Dimension
     ) -> tuple[float, float] | None:
         if text is None:
             return None
@@ -107,7 +108,7 @@ class ShopReader:
             node = self.context.shop.nodes["variant", variant.variant]
             for name, text in variant.stated.items():
                 path: list[str | int] = ["stated", name]
-                if ("figure", name) in self.context.shop.faulty:
+                if ("figure", name) in self.context.scope.faulty:
                     continue
                 if name not in self.context.scope.figures:
                     hint = nearest(name, self.context.scope.figures)

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from compat.shop.specs import Rows
 
-__all__ = ["Absent", "Missing", "Number", "Value", "World", "combine", "exact", "missing"]
+__all__ = ["Absent", "Missing", "Number", "Plain", "Value", "World", "combine", "exact", "missing", "plain"]
 
 Sensitivities = dict[str, float]
 """Partial derivative by each toleranced leaf, as in JCGM 100 (the GUM), 5.1.3."""
@@ -50,6 +50,21 @@ class Number:
 
 
 Value = Number | str | bool | tuple[str, ...] | Rows | Missing
+
+
+Plain = float | str | bool | tuple[str, ...] | Rows
+"""A value without its sensitivities."""
+
+
+def plain(value: Value) -> Plain:
+    """The value alone, numbers as SI floats.
+
+    >>> plain(Number(0.086, {"block.bore": 1.0}))
+    0.086
+    """
+    if isinstance(value, Missing):
+        raise TypeError("nothing is known of a missing value")
+    return value.x if isinstance(value, Number) else value
 
 
 class World(Protocol):

@@ -1,83 +1,51 @@
-"""What the fields of a shop's things may hold: names, words, quantities, money."""
+"""What the fields of a shop's things may hold when a file is read: names, words, quantities, money."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from functools import partial
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    PlainValidator,
-    WithJsonSchema,
-)
+from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, WithJsonSchema
 
+from compat.shop.money import Money
+from compat.shop.specs import Basis
+from compat.shop.words import ENGINE_NUMBERS, Duty, EngineNumber, Per, System
 from compat.units import Band, nature, read_band, unit
 
 __all__ = [
-    "DUTIES",
-    "SYSTEMS",
+    "Basis",
+    "Count",
+    "Currency",
+    "Declaration",
     "Duty",
     "EngineNumbers",
     "Height",
+    "Hours",
     "Id",
     "Money",
     "Name",
     "Names",
+    "Pack",
+    "Per",
+    "Pieces",
     "Power",
     "Pressure",
     "Price_",
+    "Raw",
     "Remedy",
     "Renew",
+    "SpecName",
     "Speed",
+    "Stands",
+    "Statement",
     "System",
     "Temperature",
     "Time",
     "Torque",
     "short",
 ]
-
-Duty = Literal["street", "track", "sprint", "endurance"]
-DUTIES: tuple[str, ...] = ("street", "track", "sprint", "endurance")
-System = Literal[
-    "short-block", "rotating-assembly", "sealing", "valve-train", "lubrication", "cooling", "induction",
-    "exhaust", "fuel", "ignition", "management", "timing-drive", "front-drive", "driveline", "consumable",
-    "setup",
-]  # fmt: skip
-SYSTEMS: tuple[str, ...] = get_args(System)
-
-
-class Money(BaseModel):
-    """An amount in one currency."""
-
-    model_config = ConfigDict(frozen=True)
-    amount: Decimal
-    currency: str
-
-    @classmethod
-    def read(cls, raw: Any) -> Any:
-        """Read ``1140.50 GBP``.
-
-        >>> Money.read("1140.50 GBP").amount
-        Decimal('1140.50')
-        """
-        if isinstance(raw, Money):
-            return raw
-        match = re.fullmatch(r"\s*(\d{1,9}(?:\.\d{1,2})?)\s*([A-Z]{3})?\s*", str(raw))
-        if not match:
-            raise ValueError(f"'{raw}' is no price; write it like '1140.00 GBP'")
-        if match[2] is None:
-            raise ValueError(f"'{raw}' has no currency; write it like '{raw} GBP'")
-        return cls(amount=Decimal(match[1]), currency=match[2])
-
-    def __str__(self) -> str:
-        return f"{self.amount:,.2f} {self.currency}"
 
 
 def _quantity(expected: str, signed: bool, raw: Any) -> Band:
@@ -118,19 +86,36 @@ Price_ = Annotated[
         }
     ),
 ]
+Hours = Annotated[Decimal, Field(ge=0, le=500)]
+Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
 
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80)]
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$", max_length=80)]
+SpecName = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*$")]
+"""A spec with its position."""
+
+Count = Annotated[int, Field(ge=1, le=999)]
+"""Units of a feature or of a renewed part."""
+Pieces = Annotated[int, Field(ge=0, le=200)]
+"""Pieces in a position, none among them."""
+Stands = Annotated[int, Field(ge=1, le=200)]
+"""Pieces that a position takes."""
+Pack = Annotated[int, Field(ge=1, le=1000)]
+
+Declaration = Annotated[Any, WithJsonSchema({"type": ["string", "array", "object"]})]
+Statement = Annotated[Any, WithJsonSchema({})]
+Raw = Any
+"""As the file says it; read against a declaration later."""
 
 
-def _one_remedy(raw: dict[str, str]) -> dict[str, str]:
+def _one_remedy(raw: Mapping[str, str]) -> Mapping[str, str]:
     if len(raw) != 1 or not set(raw) <= {"work", "swap", "do", "add"}:
         raise ValueError("wants one of work, swap, do, add in each entry")
     return raw
 
 
 Remedy = Annotated[
-    dict[str, str],
+    Mapping[str, str],
     AfterValidator(_one_remedy),
     WithJsonSchema(
         {
@@ -142,13 +127,10 @@ Remedy = Annotated[
         }
     ),
 ]
-EngineNumber = Literal[
-    "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
-]
 
 
-def _all_numbers(raw: dict[EngineNumber, int]) -> dict[EngineNumber, int]:
-    if lacking := [name for name in get_args(EngineNumber) if name not in raw]:
+def _all_numbers(raw: Mapping[EngineNumber, int]) -> Mapping[EngineNumber, int]:
+    if lacking := [name for name in ENGINE_NUMBERS if name not in raw]:
         raise ValueError(f"lacks {', '.join(lacking)}")
     return raw
 
@@ -165,7 +147,7 @@ def _all_or_some(raw: Any) -> Any:
     return raw
 
 
-EngineNumbers = Annotated[dict[EngineNumber, Annotated[int, Field(ge=1, le=200)]], AfterValidator(_all_numbers)]
+EngineNumbers = Annotated[Mapping[EngineNumber, Stands], AfterValidator(_all_numbers)]
 Names = Annotated[
     tuple[Name, ...],
     AfterValidator(_not_empty),

@@ -2,49 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
-from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
-from compat.shop.shop import Shop
+from compat.shop.draft import Draft
+from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
 from compat.shop.source import Fault, nearest
 
 __all__ = ["check_links"]
 
 
-def check_links(shop: Shop, faults: list[Fault], only: Thing | None = None) -> None:
-    """Check what every thing of the shop (or only one) says of others.
+def check_links(draft: Draft, faults: list[Fault]) -> None:
+    """Check what every thing of the shop says of others; builds are `compat.shop.builds`' to check.
 
     Parameters
     ----------
-    shop : Shop
-        The shop.
+    draft : Draft
+        The shop as it was read.
     faults : list of Fault
         Gets what is wrong.
-    only : Thing, optional
-        Check this thing alone.
     """
-    linker = _Linker(shop, faults)
-    for thing in [only] if only is not None else list(shop.things()):
+    linker = _Linker(draft, faults)
+    for thing in draft.things():
         linker.check(thing)
-    if only is None:
-        linker.circles("part", {p.part: p.includes for p in shop.parts.values()}, "includes")
-        linker.circles("work", {w.work: w.forces for w in shop.works.values()}, "forces")
-        linker.circles("work", {w.work: w.after for w in shop.works.values()}, "after")
+    linker.circles("part", {p.part: p.includes for p in draft.parts.values()}, "includes")
+    linker.circles("work", {w.work: w.forces for w in draft.tables["work"].values()}, "forces")
+    linker.circles("work", {w.work: w.after for w in draft.tables["work"].values()}, "after")
 
 
 class _Linker:
-    def __init__(self, shop: Shop, faults: list[Fault]) -> None:
-        self.shop = shop
+    def __init__(self, draft: Draft, faults: list[Fault]) -> None:
+        self.draft = draft
         self.faults = faults
 
     def known(self, kind: str) -> list[str]:
-        return [name for k, name in self.shop.nodes if k == kind]
+        return [name for k, name in self.draft.nodes if k == kind]
 
     def fault(self, thing: Thing, path: Iterable[str | int], message: str) -> None:
-        self.faults.append(Fault(self.shop.spot(thing.kind, thing.id, *path), message))
+        self.faults.append(Fault(self.draft.spot(thing.kind, thing.id, *path), message))
 
     def link(self, thing: Thing, path: list[str | int], kind: str, name: str) -> bool:
-        if (kind, name) in self.shop.nodes:
+        if (kind, name) in self.draft.nodes:
             return True
         self.fault(thing, path, f"{kind} '{name}' is not known{nearest(name, self.known(kind))}")
         return False
@@ -59,8 +56,6 @@ class _Linker:
                 self.work(thing)
             case Joint():
                 self.joint(thing)
-            case Build():
-                self.build(thing)
             case Feature():
                 self.remedies(thing)
             case Position():
@@ -70,14 +65,14 @@ class _Linker:
         if place.counted_by is None:
             return
         owner, _, spec = place.counted_by.partition(".")
-        kind = self.shop.kinds.get(owner, {}).get(spec)
+        kind = self.draft.kinds.get(owner, {}).get(spec)
         if kind is None or kind.sort != "quantity" or kind.unit:
             self.fault(place, ["counted_by"], f"'{place.counted_by}' is no spec that is a plain number")
 
     def remedies(self, feature: Feature) -> None:
         for number, remedy in enumerate(feature.remedies):
             for key, kind in (("work", "work"), ("swap", "position"), ("add", "part")):
-                if key == "add" and ("position", remedy.get(key, "")) in self.shop.nodes:
+                if key == "add" and ("position", remedy.get(key, "")) in self.draft.nodes:
                     continue
                 if key in remedy:
                     self.link(feature, ["remedies", number, key], kind, remedy[key])
@@ -85,7 +80,7 @@ class _Linker:
     def fills(self, thing: Thing, path: list[str | int], position: str, part: str) -> None:
         if not self.link(thing, path, "position", position) or not self.link(thing, path, "part", part):
             return
-        found = self.shop.parts.get(part)
+        found = self.draft.parts.get(part)
         if found is not None and position not in found.fills:
             self.fault(thing, path, f"part '{part}' fills {', '.join(found.fills)}, not '{position}'")
 
@@ -137,55 +132,7 @@ class _Linker:
         for number, renewal in enumerate(joint.renews):
             self.link(joint, ["renews", number], "position", renewal.position)
 
-    def build(self, build: Build) -> None:
-        self.link(build, ["variant"], "variant", build.variant)
-        for position, part in build.fit.items():
-            self.fills(build, ["fit", position], position, part)
-        for number, taken in enumerate(build.take_from):
-            if not self.link(build, ["take_from", number, "variant"], "variant", taken.variant):
-                continue
-            sister = self.shop.variants.get(taken.variant)
-            for index, position in enumerate(taken.positions):
-                path: list[str | int] = ["take_from", number, "positions", index]
-                if not self.link(build, path, "position", position):
-                    continue
-                if sister is not None and position not in sister.parts:
-                    self.fault(build, path, f"variant '{taken.variant}' has no part in '{position}'")
-        for position in build.counts:
-            self.link(build, ["counts", position], "position", position)
-        for number, position in enumerate(build.leave_out):
-            self.link(build, ["leave_out", number], "position", position)
-        if build.renew != "all":
-            for number, position in enumerate(build.renew):
-                self.link(build, ["renew", number], "position", position)
-        if build.goal.fuel:
-            self.fills(build, ["goal", "fuel"], "fuel", build.goal.fuel)
-        for number, chosen in enumerate(build.work):
-            if self.link(build, ["work", number], "work", chosen.work):
-                self.work_values(build, number, chosen.work, chosen.values)
-
-    def work_values(self, build: Build, number: int, name: str, values: dict[str, object]) -> None:
-        work = self.shop.works.get(name)
-        if work is None:
-            return
-        for key, raw in values.items():
-            if key not in work.takes:
-                self.fault(
-                    build, ["work", number, key], f"work '{name}' takes no '{key}'{nearest(key, work.takes)}"
-                )
-                continue
-            try:
-                work.takes[key].read(raw)
-            except ValueError as error:
-                text = str(error)
-                self.fault(build, ["work", number, key], text if text.startswith("'") else f"'{key}' {text}")
-        for key, parameter in work.takes.items():
-            if key not in values and parameter.default is None:
-                self.fault(
-                    build, ["work", number], f"work '{name}' needs '{key}', and the build does not state it"
-                )
-
-    def circles(self, kind: str, edges: dict[str, tuple[str, ...]], word: str) -> None:
+    def circles(self, kind: str, edges: Mapping[str, tuple[str, ...]], word: str) -> None:
         state: dict[str, int] = {}
         for start in edges:
             stack = [(start, iter(edges[start]))]
@@ -202,7 +149,7 @@ class _Linker:
                     trail.pop()
                 elif state.get(nxt) == 1:
                     circle = [*trail[trail.index(nxt) :], nxt]
-                    thing = self.shop.of_kind(kind)[nxt]
+                    thing = self.draft.of_kind(kind)[nxt]
                     self.fault(thing, [word], f"'{word}' goes in a circle: {' -> '.join(circle)}")
                 elif nxt in edges and state.get(nxt) is None:
                     state[nxt] = 1

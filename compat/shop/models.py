@@ -1,35 +1,47 @@
-"""The things a shop keeps files about, as pydantic models."""
+"""The things a shop keeps files about."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Annotated, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
-
-from compat.shop.fields import (
-    DUTIES,
-    Duty,
-    EngineNumbers,
-    Height,
-    Id,
-    Money,
-    Name,
-    Names,
-    Power,
-    Pressure,
-    Price_,
-    Remedy,
-    Renew,
-    Speed,
-    System,
-    Temperature,
-    Time,
-    Torque,
-    short,
-)
-from compat.shop.specs import SpecKind, declare
+from compat.shop.entry import Entry, Thing, nothing
+from compat.shop.money import Money
+from compat.shop.words import DUTIES, Duty
 from compat.units import Band, Unit, read_band, unit
+
+if TYPE_CHECKING:
+    from compat.shop.fields import (
+        Basis,
+        Count,
+        Currency,
+        Declaration,
+        EngineNumbers,
+        Height,
+        Hours,
+        Id,
+        Name,
+        Names,
+        Pack,
+        Per,
+        Pieces,
+        Power,
+        Pressure,
+        Price_,
+        Raw,
+        Remedy,
+        Renew,
+        SpecName,
+        Speed,
+        Stands,
+        Statement,
+        System,
+        Temperature,
+        Time,
+        Torque,
+    )
 
 __all__ = [
     "DUTIES",
@@ -57,41 +69,29 @@ __all__ = [
 ]
 
 
-class Thing(BaseModel):
-    """Base of everything that has a file entry of its own."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
-    kind: ClassVar[str]
-
-    @property
-    def id(self) -> str:
-        """The thing's own id."""
-        return str(getattr(self, self.kind))
-
-
-class _Entry(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
-
-
-class Offer(_Entry):
+@dataclass(frozen=True, kw_only=True)
+class Offer(Entry):
     """A feature that something offers."""
 
+    only = "feature"
     feature: Name
-    count: int = Field(1, ge=1, le=999)
-    matching: dict[str, str] = Field(default_factory=dict, alias="with")
+    count: Count = 1
+    matching: Mapping[str, str] = field(default_factory=nothing, metadata={"written": "with"})
     when: str | None = None
 
 
-class Need(_Entry):
+@dataclass(frozen=True, kw_only=True)
+class Need(Entry):
     """A feature that something needs; any one of several will do when `any_of` is given."""
 
+    only = "feature"
     feature: Name | None = None
     any_of: tuple[Name, ...] = ()
-    count: int = Field(1, ge=1, le=999)
-    matching: dict[str, str] = Field(default_factory=dict, alias="with")
+    count: Count = 1
+    matching: Mapping[str, str] = field(default_factory=nothing, metadata={"written": "with"})
     when: str | None = None
 
-    def model_post_init(self, _: Any) -> None:
+    def hold(self) -> None:
         """Hold that exactly one of feature and any_of is given."""
         if (self.feature is None) == (not self.any_of):
             raise ValueError("says either 'feature' or 'any_of'")
@@ -102,10 +102,7 @@ class Need(_Entry):
         return (self.feature,) if self.feature else self.any_of
 
 
-Offers = Annotated[Offer, BeforeValidator(short("feature"), json_schema_input_type=Name | Offer)]
-Needs = Annotated[Need, BeforeValidator(short("feature"), json_schema_input_type=Name | Need)]
-
-
+@dataclass(frozen=True, kw_only=True)
 class Position(Thing):
     """A place in the engine that one kind of part fills."""
 
@@ -113,21 +110,14 @@ class Position(Thing):
     position: Name
     name: str
     system: System
-    per: Literal[
-        "engine", "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
-    ] = "engine"
-    count: int = Field(1, ge=1, le=200)
-    counted_by: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*$")] | None = None
+    per: Per = "engine"
+    count: Stands = 1
+    counted_by: SpecName | None = None
     required: bool = False
-    specs: dict[Name, Annotated[Any, WithJsonSchema({"type": ["string", "array", "object"]})]] = Field(
-        default_factory=dict
-    )
-
-    def kinds(self) -> dict[str, SpecKind]:
-        """Read the declarations of the specs."""
-        return {name: declare(name, raw) for name, raw in self.specs.items()}
+    specs: Mapping[Name, Declaration] = field(default_factory=nothing)
 
 
+@dataclass(frozen=True, kw_only=True)
 class Feature(Thing):
     """Something one part offers and another needs."""
 
@@ -140,7 +130,12 @@ class Feature(Thing):
     remedies: tuple[Remedy, ...] = ()
 
 
-class Goal(_Entry):
+SEA_LEVEL = Band(0.0, 0.0, 0.0, unit("m").dimension, "m")
+STANDARD_AIR = Band(298.15, 298.15, 298.15, unit("K").dimension, "K")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Goal(Entry):
     """What the customer asks for: power at a speed, and under what conditions."""
 
     power: Power
@@ -151,10 +146,11 @@ class Goal(_Entry):
     boost: Pressure | None = None
     fuel: Id | None = None
     duty: Duty = "street"
-    altitude: Height = Band(0.0, 0.0, 0.0, unit("m").dimension, "m")
-    air_temperature: Temperature = Band(298.15, 298.15, 298.15, unit("K").dimension, "K")
+    altitude: Height = SEA_LEVEL
+    air_temperature: Temperature = STANDARD_AIR
 
 
+@dataclass(frozen=True, kw_only=True)
 class Family(Thing):
     """Engines that share a block pattern."""
 
@@ -165,6 +161,7 @@ class Family(Thing):
     firing_order: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Variant(Thing):
     """One factory version of a family, with the part it left the factory with in each position."""
 
@@ -173,22 +170,24 @@ class Variant(Thing):
     name: str
     family: Id
     rated: Goal
-    stated: dict[Name, str] = Field(default_factory=dict)
-    setup: dict[Name, Any] = Field(default_factory=dict)
-    counts: dict[Name, Annotated[int, Field(ge=0, le=200)]] = Field(default_factory=dict)
-    parts: dict[Name, Id]
+    stated: Mapping[Name, str] = field(default_factory=nothing)
+    setup: Mapping[Name, Raw] = field(default_factory=nothing)
+    counts: Mapping[Name, Pieces] = field(default_factory=nothing)
+    parts: Mapping[Name, Id]
 
 
-class Price(_Entry):
+@dataclass(frozen=True, kw_only=True)
+class Price(Entry):
     """What a supplier asks for a pack of a part."""
 
     supplier: Id
     code: str = ""
     price: Price_
-    pack: int = Field(1, ge=1, le=1000)
+    pack: Pack = 1
     lead: Time | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
 class Part(Thing):
     """Something bought or reused that can fill a position."""
 
@@ -197,37 +196,41 @@ class Part(Thing):
     name: str
     fills: Names
     families: tuple[Id, ...] = ()
-    basis: Literal["maker", "measured", "handbook", "shop", "estimate"] = "maker"
-    specs: dict[Name, Annotated[Any, WithJsonSchema({})]] = Field(default_factory=dict)
+    basis: Basis = "maker"
+    specs: Mapping[Name, Statement] = field(default_factory=nothing)
+    """As its file states them while that is read, then typed."""
     includes: tuple[Id, ...] = ()
-    offers: tuple[Offers, ...] = ()
-    needs: tuple[Needs, ...] = ()
+    offers: tuple[Offer, ...] = ()
+    needs: tuple[Need, ...] = ()
     never_with: tuple[Id, ...] = ()
     sold_by: tuple[Price, ...] = ()
     note: str = ""
 
 
-class Change(_Entry):
+@dataclass(frozen=True, kw_only=True)
+class Change(Entry):
     """What a piece of work does to one spec."""
 
-    spec: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*$")]
+    spec: SpecName
     by: str | None = None
     to: str | None = None
     tolerance: str | None = None
 
-    def model_post_init(self, _: Any) -> None:
+    def hold(self) -> None:
         """Hold that exactly one of by and to is given."""
         if (self.by is None) == (self.to is None):
             raise ValueError("says either 'by' or 'to'")
 
 
-class Parameter(_Entry):
+@dataclass(frozen=True, kw_only=True)
+class Parameter(Entry):
     """What a build states for a piece of work (a depth, a size), perhaps with a default."""
 
+    only = "unit"
     unit: str
     default: str | None = None
 
-    def model_post_init(self, _: Any) -> None:
+    def hold(self) -> None:
         """Hold that the unit is one, and that the default is in it."""
         if self.default is not None:
             self.read(self.default)
@@ -247,9 +250,7 @@ class Parameter(_Entry):
         return band
 
 
-Parameters = Annotated[Parameter, BeforeValidator(short("unit"), json_schema_input_type=str | Parameter)]
-
-
+@dataclass(frozen=True, kw_only=True)
 class Work(Thing):
     """A machining or fitting operation."""
 
@@ -257,31 +258,31 @@ class Work(Thing):
     work: Id
     name: str
     on: Name
-    takes: dict[Name, Parameters] = Field(default_factory=dict)
+    takes: Mapping[Name, Parameter] = field(default_factory=nothing)
     changes: tuple[Change, ...] = ()
-    offers: tuple[Offers, ...] = ()
-    needs: tuple[Needs, ...] = ()
+    offers: tuple[Offer, ...] = ()
+    needs: tuple[Need, ...] = ()
     forces: tuple[Id, ...] = ()
     after: tuple[Id, ...] = ()
     opens: tuple[Name, ...] = ()
-    hours: Annotated[Decimal, Field(ge=0, le=500)] = Decimal(0)
+    hours: Hours = Decimal(0)
     done_by: str = "shop"
     price: Price_ | None = None
     caution: str = ""
     note: str = ""
 
 
-class Renewal(_Entry):
+@dataclass(frozen=True, kw_only=True)
+class Renewal(Entry):
     """One thing an opened joint consumes, perhaps only under a condition."""
 
+    only = "position"
     position: Name
     where: str | None = None
-    count: int | None = Field(None, ge=1, le=999)
+    count: Count | None = None
 
 
-Renewals = Annotated[Renewal, BeforeValidator(short("position"), json_schema_input_type=Name | Renewal)]
-
-
+@dataclass(frozen=True, kw_only=True)
 class Joint(Thing):
     """A place that is sealed or bolted and must be opened to reach what lies behind it."""
 
@@ -290,56 +291,56 @@ class Joint(Thing):
     name: str
     behind: tuple[Name, ...]
     opens: tuple[Name, ...] = ()
-    renews: tuple[Renewals, ...] = ()
+    renews: tuple[Renewal, ...] = ()
     inspect: tuple[str, ...] = ()
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class Supplier(Thing):
     """Who sells parts or does work."""
 
     kind = "supplier"
     supplier: Id
     name: str
-    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+    currency: Currency
     place: str = ""
     note: str = ""
 
 
+@dataclass(frozen=True, kw_only=True)
 class ShopInfo(Thing):
     """The shop itself."""
 
     kind = "shop"
     shop: Id
     name: str
-    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+    currency: Currency
     labour_rate: Price_
     place: str = ""
     note: str = ""
 
 
-class TakeFrom(_Entry):
+@dataclass(frozen=True, kw_only=True)
+class TakeFrom(Entry):
     """Parts taken from a sister variant, position by position."""
 
     variant: Id
     positions: tuple[Name, ...]
 
 
-class WorkDone(BaseModel):
+@dataclass(frozen=True, kw_only=True)
+class WorkDone(Entry):
     """A piece of work chosen for a build, with what it takes (a depth, a size)."""
 
-    model_config = ConfigDict(extra="allow", frozen=True)
+    only = "work"
+    rest = "values"
     work: Id
-
-    @property
-    def values(self) -> dict[str, Any]:
-        """What the build states for the work."""
-        return dict(self.model_extra or {})
+    values: Mapping[str, Raw] = field(default_factory=nothing)
+    """What the build states for the work."""
 
 
-WorksDone = Annotated[WorkDone, BeforeValidator(short("work"), json_schema_input_type=Id | WorkDone)]
-
-
+@dataclass(frozen=True, kw_only=True)
 class Build(Thing):
     """A variant, the parts and work chosen, a goal, and what was measured."""
 
@@ -349,12 +350,12 @@ class Build(Thing):
     customer: str = ""
     variant: Id
     goal: Goal
-    fit: dict[Name, Id] = Field(default_factory=dict)
+    fit: Mapping[Name, Id] = field(default_factory=nothing)
     take_from: tuple[TakeFrom, ...] = ()
     leave_out: tuple[Name, ...] = ()
-    counts: dict[Name, Annotated[int, Field(ge=0, le=200)]] = Field(default_factory=dict)
-    work: tuple[WorksDone, ...] = ()
+    counts: Mapping[Name, Pieces] = field(default_factory=nothing)
+    work: tuple[WorkDone, ...] = ()
     renew: Renew = ()
-    setup: dict[Name, Any] = Field(default_factory=dict)
-    measured: dict[str, Any] = Field(default_factory=dict)
+    setup: Mapping[Name, Raw] = field(default_factory=nothing)
+    measured: Mapping[str, Raw] = field(default_factory=nothing)
     note: str = ""

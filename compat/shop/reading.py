@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from types import MappingProxyType
+from typing import Any, Protocol, get_args
 
 from pydantic import ValidationError
 
 from compat.shop import models
+from compat.shop.draft import Draft
+from compat.shop.entry import NOTHING, Entry
+from compat.shop.forms import form, reader
 from compat.shop.links import check_links
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
-from compat.shop.specs import Spec, SpecKind, declare, state
+from compat.shop.specs import Spec, SpecKind, state
 
-__all__ = ["MODELS", "read_build", "read_entries", "read_shop", "validate"]
+__all__ = ["MODELS", "read_entries", "read_shop", "split", "typed_setup", "typed_specs", "validate"]
 
 MODELS: dict[str, type[models.Thing]] = {
     model.kind: model
@@ -71,7 +76,7 @@ def split(tree: Node, known: Sequence[str], faults: list[Fault]) -> list[tuple[s
 def validate(model: type[Any], node: Node, faults: list[Fault], what: str) -> Any | None:
     """Hold an entry against its model; every fault gets the spot of the word it is about."""
     try:
-        return model.model_validate(node.data)
+        return reader(model).validate_python(node.data)
     except ValidationError as error:
         problems = error.errors(include_url=False)
         for problem in problems:
@@ -86,7 +91,8 @@ def _salvage(node: Node, problems: Sequence[Any], name: str) -> models.Build | N
     stand_in = {"build": name, "name": name, "goal": {"power": "1 kW", "at": "1 rpm"}}
     sound = {key: raw for key, raw in node.data.items() if key not in faulty}
     try:
-        return models.Build.model_validate({**stand_in, **sound})
+        build: models.Build = reader(models.Build).validate_python({**stand_in, **sound})
+        return build
     except ValidationError:
         return None
 
@@ -136,22 +142,21 @@ def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
 
 
 def _known(model: type[Any], path: Sequence[Any]) -> list[str]:
-    from typing import get_args
-
-    known: type[Any] | None = model
+    """Names that may stand where the path leads: those of the innermost entry on it."""
+    known: type[Entry] | None = model
     for step in path:
         if isinstance(step, int) or known is None:
             continue
-        info = getattr(known, "model_fields", {}).get(step)
+        info = form(known).model_fields.get(step)
         inner = [info.annotation] if info else []
         known = None
         while inner:
             kind = inner.pop()
-            if hasattr(kind, "model_fields"):
+            if isinstance(kind, type) and issubclass(kind, Entry):
                 known = kind
                 break
             inner += list(get_args(kind))
-    fields = getattr(known, "model_fields", {})
+    fields = form(known).model_fields if known is not None else {}
     return [info.alias or name for name, info in fields.items()]
 
 
@@ -168,164 +173,76 @@ def read_shop(folder: Path, faults: list[Fault]) -> Shop:
     Returns
     -------
     Shop
-        Everything in it, linked and typed; what is faulty is left out.
+        Everything in it, linked and typed; what is faulty is left out. Its builds are held against it by
+        `compat.shop.builds.check_builds`.
     """
-    shop = Shop()
+    draft = Draft()
     for word, node in read_entries(folder, MODELS, faults):
-        thing = validate(MODELS[word], node, faults, word)
-        if thing is None:
-            _remember_id(shop, word, node, faults)
-        elif isinstance(thing, models.ShopInfo):
-            if shop.info is not None:
-                faults.append(Fault(node.spot, "is a second shop entry; a shop has one"))
-            shop.info = thing
-            shop.nodes.setdefault(("shop", thing.shop), node)
-        else:
-            _add(shop, thing, node, faults)
+        draft.take(word, validate(MODELS[word], node, faults, word), node, faults)
     if not any(fault.unread for fault in faults):
-        _type_specs(shop, faults)
-        check_links(shop, faults)
-    return shop
+        _type_specs(draft, faults)
+        check_links(draft, faults)
+    return draft.shop()
 
 
-def _remember_id(shop: Shop, word: str, node: Node, faults: list[Fault]) -> None:
-    # a thing that failed its own checks still exists, so that others may name it
-    name = node.data.get(word)
-    if not isinstance(name, str) or (word, name) in shop.nodes:
-        return
-    shop.nodes[word, name] = node
-    shop.faulty.add((word, name))
-    specs = node.data.get("specs")
-    if word == "position":
-        _declare(shop, name, specs if isinstance(specs, dict) else {}, node, faults)
+def _type_specs(draft: Draft, faults: list[Fault]) -> None:
+    for name, part in draft.parts.items():
+        node = draft.nodes["part", name]
+        typed = typed_specs(draft, part.fills, part.specs, node.spot_of, ["specs"], part.basis, faults)
+        draft.parts[name] = replace(part, specs=typed)
+        draft.specs[name] = typed
+    for variant in draft.tables["variant"].values():
+        node = draft.nodes["variant", variant.variant]
+        draft.setups[variant.variant] = typed_setup(draft, variant.setup, node.spot_of, faults)
 
 
-def _add(shop: Shop, thing: models.Thing, node: Node, faults: list[Fault]) -> None:
-    key = (thing.kind, thing.id)
-    if key in shop.nodes:
-        first = shop.nodes[key].spot
-        faults.append(
-            Fault(node.spot, f"{thing.kind} '{thing.id}' is given twice; first at {first.file}:{first.line}")
-        )
-        return
-    shop.nodes[key] = node
-    shop.of_kind(thing.kind)[thing.id] = thing
-    if isinstance(thing, models.Position):
-        _declare(shop, thing.position, thing.specs, node, faults)
+class Declared(Protocol):
+    """What has declarations of specs: a shop, or one being read."""
+
+    @property
+    def kinds(self) -> Mapping[str, Mapping[str, SpecKind]]:
+        """Declared specs by position and name."""
+
+    @property
+    def faulty(self) -> Set[tuple[str, str]]:
+        """What has a fault of its own already told."""
 
 
-def _declare(shop: Shop, position: str, specs: dict[str, Any], node: Node, faults: list[Fault]) -> None:
-    kinds = shop.kinds[position] = {}
-    for name, raw in specs.items():
-        try:
-            kinds[name] = declare(name, raw)
-        except ValueError as error:
-            shop.faulty.add(("spec", f"{position}.{name}"))
-            faults.append(Fault(node.spot_of(["specs", name]), f"spec '{name}': {error}"))
-
-
-def _type_specs(shop: Shop, faults: list[Fault]) -> None:
-    for part in shop.parts.values():
-        node = shop.nodes["part", part.part]
-        shop.specs[part.part] = typed_specs(shop, part.fills, part.specs, node, ["specs"], part.basis, faults)
-    for variant in shop.variants.values():
-        node = shop.nodes["variant", variant.variant]
-        shop.setups[variant.variant] = _setup(shop, variant.setup, node, faults)
-    for build in list(shop.builds.values()):
-        _type_build(shop, build, shop.nodes["build", build.build], faults)
-
-
-def _setup(shop: Shop, raw: dict[str, Any], node: Node, faults: list[Fault]) -> dict[str, Spec]:
+def typed_setup(
+    shop: Declared, raw: Mapping[str, Any], where: Callable[[Sequence[str | int]], Spot], faults: list[Fault]
+) -> Mapping[str, Spec]:
+    """Read what a variant or a build says of its setup."""
     if raw and "setup" not in shop.kinds:
-        faults.append(Fault(node.spot_of(["setup"]), "no position 'setup' declares what can be set up"))
-    return typed_specs(shop, ("setup",), raw, node, ["setup"], "shop", faults)
+        faults.append(Fault(where(["setup"]), "no position 'setup' declares what can be set up"))
+    return typed_specs(shop, ("setup",), raw, where, ["setup"], "shop", faults)
 
 
 def typed_specs(
-    shop: Shop,
+    shop: Declared,
     positions: Sequence[str],
-    raw: dict[str, Any],
-    node: Node,
+    raw: Mapping[str, Any],
+    where: Callable[[Sequence[str | int]], Spot],
     path: list[str],
     basis: str,
     faults: list[Fault],
-) -> dict[str, Spec]:
+) -> Mapping[str, Spec]:
     """Read stated values against the declarations of the positions, each fault at its own spot."""
     typed: dict[str, Spec] = {}
     if not all(position in shop.kinds for position in positions):
-        return typed  # that the position is not known is told where it is named
+        return NOTHING  # that the position is not known is told where it is named
     kinds: dict[str, SpecKind] = {}
     for position in reversed(positions):
         kinds |= shop.kinds[position]
     for name, value in raw.items():
-        spot = node.spot_of([*path, name])
+        spot = where([*path, name])
         if name not in kinds:
             if not any(("spec", f"{position}.{name}") in shop.faulty for position in positions):
-                where = f"position '{positions[0]}'"
-                faults.append(Fault(spot, f"spec '{name}' is not declared for {where}{nearest(name, kinds)}"))
+                hint = nearest(name, kinds)
+                message = f"spec '{name}' is not declared for position '{positions[0]}'{hint}"
+                faults.append(Fault(spot, message))
             continue
         try:
-            typed[name] = state(kinds[name], value, basis)
-            object.__setattr__(typed[name], "spot", spot)
+            typed[name] = replace(state(kinds[name], value, basis), spot=spot)
         except ValueError as error:
             faults.append(Fault(spot, str(error)))
-    return typed
-
-
-def _type_build(shop: Shop, build: models.Build, node: Node, faults: list[Fault]) -> None:
-    shop.setups[build.build] = _setup(shop, build.setup, node, faults)
-    measured: dict[tuple[str, str], Spec] = {}
-    for name, raw in build.measured.items():
-        spot = node.spot_of(["measured", name])
-        position, _, spec = name.partition(".")
-        if position not in shop.kinds:
-            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.kinds)}"))
-        elif ("spec", name) in shop.faulty:
-            continue
-        elif spec not in shop.kinds[position]:
-            hint = nearest(spec, shop.kinds[position])
-            faults.append(Fault(spot, f"spec '{spec}' is not declared for position '{position}'{hint}"))
-        else:
-            try:
-                measured[position, spec] = state(shop.kinds[position][spec], raw, "measured")
-                object.__setattr__(measured[position, spec], "spot", spot)
-            except ValueError as error:
-                faults.append(Fault(spot, str(error)))
-    shop.measured[build.build] = measured
-
-
-def read_build(shop: Shop, path: Path) -> models.Build:
-    """Read one build file into a shop.
-
-    Parameters
-    ----------
-    shop : Shop
-        The shop it refers to; the build is added to it.
-    path : Path
-        The file.
-
-    Returns
-    -------
-    Build
-        The build.
-
-    Raises
-    ------
-    Faults
-        With everything wrong in the file.
-    """
-    faults: list[Fault] = []
-    entries = split(read_tree(path, str(path)), ["build"], faults)
-    if len(entries) != 1 and not faults:
-        faults.append(Fault(Spot(str(path)), f"holds {len(entries)} builds; a build file holds one"))
-    if not faults:
-        node = entries[0][1]
-        build = validate(models.Build, node, faults, "build")
-        if build is not None:
-            shop.builds[build.build] = build
-            shop.nodes["build", build.build] = node
-            _type_build(shop, build, node, faults)
-            check_links(shop, faults, only=build)
-            if not faults:
-                return build  # type: ignore[no-any-return]
-    raise Faults(faults)
+    return MappingProxyType(typed)

@@ -13,15 +13,12 @@ import stat
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import lru_cache
 from heapq import nlargest
 from pathlib import Path
 from typing import Any
 
-import yaml
-
-__all__ = ["Fault", "Faults", "Node", "Spot", "nearest", "read_tree", "yaml_files"]
+__all__ = ["Fault", "Faults", "Node", "Spot", "nearest", "read_bytes", "read_tree", "tree_of", "yaml_files"]
 
 MOST_BYTES = 2_000_000
 MOST_NODES = 120_000
@@ -71,6 +68,8 @@ def nearest(word: str, known: Iterable[str]) -> str:
     >>> nearest("strok", ["stroke", "bore"])
     "; did you mean 'stroke'?"
     """
+    from difflib import get_close_matches
+
     word, words = str(word)[:80], list(known)
     if len(words) > 40:
         # comparing letter by letter is slow: look only at the words that share most pairs of letters
@@ -115,19 +114,15 @@ class Node:
         """Where it begins."""
         return _spot(self.file, self.mark)
 
-    def at(self, path: Sequence[str | int]) -> Node:
-        """Walk down as far as the path leads; words that lead nowhere are passed over."""
+    def spot_in(self, path: Sequence[str | int], offset: int) -> Spot:
+        """Where a character of the text at the path stands; where the text begins when it has several lines."""
         node = self
         for step in path:
             node = node.children.get(step, node)
-        return node
-
-    def spot_at(self, offset: int) -> Spot:
-        """Where a character of its text stands; where it begins when the text runs over several lines."""
-        spot = self.spot
-        if self.inset is None:
-            return spot
-        return Spot(spot.file, spot.line, spot.column + self.inset + offset)
+        if not isinstance(node.data, str):
+            return self.spot_of(path)
+        spot = node.spot
+        return spot if node.inset is None else Spot(spot.file, spot.line, spot.column + node.inset + offset)
 
     def spot_of(self, path: Sequence[str | int]) -> Spot:
         """Where the last key of the path stands (or, failing that, the nearest thing above it)."""
@@ -165,21 +160,45 @@ def read_tree(path: Path, shown: str) -> Node:
     Faults
         When the file cannot be read as one YAML document of sane size.
     """
+    return tree_of(read_bytes(path, shown), shown)
+
+
+def _unread(spot: Spot, message: str) -> Faults:
+    return Faults([Fault(spot, message, unread=True)])
+
+
+def read_bytes(path: Path, shown: str) -> bytes:
+    """Read the bytes of a file of sane size.
+
+    Raises
+    ------
+    Faults
+        When there is no such file, or too much of it.
+    """
     start = Spot(shown)
-
-    def unread(spot: Spot, message: str) -> Faults:
-        return Faults([Fault(spot, message, unread=True)])
-
     try:
         found = path.stat()
         if not stat.S_ISREG(found.st_mode):
             what = "folder" if stat.S_ISDIR(found.st_mode) else "device or pipe"
-            raise unread(start, f"is no file but a {what}")
+            raise _unread(start, f"is no file but a {what}")
         if found.st_size > MOST_BYTES:
-            raise unread(start, f"file of {found.st_size / 1e6:.0f} MB; the most is {MOST_BYTES / 1e6:.0f} MB")
-        raw = path.read_bytes()
+            raise _unread(start, f"file of {found.st_size / 1e6:.0f} MB; the most is {MOST_BYTES / 1e6:.0f} MB")
+        return path.read_bytes()
     except OSError as error:
-        raise unread(start, f"cannot be read: {error.strerror or error}") from None
+        raise _unread(start, f"cannot be read: {error.strerror or error}") from None
+
+
+def tree_of(raw: bytes, shown: str) -> Node:
+    """Give the document that the bytes of a file hold.
+
+    Raises
+    ------
+    Faults
+        When they are no YAML document of sane size.
+    """
+    import yaml  # costs more than opening a shop that was read before
+
+    start = Spot(shown)
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -187,10 +206,10 @@ def read_tree(path: Path, shown: str) -> Node:
         at = error.start + len(raw) - len(error.object)
         before = raw[:at].decode("utf-8-sig", "replace")
         message = f"byte 0x{raw[at]:02x} is not UTF-8; save the file as UTF-8"
-        raise unread(_after(before, shown), message) from None
+        raise _unread(_after(before, shown), message) from None
     if match := _CONTROL.search(text):
         spot = _after(text[: match.start()], shown)
-        raise unread(spot, "holds a control character; this is not a text file")
+        raise _unread(spot, "holds a control character; this is not a text file")
     try:
         return _build(text, shown)
     except yaml.MarkedYAMLError as error:
@@ -199,9 +218,9 @@ def read_tree(path: Path, shown: str) -> Node:
         problem = (error.problem or "is not YAML").strip()
         if "\t" in _line(text, spot.line):
             problem += " (the line holds a tab: indent with spaces)"
-        raise unread(spot, f"is not valid YAML: {problem}") from None
+        raise _unread(spot, f"is not valid YAML: {problem}") from None
     except yaml.YAMLError as error:
-        raise unread(start, f"is not valid YAML: {' '.join(str(error).split())[:200]}") from None
+        raise _unread(start, f"is not valid YAML: {' '.join(str(error).split())[:200]}") from None
 
 
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
@@ -219,11 +238,13 @@ def _line(text: str, number: int) -> str:
 
 
 _NULLS = frozenset(("", "~", "null", "Null", "NULL"))
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
 def _build(text: str, shown: str) -> Node:
     """Build the tree from parser events with a stack of our own, so that depth and size are ours to limit."""
+    import yaml
+
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     anchors: dict[str, Node] = {}
     stack: list[tuple[Node, list[Any]]] = []  # node and, for a mapping, [pending key node]
     root: Node | None = None
@@ -263,7 +284,7 @@ def _build(text: str, shown: str) -> Node:
             raise stop(node.mark, why)
 
     event: Any
-    for event in yaml.parse(text, Loader=_LOADER):
+    for event in yaml.parse(text, Loader=loader):
         kind = type(event)
         if kind is yaml.ScalarEvent:
             value = event.value

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
+from compat.shop.entry import thaw
 from compat.shop.source import nearest
 from compat.units import DIMENSIONLESS, Band, Dimension, UnitFault, nature, read_band, unit
 
@@ -90,6 +91,7 @@ def declare(name: str, raw: Any) -> SpecKind:
     >>> declare("stroke", "mm").expected
     'a quantity in mm'
     """
+    raw = thaw(raw)
     if isinstance(raw, dict):
         known = ("unit", "one_of", "table", "signed", "sheet", "is")
         if unknown := set(raw) - set(known):
@@ -165,7 +167,7 @@ def state(kind: SpecKind, raw: Any, basis: str = "maker") -> Spec:
     ...
     ValueError: '87 kPa' is a pressure; 'stroke' wants a quantity in mm
     """
-    note = ""
+    note, raw = "", thaw(raw)
     if isinstance(raw, dict):
         content = "table" if kind.sort == "table" and "table" in raw else "value"
         if unknown := set(raw) - {content, "basis", "note"}:

@@ -1,13 +1,13 @@
 """How long reading and checking take: nothing is asserted on a clock, only that the work was done.
 
-`check_again` is what a repair or a power ladder pays for each candidate, `check_anew` a check with no finding
-kept, `check_first` one with no answer of a heavy formula kept either. `cold` is the command line from a
+`check_first` is a check by itself, no answer of a heavy formula kept; `check_anew` one with those answers at
+hand. `change` is what a repair, a power ladder or a page pays for each step of a session, `ask` one question,
+and `sweep` a whole grid of combinations beside a loop over some of them. `cold` is the command line from a
 standing start, next to a process that only loads the libraries any such program would load.
 """
 
 from __future__ import annotations
 
-import dataclasses
 import statistics
 import subprocess
 import sys
@@ -15,61 +15,142 @@ import time
 
 import pytest
 
-from compat.checking.answers import forget
+from compat import OpenShop
+from compat.checking.answers import Answers
+from compat.checking.asking import Asker
 from compat.checking.check import check
-from compat.checking.library import Library, demo_folder, load
+from compat.checking.library import Library, build_of_id, demo_folder, load
 from compat.checking.needs import close
+from compat.checking.session import Session
 from compat.checking.supply import Market
+from compat.rulebook.influence import influence
 from compat.rulebook.reading import read_rulebook
 from compat.shop.reading import read_shop
+from compat.words.reporting import report
 
 BUILDS = ["tarn-20-base", "fell-30-base", "street-turbo", "first-draft"]
-
-
-@pytest.mark.parametrize("name", BUILDS)
-def test_check_again(benchmark, demo: Library, name: str) -> None:
-    result = benchmark(check, demo.shop, demo.book, name)
-    assert len(result.world.settled.fitted) >= 45
-    assert len(result.report.findings) > 250
-
-
-@pytest.mark.parametrize("name", BUILDS)
-def test_check_anew(benchmark, demo: Library, name: str) -> None:
-    check(demo.shop, demo.book, name)
-
-    def setup():
-        book = dataclasses.replace(demo.book)
-        for rule in book.rules.values():
-            book.grounds(rule)
-            book.rests_on(rule)
-        return (demo.shop, book, name), {}
-
-    result = benchmark.pedantic(check, setup=setup, rounds=10)
-    assert len(result.report.findings) > 250
+LIGHT = ["spark_plug", "injector", "head_fastener", "main_bearing"]
+CORE = ["piston", "rod", "crankshaft", "turbocharger"]
 
 
 @pytest.mark.parametrize("name", BUILDS)
 def test_check_first(benchmark, demo: Library, name: str) -> None:
+    ready = build_of_id(demo.shop, name)
+    found = benchmark(lambda: check(demo.shop, demo.book, ready))
+    assert sum(found.counts.values()) > 250
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_check_anew(benchmark, demo: Library, name: str) -> None:
+    ready, answers = build_of_id(demo.shop, name), Answers()
+    check(demo.shop, demo.book, ready, answers)
+    found = benchmark(lambda: check(demo.shop, demo.book, ready, answers))
+    assert sum(found.counts.values()) > 250
+
+
+@pytest.mark.parametrize("name", BUILDS)
+def test_report(benchmark, demo: Library, name: str) -> None:
+    found = check(demo.shop, demo.book, build_of_id(demo.shop, name))
+    assert len(benchmark(report, found).findings) > 250
+
+
+def test_influence(benchmark, demo: Library) -> None:
+    """Turning the grounds of the rulebook round: once a session."""
+    assert len(benchmark(influence, demo.book).by_fact) > 1000
+
+
+def candidates(shop: OpenShop, name: str, position: str, most: int) -> list[str]:
+    base = shop.build(name)
+    family, own = base.variant.family, shop.check(base).world.settled.fitted[position].part.part
+    parts = shop.things.parts
+    names = [p for p in shop.things.fillers[position] if not parts[p].families or family in parts[p].families]
+    return [part for part in names if part != own][:most]
+
+
+def changing(demo: Library, name: str, position: str, known: bool):
+    """One change of a session as a benchmark's setup: back to the base, then another part."""
+    shop = OpenShop(demo.shop, demo.book)
+    base = shop.check(name).checked
+    builds = [shop.build(name).fitting(**{position: part}) for part in candidates(shop, name, position, 6)]
+    turn = iter(range(10_000))
+
     def setup():
-        forget()
-        return (demo.shop, dataclasses.replace(demo.book), name), {}
+        answers = Answers()
+        session = Session(demo.shop, demo.book)
+        assert session.influence  # made once a session
+        session.answers = shop.session.answers if known else answers
+        session.cards = shop.session.cards
+        return (session, builds[next(turn) % len(builds)], base), {}
 
-    result = benchmark.pedantic(check, setup=setup, rounds=5)
-    assert len(result.report.findings) > 250
+    for build in builds:
+        shop.session.check(build, base)
+    return setup, len(builds)
 
 
-def test_check_of_one_part_changed(benchmark, demo: Library) -> None:
-    """Each round another piston: what a search over one position pays."""
-    base = demo.shop.builds["street-turbo"]
-    pistons = [p for p in demo.shop.fillers["piston"] if "tarn" in demo.shop.parts[p].families]
-    builds = [base.model_copy(update={"fit": {**base.fit, "piston": piston}}) for piston in pistons]
+def change(session, build, base):
+    return session.check(build, base)
 
-    def search():
-        return [check(demo.shop, demo.book, build).report.summary for build in builds]
 
-    summaries = benchmark(search)
-    benchmark.extra_info["builds"] = len(builds)
-    assert len(summaries) == len(pistons) >= 8
+@pytest.mark.parametrize("position", [*LIGHT, *CORE])
+@pytest.mark.parametrize("name", ["street-turbo", "first-draft"])
+def test_change_with_the_cycle_known(benchmark, demo: Library, name: str, position: str) -> None:
+    setup, number = changing(demo, name, position, known=True)
+    found = benchmark.pedantic(change, setup=setup, rounds=4 * number, warmup_rounds=number)
+    assert sum(found.counts.values()) > 250
+
+
+@pytest.mark.parametrize("position", CORE)
+@pytest.mark.parametrize("name", ["street-turbo", "first-draft"])
+def test_change_with_a_new_cycle(benchmark, demo: Library, name: str, position: str) -> None:
+    setup, number = changing(demo, name, position, known=False)
+    found = benchmark.pedantic(change, setup=setup, rounds=3 * number)
+    assert sum(found.counts.values()) > 250
+
+
+def test_no_change(benchmark, demo: Library) -> None:
+    """The same engine for another customer: a new build, read whole, that differs in nothing that matters."""
+    shop = OpenShop(demo.shop, demo.book)
+    shop.check("street-turbo")
+    builds = iter([shop.build("street-turbo").changed(customer=f"Customer {number}") for number in range(400)])
+    found = benchmark.pedantic(lambda: shop.check(next(builds)), rounds=300)
+    assert found.clean
+
+
+def test_ask_one_light_rule(benchmark, demo: Library) -> None:
+    shop = OpenShop(demo.shop, demo.book)
+    asker = Asker(shop.session, shop.check("street-turbo").checked)
+    names = candidates(shop, "street-turbo", "rod_bearing", 6)
+    found = benchmark(lambda: [asker.ask("big-end-clearance", {"rod_bearing": name}) for name in names])
+    benchmark.extra_info["questions"] = len(names)
+    assert any(found)
+
+
+def test_sweep(benchmark, demo: Library) -> None:
+    """Five positions whole, beside a loop of checks in a session: their ratio is an extra figure."""
+    places = ("piston", "rod", "head_gasket", "crankshaft", "head_fastener")
+    shop = OpenShop(demo.shop, demo.book)
+    base = shop.build("street-turbo")
+    own = shop.check(base).world.settled.fitted
+    grid = {p: [own[p].part.part, *candidates(shop, "street-turbo", p, 99)] for p in places}
+
+    spent: list[float] = []
+
+    def run():
+        started = time.perf_counter()
+        found = OpenShop(demo.shop, demo.book).sweep(base, grid)
+        spent.append(time.perf_counter() - started)
+        return found
+
+    found = benchmark.pedantic(run, rounds=1)
+    tried = [base.fitting(piston=part) for part in grid["piston"]]
+    started = time.perf_counter()
+    loop = OpenShop(demo.shop, demo.book)
+    for build in tried:
+        loop.check(build)
+    each = (time.perf_counter() - started) / len(tried)
+    benchmark.extra_info["combinations"] = found.worst.size
+    benchmark.extra_info["times the loop"] = round(each * found.worst.size / min(spent))
+    assert found.clean.any()
 
 
 def test_read_shop(benchmark) -> None:
@@ -98,8 +179,9 @@ def test_read_everything(benchmark) -> None:
 
 def test_close_needs(benchmark, demo: Library) -> None:
     """The draft with most open: four rounds of parts that need parts."""
-    world = check(demo.shop, demo.book, "first-draft").world
-    rules = [rule for rule in demo.book.rules.values() if rule.rule.sort == "need"]
+    found = check(demo.shop, demo.book, build_of_id(demo.shop, "first-draft"))
+    world = found.world
+    rules = [demo.book.rules[name] for name in found.judged.asking]
 
     def closing():
         market = Market(world)

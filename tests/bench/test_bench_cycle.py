@@ -6,11 +6,15 @@ import math
 
 import pytest
 
-from compat.engineering.closed_cycle import closed_cycle
-from compat.engineering.engine_at_pressure import output_at_manifold_pressure
-from compat.engineering.operating_point import operating_point
-from compat.engineering.pressure_trace import pressure_trace
-from compat.engineering.working_gas import working_gas
+from compat.engineering import find
+from compat.engineering.cycle.cycle_input import CycleInput
+from compat.engineering.cycle.pressure_trace import pressure_trace
+from compat.engineering.cycle.working_gas import working_gas
+
+# by keyword, as figures call them
+closed_cycle = find("closed_cycle").function
+operating_point = find("operating_point").function
+output_at_manifold_pressure = find("output_at_manifold_pressure").function
 
 RPM = math.pi / 30
 CYLINDER = {
@@ -40,7 +44,7 @@ def test_closed_cycle(benchmark):
 
 
 def test_pressure_trace(benchmark):
-    benchmark(pressure_trace, manifold_pressure=160e3, exhaust_pressure=175e3, **CYLINDER)
+    benchmark(pressure_trace, CycleInput(manifold_pressure=160e3, exhaust_pressure=175e3, **CYLINDER))
 
 
 def test_gas_tables(benchmark):
@@ -64,7 +68,7 @@ def test_output_at_manifold_pressure(benchmark):
 
 def test_a_goal_costs_a_few_cycles():
     """With knock a goal takes some twenty cycles, without it about four."""
-    from compat.engineering import engine_output
+    from compat.engineering.cycle import engine_output
 
     count = 0
     inner = engine_output.integrate

@@ -9,11 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from compat.checking.check import Checked, check
+from compat import Check
 from compat.checking.library import Library, find_build
-from compat.shop.models import DUTIES, Build
+from compat.shop.models import DUTIES, Build, WorkDone
 from compat.shop.shop import Shop
 from compat.shop.specs import state
+from tests.look import check
 
 WORKED = Path(__file__).parent / "worked"
 
@@ -22,7 +23,7 @@ Said = Mapping[str, Mapping[str, str | None]]
 
 
 @pytest.fixture(scope="session")
-def checked(demo: Library) -> dict[str, Checked]:
+def checked(demo: Library) -> dict[str, Check]:
     """Variants at their own rating, the demo's builds, and the worked cases, by id."""
     files = [str(path) for path in sorted(WORKED.glob("*.yaml")) if path.stem != "expected"]
     found = {}
@@ -63,7 +64,9 @@ def mixtures(shop: Shop, variant: str, duties: Sequence[str] = DUTIES) -> Iterat
         for position in shop.positions
         if position not in ("fuel", "setup")
     }
-    works = [work.work for work in shop.works.values() if all(p.default for p in work.takes.values())]
+    works = [
+        WorkDone(work=work.work) for work in shop.works.values() if all(p.default for p in work.takes.values())
+    ]
     fuels = shop.fillers["fuel"]
     for number in range(max(map(len, choices.values()))):
         fit = {position: names[number % len(names)] for position, names in choices.items() if names}
@@ -74,14 +77,14 @@ def mixtures(shop: Shop, variant: str, duties: Sequence[str] = DUTIES) -> Iterat
             build=f"{variant}-mixture-{number}",
             name="A mixture",
             variant=variant,
-            goal=own.rated.model_copy(update=goal),
+            goal=dataclasses.replace(own.rated, **goal),
             fit=fit,
             work=tuple(islice(cycle(works), number * 5, number * 5 + 5)),
         )
 
 
 @pytest.fixture(scope="session")
-def mixed(demo: Library) -> list[Checked]:
+def mixed(demo: Library) -> list[Check]:
     """Mixtures of every part, on engines furnished little and much."""
     return [
         check(demo.shop, demo.book, build)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from compat.checking.check import check
 from compat.checking.library import Library, demo_folder, load
+from tests.look import check
 
 DEMO = load(demo_folder())
 GOOD = [*DEMO.shop.variants, *(name for name in DEMO.shop.builds if name != "first-draft")]

@@ -11,14 +11,14 @@ from typing import Any
 
 import pytest
 
-from compat.checking.check import Checked, check
+from compat import Check
 from compat.checking.library import Library
 from compat.checking.lint import lint
 from compat.rulebook.models import KEYS, VERDICTS
 from compat.shop.models import Build, Part
 from compat.shop.shop import Shop
-from compat.shop.specs import state
 from compat.units import read_band
+from tests.look import check
 
 
 def part_of(demo: Library, variant: str, position: str) -> Part | None:
@@ -102,7 +102,7 @@ def test_what_can_fail_says_what_to_do(demo: Library) -> None:
     assert not mute
 
 
-def test_every_kind_of_rule_and_verdict_occurs(demo: Library, checked: dict[str, Checked]) -> None:
+def test_every_kind_of_rule_and_verdict_occurs(demo: Library, checked: dict[str, Check]) -> None:
     assert {rule.rule.sort for rule in demo.book.rules.values()} == set(KEYS.values())
     verdicts = Counter(finding.verdict for result in checked.values() for finding in result.report.findings)
     assert set(verdicts) == set(VERDICTS)
@@ -237,23 +237,21 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
 ]  # fmt: skip
 
 
-def special(demo: Library, stating: Callable[..., Shop], number: int) -> Checked:
+def special(demo: Library, stating: Callable[..., Shop], number: int) -> Check:
     """One of the special builds, checked in a shop whose parts state what it takes."""
     variant, says, said, _ = SPECIAL[number]
     shop = stating(said)
     name = f"special-{number}"
     goal = shop.variants[variant].rated
     given = {k: v if v is None or k == "duty" else read_band(v) for k, v in says.get("goal", {}).items()}
-    kinds = shop.kinds["setup"]
-    setup = {key: state(kinds[key], text) for key, text in says.get("setup", {}).items()}
-    shop = dataclasses.replace(shop, setups={**shop.setups, name: setup})
     build = Build(
         build=name,
         name="Special",
         variant=variant,
-        goal=goal.model_copy(update=given),
+        goal=dataclasses.replace(goal, **given),
         fit=says.get("fit", {}),
         leave_out=tuple(says.get("leave_out", ())),
+        setup=says.get("setup", {}),
     )
     return check(shop, demo.book, build)
 
@@ -261,7 +259,7 @@ def special(demo: Library, stating: Callable[..., Shop], number: int) -> Checked
 SAMPLES = {"flag": "yes", "text": "x", "quantity": "1 {}"}
 
 
-def measured_all_over(demo: Library, stating: Callable[..., Shop], variant: str) -> Checked:
+def measured_all_over(demo: Library, stating: Callable[..., Shop], variant: str) -> Check:
     """A variant whose parts state everything that a rule's condition asks by `stated`, plausible or not."""
     own = demo.shop.variants[variant]
     said: dict[str, dict[str, str | None]] = {}
@@ -283,7 +281,7 @@ def test_special_builds_meet_their_rules(number: int, demo: Library, stating: Ca
 
 
 def test_every_rule_is_met(
-    demo: Library, checked: dict[str, Checked], mixed: list[Checked], stating: Callable[..., Shop]
+    demo: Library, checked: dict[str, Check], mixed: list[Check], stating: Callable[..., Shop]
 ) -> None:
     """By a variant, a demo build, a worked case, a mixture of the whole catalogue, or a special build."""
     results = [*checked.values(), *mixed, *(special(demo, stating, number) for number in range(len(SPECIAL)))]
@@ -295,12 +293,12 @@ def test_every_rule_is_met(
     )
 
 
-def test_the_demo_s_own_builds_meet_most_rules(demo: Library, checked: dict[str, Checked]) -> None:
+def test_the_demo_s_own_builds_meet_most_rules(demo: Library, checked: dict[str, Check]) -> None:
     met = {finding.rule for result in checked.values() for finding in result.report.findings}
     assert len(set(demo.book.rules) & met) > 0.85 * len(demo.book.rules)
 
 
-def test_any_mixture_gives_a_report(mixed: list[Checked], demo: Library) -> None:
+def test_any_mixture_gives_a_report(mixed: list[Check], demo: Library) -> None:
     """Whatever is thrown together, each finding is one a person can act on."""
     fitted = {entry.part.part for result in mixed for entry in result.world.settled.fitted.values()}
     assert set(demo.shop.parts) - fitted <= {

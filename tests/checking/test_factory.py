@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from compat.checking.check import Checked
+from compat import Check
 from compat.checking.library import Library, demo_folder, load
 from compat.rulebook.values import Number
 from compat.units import unit
@@ -24,7 +24,7 @@ SAID = {"alloy-block-clearance-hot"}
 
 
 @pytest.mark.parametrize("variant", VARIANTS)
-def test_nothing_stands_out(variant: str, checked: dict[str, Checked]) -> None:
+def test_nothing_stands_out(variant: str, checked: dict[str, Check]) -> None:
     report = checked[variant].report
     found = {
         finding.rule: finding.because for finding in report.findings if finding.verdict not in ("ok", "caution")
@@ -40,7 +40,7 @@ def test_nothing_stands_out(variant: str, checked: dict[str, Checked]) -> None:
 
 
 @pytest.mark.parametrize("variant", VARIANTS)
-def test_the_whole_engine_is_looked_at(variant: str, checked: dict[str, Checked], demo: Library) -> None:
+def test_the_whole_engine_is_looked_at(variant: str, checked: dict[str, Check], demo: Library) -> None:
     findings = checked[variant].report.findings
     assert len(findings) > 250
     assert sum(finding.headroom is not None for finding in findings) > 30
@@ -51,7 +51,7 @@ def test_the_whole_engine_is_looked_at(variant: str, checked: dict[str, Checked]
 
 
 @pytest.mark.parametrize("variant", VARIANTS)
-def test_headrooms_are_those_of_a_factory(variant: str, checked: dict[str, Checked]) -> None:
+def test_headrooms_are_those_of_a_factory(variant: str, checked: dict[str, Check]) -> None:
     """Above what the street asks, and nowhere seven times what is needed: a factory pays for every gram."""
     for finding in checked[variant].report.findings:
         if finding.headroom is None:
@@ -67,7 +67,7 @@ def test_headrooms_are_those_of_a_factory(variant: str, checked: dict[str, Check
 
 
 @pytest.mark.parametrize("variant", VARIANTS)
-def test_values_lie_in_their_band(variant: str, checked: dict[str, Checked]) -> None:
+def test_values_lie_in_their_band(variant: str, checked: dict[str, Check]) -> None:
     for finding in checked[variant].report.findings:
         if finding.value is None:
             continue
@@ -114,7 +114,7 @@ SISTERS = ("tarn-20-base", "tarn-20-phase", "tarn-20-turbo", "tarn-22-long")
 
 @pytest.mark.parametrize(("figure", "name", "within", "values"), SHEET, ids=[row[0] for row in SHEET])
 def test_figures_of_the_sheet(
-    figure: str, name: str, within: float, values: tuple[float | None, ...], checked: dict[str, Checked]
+    figure: str, name: str, within: float, values: tuple[float | None, ...], checked: dict[str, Check]
 ) -> None:
     own = unit("" if name == "number" else name)
     for variant, expected in zip(SISTERS, values, strict=True):
@@ -125,7 +125,7 @@ def test_figures_of_the_sheet(
         assert own.from_si(value.x) == pytest.approx(expected, abs=within), variant
 
 
-def test_injector_duty_of_the_sheet(checked: dict[str, Checked]) -> None:
+def test_injector_duty_of_the_sheet(checked: dict[str, Check]) -> None:
     """0.71, 0.67, 0.72, 0.67 at 290 and 340 g/kWh; the rule takes rates of its own, so within an eighth."""
     for variant, expected in zip(SISTERS, (0.71, 0.67, 0.72, 0.67), strict=True):
         finding = next(f for f in checked[variant].report.findings if f.rule == "injector-duty")

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 import yaml
 
-from compat.checking.check import check
 from compat.checking.library import Library
+from tests.look import check
 
 PLANTED: list[dict[str, Any]] = yaml.safe_load(
     (Path(__file__).parent / "planted_first_draft.yaml").read_text(encoding="utf-8")

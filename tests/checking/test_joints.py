@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import networkx as nx
 import pytest
 
-from compat.checking.check import Checked, check, settle
+from compat import Check
 from compat.checking.library import Library, demo_folder, load
-from compat.checking.settle import as_build
-from compat.shop.models import Build
+from compat.shop.builds import as_build
+from compat.shop.models import Build, TakeFrom, WorkDone
+from compat.words.telling import Teller
+from tests.look import check, settle
 
 DEMO = load(demo_folder())
 VARIANTS = ("tarn-20-turbo", "fell-30-base")
@@ -24,7 +28,7 @@ def build(variant: str, **says: object) -> Build:
     return Build(build="mine", name="Mine", variant=variant, goal=DEMO.shop.variants[variant].rated, **says)
 
 
-def renewing(result: Checked) -> dict[str, str]:
+def renewing(result: Check) -> dict[str, str]:
     """Verdict of each renewal, by joint."""
     ruled = {rule.rule.rule: rule.rule.renew for rule in DEMO.book.rules.values() if rule.rule.renew}
     return {str(ruled[f.rule]): f.verdict for f in result.report.findings if f.rule in ruled}
@@ -48,7 +52,7 @@ def test_a_new_part_opens_what_it_lies_behind_and_what_lies_before(variant: str,
     graph = reach()
     assert set(world.joints) == first | {other for joint in first for other in nx.descendants(graph, joint)}
     for joint in first:
-        assert "is bought new" in world.joints[joint] or "becomes" in world.joints[joint]
+        assert world.joints[joint].how in ("bought new", "becomes")
 
 
 def test_opening_goes_no_circle() -> None:
@@ -63,40 +67,42 @@ def test_head_off_by_the_trade() -> None:
         "head_joint", "cam_cover_joint", "timing_joint", "damper_joint", "inlet_joint", "exhaust_joint",
         "turbo_joint", "water_joint",
     } == set(world.joints)  # fmt: skip
-    assert world.joints["head_joint"] == "head gasket is bought new"
-    assert world.joints["cam_cover_joint"] == "to reach the head joint"
+    assert Teller(world).touch(world.joints["head_joint"]) == "head gasket is bought new"
+    assert Teller(world).touch(world.joints["cam_cover_joint"]) == "to reach the head joint"
 
 
 def test_left_out_and_changed_parts_open_too() -> None:
     left = settle(DEMO.shop, DEMO.book, build("tarn-20-turbo", leave_out=["windage_tray", "sump_gasket"]))
     assert set(left.joints) == {"sump_joint"}
-    other = build("tarn-20-base", take_from=[{"variant": "tarn-22-long", "positions": ["flywheel"]}])
+    other = build("tarn-20-base", take_from=[TakeFrom(variant="tarn-22-long", positions=("flywheel",))])
     world = settle(DEMO.shop, DEMO.book, other)
     assert set(world.joints) == {"rear_joint", "gearbox_joint"}
-    assert world.joints["rear_joint"] == "flywheel becomes tarn-22-long-flywheel"
+    assert Teller(world).touch(world.joints["rear_joint"]) == "flywheel becomes tarn-22-long-flywheel"
 
 
 def test_work_opens_what_it_works_on_and_looking_opens_nothing() -> None:
     decked = settle(
-        DEMO.shop, DEMO.book, build("tarn-20-base", work=[{"work": "deck-block", "depth": "0.2 mm"}])
+        DEMO.shop,
+        DEMO.book,
+        build("tarn-20-base", work=[WorkDone(work="deck-block", values={"depth": "0.2 mm"})]),
     )
     assert "main_joint" in decked.joints
-    assert decked.joints["main_joint"] == "work deck-block"
+    assert Teller(decked).touch(decked.joints["main_joint"]) == "work deck-block"
     for name, work in DEMO.shop.works.items():
         if not (work.changes or work.offers or work.opens) and not work.takes:
-            world = settle(DEMO.shop, DEMO.book, build("tarn-20-base", work=[name]))
+            world = settle(DEMO.shop, DEMO.book, build("tarn-20-base", work=[WorkDone(work=name)]))
             assert not world.joints, name
 
 
 def test_work_says_itself_what_it_opens() -> None:
     for name, work in DEMO.shop.works.items():
         if work.opens and all(parameter.default for parameter in work.takes.values()):
-            world = settle(DEMO.shop, DEMO.book, build("tarn-20-base", work=[name]))
+            world = settle(DEMO.shop, DEMO.book, build("tarn-20-base", work=[WorkDone(work=name)]))
             assert set(work.opens) <= set(world.joints), name
 
 
 def test_fuel_and_setup_open_nothing() -> None:
-    goal = DEMO.shop.variants["tarn-20-base"].rated.model_copy(update={"fuel": "ethanol-85"})
+    goal = dataclasses.replace(DEMO.shop.variants["tarn-20-base"].rated, fuel="ethanol-85")
     mine = Build(build="mine", name="Mine", variant="tarn-20-base", goal=goal)
     assert not settle(DEMO.shop, DEMO.book, mine).joints
 
@@ -125,7 +131,7 @@ def test_what_is_not_said_to_be_renewed_is_missing_and_on_the_list() -> None:
     verdicts = renewing(bare)
     assert verdicts["head_joint"] == verdicts["inlet_joint"] == "missing"
     listed = {entry.part: entry.count for entry in bare.report.extra_parts}
-    consumed = {entry.part: entry.count for entry in bare.renewed if not entry.covered}
+    consumed = {entry.part: entry.count for entry in bare.checked.renewed if not entry.covered}
     assert consumed.items() <= listed.items()
     # the gasket itself is bought: it is no extra part
     assert "tarn-20-base-head-gasket" not in listed
@@ -152,9 +158,9 @@ def test_renew_by_name_covers_what_it_names() -> None:
         DEMO.book,
         build("tarn-20-base", fit={"oil": "oil-10w50", "sump_gasket": "tarn-20-sump-gasket"}),
     )
-    assert [entry.joint for entry in consumed.renewed] == ["sump_joint"] * len(consumed.renewed)
-    asked = {entry.position for entry in consumed.renewed if not entry.covered}
-    assert {entry.position for entry in consumed.renewed if entry.covered} == {"oil", "sump_gasket"}
+    assert [entry.joint for entry in consumed.checked.renewed] == ["sump_joint"] * len(consumed.checked.renewed)
+    asked = {entry.position for entry in consumed.checked.renewed if not entry.covered}
+    assert {entry.position for entry in consumed.checked.renewed if entry.covered} == {"oil", "sump_gasket"}
     assert "oil_filter" in asked
     verdict = {}
     for number in range(len(asked) + 1):
@@ -177,7 +183,7 @@ def test_one_piece_behind_two_joints_is_asked_for_once() -> None:
             fit={"head_gasket": "tarn-20-base-head-gasket", "sump_gasket": "tarn-20-sump-gasket"},
         ),
     )
-    assert sum(entry.position == "oil" for entry in result.renewed) == 2
+    assert sum(entry.position == "oil" for entry in result.checked.renewed) == 2
     oil = DEMO.shop.variants["tarn-20-base"].parts["oil"]
     assert [entry.part for entry in result.report.extra_parts].count(oil) == 1
     asking = [f for f in result.report.findings if f.rule.startswith("renew-") and "engine oil" in f.because]
@@ -188,11 +194,11 @@ def test_conditions_of_a_renewal(demo: Library) -> None:
     """Pin clips are spent when a piston leaves its rod, not when the rod is only unbolted."""
     shells = demo.shop.variants["tarn-20-turbo"].parts["rod_bearing"]
     result = check(demo.shop, demo.book, build("tarn-20-turbo", fit={"rod_bearing": shells}))
-    assert "pin_clip" not in {entry.position for entry in result.renewed}
+    assert "pin_clip" not in {entry.position for entry in result.checked.renewed}
     pistons = build("tarn-20-turbo", fit={"piston": "hg-piston-855-308-d106"}, leave_out=["pin_clip"])
-    assert "pin_clip" not in {entry.position for entry in check(demo.shop, demo.book, pistons).renewed}
+    assert "pin_clip" not in {entry.position for entry in check(demo.shop, demo.book, pistons).checked.renewed}
     rods = build("tarn-20-turbo", fit={"rod": "sf-rod-1480-h-22"})
-    renewed = {entry.position: entry for entry in check(demo.shop, demo.book, rods).renewed}
+    renewed = {entry.position: entry for entry in check(demo.shop, demo.book, rods).checked.renewed}
     clips = demo.shop.parts[demo.shop.variants["tarn-20-turbo"].parts["pin_clip"]]
     assert demo.shop.specs[clips.part]["one_use"].value is True
     assert renewed["pin_clip"].count == demo.shop.count(demo.shop.variants["tarn-20-turbo"], "pin_clip") == 8

@@ -11,15 +11,16 @@ from collections.abc import Callable
 
 import pytest
 
-from compat.checking.check import Checked, check
+from compat import Check
 from compat.checking.library import Library
-from compat.checking.report import Finding
 from compat.rulebook.reading import read_rulebook
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.models import Build, Goal
 from compat.shop.shop import Shop
 from compat.shop.source import Fault
 from compat.units import read_band
+from compat.words.report import Finding
+from tests.look import check
 
 Said = dict[str, dict[str, str | None]]
 Try = Callable[..., Finding | None]
@@ -60,7 +61,7 @@ def attempt(write: Callable[[str], Rulebook], stating: Callable[[Said], Shop], d
         shop = stating({f"{variant}-{part}": specs for part, specs in (said or {}).items()})
         own = shop.variants[variant].rated
         given = {key: value if key == "duty" else read_band(value) for key, value in goal.items()}
-        build = Build(build="try", name="Try", variant=variant, goal=own.model_copy(update=given))
+        build = Build(build="try", name="Try", variant=variant, goal=dataclasses.replace(own, **given))
         found = [f for f in check(shop, write(text), build).report.findings if f.rule == "mine"]
         assert len(found) <= 1
         return found[0] if found else None
@@ -146,7 +147,7 @@ def test_what_the_model_may_be_off_is_no_reason_to_measure(attempt: Try) -> None
     assert finding is not None
     assert finding.high is not None
     assert finding.high > 66
-    assert finding.rests_on_estimate == ["peak_pressure"]
+    assert finding.rests_on_estimate == ("peak_pressure",)
     assert finding.contributor.startswith("model")
 
 
@@ -156,7 +157,7 @@ def test_a_broken_limit_decides_though_the_other_is_not_known(attempt: Try) -> N
     finding = attempt(rule, unstated)
     assert verdict(finding) == "conflict"
     assert finding is not None
-    assert finding.unstated == ["block.bore_diameter_max"]
+    assert finding.unstated == ("block.bore_diameter_max",)
     holds = attempt(rule.replace("86 mm", "85 mm"), unstated)
     assert verdict(holds) == "unknown"
 
@@ -311,7 +312,7 @@ def test_what_is_not_stated_is_unknown_and_says_so(attempt: Try, rule: str) -> N
     finding = attempt(rule, {"piston": {"skirt_diameter": None}})
     assert verdict(finding) == "unknown"
     assert finding is not None
-    assert finding.unstated == ["piston.skirt_diameter"]
+    assert finding.unstated == ("piston.skirt_diameter",)
     assert "skirt diameter" in finding.because
     assert "tarn-20-base-piston" in finding.because
     assert any("skirt diameter" in remedy for remedy in finding.remedies)
@@ -368,7 +369,7 @@ def test_an_estimate_is_said(attempt: Try, demo: Library) -> None:
     rule = "measure: skirt_clearance\nat_least: 0.001 mm"
     finding = attempt(rule)
     assert finding is not None
-    assert finding.rests_on_estimate == []
+    assert finding.rests_on_estimate == ()
     shop = demo.shop
     own = shop.specs["tarn-20-base-piston"]
     guessed = {**own, "skirt_diameter": dataclasses.replace(own["skirt_diameter"], basis="estimate")}
@@ -385,21 +386,21 @@ def test_remedies_are_sentences_and_only_where_something_is_wrong(attempt: Try) 
     good, bad = attempt(f"{BORE}\nat_least: 1 mm{rule}"), attempt(f"{BORE}\nat_least: 99 mm{rule}")
     assert good is not None
     assert bad is not None
-    assert good.remedies == []
+    assert good.remedies == ()
     assert len(bad.remedies) == 4
     assert "deck-block" in bad.remedies[0]
     assert "piston" in bad.remedies[1].lower()
     assert bad.remedies[2] == "Think again."
-    assert bad.positions == good.positions == ["block"]
-    assert bad.parts == ["tarn-20-base-block"]
+    assert bad.positions == good.positions == ("block",)
+    assert bad.parts == ("tarn-20-base-block",)
 
 
 def test_goal_out_of_reach_falls_short(demo: Library) -> None:
     """An engine that cannot make the power is no gap in what is known."""
-    goal = demo.shop.variants["tarn-20-base"].rated.model_copy(update={"power": read_band("400 kW")})
+    goal = dataclasses.replace(demo.shop.variants["tarn-20-base"].rated, power=read_band("400 kW"))
     assert isinstance(goal, Goal)
     build = Build(build="too-much", name="Too much", variant="tarn-20-base", goal=goal)
-    result: Checked = check(demo.shop, demo.book, build)
+    result: Check = check(demo.shop, demo.book, build)
     found = {f.rule: f for f in result.report.findings}
     assert found["manifold-pressure-for-power"].verdict == "shortfall"
     assert not result.report.unknown

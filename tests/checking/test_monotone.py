@@ -12,14 +12,14 @@ from itertools import pairwise
 
 import pytest
 
-from compat.checking.check import check, settle
 from compat.checking.library import Library
-from compat.checking.report import Finding
-from compat.checking.settle import as_build
 from compat.rulebook.values import Number
+from compat.shop.builds import as_build
 from compat.shop.models import Build
 from compat.shop.shop import Shop
 from compat.units import Band, read_band
+from compat.words.report import Finding
+from tests.look import check, settle
 
 TURBO, NATURAL = ["street-turbo", "tarn-20-turbo"], ["tarn-20-phase", "tarn-20-base"]
 ORDER = ("ok", "caution", "measure", "unknown", "missing", "shortfall", "conflict")
@@ -56,7 +56,7 @@ def run(demo: Library) -> Run:
             }
             update |= {n: v if n in ("fuel", "duty") else read_band(v) for n, v in said.items()}
             report = check(
-                demo.shop, demo.book, build.model_copy(update={"goal": goal.model_copy(update=update)})
+                demo.shop, demo.book, dataclasses.replace(build, goal=dataclasses.replace(goal, **update))
             )
             known[key] = {finding.rule: finding for finding in report.report.findings}
         return known[key]
@@ -224,8 +224,8 @@ def test_a_blower_heats_its_air_and_takes_its_power(demo: Library, stating: Call
     60 kPa on 100 by isentropic compression of air: 293 K x (1.6^0.286 - 1)/0.6 is about 70 K (ideal gas).
     """
     plain = _build(demo, "tarn-20-phase")
-    goal = plain.goal.model_copy(update={"boost": read_band("60 kPa"), "air_temperature": read_band("20 degC")})
-    build = plain.model_copy(update={"fit": {"supercharger": "rt-supercharger-10"}, "goal": goal})
+    goal = dataclasses.replace(plain.goal, boost=read_band("60 kPa"), air_temperature=read_band("20 degC"))
+    build = dataclasses.replace(plain, fit={"supercharger": "rt-supercharger-10"}, goal=goal)
     found = {}
     for drive in ("1 kW", "18 kW"):
         world = settle(stating({"rt-supercharger-10": {"drive_power": drive}}), demo.book, build)

@@ -10,11 +10,12 @@ from collections import Counter
 
 import pytest
 
-from compat.checking.check import Checked, check
+from compat import Check
 from compat.checking.library import Library
 from compat.paper.schemas import report_json, schemas
 from compat.rulebook.models import VERDICTS
 from compat.units import unit
+from tests.look import check
 
 FINDING = (
     "rule", "verdict", "title", "positions", "parts", "value", "low", "high", "limit", "load", "capacity",
@@ -25,7 +26,7 @@ REPORT = (
 )  # fmt: skip
 
 
-def test_json_has_the_keys_that_others_read(checked: dict[str, Checked]) -> None:
+def test_json_has_the_keys_that_others_read(checked: dict[str, Check]) -> None:
     for result in checked.values():
         data = json.loads(report_json(result.report))
         assert set(REPORT) <= set(data)
@@ -38,8 +39,8 @@ def test_json_has_the_keys_that_others_read(checked: dict[str, Checked]) -> None
             assert {"spec", "part", "rules"} <= set(entry)
 
 
-def test_json_keeps_to_its_published_schema(checked: dict[str, Checked]) -> None:
-    """Checked with jsonschema where it is at hand (JSON Schema 2020-12)."""
+def test_json_keeps_to_its_published_schema(checked: dict[str, Check]) -> None:
+    """Check with jsonschema where it is at hand (JSON Schema 2020-12)."""
     jsonschema = pytest.importorskip("jsonschema")
     validator = jsonschema.Draft202012Validator(schemas()["report"])
     for name in ("first-draft", "fell-30-base"):
@@ -47,7 +48,7 @@ def test_json_keeps_to_its_published_schema(checked: dict[str, Checked]) -> None
         validator.validate(json.loads(report_json(result.report)))
 
 
-def test_findings_come_worst_first_and_are_counted(checked: dict[str, Checked], mixed: list[Checked]) -> None:
+def test_findings_come_worst_first_and_are_counted(checked: dict[str, Check], mixed: list[Check]) -> None:
     for result in [*checked.values(), *mixed]:
         report = result.report
         ranks = [VERDICTS.index(finding.verdict) for finding in report.findings]
@@ -60,7 +61,7 @@ def test_findings_come_worst_first_and_are_counted(checked: dict[str, Checked], 
         assert report.clean == (not bad)
 
 
-def test_findings_name_real_parts_of_the_build(checked: dict[str, Checked], demo: Library) -> None:
+def test_findings_name_real_parts_of_the_build(checked: dict[str, Check], demo: Library) -> None:
     for result in checked.values():
         fitted = {entry.part.part for entry in result.world.settled.fitted.values()}
         for finding in result.report.findings:
@@ -73,13 +74,13 @@ def test_findings_name_real_parts_of_the_build(checked: dict[str, Checked], demo
                 unit(finding.unit)
 
 
-def test_each_rule_speaks_once(checked: dict[str, Checked], demo: Library) -> None:
+def test_each_rule_speaks_once(checked: dict[str, Check], demo: Library) -> None:
     for result in checked.values():
         counts = Counter(finding.rule for finding in result.report.findings if finding.rule in demo.book.rules)
         assert not {rule: count for rule, count in counts.items() if count > 1}
 
 
-def test_unknown_gathers_what_the_findings_lack(checked: dict[str, Checked], mixed: list[Checked]) -> None:
+def test_unknown_gathers_what_the_findings_lack(checked: dict[str, Check], mixed: list[Check]) -> None:
     gathered = 0
     for result in [*checked.values(), *mixed]:
         lacking: dict[str, set[str]] = {}
@@ -95,12 +96,12 @@ def test_unknown_gathers_what_the_findings_lack(checked: dict[str, Checked], mix
 
 
 def test_extra_parts_and_work_are_not_in_the_build_and_close_its_needs(
-    checked: dict[str, Checked], demo: Library
+    checked: dict[str, Check], demo: Library
 ) -> None:
     for result in checked.values():
         settled = result.world.settled
         fitted = {entry.part.part: position for position, entry in settled.fitted.items()}
-        renewed = {entry.part for entry in result.renewed}
+        renewed = {entry.part for entry in result.checked.renewed}
         for entry in result.report.extra_parts:
             assert entry.part not in fitted or entry.part in renewed
             assert entry.count >= 1
@@ -114,7 +115,7 @@ def test_extra_parts_and_work_are_not_in_the_build_and_close_its_needs(
         assert not set(places) & set(settled.fitted)
 
 
-def test_goal_is_said_with_what_the_variant_fills_in(checked: dict[str, Checked]) -> None:
+def test_goal_is_said_with_what_the_variant_fills_in(checked: dict[str, Check]) -> None:
     goal = checked["street-turbo"].report.goal
     assert goal["power"] == "180 kW"
     assert goal["duty"] == "street"
@@ -133,12 +134,11 @@ def test_checking_leaves_the_shop_as_it_was(demo: Library) -> None:
 def test_two_processes_with_other_hash_seeds_print_the_same() -> None:
     """Nothing hangs on the order of a set: Python salts the hash of text in each process."""
     script = (
-        "from compat.checking.check import check\n"
-        "from compat.checking.library import demo_folder, load\n"
+        "import compat\n"
         "from compat.paper.schemas import report_json\n"
-        "shop = load(demo_folder())\n"
+        "shop = compat.open_shop()\n"
         "for name in ('first-draft', 'fell-30-base'):\n"
-        "    print(report_json(check(shop.shop, shop.book, name).report))\n"
+        "    print(report_json(shop.check(name).report))\n"
     )
     printed = set()
     for seed in ("0", "4242"):

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import dataclasses
 import textwrap
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from compat.checking.check import settle
 from compat.checking.library import Library
-from compat.checking.settle import as_build
 from compat.checking.world import BuildWorld
 from compat.rulebook.values import Missing, Number
-from compat.shop.reading import read_build
+from compat.shop.builds import as_build, read_build
 from compat.units import Band, read_band
+from tests.look import settle
 
 GOAL = "goal: {power: 92 kW, at: 5800 rpm}"
 Settle = Callable[..., BuildWorld]
@@ -26,21 +24,13 @@ def settled(demo: Library, tmp_path: Path) -> Settle:
     """Settle a build written as a person writes it."""
 
     def read(text: str, variant: str = "tarn-20-base", goal: str = GOAL) -> BuildWorld:
-        shop = demo.shop
-        own = dataclasses.replace(
-            shop,
-            builds=dict(shop.builds),
-            setups=dict(shop.setups),
-            measured=dict(shop.measured),
-            nodes=dict(shop.nodes),
-        )
         file = tmp_path / "mine.yaml"
         text = textwrap.dedent(text)
         lines = ["- build: mine", "  name: Mine", f"  variant: {variant}", f"  {goal}"]
         file.write_text(
             "\n".join([*lines, *("  " + line for line in text.strip().splitlines())]), encoding="utf-8"
         )
-        return settle(own, demo.book, read_build(own, file))
+        return settle(demo.shop, demo.book, read_build(demo.shop, file))
 
     return read
 
@@ -271,7 +261,7 @@ def test_measured_is_what_figures_see_even_after_work_that_read_the_spec(
         if kind is None or kind.sort != "quantity" or not all(p.default for p in takes.values()):
             continue
         before = settled(f"work: [{work}]", variant="tarn-20-turbo")
-        own = before.settled.specs.get((position, name))
+        own = before.settled.specs.at(position, name)
         if own is None or not isinstance(own.value, Band):
             continue
         text = f"{own.value.nominal * 1.01 / read_band(f'1 {kind.unit}').nominal:.6g} {kind.unit}"

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from compat.checking.check import check, settle
 from compat.rulebook.values import Missing, Number
 from compat.units import Band, read_band
+from tests.look import check, settle
 
 GOAL = "goal: {power: 50 kW, at: 6000 rpm, duty: street}"
 
@@ -133,7 +133,7 @@ def test_a_sister_gives_her_part(tiny: Any) -> None:
 
 
 def test_joints_opened_by_what_changes_and_by_what_lies_behind(tiny: Any) -> None:
-    assert report_of(tiny, "").opened_joints == []
+    assert not report_of(tiny, "").opened_joints
     sump = report_of(tiny, "  fit: {rod: sport-rod}\n").opened_joints
     assert [joint.joint for joint in sump] == ["sump_joint"]
     both = report_of(tiny, "  fit: {head_gasket: hob-gasket}\n").opened_joints

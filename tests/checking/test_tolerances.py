@@ -20,13 +20,14 @@ from functools import cache
 import numpy as np
 import pytest
 
-from compat.checking.check import settle
 from compat.checking.library import Library, demo_folder, load
-from compat.checking.settle import as_build
+from compat.checking.settle import Specs
 from compat.checking.world import BuildWorld
 from compat.rulebook.values import Absent, Number
+from compat.shop.builds import as_build
 from compat.shop.models import Build
 from compat.units import Band, read_band
+from tests.look import settle
 
 DEMO = load(demo_folder())
 BUILDS = ["tarn-20-base", "tarn-20-turbo", "fell-30-base", "long-stroke-20", "first-draft"]
@@ -78,7 +79,7 @@ def with_specs(world: BuildWorld, values: dict[str, float]) -> BuildWorld:
         assert isinstance(spec.value, Band)
         exact = Band(value, value, value, spec.value.dimension, spec.value.unit)
         specs[position, name] = dataclasses.replace(spec, value=exact)
-    other = BuildWorld(dataclasses.replace(world.settled, specs=specs))
+    other = BuildWorld(dataclasses.replace(world.settled, specs=Specs.of(specs)))
     other.joints = world.joints
     return other
 
@@ -336,7 +337,7 @@ def test_asymmetric_band_is_taken_about_its_middle(
     """Mean size of ISO 286-1: limits of size put symmetrically about their middle."""
     world = settle(demo.shop, demo.book, as_build(demo.shop.variants["tarn-20-base"]))
     own = world.settled.specs["rod", "big_end_bore"]
-    world.settled.specs["rod", "big_end_bore"] = dataclasses.replace(own, value=read_band(text))
+    world.settled.specs.set("rod", "big_end_bore", dataclasses.replace(own, value=read_band(text)))
     value = world.spec("rod", "big_end_bore")
     assert isinstance(value, Number)
     assert (value.x * 1e3, world.worst(value) * 1e3) == pytest.approx((middle, half), abs=1e-9)
@@ -358,7 +359,8 @@ def test_one_dimension_in_two_places_counts_once(demo: Library) -> None:
     """
     world = settle(demo.shop, demo.book, as_build(demo.shop.variants["tarn-20-base"]))
     own = world.settled.specs["block", "bore_diameter"]
-    world.settled.specs["block", "bore_diameter"] = dataclasses.replace(own, value=read_band("85.5 mm ±0.2"))
+    wide = dataclasses.replace(own, value=read_band("85.5 mm ±0.2"))
+    world.settled.specs.set("block", "bore_diameter", wide)
     value = world.figure("compression_ratio")
     assert isinstance(value, Number)
     assert value.g is not None

@@ -51,7 +51,7 @@ def test_of_two_limits_within_tolerance_the_worse_one_is_told(tiny: Any) -> None
 def test_a_limit_nobody_stated_is_not_passed_over_for_the_other_one(known: str, tiny: Any) -> None:
     finding = tiny.finds(f"{known}\nat_most: 10000*{UNSTATED}", SPORT)
     assert finding.verdict == "unknown"
-    assert finding.unstated == [UNSTATED]
+    assert finding.unstated == (UNSTATED,)
 
 
 def test_likely_spread_is_root_sum_square_of_all_tolerances(tiny: Any) -> None:
@@ -74,7 +74,10 @@ def test_a_load_and_a_capacity_that_nobody_stated_are_both_named(tiny: Any) -> N
     tiny.edit("catalog/parts/factory.yaml", ", gears: 7", "")
     finding = tiny.finds(f"load: {UNSTATED}/(1*mm)\ncapacity: fuel_pump.gears\nheadroom: 0.1", SPORT)
     assert finding.verdict == "unknown"
-    assert finding.unstated == ["fuel_pump.gears", UNSTATED]
+    assert finding.unstated == (
+        "fuel_pump.gears",
+        UNSTATED,
+    )
     assert len(finding.remedies) == 2
 
 
@@ -146,7 +149,10 @@ def test_every_pair_that_nobody_stated_is_named(tiny: Any) -> None:
     tiny.edit("catalog/parts/factory.yaml", "deck_height: 200.00 mm ±0.05, ", "")
     finding = tiny.finds(f"match: [[{UNSTATED}, block.bore], [block.bore, block.deck_height]]", SPORT)
     assert finding.verdict == "unknown"
-    assert finding.unstated == ["block.deck_height", UNSTATED]
+    assert finding.unstated == (
+        "block.deck_height",
+        UNSTATED,
+    )
 
 
 # the summary

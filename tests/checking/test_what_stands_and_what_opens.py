@@ -115,5 +115,5 @@ def test_a_joint_consumes_as_many_as_it_says(tiny: Any) -> None:
     )
     report = tiny.report("work: [tap-knock-boss]")
     (head,) = [joint for joint in report.opened_joints if joint.joint == "head_joint"]
-    assert head.renews == ["3 x hob-gasket"]
+    assert head.renews == ("3 x hob-gasket",)
     assert {entry.part: entry.count for entry in report.extra_parts}["hob-gasket"] == 3

@@ -26,7 +26,7 @@ def test_work_by_an_amount_nobody_stated_leaves_the_spec_unknown(tiny: Any) -> N
     tiny.edit("catalog/parts/factory.yaml", ", gears: 7", "")
     finding = tiny.finds(DECK, "work: [{work: deck-block, depth: 0.2 mm}]")
     assert finding.verdict == "unknown"
-    assert finding.unstated == ["block.deck_height"]
+    assert finding.unstated == ("block.deck_height",)
     assert tiny.finds(DECK).verdict == "ok"
 
 

@@ -13,10 +13,11 @@ from typing import Any
 import pytest
 import yaml
 
-from compat.checking.check import Checked, check
+from compat import Check
 from compat.checking.library import Library, demo_folder, find_build, load
 from compat.rulebook.values import Number
 from compat.units import read_band
+from tests.look import check
 
 WORKED = Path(__file__).parent / "worked"
 CASES: list[dict[str, Any]] = yaml.safe_load((WORKED / "expected.yaml").read_text(encoding="utf-8"))
@@ -29,7 +30,7 @@ def library() -> Library:
 
 
 @cache
-def checked(build: str) -> Checked:
+def checked(build: str) -> Check:
     shop = library()
     return check(shop.shop, shop.book, find_build(shop, str(WORKED / f"{build}.yaml")))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -25,11 +26,13 @@ Run = Callable[..., Ran]
 
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Iterator[Run]:
-    """Run `compat` with the given words."""
+    """Run `compat` with the given words, and what is piped into it."""
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.delenv("COMPAT_SHOP", raising=False)
 
-    def command(*words: object) -> Ran:
+    def command(*words: object, typed: str | bytes = b"") -> Ran:
+        raw = typed.encode() if isinstance(typed, str) else typed
+        monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(raw)))
         monkeypatch.setattr("sys.argv", ["compat", *map(str, words)])
         capsys.readouterr()
         with pytest.raises(SystemExit) as stopped:

@@ -110,11 +110,12 @@ def test_readme_builds_are_accepted(run: Callable[..., Any], tmp_path: Path) -> 
 def test_readme_commands_work(run: Callable[..., Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     text = README.read_text(encoding="utf-8")
-    (tmp_path / "my-draft.yaml").write_text(re.findall(r"```yaml\n(- build: .*?)```", text, re.DOTALL)[0])
+    draft = re.findall(r"```yaml\n(- build: .*?)```", text, re.DOTALL)[0]
+    (tmp_path / "my-draft.yaml").write_text(draft)
     commands = re.findall(r"`(compat (?:check|why|show|calc|lint|schemas)[^`]*)`", text)
     assert len(commands) > 10
     for command in commands:
-        ran = run(*shlex.split(command)[1:])
+        ran = run(*shlex.split(command)[1:], typed=draft)
         # lint and a draft may have remarks; none of these lines is at fault
         assert ran.status in (0, 1), (command, ran.err)
         assert ran.out, command

@@ -104,7 +104,7 @@ def test_the_working_folder_is_the_shop_when_it_is_one(
     ],
 )
 def test_why_shows_the_chain(build: str, rule: str, holds: tuple[str, ...], tiny: Any, run: Run) -> None:
-    ran = run("why", build, rule, "--shop", tiny.folder)
+    ran = run("why", build, rule, "--depth", "all", "--shop", tiny.folder)
     assert (ran.status, ran.err) == (0, "")
     for text in holds:
         assert text in ran.out
@@ -114,7 +114,7 @@ def test_why_of_every_rule_on_every_build(tiny: Any, run: Run) -> None:
     library = tiny.load()
     for build in (*library.shop.builds, *library.shop.variants):
         for rule in library.book.rules:
-            ran = run("why", build, rule, "--shop", tiny.folder)
+            ran = run("why", build, rule, "--depth", "all", "--shop", tiny.folder)
             assert (ran.status, ran.err) == (0, ""), (build, rule)
             assert ran.out.strip()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Callable, Iterator
 from functools import cache
@@ -14,6 +15,7 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from compat.checking.library import demo_folder
+from compat.cli.shops import ALSO, PLURALS
 from compat.paper.schemas import schemas
 
 Run = Callable[..., Any]
@@ -148,6 +150,99 @@ def test_a_demo_report_holds_to_its_schema(run: Run) -> None:
     ran = run("check", "first-draft", "--json", "--loads", "--shop", demo_folder())
     assert ran.status == 1
     assert next(validator("report").iter_errors(json.loads(ran.out)), None) is None
+
+
+def shown(run: Run, *words: object) -> Any:
+    """What `show` or `why` prints as JSON, held against its published schema."""
+    ran = run(*words, "--json", "--shop", TINY)
+    assert (ran.status, ran.err) == (0, "")
+    found = json.loads(ran.out)
+    assert next(validator(str(words[0])).iter_errors(found), None) is None
+    return found
+
+
+THINGS = [
+    ("part", "sport-piston"), ("variant", "hob-13"), ("position", "piston"), ("feature", "knock_boss"),
+    ("work", "deck-block"), ("joint", "head_joint"), ("build", "mixed"), ("family", "hob"),
+    ("supplier", None), ("rule", "quench"), ("figure", "compression_ratio"), ("shop", "shop"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "name"), THINGS)
+def test_what_is_shown_holds_to_its_schema(
+    kind: str, name: str | None, run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    name = name or shown(run, "show", f"{kind}s")["list"][0]["id"]
+    (thing,) = (each for each in shown(run, "show", name)["things"] if each["kind"] == kind)
+    assert thing["id"] == thing["entry"][kind]
+    assert thing["name"].startswith(thing["entry"].get("name", thing["entry"].get("title", "")))
+    # the entry is the one in that file at that line, and holds to the schema of its kind
+    lines = (TINY / thing["file"]).read_text(encoding="utf-8").splitlines()
+    assert f"{kind}: {thing['id']}" in lines[thing["line"] - 1]
+    assert validator(kind).is_valid(thing["entry"])
+    monkeypatch.setenv("COLUMNS", "2000")
+    printed = run("show", name, "--shop", TINY).out
+    assert all(f"\n{'  ' * line['depth']}{line['text']}\n" in printed for line in thing["lines"])
+
+
+@pytest.mark.parametrize("word", [*PLURALS, *ALSO])
+def test_every_list_holds_to_its_schema(word: str, run: Run) -> None:
+    found = shown(run, "show", word)
+    assert found["kind"] == PLURALS[ALSO.get(word, word)]
+    text = run("show", word, "--shop", TINY).out
+    assert [entry["id"] for entry in found["list"]] == re.findall(r"^    (\S+)", text, re.MULTILINE)
+
+
+def walk(steps: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    for step in steps:
+        yield step
+        yield from walk(step["rests_on"])
+
+
+def test_a_chain_holds_to_its_schema_and_to_its_numbers(run: Run) -> None:
+    found = shown(run, "why", "mixed", "squeeze")
+    assert (found["applies"], found["findings"][0]["verdict"]) == (True, "caution")
+    steps = {step["name"]: step for step in walk(found["chain"])}
+    ratio = steps["compression_ratio"]
+    assert ratio["value"] == pytest.approx(found["findings"][0]["value"])
+    # 1 + swept volume of a cylinder over the clearance volume: by the definition of the compression ratio
+    swept, clearance = steps["swept_volume"], steps["clearance_volume"]
+    assert swept["unit"] == clearance["unit"] == "cm^3"
+    assert ratio["value"] == pytest.approx(1 + swept["value"] / 4 / clearance["value"])
+    # pi/4 bore^2 stroke, four times, by hand, in the units that the steps name
+    bore, stroke = steps["block.bore"], steps["crankshaft.stroke"]
+    assert (bore["unit"], stroke["unit"]) == ("mm", "mm")
+    volume = 4 * math.pi / 4 * bore["value"] ** 2 * stroke["value"] / 1000
+    assert swept["value"] == pytest.approx(volume, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("rule", "applies", "verdict"),
+    [
+        ("low-octane", True, "unknown"), ("iron-only", True, "ok"), ("sequential-needs-cam", False, None),
+        ("need-knock-boss", True, "missing"), ("renew-head", True, "missing"), ("rod-strength", True, "ok"),
+    ],
+)  # fmt: skip
+def test_every_kind_of_rule_explains_itself_as_data(
+    rule: str, applies: bool, verdict: str | None, run: Run
+) -> None:
+    found = shown(run, "why", "mixed", rule)
+    assert found["applies"] is applies
+    assert [finding["verdict"] for finding in found["findings"]] == [verdict] * applies
+    assert found["why"]
+    assert found["source"]
+
+
+def test_a_chain_is_as_deep_as_asked(run: Run) -> None:
+    def depth(steps: list[dict[str, Any]]) -> int:
+        return 1 + max((depth(step["rests_on"]) for step in steps), default=0) if steps else 0
+
+    whole = shown(run, "why", "mixed", "squeeze")["chain"]
+    assert shown(run, "why", "mixed", "squeeze", "--depth", "all")["chain"] == whole
+    assert depth(whole) > 2
+    for levels in (1, 2, 99):
+        chain = shown(run, "why", "mixed", "squeeze", "--depth", levels)["chain"]
+        assert depth(chain) == min(levels, depth(whole))
 
 
 @pytest.mark.parametrize("file", ["catalog/shop.yaml", "catalog/parts/factory.yaml"])

@@ -9,14 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compat.engineering import OutOfRange
-from compat.engineering.boost_goal import Charge, charge_for_air_flow
-from compat.engineering.breathing import (
+from compat.engineering.air.boost_goal import Charge, charge_for_air_flow
+from compat.engineering.air.breathing import (
     air_flow,
     air_flow_for_power,
     fuel_flow_for_power,
     manifold_pressure_for_air_flow,
 )
-from compat.engineering.performance import (
+from compat.engineering.cycle.performance import (
     bmep,
     bmep_from_power,
     power_from_bmep,

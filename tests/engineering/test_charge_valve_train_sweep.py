@@ -14,29 +14,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from compat.engineering import (
-    airflow,
-    back_pressure,
-    belt_path,
-    belts,
-    cam_profile,
-    charge,
-    charge_heat,
-    compressor_map,
-    cooling,
-    driveline,
-    electrical,
-    heat_exchanger,
-    ignition,
-    spring_control,
-    turbine,
-    valve_gap_change,
-    valve_piston,
-    valve_spring,
-    valve_train,
-)
-from compat.engineering.cam_profile import valve_lift
+from compat.engineering.air import airflow, charge, charge_heat, compressor_map, turbine
+from compat.engineering.drive import belt_path, belts, driveline
+from compat.engineering.electrics import electrical, ignition
 from compat.engineering.formula import REGISTER, Formula, OutOfRange, Table
+from compat.engineering.heat import cooling, heat_exchanger
+from compat.engineering.valves import cam_profile, spring_control, valve_piston, valve_spring, valve_train
+from compat.engineering.valves.cam_profile import valve_lift
 
 RPM, DEG = math.pi / 30, math.radians(1)
 _CAM = {"max_lift": 9.6e-3, "duration": 220 * DEG, "duration_lift": 1e-3}
@@ -94,9 +78,8 @@ USUAL = {
 }  # fmt: skip
 
 _MODULES = (
-    airflow, back_pressure, belt_path, belts, cam_profile, charge, charge_heat, compressor_map, cooling,
-    driveline, electrical, heat_exchanger, ignition, spring_control, turbine, valve_gap_change, valve_piston,
-    valve_spring, valve_train,
+    airflow, belt_path, belts, cam_profile, charge, charge_heat, compressor_map, cooling, driveline,
+    electrical, heat_exchanger, ignition, spring_control, turbine, valve_piston, valve_spring, valve_train,
 )  # fmt: skip
 _NAMES = {module.__name__ for module in _MODULES}
 FORMULAS = sorted((f for f in REGISTER.values() if f.function.__module__ in _NAMES), key=lambda f: f.name)

@@ -9,10 +9,11 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from compat.engineering.closed_cycle import closed_cycle
-from compat.engineering.cycle_input import burn_duration, cylinder_volume, residual_gas_fraction
+from compat.engineering.cycle.closed_cycle import ClosedCycle, closed_cycle
+from compat.engineering.cycle.cycle_input import CycleInput
+from compat.engineering.cycle.pressure_trace import pressure_trace
+from compat.engineering.cycle.trapped_charge import burn_duration, cylinder_volume, residual_gas_fraction
 from compat.engineering.formula import OutOfRange
-from compat.engineering.pressure_trace import pressure_trace
 
 DEGREE, RPM = math.pi / 180, math.pi / 30
 BASE = {
@@ -56,6 +57,10 @@ engines = st.fixed_dictionaries({name: st.floats(*ends) for name, ends in RANGES
 quick = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 
 
+def cycle_of(**arguments: float) -> ClosedCycle:
+    return closed_cycle(CycleInput(**arguments))
+
+
 def feasible(arguments: dict[str, float]) -> dict[str, float]:
     """Heating value and heat of vaporisation go with the air a fuel needs: no alcohol burns like petrol."""
     share = (arguments["stoichiometric_ratio"] - 6.45) / (15.1 - 6.45)
@@ -69,7 +74,7 @@ def feasible(arguments: dict[str, float]) -> dict[str, float]:
 @quick
 @given(engines)
 def test_energy_balance_closes(arguments):
-    cycle = closed_cycle(**feasible(arguments))
+    cycle = cycle_of(**feasible(arguments))
     total = cycle.indicated_efficiency + cycle.heat_loss_fraction + cycle.exhaust_energy_fraction
     assert total == pytest.approx(1.0, abs=0.002)  # half a per cent is asked for
     assert cycle.heat_loss_fraction > 0
@@ -83,7 +88,7 @@ def test_nothing_jumps(arguments, moved):
     low, high = RANGES[moved]
     inward = 1.0 if arguments[moved] < (low + high) / 2 else -1.0
     nudged = arguments | {moved: arguments[moved] + inward * 1e-6 * (high - low)}
-    before, after = closed_cycle(**arguments), closed_cycle(**nudged)
+    before, after = cycle_of(**arguments), cycle_of(**nudged)
     for name, a, b in zip(before._fields, before, after, strict=True):
         if name == "peak_pressure_angle":
             # Very late burns have two humps, and the angle is that of the higher.
@@ -97,7 +102,7 @@ def test_nothing_jumps(arguments, moved):
 @given(engines)
 def test_a_second_call_gives_the_same(arguments):
     arguments = feasible(arguments)
-    assert closed_cycle(**arguments) == closed_cycle(**arguments)
+    assert cycle_of(**arguments) == cycle_of(**arguments)
 
 
 @pytest.mark.parametrize(
@@ -119,7 +124,7 @@ def test_a_second_call_gives_the_same(arguments):
     ],
 )
 def test_extremes_give_an_answer(extreme):
-    cycle = closed_cycle(**(BASE | extreme))
+    cycle = cycle_of(**(BASE | extreme))
     assert all(math.isfinite(value) for value in cycle)
     assert cycle.peak_pressure > 0
     assert 250 < cycle.exhaust_temperature < 2500
@@ -157,29 +162,28 @@ def test_extremes_give_an_answer(extreme):
 )
 def test_nonsense_is_refused(nonsense, word):
     with pytest.raises(OutOfRange, match=word):
-        closed_cycle(**(BASE | nonsense))
+        cycle_of(**(BASE | nonsense))
 
 
 def test_what_raises_pressure_and_what_lowers_it():
-    base = closed_cycle(**BASE)
-    assert closed_cycle(**(BASE | {"compression_ratio": 11.0})).peak_pressure > base.peak_pressure
-    assert closed_cycle(**(BASE | {"compression_ratio": 11.0})).indicated_efficiency > base.indicated_efficiency
-    assert closed_cycle(**(BASE | {"ca50": 15 * DEGREE})).peak_pressure < base.peak_pressure
-    assert closed_cycle(**(BASE | {"ca50": 15 * DEGREE})).exhaust_temperature > base.exhaust_temperature
-    assert closed_cycle(**(BASE | {"manifold_pressure": 150e3})).knock_integral > base.knock_integral
-    assert closed_cycle(**(BASE | {"octane": 98.0})).knock_integral < base.knock_integral
-    assert closed_cycle(**(BASE | {"charge_temperature": 340.0})).end_gas_temperature > base.end_gas_temperature
-    assert closed_cycle(**(BASE | {"speed": 1000 * RPM})).heat_loss_fraction > base.heat_loss_fraction
-    assert closed_cycle(**(BASE | {"evaporated_share": 1.0})).knock_integral < base.knock_integral
+    base = cycle_of(**BASE)
+    assert cycle_of(**(BASE | {"compression_ratio": 11.0})).peak_pressure > base.peak_pressure
+    assert cycle_of(**(BASE | {"compression_ratio": 11.0})).indicated_efficiency > base.indicated_efficiency
+    assert cycle_of(**(BASE | {"ca50": 15 * DEGREE})).peak_pressure < base.peak_pressure
+    assert cycle_of(**(BASE | {"ca50": 15 * DEGREE})).exhaust_temperature > base.exhaust_temperature
+    assert cycle_of(**(BASE | {"manifold_pressure": 150e3})).knock_integral > base.knock_integral
+    assert cycle_of(**(BASE | {"octane": 98.0})).knock_integral < base.knock_integral
+    assert cycle_of(**(BASE | {"charge_temperature": 340.0})).end_gas_temperature > base.end_gas_temperature
+    assert cycle_of(**(BASE | {"speed": 1000 * RPM})).heat_loss_fraction > base.heat_loss_fraction
+    assert cycle_of(**(BASE | {"evaporated_share": 1.0})).knock_integral < base.knock_integral
     # Richer than stoichiometric the same fuel does less.
     assert (
-        closed_cycle(**(BASE | {"relative_air_fuel_ratio": 0.8})).indicated_efficiency
-        < base.indicated_efficiency
+        cycle_of(**(BASE | {"relative_air_fuel_ratio": 0.8})).indicated_efficiency < base.indicated_efficiency
     )
 
 
 def test_the_trace_is_the_cycle():
-    cycle, trace = closed_cycle(**BASE), pressure_trace(**BASE)
+    cycle, trace = cycle_of(**BASE), pressure_trace(CycleInput(**BASE))
     assert trace.crank_angle.size == 721
     assert trace.crank_angle[0] == pytest.approx(-2 * math.pi)
     assert trace.crank_angle[360] == pytest.approx(0.0, abs=1e-12)
@@ -201,10 +205,10 @@ def test_the_trace_is_the_cycle():
 
 
 def test_pumping_of_the_trace_is_the_pumping_of_the_formula():
-    from compat.engineering.friction import pumping_mean_effective_pressure
+    from compat.engineering.cycle.friction import pumping_mean_effective_pressure
 
     throttled = BASE | {"manifold_pressure": 50e3, "exhaust_pressure": 105e3}
-    trace = pressure_trace(**throttled)
+    trace = pressure_trace(CycleInput(**throttled))
     swept = math.pi / 4 * BASE["bore"] ** 2 * BASE["stroke"]
     loop = 0.0
     for part in (slice(0, 181), slice(540, 721)):

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from scipy.interpolate import CloughTocher2DInterpolator
 
-from compat.engineering.charge import pressure_ratio
-from compat.engineering.charge_heat import AIR_EXPONENT, AIR_GAS_CONSTANT, compressor_power
-from compat.engineering.compressor_map import compressor_point, compressor_reach, read_point
+from compat.engineering.air.charge import pressure_ratio
+from compat.engineering.air.charge_heat import AIR_EXPONENT, AIR_GAS_CONSTANT, compressor_power
+from compat.engineering.air.compressor_map import compressor_point, compressor_reach, read_point
+from compat.engineering.air.full_load import full_load_line, full_load_point
 from compat.engineering.formula import GoalOutOfReach, OutOfRange
-from compat.engineering.full_load import full_load_line, full_load_point
 
 RPM = math.pi / 30
 

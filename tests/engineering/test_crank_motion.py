@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compat.engineering import OutOfRange
-from compat.engineering.crank_motion import (
+from compat.engineering.cylinder.crank_motion import (
     mean_piston_speed,
     peak_piston_speed,
     piston_acceleration,
@@ -17,7 +17,7 @@ from compat.engineering.crank_motion import (
     piston_velocity,
     rod_angle,
 )
-from compat.engineering.inertia import (
+from compat.engineering.running_gear.inertia import (
     gas_load,
     peak_pressure_from_bmep,
     reciprocating_force,

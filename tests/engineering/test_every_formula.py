@@ -6,6 +6,7 @@ import doctest
 import inspect
 import math
 import re
+from dataclasses import asdict, is_dataclass
 from functools import cache
 from typing import Any
 
@@ -25,13 +26,15 @@ NONSENSE = (math.nan, math.inf, -math.inf, 0.0, -1.0, 1e-30, 1e30, -1e30)
 @cache
 def _example(name: str) -> dict[str, Any]:
     """Arguments that the formula's own docstring calls it with, defaults filled in."""
-    function = FORMULAS[name].function
+    function = inspect.unwrap(FORMULAS[name].function)
     calls: list[dict[str, Any]] = []
 
     def recorder(*arguments: Any, **named: Any) -> Any:
         bound = inspect.signature(function).bind(*arguments, **named)
         bound.apply_defaults()
-        calls.append(dict(bound.arguments))
+        calls.append({})
+        for key, value in bound.arguments.items():
+            calls[-1] |= asdict(value) if is_dataclass(value) else {key: value}
         return function(*arguments, **named)
 
     surroundings = dict(vars(inspect.getmodule(function)))
@@ -141,7 +144,7 @@ def test_is_fit_to_be_shown(name: str) -> None:
 @pytest.mark.parametrize("name", sorted(FORMULAS))
 def test_result_fields_are_the_ones_declared(name: str) -> None:
     formula = FORMULAS[name]
-    result = inspect.signature(formula.function, eval_str=True).return_annotation
+    result = inspect.signature(inspect.unwrap(formula.function), eval_str=True).return_annotation
     if formula.single:
         assert result is float
     else:

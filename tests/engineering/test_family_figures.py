@@ -12,9 +12,14 @@ from dataclasses import dataclass
 
 import pytest
 
-from compat.engineering import breathing, clamp, deck, envelope, fuel, geometry, inertia, performance
-from compat.engineering.crank_motion import mean_piston_speed, rod_ratio
-from compat.engineering.fits import bearing_clearance
+from compat.engineering.air import breathing
+from compat.engineering.bolts import joint_load
+from compat.engineering.cycle import performance
+from compat.engineering.cylinder import compression, deck, envelope, geometry
+from compat.engineering.cylinder.crank_motion import mean_piston_speed, rod_ratio
+from compat.engineering.fuel import fuel_system
+from compat.engineering.lubrication.fits import bearing_clearance
+from compat.engineering.running_gear import inertia
 
 RPM = math.pi / 30
 MM = 1e-3
@@ -100,9 +105,9 @@ def test_volumes_and_ratio(v: Variant) -> None:
         v.chamber * CM3, v.crown * CM3, v.gasket[0] * MM, v.gasket[1] * MM, v.bore * MM, below
     )
     assert left / CM3 == pytest.approx(v.clearance, abs=0.006)
-    assert geometry.compression_ratio_of_volumes(swept, left) == pytest.approx(v.ratio, abs=0.006)
-    assert geometry.clearance_volume_for_ratio(
-        swept, geometry.compression_ratio_of_volumes(swept, left)
+    assert compression.compression_ratio_of_volumes(swept, left) == pytest.approx(v.ratio, abs=0.006)
+    assert compression.clearance_volume_for_ratio(
+        swept, compression.compression_ratio_of_volumes(swept, left)
     ) == pytest.approx(left)
     assert deck.quench_gap(below, v.gasket[1] * MM) / MM == pytest.approx(v.quench)
 
@@ -145,15 +150,15 @@ def test_mean_pressure_and_clamp(v: Variant) -> None:
     peak = inertia.peak_pressure_from_bmep(at_torque, aspiration)
     assert peak == pytest.approx(v.factor * at_torque)
     lift = inertia.gas_load(peak, v.gasket[0] * MM)
-    assert clamp.clamp_ratio(10, 4, v.preload * 1e3, lift) == pytest.approx(v.clamp_ratio, abs=0.06)
+    assert joint_load.clamp_ratio(10, 4, v.preload * 1e3, lift) == pytest.approx(v.clamp_ratio, abs=0.06)
 
 
 @EACH
 def test_injector_duty(v: Variant) -> None:
     rated, pressure, consumption = v.injector
     needed = breathing.fuel_flow_for_power(v.power[0], consumption * 1e-3 / 3.6e6)
-    flow = fuel.injector_flow(rated * CM3 / 60, 300e3, pressure * 1e3)
-    assert fuel.injector_duty(needed, 745, 4, flow) == pytest.approx(v.duty, abs=0.006)
+    flow = fuel_system.injector_flow(rated * CM3 / 60, 300e3, pressure * 1e3)
+    assert fuel_system.injector_duty(needed, 745, 4, flow) == pytest.approx(v.duty, abs=0.006)
 
 
 @pytest.mark.parametrize(
@@ -196,7 +201,7 @@ def test_long_crank_made_to_work() -> None:
     assert below / MM == pytest.approx(0.20)
     assert geometry.engine_displacement(0.086, 0.095, 4) / CM3 == pytest.approx(2207, abs=0.6)
     left = geometry.clearance_volume(45.2e-6, 14e-6, 0.087, 0.0012, 0.086, below)
-    ratio = geometry.compression_ratio_of_volumes(geometry.swept_volume(0.086, 0.095), left)
+    ratio = compression.compression_ratio_of_volumes(geometry.swept_volume(0.086, 0.095), left)
     assert ratio == pytest.approx(9.18, abs=0.01)
     assert envelope.skirt_to_counterweight(0.148, 0.095, 0.020, 0.078) / MM == pytest.approx(2.5)
     depth = deck.ring_pack_depth(5.5e-3, 1e-3, 3.5e-3, 1e-3, 2e-3, 2e-3)
@@ -227,13 +232,13 @@ def test_mixed_parts(
     below = deck.deck_clearance((222.5 - deck_cut) * MM, 0.087, 0.148, 0.0308)
     chamber_left = chamber * CM3 - deck.skim_volume(48e-4, skim * MM)
     left = geometry.clearance_volume(chamber_left, crown * CM3, gasket[0] * MM, gasket[1] * MM, 0.0855, below)
-    found = geometry.compression_ratio_of_volumes(geometry.swept_volume(0.0855, 0.087), left)
+    found = compression.compression_ratio_of_volumes(geometry.swept_volume(0.0855, 0.087), left)
     assert found == pytest.approx(ratio, abs=0.006)
 
 
 def test_long_short_block_with_base_dish() -> None:
     left = geometry.clearance_volume(43.6e-6, 2e-6, 0.0865, 0.8e-3, 0.0855, 0.2e-3)
-    ratio = geometry.compression_ratio_of_volumes(geometry.swept_volume(0.0855, 0.095), left)
+    ratio = compression.compression_ratio_of_volumes(geometry.swept_volume(0.0855, 0.095), left)
     assert ratio == pytest.approx(11.60, abs=0.006)
 
 
@@ -245,16 +250,16 @@ def test_cams_lag_after_a_cut(cut: float, crank_degrees: float) -> None:
 
 def test_clamp_for_a_goal_of_2200_kpa() -> None:
     lift = inertia.gas_load(5.5 * 2200e3, 86.5 * MM)
-    assert clamp.clamp_ratio(10, 4, 44e3, lift) == pytest.approx(1.55, abs=0.006)
-    assert clamp.clamp_ratio(10, 4, 54e3, lift) == pytest.approx(1.90, abs=0.006)
-    assert clamp.preload_for_clamp_ratio(2.0, 10, 4, lift) / 1e3 == pytest.approx(57, abs=0.5)
-    assert clamp.preload_for_clamp_ratio(2.2, 10, 4, lift) / 1e3 == pytest.approx(63, abs=0.5)
+    assert joint_load.clamp_ratio(10, 4, 44e3, lift) == pytest.approx(1.55, abs=0.006)
+    assert joint_load.clamp_ratio(10, 4, 54e3, lift) == pytest.approx(1.90, abs=0.006)
+    assert joint_load.preload_for_clamp_ratio(2.0, 10, 4, lift) / 1e3 == pytest.approx(57, abs=0.5)
+    assert joint_load.preload_for_clamp_ratio(2.2, 10, 4, lift) / 1e3 == pytest.approx(63, abs=0.5)
 
 
 def test_base_injectors_at_turbo_power() -> None:
     needed = breathing.fuel_flow_for_power(147e3, 340e-3 / 3.6e6)
-    assert fuel.injector_duty(needed, 745, 4, 210e-6 / 60) == pytest.approx(1.33, abs=0.006)
-    least = fuel.injector_flow_needed(needed, 745, 4, 0.85)
+    assert fuel_system.injector_duty(needed, 745, 4, 210e-6 / 60) == pytest.approx(1.33, abs=0.006)
+    least = fuel_system.injector_flow_needed(needed, 745, 4, 0.85)
     assert least * 60 / CM3 == pytest.approx(330, abs=2)
 
 
@@ -271,7 +276,7 @@ def _ratio(d: dict[str, float]) -> float:
     left = geometry.clearance_volume(
         d["chamber"] * CM3, d["crown"] * CM3, 87.0 * MM, d["gasket"] * MM, 85.5 * MM, _below(d)
     )
-    return geometry.compression_ratio_of_volumes(geometry.swept_volume(85.5 * MM, d["stroke"] * MM), left)
+    return compression.compression_ratio_of_volumes(geometry.swept_volume(85.5 * MM, d["stroke"] * MM), left)
 
 
 def _shares(

@@ -9,12 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compat.engineering import OutOfRange
-from compat.engineering.deck import cam_retard, deck_clearance, pin_top_margin, quench_gap, skim_volume
-from compat.engineering.envelope import big_end_swing, rod_to_bore_gap
-from compat.engineering.geometry import (
+from compat.engineering.cylinder.compression import clearance_volume_for_ratio, compression_ratio_of_volumes
+from compat.engineering.cylinder.deck import cam_retard, deck_clearance, pin_top_margin, quench_gap, skim_volume
+from compat.engineering.cylinder.envelope import big_end_swing, rod_to_bore_gap
+from compat.engineering.cylinder.geometry import (
     clearance_volume,
-    clearance_volume_for_ratio,
-    compression_ratio_of_volumes,
     deck_volume,
     engine_displacement,
     gasket_volume,

@@ -10,15 +10,18 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from compat.engineering.bearing_heat import pressure_fed_bearing
-from compat.engineering.bearing_orbit import engine_bearing_film
-from compat.engineering.crank_train import crank_train_loads
+from compat.engineering import find
 from compat.engineering.formula import REGISTER, OutOfRange
-from compat.engineering.oil_circuit import gallery_pressure
-from compat.engineering.oil_consumers import oil_demand
-from compat.engineering.oil_drain import drain_bore
-from compat.engineering.plain_bearing import bearing_film
+from compat.engineering.lubrication.bearing_heat import pressure_fed_bearing
+from compat.engineering.lubrication.bearing_orbit import engine_bearing_film
+from compat.engineering.lubrication.oil_drain import drain_bore
+from compat.engineering.lubrication.plain_bearing import bearing_film
+from compat.engineering.running_gear.crank_train import crank_train_loads
 from compat.units import unit
+
+# by keyword, as figures call them
+gallery_pressure = find("gallery_pressure").function
+oil_demand = find("oil_demand").function
 
 RPM = math.pi / 30
 ENGINE: dict[str, Any] = {
@@ -89,10 +92,11 @@ def test_oil_circuit_always_balances(
     rpm: float, celsius: float, clearance: float, displacement: float, jets: int
 ) -> None:
     engine = ENGINE | {"main_clearance": clearance, "rod_clearance": clearance, "jets": jets}
-    state = gallery_pressure(displacement / (2 * math.pi), 450e3, rpm * RPM, celsius + 273.15, **engine)
+    engine |= {"speed": rpm * RPM, "oil_temperature": celsius + 273.15}
+    state = gallery_pressure(pump_displacement=displacement / (2 * math.pi), relief_pressure=450e3, **engine)
     if state.gallery_pressure > 1.0:
         assert state.delivery - state.spilled == pytest.approx(state.demand, rel=1e-6)
-        wanted = oil_demand(state.gallery_pressure, rpm * RPM, celsius + 273.15, **engine)
+        wanted = oil_demand(pressure=state.gallery_pressure, **engine)
         assert wanted.total == pytest.approx(state.demand)
         assert wanted.total == pytest.approx(sum(wanted[1:]))
     else:
@@ -102,7 +106,11 @@ def test_oil_circuit_always_balances(
 def test_pressure_rises_with_speed_and_pump_and_falls_with_heat() -> None:
     def at(rpm: float, celsius: float = 110.0, pump: float = 10.5e-6) -> float:
         return gallery_pressure(
-            pump / (2 * math.pi), 450e3, rpm * RPM, celsius + 273.15, **ENGINE
+            pump_displacement=pump / (2 * math.pi),
+            relief_pressure=450e3,
+            speed=rpm * RPM,
+            oil_temperature=celsius + 273.15,
+            **ENGINE,
         ).gallery_pressure
 
     by_speed = [at(rpm) for rpm in range(500, 7001, 250)]

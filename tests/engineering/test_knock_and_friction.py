@@ -8,12 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from compat.engineering.bracketing import bracketed_root
+from compat.engineering import find
+from compat.engineering.cycle.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
+from compat.engineering.cycle.knock import autoignition_delay, integral_limit, octane_extrapolation
+from compat.engineering.cycle.knock_limit import least_retard
 from compat.engineering.formula import OutOfRange
-from compat.engineering.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
-from compat.engineering.knock import autoignition_delay, integral_limit, octane_extrapolation
-from compat.engineering.knock_limit import knock_limited_ca50, least_retard
+from compat.engineering.numerics.bracketing import bracketed_root
 
+knock_limited_ca50 = find("knock_limited_ca50").function  # by keyword, as figures call it
 DEGREE, RPM = math.pi / 180, math.pi / 30
 CHARGE = {
     "bore": 0.086,

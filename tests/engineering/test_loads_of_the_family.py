@@ -7,23 +7,24 @@ from dataclasses import dataclass
 
 import pytest
 
-from compat.engineering.bearing_heat import pressure_fed_bearing
-from compat.engineering.clamped_parts import clamped_stack_stiffness
-from compat.engineering.crank_train import CrankTrainLoads, crank_train_loads
-from compat.engineering.inertia import gas_load, reciprocating_load, rod_bolt_load
-from compat.engineering.joint_load import (
+from compat.engineering.bolts.clamped_parts import clamped_stack_stiffness
+from compat.engineering.bolts.joint_load import (
     bolt_fatigue_limit,
     bolt_stress_amplitude,
     head_lift_pressure,
     joint_opening_load,
 )
-from compat.engineering.joint_stiffness import bolt_stiffness, load_share
-from compat.engineering.oil_circuit import gallery_pressure
-from compat.engineering.piston_strength import piston_pin_stress, projected_pressure
-from compat.engineering.preload import preload_band, settling_loss
-from compat.engineering.rod_strength import rod_buckling_load, rod_fatigue_factor, rod_section
-from compat.engineering.stretch import thermal_preload_change
-from compat.engineering.threads import stress_area
+from compat.engineering.bolts.joint_stiffness import bolt_stiffness, load_share
+from compat.engineering.bolts.preload import preload_band, settling_loss
+from compat.engineering.bolts.stretch import thermal_preload_change
+from compat.engineering.bolts.threads import stress_area
+from compat.engineering.lubrication.bearing_heat import pressure_fed_bearing
+from compat.engineering.lubrication.oil_circuit import gallery_pressure
+from compat.engineering.lubrication.oil_consumers import OilConsumers
+from compat.engineering.running_gear.crank_train import CrankTrainLoads, crank_train_loads
+from compat.engineering.running_gear.inertia import gas_load, reciprocating_load, rod_bolt_load
+from compat.engineering.running_gear.piston_strength import piston_pin_stress, projected_pressure
+from compat.engineering.running_gear.rod_strength import rod_buckling_load, rod_fatigue_factor, rod_section
 
 RPM = math.pi / 30
 BORE = 0.0855
@@ -256,21 +257,23 @@ def _gallery(engine: Engine, rpm: float, clearance: float = 0.044e-3, celsius: f
     return gallery_pressure(
         engine.pump * 1e-6 / (2 * math.pi),
         450e3,
-        rpm * RPM,
-        celsius + 273.15,
-        75e-6,
-        11.5e-6,
-        engine.stroke,
-        5,
-        0.058,
-        0.018,
-        clearance,
-        4,
-        engine.rod_journal,
-        0.018,
-        clearance,
-        jets=engine.jets,
-        other_flow=other,
+        OilConsumers(
+            speed=rpm * RPM,
+            oil_temperature=celsius + 273.15,
+            viscosity_40=75e-6,
+            viscosity_100=11.5e-6,
+            stroke=engine.stroke,
+            main_bearings=5,
+            main_journal_diameter=0.058,
+            main_bearing_width=0.018,
+            main_clearance=clearance,
+            rod_bearings=4,
+            rod_journal_diameter=engine.rod_journal,
+            rod_bearing_width=0.018,
+            rod_clearance=clearance,
+            jets=engine.jets,
+            other_flow=other,
+        ),
     ).gallery_pressure
 
 

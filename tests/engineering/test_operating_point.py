@@ -9,13 +9,16 @@ import pytest
 from hypothesis import HealthCheck, given, reject, settings
 from hypothesis import strategies as st
 
-from compat.engineering.closed_cycle import closed_cycle
-from compat.engineering.engine_at_pressure import output_at_manifold_pressure
-from compat.engineering.engine_output import OperatingPoint
+from compat.engineering import find
+from compat.engineering.cycle.engine_output import OperatingPoint
+from compat.engineering.cycle.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
 from compat.engineering.formula import GoalOutOfReach, OutOfRange
-from compat.engineering.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
-from compat.engineering.knock_limit import knock_limited_ca50
-from compat.engineering.operating_point import operating_point
+
+# by keyword, as figures call them
+operating_point = find("operating_point").function
+output_at_manifold_pressure = find("output_at_manifold_pressure").function
+closed_cycle = find("closed_cycle").function
+knock_limited_ca50 = find("knock_limited_ca50").function
 
 DEGREE, RPM = math.pi / 180, math.pi / 30
 FUEL = {
@@ -59,7 +62,7 @@ KNOCKING = TURBO | {
 
 def at_pressure(arguments: dict[str, float], manifold_pressure: float) -> OperatingPoint:
     rest = {k: v for k, v in arguments.items() if k not in ("power", "manifold_pressure_limit")}
-    return output_at_manifold_pressure(manifold_pressure, **rest)
+    return output_at_manifold_pressure(manifold_pressure=manifold_pressure, **rest)
 
 
 def test_naturally_aspirated_two_litre():

@@ -7,11 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compat.engineering import OutOfRange
-from compat.engineering.clamp import clamp_ratio, preload_for_clamp_ratio
-from compat.engineering.fits import bearing_clearance, bearing_crush, bearing_seat_pressure
-from compat.engineering.limits_and_fits import hole_basis_fit, tolerance_grade
-from compat.engineering.ring_gap import ring_end_gap_hot, ring_gap_in_bore
-from compat.engineering.threads import (
+from compat.engineering.bolts.joint_load import clamp_ratio, preload_for_clamp_ratio
+from compat.engineering.bolts.threads import (
     bolt_strength,
     engagement_needed,
     minor_diameter,
@@ -19,12 +16,20 @@ from compat.engineering.threads import (
     stress_area,
     stress_diameter,
 )
-from compat.engineering.tightening import (
+from compat.engineering.bolts.tightening import (
     head_friction_diameter,
     preload_at_yield_share,
     preload_from_torque,
     tightening_torque,
     yield_share_at_preload,
+)
+from compat.engineering.cylinder.ring_gap import ring_end_gap_hot, ring_gap_in_bore
+from compat.engineering.lubrication.fits import (
+    bearing_clearance,
+    bearing_crush,
+    bearing_seat_pressure,
+    hole_basis_fit,
+    tolerance_grade,
 )
 
 DIAMETERS = st.floats(0.005, 0.030)

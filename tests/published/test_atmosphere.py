@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from compat.engineering.atmosphere import (
+from compat.engineering.air.atmosphere import (
     air_density,
     dry_air_pressure,
     j1349_correction,

@@ -8,21 +8,26 @@ import math
 import pytest
 from scipy.integrate import quad
 
-from compat.engineering.clamped_parts import clamped_stack_stiffness, clamped_stiffness, cone_stiffness
-from compat.engineering.friction_joints import friction_clamp_torque, nose_torque
-from compat.engineering.joint_load import (
+from compat.engineering.bolts.clamped_parts import clamped_stack_stiffness, clamped_stiffness, cone_stiffness
+from compat.engineering.bolts.friction_joints import friction_clamp_torque, nose_torque
+from compat.engineering.bolts.joint_load import (
     bolt_fatigue_limit,
     bolt_stress_amplitude,
     joint_opening_load,
     residual_clamp,
     working_bolt_load,
 )
-from compat.engineering.joint_stiffness import bolt_stiffness, load_share, series_stiffness
-from compat.engineering.preload import FRICTIONS, SPREADS, preload_band, settling_loss, tightening_spread
-from compat.engineering.stretch import angle_preload, preload_stretch, stretch_preload, thermal_preload_change
-from compat.engineering.tightening import tightening_torque
-from compat.engineering.tightening_pattern import tightening_order, torque_stages
-from compat.engineering.torque_proof import bolt_utilisation, torque_proof
+from compat.engineering.bolts.joint_stiffness import bolt_stiffness, load_share, series_stiffness
+from compat.engineering.bolts.preload import FRICTIONS, SPREADS, preload_band, settling_loss, tightening_spread
+from compat.engineering.bolts.stretch import (
+    angle_preload,
+    preload_stretch,
+    stretch_preload,
+    thermal_preload_change,
+)
+from compat.engineering.bolts.tightening import tightening_torque
+from compat.engineering.bolts.tightening_pattern import tightening_order, torque_stages
+from compat.engineering.bolts.torque_proof import bolt_utilisation, torque_proof
 
 INCH = 0.0254
 POUND = 4.4482216152605

@@ -10,14 +10,19 @@ from scipy.differentiate import derivative
 from scipy.interpolate import CubicSpline, PchipInterpolator, make_smoothing_spline
 from scipy.optimize import minimize_scalar
 
-from compat.engineering.cam_profile import cam_motion, duration_at_lift, lift_table_motion, valve_lift
-from compat.engineering.cam_shape import PROFILES, extremes, shape_of
 from compat.engineering.formula import OutOfRange
-from compat.engineering.interpolation import monotone_curve, smoothing_spline
-from compat.engineering.spring_control import spring_control, spring_control_of_table
-from compat.engineering.valve_gap_change import piston_valve_gap, retard_effect
-from compat.engineering.valve_piston import static_valve_gap, valve_approach, valve_approach_of_table
-from compat.engineering.valve_spring import (
+from compat.engineering.numerics.interpolation import monotone_curve, smoothing_spline
+from compat.engineering.valves.cam_profile import cam_motion, duration_at_lift, lift_table_motion, valve_lift
+from compat.engineering.valves.cam_shape import PROFILES, extremes, shape_of
+from compat.engineering.valves.spring_control import spring_control, spring_control_of_table
+from compat.engineering.valves.valve_piston import (
+    piston_valve_gap,
+    retard_effect,
+    static_valve_gap,
+    valve_approach,
+    valve_approach_of_table,
+)
+from compat.engineering.valves.valve_spring import (
     coil_bind_margin,
     coil_spring_rate,
     net_seat_load,
@@ -26,7 +31,12 @@ from compat.engineering.valve_spring import (
     spring_rate,
     spring_surge_frequency,
 )
-from compat.engineering.valve_train import float_speed, moving_valve_mass, tappet_offset, valve_inertia_force
+from compat.engineering.valves.valve_train import (
+    float_speed,
+    moving_valve_mass,
+    tappet_offset,
+    valve_inertia_force,
+)
 
 RPM = math.pi / 30
 DEG = math.radians(1)
@@ -278,7 +288,7 @@ def test_approach_does_not_jump():
 
 def test_minimum_is_one_valley():
     """The search starts from a grid of 3 degrees; scipy's bounded search from there finds no lower place."""
-    from compat.engineering.crank_motion import piston_position
+    from compat.engineering.cylinder.crank_motion import piston_position
 
     for shift in (-30, 0, 30):
 

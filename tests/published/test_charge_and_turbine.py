@@ -6,24 +6,28 @@ import math
 
 import pytest
 
-from compat.engineering.airflow import duct_air_speed, inlet_mach_index, port_air_speed
-from compat.engineering.back_pressure import exhaust_back_pressure
-from compat.engineering.breathing import air_flow_for_power
-from compat.engineering.charge import (
+from compat.engineering.air.airflow import duct_air_speed, inlet_mach_index, port_air_speed
+from compat.engineering.air.breathing import air_flow_for_power
+from compat.engineering.air.charge import (
     corrected_flow,
     flow_loss,
     map_absolute,
     map_range_margin,
     pressure_ratio,
 )
-from compat.engineering.charge_heat import (
+from compat.engineering.air.charge_heat import (
     charge_temperature,
     compressor_outlet_temperature,
     compressor_power,
     intercooler_effectiveness,
 )
+from compat.engineering.air.turbine import (
+    exhaust_back_pressure,
+    turbine_balance,
+    turbine_match,
+    wastegate_range,
+)
 from compat.engineering.formula import OutOfRange
-from compat.engineering.turbine import turbine_balance, turbine_match, wastegate_range
 
 RPM = math.pi / 30
 

@@ -9,22 +9,15 @@ import pytest
 from scipy.integrate import quad, solve_bvp
 from scipy.spatial import ConvexHull
 
-from compat.engineering.belt_path import belt_path_length, twin_cam_belt_length
-from compat.engineering.belts import (
+from compat.engineering.drive.belt_path import belt_path_length, twin_cam_belt_length
+from compat.engineering.drive.belts import (
     belt_pitch_diameter,
     belt_wrap,
     chain_length,
     chain_pitch_diameter,
     open_belt_length,
 )
-from compat.engineering.cooling import (
-    coolant_flow,
-    coolant_heat,
-    oil_heat,
-    pump_flow_at_speed,
-    radiator_capacity,
-)
-from compat.engineering.driveline import (
+from compat.engineering.drive.driveline import (
     burst_speed,
     clutch_capacity,
     clutch_mean_radius,
@@ -32,7 +25,14 @@ from compat.engineering.driveline import (
     rotating_disc_stress,
 )
 from compat.engineering.formula import OutOfRange
-from compat.engineering.heat_exchanger import heat_exchanger_effectiveness
+from compat.engineering.heat.cooling import (
+    coolant_flow,
+    coolant_heat,
+    oil_heat,
+    pump_flow_at_speed,
+    radiator_capacity,
+)
+from compat.engineering.heat.heat_exchanger import heat_exchanger_effectiveness
 
 RPM = math.pi / 30
 

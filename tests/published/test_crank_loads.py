@@ -9,11 +9,12 @@ import pytest
 from scipy.differentiate import derivative
 from scipy.integrate import trapezoid
 
-from compat.engineering.crank_motion import piston_position
-from compat.engineering.crank_train import crank_train_loads
-from compat.engineering.cycle_forces import CycleForces, cycle_forces
-from compat.engineering.gas_trace import ANGLES, gas_trace, motored_trace, throw_geometry
-from compat.engineering.pressure_trace import pressure_trace
+from compat.engineering.cycle.cycle_input import CycleInput
+from compat.engineering.cycle.pressure_trace import pressure_trace
+from compat.engineering.cylinder.crank_motion import piston_position
+from compat.engineering.running_gear.crank_train import crank_train_loads
+from compat.engineering.running_gear.cycle_forces import CycleForces, cycle_forces
+from compat.engineering.running_gear.gas_trace import ANGLES, gas_trace, motored_trace, throw_geometry
 
 RPM = math.pi / 30
 STROKE, ROD, BORE = 0.087, 0.148, 0.0855
@@ -93,20 +94,24 @@ def test_trace_follows_the_computed_cycle_of_the_same_peak(
 ) -> None:
     """Against the zero-dimensional cycle of `pressure_trace`, which knows heat loss and burning in detail."""
     exhaust = 105e3 if manifold < 120 else 1.1e3 * manifold
-    fuel = (98, 14.6, 43e6, 350e3)
     computed = pressure_trace(
-        BORE,
-        STROKE,
-        ROD,
-        ratio,
-        speed * RPM,
-        manifold * 1e3,
-        320.0,
-        0.93,
-        *fuel,
-        0.9,
-        exhaust,
-        math.radians(ca50),
+        CycleInput(
+            bore=BORE,
+            stroke=STROKE,
+            rod_length=ROD,
+            compression_ratio=ratio,
+            speed=speed * RPM,
+            manifold_pressure=manifold * 1e3,
+            charge_temperature=320.0,
+            volumetric_efficiency=0.93,
+            octane=98,
+            stoichiometric_ratio=14.6,
+            heating_value=43e6,
+            heat_of_vaporisation=350e3,
+            relative_air_fuel_ratio=0.9,
+            exhaust_pressure=exhaust,
+            ca50=math.radians(ca50),
+        )
     )
     degrees = np.arange(-180, 181)
     reference = np.interp(degrees, np.degrees(computed.crank_angle), computed.pressure)

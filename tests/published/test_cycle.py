@@ -8,18 +8,19 @@ import numpy as np
 import pytest
 from scipy.integrate import simpson, solve_ivp
 
-from compat.engineering.closed_cycle import peak
-from compat.engineering.cycle_input import CycleInput, cylinder_volume, trapped_charge
-from compat.engineering.cycle_integration import (
+from compat.engineering.cycle.closed_cycle import peak
+from compat.engineering.cycle.cycle_input import CycleInput
+from compat.engineering.cycle.cycle_integration import (
     COMBUSTION_EFFICIENCY,
     burn_angles,
     end_gas,
     integrate,
     share_of_burn,
 )
-from compat.engineering.friction import friction_mean_effective_pressure
-from compat.engineering.ideal_cycle import finite_heat_release, otto_efficiency
-from compat.engineering.knock import autoignition_delay, end_gas_history
+from compat.engineering.cycle.friction import friction_mean_effective_pressure
+from compat.engineering.cycle.ideal_cycle import finite_heat_release, otto_efficiency
+from compat.engineering.cycle.knock import autoignition_delay, end_gas_history
+from compat.engineering.cycle.trapped_charge import cylinder_volume, trapped_charge
 
 DEGREE, RPM = math.pi / 180, math.pi / 30
 
@@ -233,7 +234,7 @@ def test_chen_flynn():
 
 def test_best_phasing_is_near_eight_degrees():
     # Half burned 8 to 10 deg after top dead centre for best torque: common practice, Heywood ch. 9.
-    from compat.engineering.open_period import work_near_bottom
+    from compat.engineering.cycle.open_period import work_near_bottom
 
     angles = np.arange(0.0, 20.0, 0.5)
     work = []
@@ -253,7 +254,7 @@ def test_best_phasing_is_near_eight_degrees():
 def test_imep_of_a_full_load_cycle():
     # Heywood, ch. 2 and 15 (from memory): gross indicated efficiency at full load 0.33 to 0.42, heat to the
     # walls about 10 to 25 per cent of the fuel, exhaust 450 to 1000 degC.
-    from compat.engineering.closed_cycle import cycle_results
+    from compat.engineering.cycle.closed_cycle import cycle_results
 
     given = cycle_input(relative_air_fuel_ratio=1.0)
     cycle = cycle_results(given, integrate(given))

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from compat.engineering.geometry import engine_displacement
-from compat.engineering.performance import bmep_from_power
+from compat.engineering.cycle.performance import bmep_from_power
+from compat.engineering.cylinder.geometry import engine_displacement
 
 INCH = 0.0254
 HORSEPOWER = 745.6999

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from compat.engineering.fits import bearing_clearance_guide, bearing_seat_pressure
-from compat.engineering.limits_and_fits import hole_basis_fit, tolerance_grade
-from compat.engineering.ring_gap import ring_end_gap_guide, ring_end_gap_hot, ring_gap_in_bore
+from compat.engineering.cylinder.ring_gap import ring_end_gap_guide, ring_end_gap_hot, ring_gap_in_bore
+from compat.engineering.lubrication.fits import (
+    bearing_clearance_guide,
+    bearing_seat_pressure,
+    hole_basis_fit,
+    tolerance_grade,
+)
 
 INCH = 0.0254
 SIZES = [1, 3, 3.2, 6, 8, 10, 12, 18, 21, 25, 30, 48, 50, 51, 62, 80, 86, 120, 150, 180, 250, 315, 400, 500]

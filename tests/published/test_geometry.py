@@ -6,17 +6,18 @@ import math
 
 import pytest
 
-from compat.engineering.crank_motion import (
+from compat.engineering.cycle.performance import bmep_from_power, power_from_bmep
+from compat.engineering.cylinder.compression import compression_ratio_of_volumes
+from compat.engineering.cylinder.crank_motion import (
     mean_piston_speed,
     peak_piston_speed,
     piston_acceleration,
     piston_position,
     piston_velocity,
 )
-from compat.engineering.envelope import rod_to_bore_gap
-from compat.engineering.geometry import compression_ratio_of_volumes, swept_volume
-from compat.engineering.inertia import gas_load, reciprocating_force, reciprocating_load
-from compat.engineering.performance import bmep_from_power, power_from_bmep
+from compat.engineering.cylinder.envelope import rod_to_bore_gap
+from compat.engineering.cylinder.geometry import swept_volume
+from compat.engineering.running_gear.inertia import gas_load, reciprocating_force, reciprocating_load
 
 RPM = math.pi / 30
 ENGINES = [(0.087, 0.148), (0.095, 0.152), (0.070, 0.140), (0.090, 0.130)]

@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.special import jnp_zeros
 
-from compat.engineering.electrical import (
+from compat.engineering.electrics.electrical import (
     alternator_current,
     current_budget,
     knock_frequency,
@@ -17,8 +17,7 @@ from compat.engineering.electrical import (
     trigger_frequency,
     vr_signal,
 )
-from compat.engineering.formula import OutOfRange
-from compat.engineering.ignition import (
+from compat.engineering.electrics.ignition import (
     breakdown_voltage,
     coil_charge_time,
     coil_current,
@@ -27,6 +26,7 @@ from compat.engineering.ignition import (
     dwell_duty,
     plug_heat_steps,
 )
+from compat.engineering.formula import OutOfRange
 
 RPM = math.pi / 30
 

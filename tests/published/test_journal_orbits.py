@@ -8,10 +8,9 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from compat.engineering.bearing_orbit import engine_bearing_film, journal_orbit
-from compat.engineering.film_numbers import long_bearing_number, short_bearing_number
 from compat.engineering.formula import OutOfRange
-from compat.engineering.plain_bearing import bearing_film
+from compat.engineering.lubrication.bearing_orbit import engine_bearing_film, journal_orbit
+from compat.engineering.lubrication.plain_bearing import bearing_film, long_bearing_number, short_bearing_number
 
 RPM = math.pi / 30
 SPEED = 400.0

@@ -8,9 +8,9 @@ import pytest
 from scipy.optimize import brentq
 
 from compat.engineering.formula import OutOfRange
-from compat.engineering.oil_drain import drain_bore, drain_flow, friction_factor
-from compat.engineering.oil_pump import orifice_flow, pump_delivery, relief_spill, valved_flow
-from compat.engineering.oil_viscosity import dynamic_viscosity, oil_density, oil_viscosity
+from compat.engineering.lubrication.oil_drain import drain_bore, drain_flow, friction_factor
+from compat.engineering.lubrication.oil_pump import orifice_flow, pump_delivery, relief_spill, valved_flow
+from compat.engineering.lubrication.oil_viscosity import dynamic_viscosity, oil_density, oil_viscosity
 
 RPM = math.pi / 30
 LITRE_A_MINUTE = 1 / 60e3

@@ -11,11 +11,11 @@ from scipy.optimize import brentq
 from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import spsolve
 
-from compat.engineering.bearing_heat import GROOVES, pressure_fed_bearing
-from compat.engineering.film_numbers import film_eccentricity
 from compat.engineering.formula import OutOfRange
-from compat.engineering.plain_bearing import (
+from compat.engineering.lubrication.bearing_heat import GROOVES, pressure_fed_bearing
+from compat.engineering.lubrication.plain_bearing import (
     bearing_film,
+    film_eccentricity,
     least_film_wanted,
     pressure_fed_leakage,
     sommerfeld_number,

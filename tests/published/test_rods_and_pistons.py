@@ -9,10 +9,10 @@ import pytest
 from scipy.integrate import dblquad, quad, solve_bvp
 from scipy.optimize import brentq
 
-from compat.engineering.columns import column_load, euler_load, rankine_load
-from compat.engineering.inertia import gas_load
-from compat.engineering.piston_strength import piston_crown_stress, piston_pin_stress
-from compat.engineering.rod_strength import rod_buckling_load, rod_fatigue_factor, rod_section
+from compat.engineering.running_gear.columns import column_load, euler_load, rankine_load
+from compat.engineering.running_gear.inertia import gas_load
+from compat.engineering.running_gear.piston_strength import piston_crown_stress, piston_pin_stress
+from compat.engineering.running_gear.rod_strength import rod_buckling_load, rod_fatigue_factor, rod_section
 
 
 def test_rod_of_khurmi_and_gupta() -> None:

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from compat.engineering.threads import (
+from compat.engineering.bolts.threads import (
     bolt_strength,
     engagement_needed,
     internal_thread_shear_area,
@@ -14,7 +14,7 @@ from compat.engineering.threads import (
     pitch_diameter,
     stress_area,
 )
-from compat.engineering.tightening import (
+from compat.engineering.bolts.tightening import (
     head_friction_diameter,
     preload_at_yield_share,
     preload_from_torque,

@@ -7,12 +7,12 @@ import math
 
 import pytest
 
-from compat.checking.check import check
 from compat.checking.library import Library
-from compat.checking.report import Finding
-from compat.checking.settle import as_build
 from compat.rulebook.values import Number
+from compat.shop.builds import as_build
 from compat.units import read_band
+from compat.words.report import Finding
+from tests.look import check
 
 INCH, POUND, HORSEPOWER = 0.0254, 0.45359237, 745.6999
 NATURAL, BOOSTED = ["tarn-20-base", "tarn-20-phase", "tarn-22-long"], ["tarn-20-turbo", "street-turbo"]
@@ -185,8 +185,8 @@ def test_limits_by_duty(rule: str, side: str, limits: tuple[float, ...], demo: L
     build = demo.shop.builds["street-turbo"]
     found = []
     for duty in DUTIES:
-        goal = build.goal.model_copy(update={"duty": duty})
-        report = check(demo.shop, demo.book, build.model_copy(update={"goal": goal})).report
+        goal = dataclasses.replace(build.goal, duty=duty)
+        report = check(demo.shop, demo.book, dataclasses.replace(build, goal=goal)).report
         finding = next(finding for finding in report.findings if finding.rule == rule)
         found.append(getattr(finding, side))
     assert found == pytest.approx(limits)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from compat.engineering.combustion_species import (
+from compat.engineering.cycle.combustion_species import (
     AIR_MOLAR_MASS,
     SPECIES,
     UNIVERSAL_GAS_CONSTANT,
@@ -18,7 +18,7 @@ from compat.engineering.combustion_species import (
     fuel_vapour_gas_constant,
     species_properties,
 )
-from compat.engineering.working_gas import REFERENCE_PRESSURE, equilibrium_products, working_gas
+from compat.engineering.cycle.working_gas import REFERENCE_PRESSURE, equilibrium_products, working_gas
 
 ct = pytest.importorskip("cantera")
 

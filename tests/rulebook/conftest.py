@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from compat.rulebook.expressions import Expression, compile_text
+from compat.rulebook.compiling import compile_text
+from compat.rulebook.expressions import Expression
 from compat.rulebook.scope import Scope
 from compat.rulebook.values import Absent, Missing, Number, Value
 from compat.shop.reading import read_shop
@@ -107,3 +108,20 @@ def work_out(compiled: Compile) -> Work:
         return compiled(text).run(Plain(**given))  # type: ignore[arg-type]
 
     return run
+
+
+@pytest.fixture(scope="session")
+def world() -> Plain:
+    """A world in which some specs are stated, one position is empty and the rest is not known."""
+    return Plain(
+        rod__mass=0.5,
+        rod__centre_length=0.13,
+        piston__pin_retention="floating",
+        piston__code="a",
+        block__bore=0.0855,
+        gap=0.001,
+        ratio=10.5,
+        depth=0.0001,
+        goal__rev_limit=700.0,
+        goal__duty="track",
+    )

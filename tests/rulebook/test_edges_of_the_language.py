@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from compat.rulebook.expressions import ExpressionFault, compile_text
+from compat.rulebook.compiling import ExpressionFault, compile_text
 from compat.rulebook.scope import Scope
 from compat.rulebook.values import Missing
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from compat.rulebook.expressions import ExpressionFault, compile_text
+from compat.rulebook.compiling import ExpressionFault, compile_text
 from compat.rulebook.scope import Flag, Num, Scope, Word, Words
 from compat.units import unit
 
@@ -227,8 +227,8 @@ def test_names_are_kept_for_tracing(compiled: Callable[[str], Any]) -> None:
     names = compiled(
         "gap + rod.centre_length > goal.boost/(1*kPa)*mm and fitted(piston) and offered('cam_signal') > 0"
     ).names
-    assert names.figures == ["gap"]
-    assert names.specs == [("rod", "centre_length")]
-    assert names.goals == ["boost"]
-    assert names.positions == ["piston"]
-    assert names.features == ["cam_signal"]
+    assert names.figures == ("gap",)
+    assert names.specs == (("rod", "centre_length"),)
+    assert names.goals == ("boost",)
+    assert names.positions == ("piston",)
+    assert names.features == ("cam_signal",)

@@ -8,6 +8,7 @@ import pytest
 
 from compat.rulebook.models import Rule
 from compat.rulebook.reading import read_rulebook
+from compat.shop.forms import reader
 from compat.shop.source import Fault, read_tree
 
 RULE: dict[str, Any] = {"rule": "x", "title": "A rule", "why": "Because.", "source": "common practice"}
@@ -59,7 +60,7 @@ def test_what_a_rule_rests_on(tiny: Any) -> None:
     assert "deck_clearance" in found.figures
     assert ("rod", "centre_length") in found.specs
     assert ("head_gasket", "thickness") in found.specs
-    assert book.rests_on(book.rules["rod-strength"])[0] == ["rod_pull"]
+    assert book.rests_on(book.rules["rod-strength"])[0] == ("rod_pull",)
     assert set(book.positions_of(book.rules["quench"])) == {
         "block",
         "crankshaft",
@@ -67,19 +68,20 @@ def test_what_a_rule_rests_on(tiny: Any) -> None:
         "piston",
         "head_gasket",
     }
-    assert book.graph.has_edge(("figure", "deck_clearance"), ("figure", "quench_gap"))
-    assert book.graph.has_edge(("spec", "rod.mass"), ("figure", "rod_pull"))
-    assert book.graph.has_edge(("goal", "rev_limit"), ("figure", "rod_pull"))
+    assert book.graph.has_edge(("figure", "quench_gap"), ("figure", "deck_clearance"))
+    assert book.graph.has_edge(("figure", "rod_pull"), ("spec", "rod.mass"))
+    assert book.graph.has_edge(("figure", "rod_pull"), ("goal", "rev_limit"))
 
 
 @pytest.mark.parametrize(
     ("duty", "asked"), [("street", 0.5), ("track", 0.7), ("sprint", 0.7), ("endurance", 1.0)]
 )
 def test_a_sprint_asks_what_a_track_does(duty: str, asked: float) -> None:
-    rule = Rule(**RULE, load="1", capacity="2", headroom={"street": "0.5", "track": "0.7", "endurance": "1"})
+    said = {"load": "1", "capacity": "2", "headroom": {"street": "0.5", "track": "0.7", "endurance": "1"}}
+    rule = reader(Rule).validate_python({**RULE, **said})
     assert rule.headroom_for(duty) == asked
-    said = Rule(**RULE, load="1", capacity="2", headroom={**rule.headroom, "sprint": "0.3"})
-    assert said.headroom_for("sprint") == 0.3
+    sprint = {**said, "headroom": {**rule.headroom, "sprint": "0.3"}}
+    assert reader(Rule).validate_python({**RULE, **sprint}).headroom_for("sprint") == 0.3
 
 
 @pytest.mark.parametrize(
@@ -95,8 +97,8 @@ def test_a_sprint_asks_what_a_track_does(duty: str, asked: float) -> None:
     ],
 )
 def test_verdict_when_a_rule_does_not_say(kind: dict[str, Any], verdict: str) -> None:
-    assert Rule(**RULE, **kind).fails_as == verdict
-    assert Rule(**RULE, **kind, **{"else": "caution"}).fails_as == "caution"
+    assert reader(Rule).validate_python({**RULE, **kind}).fails_as == verdict
+    assert reader(Rule).validate_python({**RULE, **kind, "else": "caution"}).fails_as == "caution"
 
 
 def test_figures_in_a_circle_are_told_and_the_rest_still_read(tiny: Any) -> None:

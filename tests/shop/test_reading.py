@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
-from compat.shop.fields import Money
-from compat.shop.reading import read_build, read_shop
+from compat.shop.builds import prepare, read_build
+from compat.shop.money import Money
+from compat.shop.reading import read_shop
 from compat.shop.source import Fault, Faults
 from compat.units import Band
 
@@ -28,7 +29,8 @@ def test_the_small_shop_reads(tiny: Any) -> None:
     assert price.pack == 4
     assert price.lead is not None
     assert price.lead.nominal == 10 * 86400
-    assert shop.measured["mixed"]["piston", "skirt_diameter"].basis == "measured"
+    mixed = prepare(shop, shop.builds["mixed"])
+    assert mixed.measured["piston", "skirt_diameter"].basis == "measured"
 
 
 def test_counts_follow_the_engine(tiny: Any) -> None:
@@ -117,7 +119,7 @@ def test_a_build_file_of_its_own(tiny: Any, tmp_path: Path) -> None:
     shop = tiny.load().shop
     path = tmp_path / "draft.yaml"
     path.write_text(tiny.text("catalog/builds/sport.yaml").replace("build: sport", "build: draft"))
-    build = read_build(shop, path)
+    build = read_build(shop, path).build
     assert build.build == "draft"
     assert build.goal.power.nominal == 62000
     path.write_text(path.read_text().replace("rod: sport-rod", "rod: sprot-rod"))

@@ -61,7 +61,7 @@ def test_spots_of_keys_and_entries(tree: Node, path: list[str | int], place: str
     ],
 )
 def test_spots_within_values(tree: Node, path: list[str | int], offset: int, place: str) -> None:
-    assert str(tree.at(path).spot_at(offset)) == f"x.yaml:{place}"
+    assert str(tree.spot_in(path, offset)) == f"x.yaml:{place}"
 
 
 def test_all_words_stay_text(tmp_path: Path) -> None:

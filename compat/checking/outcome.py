@@ -1,0 +1,124 @@
+"""What came of one rule on one build, as data: no sentence, no unit system, nothing that could change.
+
+The floor of words makes sentences of it; whoever tries many builds reads the verdict alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from compat.checking.joints import Renewed
+from compat.checking.needs import Demand, Provider, Shortage
+from compat.checking.settle import Touch
+from compat.checking.spread import Spread
+from compat.rulebook.models import Verdict
+from compat.rulebook.values import Missing, Plain
+
+__all__ = [
+    "Barred",
+    "Borne",
+    "Gap",
+    "Held",
+    "Met",
+    "Noted",
+    "Outcome",
+    "Paired",
+    "RenewedAt",
+    "Seen",
+    "Vacant",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A measured value against its limits, SI."""
+
+    value: float
+    spread: Spread
+    least: float | None
+    most: float | None
+    side: str
+    """``below`` or ``above`` the limit that it crosses or may cross; empty where it holds."""
+    near: float
+    """The limit that is crossed, or the nearer one."""
+    outside: bool
+    """Whether the value itself lies outside, not only its band."""
+    unstated: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Borne:
+    """A capacity against a load, SI, with the headroom that the duty asks."""
+
+    load: float
+    capacity: float
+    headroom: float | None
+    low: float | None
+    """Headroom at the worst of all tolerances."""
+    asked: float
+    contributor: str
+    """The tolerance that moves the headroom most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Paired:
+    """Pairs that were held against each other: number of the pair, both values in SI, whether they agree."""
+
+    pairs: tuple[tuple[int, Plain, Plain, bool], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Barred:
+    """An outright exclusion: whether it strikes."""
+
+    strikes: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """A note that applies."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Something is not stated, or a formula refuses."""
+
+    missing: Missing
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """A need: what is asked, what is lacking, and who is added for it."""
+
+    demand: Demand
+    shortage: Shortage | None = None
+    provider: Provider | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RenewedAt:
+    """An opened joint: why, all that it consumes, and what of that the build does not renew."""
+
+    joint: str
+    reason: Touch
+    renewed: tuple[Renewed, ...]
+    lacking: tuple[Renewed, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Vacant:
+    """A position that no engine can do without, and that nothing fills."""
+
+    position: str
+
+
+Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Vacant
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """The outcome of one rule, or of a need that a part brings, on one build."""
+
+    rule: str
+    verdict: Verdict
+    seen: Seen

@@ -1,0 +1,62 @@
+"""How far a number may lie from its middle, by the tolerances it rests on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from compat.rulebook.values import Number
+
+__all__ = ["MODEL", "Spread", "spread_of"]
+
+MODEL = "model "
+"""How the leaf of a model's own scatter begins."""
+
+
+class Spread(NamedTuple):
+    """Half widths of a number: all at worst, of the pieces alone, root-sum-square; and what most hangs on."""
+
+    worst: float = 0.0
+    pieces: float = 0.0
+    likely: float = 0.0
+    most: str = ""
+
+
+EXACT = Spread()
+
+
+def spread_of(value: Number, half: Mapping[str, float]) -> Spread:
+    """Give the spread of a number.
+
+    Parameters
+    ----------
+    value : Number
+        The number, with its sensitivity to every toleranced leaf.
+    half : mapping
+        Half width of every leaf, by its name.
+
+    Returns
+    -------
+    Spread
+        Half widths in the number's own unit: the worst case is the sum of |sensitivity| x half width (JCGM 100,
+        5.1.3 taken linearly), the likely one their root-sum-square (5.1.2).
+
+    Examples
+    --------
+    >>> spread_of(Number(1.0, {"a": 2.0, "model of b": -1.0}), {"a": 2.0, "model of b": 3.0})
+    Spread(worst=7.0, pieces=4.0, likely=5.0, most='a')
+    """
+    if not value.g:
+        return EXACT
+    worst = pieces = squares = largest = 0.0
+    most = ""
+    for leaf, slope in value.g.items():
+        share = abs(slope) * half[leaf]
+        worst += share
+        squares += share * share
+        if not leaf.startswith(MODEL):
+            pieces += share
+        if share > largest or not most:
+            largest, most = share, leaf
+    return Spread(worst, pieces, math.sqrt(squares), most)

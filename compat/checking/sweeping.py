@@ -1,0 +1,278 @@
+"""Every combination of candidate parts, judged through tables.
+
+A rule looks at a few positions, so its verdict is the same for all combinations that agree on those. Each rule
+is judged once for every choice of its own positions, which gives a table; tables are laid over each other with
+numpy, and the worst verdict of a combination is the worst of its cells. Rules that rest on heavy formulas come
+last, and only for what the light ones have left in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import TYPE_CHECKING
+
+from compat.checking.asking import Asker
+from compat.checking.check import Checked, settle
+from compat.checking.judging import judge
+from compat.checking.session import Session
+from compat.checking.world import BuildWorld
+from compat.rulebook.models import VERDICTS, Verdict
+from compat.rulebook.rulebook import BoundRule, Rulebook
+from compat.rulebook.trees import Names
+from compat.shop.builds import ReadyBuild
+from compat.shop.shop import Shop
+from compat.shop.source import Fault, Faults
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+__all__ = ["Sweep", "sweep"]
+
+RANK: Mapping[Verdict, int] = {verdict: number for number, verdict in enumerate(VERDICTS)}
+OUT = RANK["missing"]
+"""A combination is out when its worst verdict is this or worse."""
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """The worst verdict of every combination, by what its parts are."""
+
+    session: Session
+    base: Checked
+    positions: tuple[str, ...]
+    candidates: tuple[tuple[str, ...], ...]
+    """Parts tried, position by position."""
+    worst: NDArray[np.int8]
+    """Rank of the worst verdict found (0 a conflict, 6 fine), one axis a position. What is out may have worse
+    against it still: it was not looked at further."""
+    judged: int
+    """How many times a rule was judged."""
+
+    @property
+    def clean(self) -> NDArray[np.bool_]:
+        """Which combinations have nothing against them, needs and renewals apart."""
+        found: NDArray[np.bool_] = self.worst > OUT
+        return found
+
+    def verdict(self, **parts: str) -> Verdict:
+        """The worst verdict of one combination."""
+        index = tuple(
+            names.index(parts[position])
+            for position, names in zip(self.positions, self.candidates, strict=True)
+        )
+        return VERDICTS[int(self.worst[index])]
+
+    def survivors(self) -> Iterator[dict[str, str]]:
+        """Every combination that has nothing against it, as part by position."""
+        import numpy as np
+
+        for index in np.argwhere(self.clean):
+            yield {
+                position: names[number]
+                for position, names, number in zip(self.positions, self.candidates, index, strict=True)
+            }
+
+    def checks(self) -> Iterator[Checked]:
+        """The whole check of every survivor, needs and renewals with it."""
+        ready = self.base.world.settled.ready
+        for fit in self.survivors():
+            yield self.session.check(ready.fitting(**fit), self.base)
+
+
+def sweep(session: Session, base: Checked, candidates: Mapping[str, Iterable[str]]) -> Sweep:
+    """Judge every combination of candidate parts on a build.
+
+    Parameters
+    ----------
+    session : Session
+        The session.
+    base : Checked
+        The build that the parts go into.
+    candidates : mapping
+        Parts to try, by position.
+
+    Returns
+    -------
+    Sweep
+        The worst verdict of each combination, of all rules but those of need and renewal, which are decided on
+        whole builds: `Sweep.checks` does that for what is left.
+
+    Raises
+    ------
+    Faults
+        When a part or position is not known, or the part does not fill it.
+    """
+    positions = tuple(candidates)
+    names = tuple(tuple(dict.fromkeys(candidates[position])) for position in positions)
+    faults: list[Fault] = []
+    for position, parts in zip(positions, names, strict=True):
+        for part in parts:
+            try:
+                base.world.settled.ready.fitting(**{position: part})
+            except Faults as found:
+                faults += found.faults
+    if faults:
+        raise Faults(faults)  # all of them, before the first combination is judged
+    return _Sweeper(session, base, positions, names).run()
+
+
+class _Sweeper:
+    def __init__(
+        self, session: Session, base: Checked, positions: Sequence[str], names: Sequence[Sequence[str]]
+    ) -> None:
+        import numpy as np
+
+        self.session = session
+        self.base = base
+        self.positions = tuple(positions)
+        self.names = tuple(map(tuple, names))
+        self.asker = Asker(session, base)
+        self.reach = _Reach(session.shop, session.book, base.world.settled.ready, self.positions, self.names)
+        self.worst = np.full([len(parts) for parts in names], RANK["ok"], dtype=np.int8)
+        self.judged = 0
+
+    def run(self) -> Sweep:
+        light: dict[tuple[int, ...], list[BoundRule]] = {}
+        heavy: dict[tuple[int, ...], list[BoundRule]] = {}
+        for rule in self.session.book.judged.values():
+            axes = self.reach.axes(rule)
+            (heavy if self.reach.heavy(rule) else light).setdefault(axes, []).append(rule)
+        # few axes first: a conflict of two parts takes out every combination that holds both
+        for groups in (light, heavy):
+            for axes in sorted(groups, key=lambda axes: (self.cells(axes), axes)):
+                self.lay(axes, groups[axes])
+        return Sweep(self.session, self.base, self.positions, self.names, self.worst, self.judged)
+
+    def cells(self, axes: tuple[int, ...]) -> int:
+        count = 1
+        for axis in axes:
+            count *= len(self.names[axis])
+        return count
+
+    def lay(self, axes: tuple[int, ...], rules: list[BoundRule]) -> None:
+        """Judge rules once for every choice of their own positions still in, and lay the table over all."""
+        import numpy as np
+
+        others = tuple(axis for axis in range(len(self.positions)) if axis not in axes)
+        shape = [len(self.names[axis]) for axis in axes]
+        alive = np.asarray(np.any(self.worst > OUT, axis=others))
+        table = np.full(shape, RANK["ok"], dtype=np.int8)
+        for index in product(*map(range, shape)):
+            if alive[index]:
+                fit = {self.positions[axis]: self.names[axis][i] for axis, i in zip(axes, index, strict=True)}
+                table[index] = self.cell(fit, rules)
+        wide = [len(parts) if axis in axes else 1 for axis, parts in enumerate(self.names)]
+        np.minimum(self.worst, table.reshape(wide), out=self.worst)
+
+    def cell(self, fit: dict[str, str], rules: list[BoundRule]) -> int:
+        """The worst verdict of some rules on one choice; the first that takes it out ends it."""
+        world = self.world(fit, rules)
+        worst = RANK["ok"]
+        for rule in rules:
+            self.judged += 1
+            outcome = judge(world, rule)
+            if outcome is not None:
+                worst = min(worst, RANK[outcome.verdict])
+                if worst <= OUT:
+                    break
+        return worst
+
+    def world(self, fit: dict[str, str], rules: list[BoundRule]) -> BuildWorld:
+        if not fit:
+            return self.base.world
+        if self.asker.simple(fit) and all(map(self.asker.by_itself, rules)):
+            return self.asker.world(fit)
+        session, ready = self.session, self.base.world.settled.ready
+        return settle(session.shop, session.book, ready.fitting(**fit), session.answers)
+
+
+class _Reach:
+    """Which of the swept positions the outcome of a rule can hang on."""
+
+    def __init__(
+        self,
+        shop: Shop,
+        book: Rulebook,
+        ready: ReadyBuild,
+        positions: tuple[str, ...],
+        names: tuple[tuple[str, ...], ...],
+    ) -> None:
+        self.shop = shop
+        self.book = book
+        self.names = names
+        self.positions = positions
+        self.moves = [
+            {position, *self._brought(position, parts, ready)}
+            for position, parts in zip(positions, names, strict=True)
+        ]
+        self._spread_by_work(ready)
+
+    def _brought(self, position: str, parts: Iterable[str], ready: ReadyBuild) -> set[str]:
+        """Positions that parts out of the box of a candidate, or of what stood there, can fill."""
+        before = ready.build.fit.get(position)
+        waiting = [*parts, *([before] if before else [])]
+        found: set[str] = set()
+        seen = set(waiting)
+        while waiting:
+            for other in self.shop.parts[waiting.pop()].includes:
+                if other not in seen:
+                    seen.add(other)
+                    waiting.append(other)
+                    found |= set(self.shop.parts[other].fills)
+        return found
+
+    def _spread_by_work(self, ready: ReadyBuild) -> None:
+        """Work that looks at one position and changes another carries what moves the one to the other."""
+        for work, _ in ready.works:
+            for change in self.book.changes[work.work]:
+                if change.expression is None:
+                    continue
+                looked = self._places(self.book.gather([change.expression]))
+                for moved in self.moves:
+                    if moved & looked:
+                        moved.add(change.position)
+
+    def _places(self, names: Names) -> set[str]:
+        return {position for position, _ in names.specs} | set(names.positions)
+
+    def axes(self, rule: BoundRule) -> tuple[int, ...]:
+        """Numbers of the swept positions that the rule's outcome can hang on."""
+        names = self.book.gather(rule.expressions())
+        places = self._places(names)
+        places |= {self.shop.counted_by[place][0] for place in places if place in self.shop.counted_by}
+        for feature in names.features:
+            places |= self._offering(feature)
+        for joint in names.joints:
+            places |= self._before(joint)
+        return tuple(axis for axis, moved in enumerate(self.moves) if moved & places)
+
+    def _offering(self, feature: str) -> set[str]:
+        """Positions that the number of a feature can hang on, by who offers it and on what condition."""
+        found: set[str] = set()
+        for kind, name, number in self.shop.offerers[feature]:
+            if kind == "part":
+                found |= set(self.shop.parts[name].fills)
+            condition = self.book.conditions.get((kind, name, "offers", number))
+            if condition is not None:
+                found |= self._places(self.book.gather([condition]))
+        return found
+
+    def _before(self, joint: str) -> set[str]:
+        """Positions behind a joint, or behind one that is opened by way of it."""
+        joints, found = {joint}, True
+        while found:
+            more = {name for name, other in self.shop.joints.items() if joints & set(other.opens)} - joints
+            joints |= more
+            found = bool(more)
+        return {position for name in joints for position in self.shop.joints[name].behind}
+
+    def heavy(self, rule: BoundRule) -> bool:
+        """Whether the rule rests on a formula that takes long."""
+        return any(
+            formula is not None and formula.heavy
+            for name in self.book.gather(rule.expressions()).figures
+            for formula in (self.book.figures[name].formula,)
+        )

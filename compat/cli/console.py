@@ -1,0 +1,35 @@
+"""A console that folds to the window, and styles text in which nothing is left for a terminal to obey."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rich.console import Console, ConsoleOptions, ConsoleRenderable, RenderHook, RenderResult
+from rich.segment import Segment
+
+from compat.cli.options import width
+from compat.cli.streams import styled
+from compat.paper.visible import visible
+
+__all__ = ["console"]
+
+
+@dataclass
+class _Visible:
+    inner: ConsoleRenderable
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        for segment in console.render(self.inner, options):
+            yield segment if segment.control else Segment(visible(segment.text), segment.style)
+
+
+class _Guard(RenderHook):
+    def process_renderables(self, renderables: list[ConsoleRenderable]) -> list[ConsoleRenderable]:
+        return [_Visible(renderable) for renderable in renderables]
+
+
+def console() -> Console:
+    """A console on the standard output; into a pipe it prints plain text."""
+    made = Console(file=styled(), highlight=False, width=width(), markup=False, emoji=False)
+    made.push_render_hook(_Guard())
+    return made

@@ -1,0 +1,381 @@
+"""A compressor map as points, and the operating point read from it.
+
+Rows are (shaft speed, corrected flow, pressure ratio, efficiency); rows of one speed form a
+speed line, whose first point is its surge edge and whose last its choke edge. Between lines
+the flow coefficient (flow over speed) and head coefficient (isentropic head over speed
+squared) are interpolated, because similarity keeps them nearly constant; below the lowest
+and above the highest line they are held. So a small step of flow or pressure never makes the
+reading jump.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable
+from functools import lru_cache
+from typing import NamedTuple
+
+from compat.engineering.air.charge_heat import AIR_EXPONENT
+from compat.engineering.formula import GoalOutOfReach, OutOfRange, formula, positive, table
+from compat.engineering.numerics.interpolation import monotone_curve
+from compat.engineering.numerics.ranges import within
+
+__all__ = [
+    "CompressorPoint",
+    "CompressorReach",
+    "Rows",
+    "check_map",
+    "compressor_point",
+    "compressor_reach",
+    "read_point",
+]
+
+Rows = tuple[tuple[float, ...], ...]
+
+_STATIONS = 17  # points to which every speed line is resampled, surge edge to choke edge
+_OVERSPEED = 1.15  # how far above the top speed line the map is continued by similarity
+
+
+class CompressorPoint(NamedTuple):
+    """What the map says at one corrected flow and pressure ratio."""
+
+    efficiency: float
+    corrected_speed: float
+    surge_flow: float
+    choke_flow: float
+    surge_margin: float
+    choke_margin: float
+
+
+class CompressorReach(NamedTuple):
+    """Highest of each that the map holds."""
+
+    pressure_ratio: float
+    flow: float
+    corrected_speed: float
+    efficiency: float
+
+
+class _Line(NamedTuple):
+    """One speed line, surge edge to choke edge: flow over speed, head over speed squared, efficiency."""
+
+    speed: float
+    flow: tuple[float, ...]
+    head: tuple[float, ...]
+    efficiency: tuple[float, ...]
+
+
+def _head(ratio: float) -> float:
+    """Isentropic head over inlet enthalpy."""
+    return math.expm1(AIR_EXPONENT * math.log(ratio))
+
+
+def _group(rows: Rows) -> list[tuple[float, list[tuple[float, ...]]]]:
+    if any(len(row) != 4 for row in rows):
+        raise OutOfRange("compressor_map needs four columns: speed, flow, pressure ratio, efficiency")
+    for speed, flow, ratio, efficiency in rows:
+        positive(compressor_map_speed=speed, compressor_map_flow=flow)
+        within("compressor_map pressure ratio", ratio, 1.0, 8.0)
+        within("compressor_map efficiency", efficiency, 0.05, 0.95)
+    by_speed: dict[float, list[tuple[float, ...]]] = {}
+    for row in rows:
+        by_speed.setdefault(row[0], []).append(row)
+    lines = [(speed, sorted(by_speed[speed], key=lambda r: r[1])) for speed in sorted(by_speed)]
+    if len(lines) < 2 or any(len(points) < 3 for _, points in lines):
+        raise OutOfRange("compressor_map needs at least two speed lines of at least three points each")
+    for speed, points in lines:
+        rpm = speed * 30 / math.pi
+        if any(b[1] <= a[1] for a, b in itertools.pairwise(points)):
+            raise OutOfRange(f"compressor_map has two points of the same flow on its line of {rpm:.0f} rpm")
+        ratios = [p[2] for p in points]
+        after_peak = ratios[ratios.index(max(ratios)) :]
+        if any(b > a for a, b in itertools.pairwise(after_peak)):
+            raise OutOfRange(f"compressor_map rises again after its peak on the line of {rpm:.0f} rpm")
+    for (_, lower), (speed, upper) in itertools.pairwise(lines):
+        for end, edge in ((0, "surge"), (-1, "choke")):
+            if upper[end][1] <= lower[end][1] or upper[end][2] <= lower[end][2]:
+                raise OutOfRange(
+                    f"compressor_map: the {edge} end of the line of {speed * 30 / math.pi:.0f} rpm must lie "
+                    "at more flow and pressure than that of the line below"
+                )
+    return lines
+
+
+@lru_cache(maxsize=32)
+def _lines(rows: Rows) -> tuple[_Line, ...]:
+    """Speed lines resampled to the same stations, evenly along their length."""
+    groups = _group(rows)
+    flow_range = max(row[1] for row in rows)
+    ratio_range = max(row[2] for row in rows) - 1
+    lines = []
+    for speed, points in groups:
+        along = [0.0]
+        for a, b in itertools.pairwise(points):
+            along.append(along[-1] + math.hypot((b[1] - a[1]) / flow_range, (b[2] - a[2]) / ratio_range))
+        curves = [monotone_curve(along, [p[column] for p in points]) for column in (1, 2, 3)]
+        stations = [along[-1] * i / (_STATIONS - 1) for i in range(_STATIONS)]
+        flow, ratio, efficiency = ([curve(s) for s in stations] for curve in curves)
+        lines.append(
+            _Line(
+                speed,
+                tuple(w / speed for w in flow),
+                tuple(_head(r) / speed**2 for r in ratio),
+                tuple(efficiency),
+            )
+        )
+    return tuple(lines)
+
+
+class _Speed(NamedTuple):
+    """A place in the map at one speed: the lines below and above it, and the share of the step between."""
+
+    lower: _Line
+    upper: _Line
+    share: float
+
+    def flow(self, i: int) -> float:
+        return self.lower.flow[i] + self.share * (self.upper.flow[i] - self.lower.flow[i])
+
+    def head(self, i: int) -> float:
+        return self.lower.head[i] + self.share * (self.upper.head[i] - self.lower.head[i])
+
+    def efficiency(self, i: int) -> float:
+        return self.lower.efficiency[i] + self.share * (self.upper.efficiency[i] - self.lower.efficiency[i])
+
+
+def _at(lines: tuple[_Line, ...], speed: float) -> _Speed:
+    if speed <= lines[0].speed:
+        return _Speed(lines[0], lines[0], 0.0)
+    for lower, upper in itertools.pairwise(lines):
+        if speed <= upper.speed:
+            return _Speed(lower, upper, (speed - lower.speed) / (upper.speed - lower.speed))
+    return _Speed(lines[-1], lines[-1], 0.0)
+
+
+def _station_of_flow(place: _Speed, wanted: float) -> tuple[int, float]:
+    """Segment and share of it where the flow coefficient is met, between the ends of the line."""
+    low, high = 0, _STATIONS - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if place.flow(middle) < wanted:
+            low = middle
+        else:
+            high = middle
+    start, end = place.flow(low), place.flow(high)
+    return low, min(1.0, max(0.0, (wanted - start) / (end - start)))
+
+
+def _between(values: Callable[[int], float], station: tuple[int, float]) -> float:
+    i, t = station
+    return values(i) + t * (values(i + 1) - values(i))
+
+
+def _root(function: Callable[[float], float], high: float) -> float:
+    """Where a function that rises with speed changes sign, between almost nothing and `high`."""
+    low = 1e-6 * high
+    if function(high) < 0:
+        return high
+    while high - low > 1e-12 * high:
+        middle = 0.5 * (low + high)
+        if function(middle) < 0:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def _rpm(speed: float) -> str:
+    return f"{speed * 30 / math.pi:.0f} rpm"
+
+
+def _running_speed(lines: tuple[_Line, ...], flow: float, head: float) -> float:
+    """Speed at which the compressor gives this flow and head, edges continued outward."""
+
+    def surplus(speed: float) -> float:
+        place = _at(lines, speed)
+        wanted = flow / speed
+        if wanted > place.flow(_STATIONS - 1):
+            return -1.0  # the line ends short of this flow, whatever the head
+        if wanted <= place.flow(0):
+            return place.head(0) * speed**2 - head
+        return _between(place.head, _station_of_flow(place, wanted)) * speed**2 - head
+
+    top = _OVERSPEED * lines[-1].speed
+    if surplus(top) < 0:
+        raise GoalOutOfReach(
+            f"corrected_flow of {flow:.3f} kg/s at pressure_ratio "
+            f"{math.exp(math.log1p(head) / AIR_EXPONENT):.2f} would ask more than {_rpm(top)}, "
+            f"{_OVERSPEED:g} times the top speed line of compressor_map"
+        )
+    return _root(surplus, top)
+
+
+def _choke_flow(lines: tuple[_Line, ...], head: float) -> float:
+    """Most flow at this head: the choke edge, then the top speed line, then its peak."""
+    last = lines[-1]
+    if head <= last.head[-1] * last.speed**2:
+        end = _STATIONS - 1
+        speed = _root(lambda n: _at(lines, n).head(end) * n**2 - head, last.speed)
+        return _at(lines, speed).flow(end) * speed
+    wanted = head / last.speed**2
+    peak = last.head.index(max(last.head))
+    for i in range(_STATIONS - 2, peak - 1, -1):
+        if wanted <= last.head[i]:
+            t = (wanted - last.head[i + 1]) / (last.head[i] - last.head[i + 1])
+            return last.speed * (last.flow[i + 1] + t * (last.flow[i] - last.flow[i + 1]))
+    return last.speed * last.flow[peak]
+
+
+def check_map(compressor_map: Rows) -> None:
+    """Refuse rows that are no compressor map."""
+    _lines(compressor_map)
+
+
+def read_point(
+    compressor_map: Rows, corrected_flow: float, pressure_ratio: float
+) -> tuple[float, float, float]:
+    """Shaft speed, efficiency and work over inlet enthalpy at one point of the map.
+
+    Left of the surge edge the edge's own efficiency at that pressure is held. Right of the choke
+    edge the work stays that of the edge, so efficiency falls with the pressure that is left.
+    """
+    lines = _lines(compressor_map)
+    head = _head(pressure_ratio)
+    speed = _running_speed(lines, corrected_flow, head)
+    place = _at(lines, speed)
+    if corrected_flow <= place.flow(0) * speed:
+        efficiency = place.efficiency(0)
+    else:
+        station = _station_of_flow(place, corrected_flow / speed)
+        efficiency = _between(place.efficiency, station)
+        own_head = _between(place.head, station) * speed**2
+        if head < own_head * (1 - 1e-9):
+            return speed, efficiency * head / own_head, own_head / efficiency
+    return speed, efficiency, head / efficiency
+
+
+@formula(
+    takes={
+        "compressor_map": table("rpm", "kg/s", "number", "number"),
+        "corrected_flow": "kg/s",
+        "pressure_ratio": "number",
+    },
+    gives={
+        "efficiency": "number",
+        "corrected_speed": "rpm",
+        "surge_flow": "kg/s",
+        "choke_flow": "kg/s",
+        "surge_margin": "number",
+        "choke_margin": "number",
+    },
+    source="similarity of turbomachines (flow and head coefficients); the map is its maker's",
+    scatter={"efficiency": 0.03, "corrected_speed": 0.03, "surge_flow": 0.05, "choke_flow": 0.05},
+    scatter_source="common practice: digitised maps, and gas stand against the pulses of an engine",
+    heavy=True,
+    sensitive_to=("corrected_flow", "pressure_ratio"),
+)
+def compressor_point(compressor_map: Rows, corrected_flow: float, pressure_ratio: float) -> CompressorPoint:
+    """Read a compressor map at one corrected flow and pressure ratio.
+
+    Parameters
+    ----------
+    compressor_map : tuple of rows
+        Shaft speed [rad/s], corrected flow [kg/s], pressure ratio [-], efficiency [-]; at least two
+        speed lines of three points, each from its surge edge to its choke edge.
+    corrected_flow : float
+        Flow at the map's reference state, [kg/s]
+    pressure_ratio : float
+        Outlet over inlet pressure, above 1, [-]
+
+    Returns
+    -------
+    CompressorPoint
+        efficiency [-]; corrected_speed [rad/s]; surge_flow and choke_flow at the same pressure
+        ratio [kg/s]; surge_margin = flow/surge_flow - 1 and choke_margin = choke_flow/flow - 1 [-],
+        negative outside the map.
+
+    Raises
+    ------
+    GoalOutOfReach
+        When the point asks more than 1.15 times the map's top speed.
+    OutOfRange
+        When the map is not one.
+
+    Notes
+    -----
+    Outside the edges the reading is continued so that a shortfall has a size: left of surge with
+    the edge's efficiency, right of choke with the edge's work, above the top line by similarity.
+
+    References
+    ----------
+    .. [1] Korpela, Principles of Turbomachinery, Wiley: similarity and performance maps.
+
+    Examples
+    --------
+    >>> krpm = 1000 * math.pi / 30
+    >>> rows = (
+    ...     (80 * krpm, 0.04, 1.40, 0.66), (80 * krpm, 0.08, 1.35, 0.74), (80 * krpm, 0.12, 1.18, 0.62),
+    ...     (120 * krpm, 0.08, 2.05, 0.67), (120 * krpm, 0.14, 1.95, 0.76), (120 * krpm, 0.19, 1.55, 0.62),
+    ...     (150 * krpm, 0.13, 2.90, 0.66), (150 * krpm, 0.19, 2.75, 0.74), (150 * krpm, 0.24, 2.10, 0.61))
+    >>> point = compressor_point(rows, 0.15, 2.1)
+    >>> round(point.efficiency, 3), round(point.corrected_speed / krpm, 1)
+    (0.755, 126.8)
+    >>> round(point.surge_margin, 2), round(point.choke_margin, 2)
+    (0.8, 0.6)
+    """
+    positive(corrected_flow=corrected_flow, pressure_ratio=pressure_ratio)
+    within("pressure_ratio", pressure_ratio, 1.0 + 1e-6, 8.0)
+    lines = _lines(compressor_map)
+    speed, efficiency, _ = read_point(compressor_map, corrected_flow, pressure_ratio)
+    head = _head(pressure_ratio)
+    edge_speed = _root(lambda n: _at(lines, n).head(0) * n**2 - head, 2 * lines[-1].speed)
+    surge_flow = _at(lines, edge_speed).flow(0) * edge_speed
+    choke_flow = _choke_flow(lines, head)
+    return CompressorPoint(
+        efficiency,
+        speed,
+        surge_flow,
+        choke_flow,
+        corrected_flow / surge_flow - 1,
+        choke_flow / corrected_flow - 1,
+    )
+
+
+@formula(
+    takes={"compressor_map": table("rpm", "kg/s", "number", "number")},
+    gives={"pressure_ratio": "number", "flow": "kg/s", "corrected_speed": "rpm", "efficiency": "number"},
+    source="highest points of the maker's map",
+)
+def compressor_reach(compressor_map: Rows) -> CompressorReach:
+    """Highest pressure ratio, flow, speed and efficiency that a compressor map holds.
+
+    Parameters
+    ----------
+    compressor_map : tuple of rows
+        Shaft speed [rad/s], corrected flow [kg/s], pressure ratio [-], efficiency [-]
+
+    Returns
+    -------
+    CompressorReach
+        pressure_ratio [-], flow [kg/s], corrected_speed [rad/s], efficiency [-]; they belong to
+        different points.
+
+    Raises
+    ------
+    OutOfRange
+        When the map is not one.
+
+    References
+    ----------
+    .. [1] The maker's map.
+
+    Examples
+    --------
+    >>> rows = ((8e3, 0.04, 1.4, 0.66), (8e3, 0.08, 1.35, 0.74), (8e3, 0.12, 1.2, 0.62),
+    ...         (12e3, 0.08, 2.05, 0.67), (12e3, 0.14, 1.95, 0.76), (12e3, 0.19, 1.55, 0.62))
+    >>> compressor_reach(rows).pressure_ratio
+    2.05
+    """
+    _lines(compressor_map)
+    return CompressorReach(*(max(row[column] for row in compressor_map) for column in (2, 1, 0, 3)))

@@ -1,0 +1,129 @@
+"""How the arguments of a formula are written: one by one, or many together as a record.
+
+A record is a frozen dataclass whose fields say how a reader writes them and what they mean, with
+the SI unit: ``bore: Annotated[float, "mm", "Cylinder diameter [m]"]``. Its module keeps annotations as
+objects, so that they need not be compiled again to be read. A formula that takes a record is reached
+by name with the record's fields as arguments of its own: what many formulas share is described once.
+"""
+
+from __future__ import annotations
+
+import inspect
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, dataclass, fields
+from functools import update_wrapper
+from typing import Any, NamedTuple, get_args
+
+__all__ = ["Argument", "ByKeyword", "Table", "Takes", "arguments_of", "table"]
+
+
+@dataclass(frozen=True)
+class Table:
+    """An argument given as rows of points, one unit for each column."""
+
+    units: tuple[str, ...]
+
+
+def table(*units: str) -> Table:
+    """Declare a tabular argument with the given column units.
+
+    >>> table("kPa", "L/h").units
+    ('kPa', 'L/h')
+    """
+    return Table(units)
+
+
+Takes = str | tuple[str, ...] | Table
+"""How one argument is written: a unit, a choice of words, or a table."""
+
+
+class Argument(NamedTuple):
+    """A field of a record: how a reader writes it, and what it means, with its SI unit."""
+
+    takes: Takes
+    meaning: str
+
+
+def arguments_of(record: type[Any]) -> dict[str, Argument]:
+    """Give the arguments that a record holds, in the order of its fields.
+
+    >>> from compat.engineering.cycle.cycle_input import CycleInput
+    >>> arguments_of(CycleInput)["bore"]
+    Argument(takes='mm', meaning='Cylinder diameter [m]')
+    """
+    return {field.name: Argument(*get_args(field.type)[1:]) for field in fields(record)}
+
+
+class ByKeyword:
+    """A function that takes records, called by keyword with their fields instead.
+
+    Parameters
+    ----------
+    function : callable
+        The function; it takes each record under the name given.
+    records : mapping
+        Record class of each such argument.
+
+    Raises
+    ------
+    ValueError
+        When two arguments come to have one name.
+
+    Examples
+    --------
+    >>> from compat.engineering.lubrication.oil_consumers import OilConsumers
+    >>> def main_bearing_area(engine: OilConsumers) -> float:
+    ...     return engine.main_bearings * engine.main_journal_diameter * engine.main_bearing_width
+    >>> area = ByKeyword(main_bearing_area, {"engine": OilConsumers})
+    >>> "main_bearings" in inspect.signature(area).parameters
+    True
+    """
+
+    def __init__(self, function: Callable[..., Any], records: Mapping[str, type[Any]]) -> None:
+        update_wrapper(self, function)
+        self._function = function
+        self._records = [(name, record, tuple(arguments_of(record))) for name, record in records.items()]
+        self.__signature__ = _signature(function, records)
+        self.__doc__ = _spelt_out(function.__doc__, records)
+
+    def __call__(self, **arguments: Any) -> Any:
+        """Gather the fields of each record and run the function."""
+        for name, record, keys in self._records:
+            arguments[name] = record(**{key: arguments.pop(key) for key in keys if key in arguments})
+        return self._function(**arguments)
+
+
+def _signature(function: Callable[..., Any], records: Mapping[str, type[Any]]) -> inspect.Signature:
+    """The function's signature with the fields in place of their records."""
+    whole = inspect.signature(function)
+    own = [parameter for name, parameter in whole.parameters.items() if name not in records]
+    of_records = [
+        inspect.Parameter(
+            field.name,
+            inspect.Parameter.KEYWORD_ONLY,
+            default=inspect.Parameter.empty if field.default is MISSING else field.default,
+            annotation=field.type,
+        )
+        for record in records.values()
+        for field in fields(record)
+    ]
+    return whole.replace(
+        parameters=[*(each.replace(kind=inspect.Parameter.KEYWORD_ONLY) for each in own), *of_records]
+    )
+
+
+def _spelt_out(doc: str | None, records: Mapping[str, type[Any]]) -> str | None:
+    """The docstring with each record's fields described where the record stood."""
+    for name, record in records.items():
+        entry = re.compile(rf"^( *){name} : .*\n(?:\1 +\S.*\n)+", re.MULTILINE)
+
+        def described(match: re.Match[str], record: type[Any] = record) -> str:
+            indent = match[1]
+            return "".join(
+                f"{indent}{key} : float\n{indent}    {argument.meaning}.\n"
+                for key, argument in arguments_of(record).items()
+            )
+
+        doc = entry.sub(described, doc, count=1) if doc else doc
+    return doc

@@ -1,0 +1,19 @@
+"""The fuel system: injectors, pump and lines.
+
+Gives flows, duties and velocities at the pressure and voltage that they really meet.
+"""
+
+__all__ = ["FORMULAS"]
+
+FORMULAS = {
+    "fuel_system": (
+        "fuel_volume_flow",
+        "injector_pressure_difference",
+        "injector_flow",
+        "injector_duty",
+        "injector_flow_needed",
+        "line_velocity",
+        "pump_flow_at",
+    ),
+}
+"""Formulas of each module."""

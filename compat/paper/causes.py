@@ -1,0 +1,158 @@
+"""In which order findings are told, which of them a reader asked for, and what hangs on what."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from compat.rulebook.models import VERDICTS
+from compat.words.report import Finding, Report
+
+__all__ = ["AGAINST", "Background", "Cause", "Choice", "by_weight", "causes", "excess"]
+
+AGAINST = ("conflict", "shortfall", "missing")
+"""Verdicts that stand against a build."""
+
+
+@dataclass(frozen=True)
+class Background:
+    """What a report does not say of itself, and its order on paper wants."""
+
+    systems: Mapping[str, str] = field(default_factory=dict)
+    """System of the engine that each position belongs to, in the shop's order."""
+    kinds: Mapping[str, str] = field(default_factory=dict)
+    """Kind of every rule of the shop; a `note` says the same to every engine it applies to."""
+
+    def is_note(self, finding: Finding) -> bool:
+        """Whether a finding is a standing note; one whose condition is not known is a question."""
+        return finding.verdict == "caution" and self.kinds.get(finding.rule) == "note"
+
+    def system(self, finding: Finding) -> str:
+        """System of the first position that a finding speaks of."""
+        return next((self.systems[p] for p in finding.positions if p in self.systems), "")
+
+
+def excess(finding: Finding) -> float:
+    """How far out a finding lies, as a share of what is allowed; below nought it lies within.
+
+    Parameters
+    ----------
+    finding : Finding
+        Any finding.
+
+    Returns
+    -------
+    float
+        Of a load the headroom lacking; of a limit the distance past it over the limit, over the value where
+        the limit is nought. What has no number is wholly out, 1, or wholly in, -1.
+
+    Examples
+    --------
+    >>> excess(Finding("a", "conflict", "", "", value=1.5, limit=1.0, at_most=1.0))
+    0.5
+    >>> round(excess(Finding("a", "shortfall", "", "", load=1.0, headroom=0.05, headroom_asked=0.20)), 3)
+    0.15
+    """
+    if finding.headroom is not None:
+        return (finding.headroom_asked or 0.0) - finding.headroom
+    if finding.value is None or finding.limit is None:
+        return -1.0 if finding.verdict == "ok" else 1.0
+    past = [limit - finding.value for limit in (finding.at_least,) if limit is not None]
+    past += [finding.value - limit for limit in (finding.at_most,) if limit is not None]
+    return max(past, default=0.0) / (abs(finding.limit) or abs(finding.value) or 1.0)
+
+
+def by_weight(findings: Iterable[Finding], background: Background) -> list[Finding]:
+    """Findings in order: worst verdict first, then furthest out, then system by system."""
+    verdicts = {verdict: number for number, verdict in enumerate(VERDICTS)}
+    systems = {name: number for number, name in enumerate(dict.fromkeys(background.systems.values()))}
+
+    def weight(finding: Finding) -> tuple[int, float, int]:
+        system = systems.get(background.system(finding), len(systems))
+        # a sum of floats is no reason to tear a system apart
+        return verdicts[finding.verdict], -round(excess(finding), 6), system
+
+    return sorted(findings, key=weight)
+
+
+@dataclass(frozen=True)
+class Cause:
+    """A changed part and the findings that hang on it; without a part, those that stand alone."""
+
+    findings: Sequence[Finding]
+    part: str = ""
+    position: str = ""
+
+
+def causes(report: Report, findings: Sequence[Finding]) -> list[Cause]:
+    """Group findings by the changed part that most of them speak of.
+
+    Parameters
+    ----------
+    report : Report
+        The report, for what was changed.
+    findings : sequence of Finding
+        What is to be grouped, in the order in which it shall be told.
+
+    Returns
+    -------
+    list of Cause
+        The part with the most findings first, then the one with the most of what is left, and so on; last
+        those that no changed part shares with another. Every finding stands in one cause.
+
+    Examples
+    --------
+    >>> a, b, c = (Finding(rule, "conflict", "", "", parts=["rod"] * (rule != "c")) for rule in "abc")
+    >>> from compat.words.report import Summary
+    >>> mule = Report("mule", "", "", {}, Summary("conflict", conflict=3), [], [], [], [], [], {"rod": "rod"})
+    >>> [(cause.part, [finding.rule for finding in cause.findings]) for cause in causes(mule, [a, b, c])]
+    [('rod', ['a', 'b']), ('', ['c'])]
+    """
+    places = {part: position for position, part in reversed(list(report.changed.items()))}
+    left = list(findings)
+    found = []
+    while True:
+        count = Counter(part for finding in left for part in dict.fromkeys(finding.parts) if part in places)
+        part, number = next(iter(count.most_common(1)), ("", 0))
+        if number < 2:
+            break
+        found.append(Cause([finding for finding in left if part in finding.parts], part, places[part]))
+        left = [finding for finding in left if part not in finding.parts]
+    return [*found, Cause(left)] if left else found
+
+
+class Choice:
+    """The findings that a reader asked for, by verdict, rule, position or system.
+
+    Verdicts add up, as do rules, and places; words of different kinds narrow: ``conflict shortfall
+    lubrication`` are the conflicts and shortfalls of the lubrication.
+    """
+
+    def __init__(self, words: Sequence[str], report: Report, background: Background) -> None:
+        self.background = background
+        self.known: dict[str, Collection[str]] = {
+            "verdict": VERDICTS,
+            "rule": dict.fromkeys([*background.kinds, *(finding.rule for finding in report.findings)]),
+            "place": dict.fromkeys([*background.systems.values(), *background.systems]),
+        }
+        self.unknown = [word for word in words if not any(word in known for known in self.known.values())]
+        self.asked = {
+            kind: asked
+            for kind, known in self.known.items()
+            if (asked := {word for word in words if word in known})
+        }
+
+    def __bool__(self) -> bool:
+        return bool(self.asked)
+
+    def names_rule(self, finding: Finding) -> bool:
+        """Whether a finding is asked for by its own rule."""
+        return finding.rule in self.asked.get("rule", ())
+
+    def holds(self, finding: Finding) -> bool:
+        """Whether a finding is among those asked for; where nothing is asked, all are."""
+        systems = self.background.systems
+        places = {*finding.positions, *(systems[place] for place in finding.positions if place in systems)}
+        said: dict[str, set[str]] = {"verdict": {finding.verdict}, "rule": {finding.rule}, "place": places}
+        return all(words & said[kind] for kind, words in self.asked.items())

@@ -1,0 +1,84 @@
+"""What of a rule or figure decides on a build: the branches taken, not those that might have been."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from compat.checking.world import BuildWorld
+from compat.rulebook.expressions import Expression
+from compat.rulebook.growing import grow
+from compat.rulebook.trees import Tree
+from compat.rulebook.values import Absent, Missing, Number, Value
+
+__all__ = ["Deciding"]
+
+
+class Deciding:
+    """Tells which names of expressions their values hang on, in one build."""
+
+    def __init__(self, world: BuildWorld) -> None:
+        self.world = world
+
+    def names(self, expressions: Iterable[Expression]) -> set[str]:
+        """Names that the values of expressions hang on.
+
+        Parameters
+        ----------
+        expressions : iterable of Expression
+            Expressions of a rule or figure.
+
+        Returns
+        -------
+        set of str
+            Figures by id, specs as ``position.spec``, entries of the goal as ``goal.power``: those of the
+            branch that a condition takes and of the condition, of the least or greatest of several values,
+            of what is stated and not of what stands in for it.
+        """
+        found: set[str] = set()
+        for expression in expressions:
+            self.visit(expression.tree, found)
+        return found
+
+    def value(self, tree: Tree) -> Value | None:
+        """What a part of an expression comes to; None where it names an empty position."""
+        try:
+            return grow(tree)(self.world)
+        except Absent:
+            return None
+
+    def visit(self, tree: Tree, found: set[str]) -> None:
+        """Add the names that the value of a tree hangs on."""
+        match tree:
+            case ("figure", name):
+                found.add(name)
+            case ("spec", position, name):
+                found.add(f"{position}.{name}")
+            case ("goal", name):
+                found.add(f"goal.{name}")
+            case ("words", *_):
+                return
+            case (word, *operands):
+                for part in self.deciding(word, operands):
+                    if isinstance(part, tuple):
+                        self.visit(part, found)
+
+    def deciding(self, word: str, operands: list[Tree]) -> Iterable[Tree]:
+        """The operands of a node that its value hangs on; all of them where that cannot be told."""
+        if word == "if":
+            test = self.value(operands[0])
+            if isinstance(test, bool):
+                return (operands[0], operands[1 if test else 2])
+        elif word in ("and", "or"):
+            # of `or` the first side that holds, of `and` the first that does not
+            stopper = word == "or"
+            return next(([side] for side in operands if self.value(side) is stopper), operands)
+        elif word in ("min", "max"):
+            left, right = (self.value(side) for side in operands)
+            if isinstance(left, Number) and isinstance(right, Number):
+                first = left.x <= right.x if word == "min" else left.x >= right.x
+                return operands[:1] if first else operands[1:]
+        elif word == "prefer" and not isinstance(self.value(operands[0]), Missing | None):
+            return operands[:1]
+        elif word == "chain":
+            return operands[1:]
+        return operands

@@ -1,0 +1,79 @@
+"""What a build forces beside its findings: parts, work, opened joints, and what is to be measured."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from compat.paper.lines import print_heading, print_indented, print_rows
+from compat.words.report import Report, UnknownSpec
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+__all__ = ["print_extras"]
+
+
+def print_extras(console: Console, report: Report, *, reasons: bool = True) -> None:
+    """Print what the build forces: parts, work, joints, unstated specs.
+
+    Parameters
+    ----------
+    console : rich.console.Console
+        Where to.
+    report : Report
+        The report.
+    reasons : bool
+        Say of each why; without, what stands elsewhere in the report is not said again.
+    """
+    if report.extra_parts:
+        print_heading(console, f"EXTRA PARTS ({len(report.extra_parts)})")
+        print_parts(console, report, reasons=reasons)
+    if report.extra_work:
+        hours = sum((Decimal(entry.hours) for entry in report.extra_work), Decimal(0))
+        print_heading(console, f"EXTRA WORK ({len(report.extra_work)}, {hours} h)")
+        rows = [
+            (f"{w.hours} h", f"{w.name} ({w.work})", w.because if reasons else "") for w in report.extra_work
+        ]
+        print_rows(console, rows)
+    if report.opened_joints:
+        print_heading(console, f"JOINTS OPENED ({len(report.opened_joints)})")
+        if reasons:
+            print_rows(console, [("", joint.name, joint.because) for joint in report.opened_joints])
+        else:
+            print_indented(console, f"{', '.join(joint.name for joint in report.opened_joints)}.", 1)
+    told = {spec for f in report.findings if f.verdict == "unknown" and not reasons for spec in f.unstated}
+    print_unknown(console, [entry for entry in report.unknown if entry.spec not in told])
+
+
+def print_parts(console: Console, report: Report, *, reasons: bool) -> None:
+    """Print the extra parts, each with its position; without reasons what joints consume is a paragraph."""
+    if reasons:
+        rows = [(f"{p.count} x", p.part, f"{p.position}: {p.because}") for p in report.extra_parts]
+        print_rows(console, rows)
+        return
+    joints = {f"{joint.name} is opened" for joint in report.opened_joints}
+    needed = [part for part in report.extra_parts if part.because not in joints]
+    print_rows(console, [(f"{p.count} x", p.part, p.position) for p in needed])
+    consumed = [
+        f"{f'{p.count} x ' * (p.count > 1)}{p.part} ({p.position})"
+        for p in report.extra_parts
+        if p.because in joints
+    ]
+    if consumed:
+        print_indented(console, f"Consumed by the joints opened: {', '.join(consumed)}.", 1)
+
+
+def print_unknown(console: Console, unknown: Sequence[UnknownSpec]) -> None:
+    """Print what is not stated and should be measured."""
+    if not unknown:
+        return
+    print_heading(console, f"NOT STATED, TO BE MEASURED ({len(unknown)})")
+    rows = [
+        ("", entry.spec, f"{entry.part or 'the build'}; asked by {', '.join(entry.rules)}") for entry in unknown
+    ]
+    print_rows(console, rows)
+    print_indented(
+        console, "Measure them and state them in the build: `measured: {SPEC: value with its unit}`.", 1
+    )

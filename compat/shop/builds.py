@@ -1,0 +1,383 @@
+"""A build held against its shop: everything it names exists, every value it states is read and typed.
+
+Builds from a file and builds made in Python take the same way, so both get the same faults, all at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from compat.shop.models import Build, Goal, Variant, Work
+from compat.shop.reading import split, typed_setup, validate
+from compat.shop.shop import Shop
+from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
+from compat.shop.specs import Spec, state
+from compat.shop.writing import as_said
+from compat.units import Band
+
+__all__ = ["ReadyBuild", "Where", "as_build", "check_builds", "make_build", "prepare", "read_build"]
+
+Path_ = Sequence[str | int]
+Where = Callable[[Path_], Spot]
+"""Where something inside a build was written, by the keys that lead to it."""
+
+
+@dataclass(frozen=True)
+class ReadyBuild:
+    """A build with all that its shop says of it, ready to be checked. Made by `prepare`, never changed."""
+
+    shop: Shop = field(repr=False, compare=False)
+    build: Build
+    variant: Variant
+    goal: Goal
+    """What is asked, with the variant's own rev limit and fuel where the build names none."""
+    setup: Mapping[str, Spec] = field(default_factory=dict)
+    measured: Mapping[tuple[str, str], Spec] = field(default_factory=dict)
+    works: tuple[tuple[Work, Mapping[str, Band]], ...] = ()
+    forced: Mapping[str, str] = field(default_factory=dict)
+    """Work that chosen work drags in, with the work that does."""
+
+    def fitting(self, **parts: str | None) -> ReadyBuild:
+        """The same build with other parts in some positions; None leaves a position empty.
+
+        Parameters
+        ----------
+        **parts : str or None
+            Part by position.
+
+        Returns
+        -------
+        ReadyBuild
+            A new build; this one stays as it is.
+
+        Raises
+        ------
+        Faults
+            When a position or part is not known, or the part does not fill the position.
+        """
+        chosen = {position: part for position, part in parts.items() if part is not None}
+        faults: list[Fault] = []
+        linker = _Linker(self.shop, self.build, _Said({}, f"build {self.build.build}").spot_of, faults)
+        for position, part in chosen.items():
+            linker.fills(["fit", position], position, part)
+        dropped = [position for position, part in parts.items() if part is None]
+        linker.positions("leave_out", ((position, position) for position in dropped))
+        if faults:
+            raise Faults(faults)
+        fit = {position: part for position, part in self.build.fit.items() if position not in dropped}
+        kept = [position for position in self.build.leave_out if position not in chosen]
+        left_out = tuple(dict.fromkeys([*kept, *dropped]))
+        # what is measured, set up and worked stays as it was read, with the places where it was written
+        return replace(self, build=replace(self.build, fit={**fit, **chosen}, leave_out=left_out))
+
+    def aiming(self, **goal: Any) -> ReadyBuild:
+        """The same build at another goal: ``aiming(power="150 kW", at="6200 rpm")``; the rest stays.
+
+        Raises
+        ------
+        Faults
+            When an entry is not one of a goal, or its value does not suit.
+        """
+        said = as_said(self.build.goal)
+        return self.changed(goal={**said, **goal})
+
+    def changed(self, **entries: Any) -> ReadyBuild:
+        """The same build with some of its entries said otherwise, as its file would say them.
+
+        Raises
+        ------
+        Faults
+            With everything wrong in what is said.
+        """
+        return make_build(self.shop, **{**as_said(self.build), **entries})
+
+
+def as_build(variant: Variant) -> Build:
+    """A variant as it left the factory, as a build at its own rated goal.
+
+    The factory assembles with new gaskets and bolts, so everything opened counts as renewed.
+    """
+    return Build(
+        build=variant.variant, name=variant.name, variant=variant.variant, goal=variant.rated, renew="all"
+    )
+
+
+class _Said(Node):
+    """What was said in Python; faults name the build and the entry in place of a line."""
+
+    __slots__ = ()
+
+    def spot_of(self, path: Sequence[str | int]) -> Spot:
+        """The entry that the path leads to."""
+        return Spot(f"{self.file}: {'.'.join(map(str, path))}" if path else self.file, 0)
+
+
+def make_build(shop: Shop, **entries: Any) -> ReadyBuild:
+    """Make a build in Python, of the same entries as a build file.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    **entries
+        ``variant``, ``goal``, ``fit`` and the other entries of a build file, values as they are written there;
+        ``build`` and ``name`` may be left out.
+
+    Returns
+    -------
+    ReadyBuild
+        The build, held against the shop.
+
+    Raises
+    ------
+    Faults
+        With everything wrong in what is said.
+    """
+    said = {"build": "draft", "name": "Draft"} | entries
+    node = _Said(said, f"build {said['build']}")
+    faults: list[Fault] = []
+    build = validate(Build, node, faults, "build")
+    ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
+    if faults or ready is None:
+        raise Faults(faults)
+    return ready
+
+
+def prepare(shop: Shop, build: Build, where: Where | None = None) -> ReadyBuild:
+    """Hold a build against its shop.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    build : Build
+        The build, from a file or made in Python.
+    where : callable, optional
+        Where its entries were written; else faults name the build and the entry.
+
+    Returns
+    -------
+    ReadyBuild
+        The build with its values typed.
+
+    Raises
+    ------
+    Faults
+        With everything wrong: ids that are not known, parts that do not fill their position, values of
+        work, setup and measured that do not suit.
+    """
+    faults: list[Fault] = []
+    ready = _ready(shop, build, where or _where(shop, build), faults)
+    if faults or ready is None:
+        raise Faults(faults)
+    return ready
+
+
+def _where(shop: Shop, build: Build) -> Where:
+    if shop.builds.get(build.build) is build:
+        return shop.nodes["build", build.build].spot_of
+    return _Said({}, f"build {build.build}").spot_of
+
+
+def check_builds(shop: Shop, faults: list[Fault]) -> None:
+    """Hold every build of the catalogue against its shop; faults are added to the list."""
+    for build in shop.builds.values():
+        _held(shop, build, shop.nodes["build", build.build].spot_of, faults)
+
+
+Typed = tuple[Mapping[str, Spec], Mapping[tuple[str, str], Spec]]
+
+
+def _held(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Typed:
+    """Hold a build against a shop that may itself be faulty; gives setup and what was measured."""
+    setup = typed_setup(shop, build.setup, where, faults)
+    measured = _measured(shop, build, where, faults)
+    _Linker(shop, build, where, faults).check()
+    return setup, measured
+
+
+def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> ReadyBuild | None:
+    before = len(faults)
+    setup, measured = _held(shop, build, where, faults)
+    variant = shop.variants.get(build.variant)
+    if variant is None or len(faults) > before:
+        return None
+    goal = build.goal
+    if goal.rev_limit is None or goal.fuel is None:
+        goal = replace(
+            goal,
+            rev_limit=goal.rev_limit or variant.rated.rev_limit,
+            fuel=goal.fuel or variant.rated.fuel,
+        )
+    works, forced = _works(shop, build)
+    return ReadyBuild(
+        shop,
+        build,
+        variant,
+        goal,
+        setup,
+        MappingProxyType(measured),
+        works,
+        MappingProxyType(forced),
+    )
+
+
+def _measured(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> dict[tuple[str, str], Spec]:
+    measured: dict[tuple[str, str], Spec] = {}
+    for name, raw in build.measured.items():
+        spot = where(["measured", name])
+        position, _, spec = name.partition(".")
+        if position not in shop.kinds:
+            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.kinds)}"))
+        elif ("spec", name) in shop.faulty:
+            continue
+        elif spec not in shop.kinds[position]:
+            hint = nearest(spec, shop.kinds[position])
+            faults.append(Fault(spot, f"spec '{spec}' is not declared for position '{position}'{hint}"))
+        else:
+            try:
+                measured[position, spec] = replace(
+                    state(shop.kinds[position][spec], raw, "measured"), spot=spot
+                )
+            except ValueError as error:
+                faults.append(Fault(spot, str(error)))
+    return measured
+
+
+def _works(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
+    """The work of a build with what it takes, and the work that this work drags in."""
+    works = tuple((shop.works[done.work], _values(shop.works[done.work], done.values)) for done in build.work)
+    forced: dict[str, str] = {}
+    present = {work.work for work, _ in works}
+    queue = [work for work, _ in works]
+    for work in queue:
+        for name in work.forces:
+            if name not in present and name not in forced:
+                forced[name] = work.work
+                queue.append(shop.works[name])
+    return works, forced
+
+
+def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
+    values = {}
+    for name, parameter in work.takes.items():
+        raw = given.get(name, parameter.default)
+        if raw is not None:
+            values[name] = parameter.read(raw)
+    return values
+
+
+class _Linker:
+    """Every id that a build names must exist, and every part must fill the position it is put in."""
+
+    def __init__(self, shop: Shop, build: Build, where: Where, faults: list[Fault]) -> None:
+        self.shop = shop
+        self.build = build
+        self.where = where
+        self.faults = faults
+
+    def fault(self, path: Path_, message: str) -> None:
+        self.faults.append(Fault(self.where(path), message))
+
+    def link(self, path: Path_, kind: str, name: str) -> bool:
+        if (kind, name) in self.shop.nodes:
+            return True
+        known = (other for k, other in self.shop.nodes if k == kind)
+        self.fault(path, f"{kind} '{name}' is not known{nearest(name, known)}")
+        return False
+
+    def positions(self, key: str, names: Iterator[tuple[str | int, str]]) -> None:
+        for step, position in names:
+            self.link([key, step], "position", position)
+
+    def fills(self, path: Path_, position: str, part: str) -> None:
+        if not self.link(path, "position", position) or not self.link(path, "part", part):
+            return
+        found = self.shop.parts.get(part)
+        if found is not None and position not in found.fills:
+            self.fault(path, f"part '{part}' fills {', '.join(found.fills)}, not '{position}'")
+
+    def check(self) -> None:
+        build = self.build
+        self.link(["variant"], "variant", build.variant)
+        for position, part in build.fit.items():
+            self.fills(["fit", position], position, part)
+        for number, taken in enumerate(build.take_from):
+            if not self.link(["take_from", number, "variant"], "variant", taken.variant):
+                continue
+            sister = self.shop.variants.get(taken.variant)
+            for index, position in enumerate(taken.positions):
+                path: list[str | int] = ["take_from", number, "positions", index]
+                if not self.link(path, "position", position):
+                    continue
+                if sister is not None and position not in sister.parts:
+                    self.fault(path, f"variant '{taken.variant}' has no part in '{position}'")
+        self.positions("counts", ((position, position) for position in build.counts))
+        self.positions("leave_out", enumerate(build.leave_out))
+        if build.renew != "all":
+            self.positions("renew", enumerate(build.renew))
+        if build.goal.fuel:
+            self.fills(["goal", "fuel"], "fuel", build.goal.fuel)
+        for number, chosen in enumerate(build.work):
+            if self.link(["work", number], "work", chosen.work):
+                self.work_values(number, chosen.work, chosen.values)
+
+    def work_values(self, number: int, name: str, values: Mapping[str, object]) -> None:
+        work = self.shop.works.get(name)
+        if work is None:
+            return
+        for key, raw in values.items():
+            path: list[str | int] = ["work", number, key]
+            if key not in work.takes:
+                self.fault(path, f"work '{name}' takes no '{key}'{nearest(key, work.takes)}")
+                continue
+            try:
+                work.takes[key].read(raw)
+            except ValueError as error:
+                text = str(error)
+                self.fault(path, text if text.startswith("'") else f"'{key}' {text}")
+        for key, parameter in work.takes.items():
+            if key not in values and parameter.default is None:
+                self.fault(["work", number], f"work '{name}' needs '{key}', and the build does not state it")
+
+
+def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
+    """Read one build file and hold it against a shop, which stays as it is.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop it refers to.
+    source : Path or bytes
+        The file, or what it holds.
+    shown : str
+        How messages name it; a file by its path when left out.
+
+    Returns
+    -------
+    ReadyBuild
+        The build, ready to be checked.
+
+    Raises
+    ------
+    Faults
+        With everything wrong in the file.
+    """
+    faults: list[Fault] = []
+    name = shown or (str(source) if isinstance(source, Path) else "build")
+    tree = read_tree(source, name) if isinstance(source, Path) else tree_of(source, name)
+    entries = split(tree, ["build"], faults)
+    if len(entries) != 1 and not faults:
+        faults.append(Fault(Spot(name), f"holds {len(entries)} builds; a build file holds one"))
+    if faults:
+        raise Faults(faults)
+    node: Node = entries[0][1]
+    build = validate(Build, node, faults, "build")
+    ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
+    if faults or ready is None:
+        raise Faults(faults)
+    return ready

@@ -1,0 +1,119 @@
+"""A shop while its files are read: what was found so far, and what is known to be faulty."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from compat.shop import models
+from compat.shop.graph import Key
+from compat.shop.shop import KINDS, Shop
+from compat.shop.source import Fault, Node, Spot
+from compat.shop.specs import Spec, SpecKind, declare
+
+__all__ = ["Draft"]
+
+TABLES = {
+    "family": "families",
+    "variant": "variants",
+    "position": "positions",
+    "feature": "features",
+    "part": "parts",
+    "work": "works",
+    "joint": "joints",
+    "supplier": "suppliers",
+    "build": "builds",
+}
+"""Table of the shop for each kind of thing."""
+
+
+def _tables() -> dict[str, dict[str, Any]]:
+    return {kind: {} for kind in KINDS}
+
+
+@dataclass
+class Draft:
+    """Collects the things of a shop; `shop` gives the shop when all is read."""
+
+    info: models.ShopInfo | None = None
+    tables: dict[str, dict[str, Any]] = field(default_factory=_tables)
+    kinds: dict[str, dict[str, SpecKind]] = field(default_factory=dict)
+    specs: dict[str, Mapping[str, Spec]] = field(default_factory=dict)
+    setups: dict[str, Mapping[str, Spec]] = field(default_factory=dict)
+    nodes: dict[Key, Node] = field(default_factory=dict)
+    faulty: set[Key] = field(default_factory=set)
+
+    @property
+    def parts(self) -> dict[str, models.Part]:
+        """Parts by id."""
+        return self.tables["part"]
+
+    def of_kind(self, kind: str) -> dict[str, Any]:
+        """Everything of one kind, by id."""
+        return self.tables[kind]
+
+    def things(self) -> Iterator[models.Thing]:
+        """Everything, kind by kind."""
+        for kind in KINDS:
+            yield from self.tables[kind].values()
+
+    def spot(self, kind: str, name: str, *path: str | int) -> Spot:
+        """Where a thing, or something inside it, was written."""
+        return self.nodes[kind, name].spot_of(path)
+
+    def take(self, word: str, thing: models.Thing | None, node: Node, faults: list[Fault]) -> None:
+        """Take in an entry; None stands for one that failed its own checks."""
+        if thing is None:
+            self._remember_id(word, node, faults)
+        elif isinstance(thing, models.ShopInfo):
+            if self.info is not None:
+                faults.append(Fault(node.spot, "is a second shop entry; a shop has one"))
+            self.info = thing
+            self.nodes.setdefault(("shop", thing.shop), node)
+        else:
+            self._add(thing, node, faults)
+
+    def _remember_id(self, word: str, node: Node, faults: list[Fault]) -> None:
+        # a thing that failed its own checks still exists, so that others may name it
+        name = node.data.get(word)
+        if not isinstance(name, str) or (word, name) in self.nodes:
+            return
+        self.nodes[word, name] = node
+        self.faulty.add((word, name))
+        specs = node.data.get("specs")
+        if word == "position":
+            self._declare(name, specs if isinstance(specs, dict) else {}, node, faults)
+
+    def _add(self, thing: models.Thing, node: Node, faults: list[Fault]) -> None:
+        key = (thing.kind, thing.id)
+        if key in self.nodes:
+            first = self.nodes[key].spot
+            message = f"{thing.kind} '{thing.id}' is given twice; first at {first.file}:{first.line}"
+            faults.append(Fault(node.spot, message))
+            return
+        self.nodes[key] = node
+        self.tables[thing.kind][thing.id] = thing
+        if isinstance(thing, models.Position):
+            self._declare(thing.position, thing.specs, node, faults)
+
+    def _declare(self, position: str, specs: Mapping[str, Any], node: Node, faults: list[Fault]) -> None:
+        kinds = self.kinds[position] = {}
+        for name, raw in specs.items():
+            try:
+                kinds[name] = declare(name, raw)
+            except ValueError as error:
+                self.faulty.add(("spec", f"{position}.{name}"))
+                faults.append(Fault(node.spot_of(["specs", name]), f"spec '{name}': {error}"))
+
+    def shop(self) -> Shop:
+        """The shop of everything that was taken in."""
+        return Shop(
+            info=self.info,
+            **{TABLES[kind]: table for kind, table in self.tables.items()},
+            kinds=self.kinds,
+            specs=self.specs,
+            setups=self.setups,
+            nodes=self.nodes,
+            faulty=frozenset(self.faulty),
+        )

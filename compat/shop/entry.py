@@ -1,0 +1,87 @@
+"""What everything read from a file shares: frozen, compared by value, made without pydantic.
+
+The annotations of an entry are read by pydantic only when a file is (`compat.shop.forms`); the words in
+them stand in the module `fields` beside the entry's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any, ClassVar
+
+__all__ = ["NOTHING", "Entry", "Thing", "freeze", "nothing", "thaw"]
+
+NOTHING: Mapping[Any, Any] = MappingProxyType({})
+"""The mapping that holds nothing."""
+
+
+def nothing() -> Mapping[Any, Any]:
+    """Give the empty mapping, as the default of a field."""
+    return NOTHING
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """A piece of a file; what it holds cannot be changed once it is made."""
+
+    only: ClassVar[str] = ""
+    """The field that is meant where the file has only a word."""
+    rest: ClassVar[str] = ""
+    """The field that takes whatever else the file says."""
+
+    def __post_init__(self) -> None:
+        """Freeze what was given, then hold what no single field can tell."""
+        for name, value in vars(self).items():
+            if type(value) in (dict, list, tuple):
+                object.__setattr__(self, name, freeze(value))
+        self.hold()
+
+    def hold(self) -> None:
+        """Raise ValueError when the fields do not go together."""
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> Any:
+        """How pydantic reads the entry from a file."""
+        from compat.shop.forms import core_schema_of
+
+        return core_schema_of(cls, handler)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Thing(Entry):
+    """Base of everything that has a file entry of its own."""
+
+    kind: ClassVar[str]
+
+    @property
+    def id(self) -> str:
+        """The thing's own id."""
+        return str(getattr(self, self.kind))
+
+
+def freeze(data: Any) -> Any:
+    """Plain data that nobody can change: lists as tuples, mappings behind a proxy.
+
+    >>> freeze({"a": ["b"]})
+    mappingproxy({'a': ('b',)})
+    """
+    if isinstance(data, dict):
+        return MappingProxyType({key: freeze(value) for key, value in data.items()})
+    if isinstance(data, list | tuple):
+        return tuple([freeze(value) for value in data])
+    return data
+
+
+def thaw(data: Any) -> Any:
+    """Frozen data as lists and dicts, the way a file gave it.
+
+    >>> thaw(freeze({"a": ["b"]}))
+    {'a': ['b']}
+    """
+    if isinstance(data, Mapping):
+        return {key: thaw(value) for key, value in data.items()}
+    if isinstance(data, tuple):
+        return [thaw(value) for value in data]
+    return data

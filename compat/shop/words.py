@@ -1,0 +1,23 @@
+"""The closed lists of words that files choose from."""
+
+from __future__ import annotations
+
+from typing import Literal, get_args
+
+__all__ = ["DUTIES", "ENGINE_NUMBERS", "SYSTEMS", "Duty", "EngineNumber", "Per", "System"]
+
+Duty = Literal["street", "track", "sprint", "endurance"]
+DUTIES: tuple[str, ...] = get_args(Duty)
+System = Literal[
+    "short-block", "rotating-assembly", "sealing", "valve-train", "lubrication", "cooling", "induction",
+    "exhaust", "fuel", "ignition", "management", "timing-drive", "front-drive", "driveline", "consumable",
+    "setup",
+]  # fmt: skip
+SYSTEMS: tuple[str, ...] = get_args(System)
+EngineNumber = Literal[
+    "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
+]
+ENGINE_NUMBERS: tuple[str, ...] = get_args(EngineNumber)
+Per = Literal[
+    "engine", "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
+]

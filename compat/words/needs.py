@@ -1,0 +1,115 @@
+"""Needs, added parts and opened joints as sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from compat.checking.joints import Renewed
+from compat.checking.needs import Demand, Shortage
+from compat.checking.outcome import Met, RenewedAt
+from compat.words.telling import Teller
+from compat.words.wording import article, in_sentence, listed
+
+__all__ = ["NeedTeller"]
+
+
+class NeedTeller:
+    """Says what a build needs, and what it consumes."""
+
+    def __init__(self, tell: Teller) -> None:
+        self.tell = tell
+        self.shop = tell.shop
+        self.settled = tell.world.settled
+
+    def sentence(self, met: Met) -> str:
+        """A need: there, or why not."""
+        if met.shortage is None:
+            return f"{self.wanted(met.demand)}: there"
+        return self.lacking(met.demand, met.shortage)
+
+    def remedies(self, met: Met) -> list[str]:
+        """What meets a need: first what the check adds by itself, then what rule or feature name."""
+        provider, rule = met.provider, self.settled.book.rules.get(met.demand.rule)
+        entries: list[tuple[str, str]] = []
+        if provider is not None:
+            entries.append(("work" if provider.name in self.shop.works else "add", provider.name))
+        if rule is not None:
+            entries += [(str(key), name) for entry in rule.rule.remedies for key, name in entry.items()]
+        else:
+            entries += [
+                (key, name)
+                for feature in met.demand.features
+                for entry in self.shop.features[feature].remedies
+                for key, name in entry.items()
+            ]
+        # a part that fills the position is nearer to hand than the bare name of the position
+        known = {("add", place) for place in provider.fills} if provider else set()
+        told = [self.tell.remedy(key, name) for key, name in entries if (key, name) not in known]
+        return list(dict.fromkeys(told)) or ["Fit a part that offers it, or one that does without."]
+
+    def lacking(self, demand: Demand, shortage: Shortage) -> str:
+        """Why a need is open."""
+        wanted = self.wanted(demand)
+        kind, sign, name = demand.features[0].partition(":")
+        if sign and not shortage.offered:
+            if kind == "work":
+                return f"this work is not in the build: {in_sentence(self.shop.works[name].name)}"
+            return f"no {in_sentence(self.shop.positions[name].name)} is in the build"
+        who = "the build" if demand.rule else f"{self.asker(demand.owner)} ({demand.owner})"
+        if shortage.competing:
+            others = listed([owner.removeprefix("rule:") for owner in shortage.competing])
+            return f"{who} needs {wanted}; {shortage.offered} there, {shortage.asked} asked for by {others}"
+        if shortage.offered:
+            return f"{who} needs {wanted}; only {shortage.offered} there"
+        return f"{who} needs {wanted}, and nothing in the build offers it"
+
+    def asker(self, name: str) -> str:
+        """A part by its position, work by its name."""
+        part = self.shop.parts.get(name)
+        if part is None:
+            return f"the work '{in_sentence(self.shop.works[name].name)}'"
+        place = next((p for p in part.fills if p in self.settled.fitted), part.fills[0])
+        return f"the {in_sentence(self.shop.positions[place].name)}"
+
+    def wanted(self, demand: Demand) -> str:
+        """What a need asks for."""
+        names = [self.label(feature) for feature in demand.features]
+        if demand.count > 1:
+            return f"{demand.count} x {listed([in_sentence(name) for name in names], 'or')}"
+        return listed([article(name) for name in names], "or")
+
+    def label(self, feature: str) -> str:
+        """A feature, a piece of work or a position by its name."""
+        kind, _, name = feature.partition(":")
+        if not name:
+            return self.shop.features[feature].name
+        return self.shop.works[name].name if kind == "work" else self.shop.positions[name].name
+
+    def forced_by(self, demand: Demand) -> str:
+        """What forces an extra part or work."""
+        if demand.rule:
+            return self.settled.book.rules[demand.rule].rule.title
+        return f"needed by {'work ' * (demand.owner in self.shop.works)}{demand.owner}"
+
+    # joints
+
+    def renewed(self, seen: RenewedAt) -> str:
+        """What an opened joint consumes, and whether the build has it."""
+        opened = f"opened ({self.tell.touch(seen.reason)})"
+        if not seen.lacking:
+            return f"{opened}; everything it consumes is in the build"
+        return f"{opened} and not renewed in the build: {listed(map(self.piece, seen.lacking))}"
+
+    def to_renew(self, lacking: Iterable[Renewed]) -> list[str]:
+        """How a build comes by what an opened joint consumes."""
+        entries = list(lacking)
+        if not entries:
+            return []
+        order = listed([f"{entry.count} x {entry.part}" for entry in entries])
+        places = ", ".join(entry.position for entry in entries)
+        return [f"Order {order}, and write `renew: [{places}]` or `renew: all` in the build."]
+
+    def piece(self, entry: Renewed) -> str:
+        """A consumed piece with its count."""
+        name = in_sentence(self.shop.positions[entry.position].name)
+        return f"{entry.count} x {name}" if entry.count > 1 else name

@@ -1,0 +1,146 @@
+"""The one result that everything else reads: findings, extra parts and work, opened joints, unknowns."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from compat.rulebook.models import VERDICTS, Verdict
+
+__all__ = ["ExtraPart", "ExtraWork", "Finding", "OpenedJoint", "Report", "Summary", "UnknownSpec"]
+
+
+def _says(text: str) -> Any:
+    return Field(description=text)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """The outcome of one rule on one build. Numbers are in `unit`."""
+
+    rule: Annotated[str, _says("id of the rule")]
+    verdict: Verdict
+    title: str
+    because: Annotated[str, _says("the finding in one sentence, with its figures")]
+    positions: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    value: Annotated[float | None, _says("value at the middle of all tolerances")] = None
+    low: Annotated[float | None, _says("worst case of all tolerances together, lower end")] = None
+    high: Annotated[float | None, _says("worst case of all tolerances together, upper end")] = None
+    likely: Annotated[float | None, _says("half width by root-sum-square")] = None
+    limit: Annotated[float | None, _says("the limit that is crossed, or the nearest one")] = None
+    at_least: float | None = None
+    at_most: float | None = None
+    load: float | None = None
+    capacity: float | None = None
+    headroom: Annotated[float | None, _says("capacity / load - 1")] = None
+    headroom_asked: Annotated[float | None, _says("headroom that the duty asks")] = None
+    unit: str = ""
+    contributor: Annotated[str, _says("tolerance that contributes most")] = ""
+    rests_on_estimate: Annotated[tuple[str, ...], _says("estimates that the figure rests on")] = ()
+    unstated: Annotated[tuple[str, ...], _says("specs the rule needs and nobody stated")] = ()
+    remedies: tuple[str, ...] = ()
+    source: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ExtraPart:
+    """A part that the build forces and does not have."""
+
+    part: str
+    count: int
+    because: str
+    name: str = ""
+    position: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ExtraWork:
+    """Work that the build forces and does not name."""
+
+    work: str
+    because: str
+    name: str = ""
+    hours: str = "0"
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedJoint:
+    """A joint that the build opens, why, and what is renewed."""
+
+    joint: str
+    name: str
+    because: str
+    renews: tuple[str, ...] = ()
+    inspect: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class UnknownSpec:
+    """A spec that rules need and nobody stated: measure it."""
+
+    spec: str
+    part: str
+    rules: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """Count of findings by verdict, and the worst of them."""
+
+    verdict: Annotated[Verdict, _says("the worst verdict of all findings")]
+    conflict: int = 0
+    shortfall: int = 0
+    missing: int = 0
+    unknown: int = 0
+    measure: int = 0
+    caution: int = 0
+    ok: int = 0
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Count by verdict, worst first."""
+        return {verdict: getattr(self, verdict) for verdict in VERDICTS}
+
+    @classmethod
+    def of(cls, findings: Sequence[Finding]) -> Summary:
+        """Summarise findings.
+
+        >>> Summary.of([]).verdict
+        'ok'
+        """
+        counts: Counter[str] = Counter(finding.verdict for finding in findings)
+        worst: Verdict = next((verdict for verdict in VERDICTS if counts[verdict]), "ok")
+        return cls(worst, **counts)
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What checking a build found."""
+
+    build: str
+    name: str
+    variant: str
+    goal: Mapping[str, Any]
+    summary: Summary
+    findings: tuple[Finding, ...]
+    extra_parts: tuple[ExtraPart, ...]
+    extra_work: tuple[ExtraWork, ...]
+    opened_joints: tuple[OpenedJoint, ...]
+    unknown: tuple[UnknownSpec, ...]
+    changed: Annotated[Mapping[str, str], _says("part by position, where it differs from the variant's")] = (
+        field(default_factory=dict)
+    )
+    figures: Annotated[Mapping[str, Mapping[str, Any]], _says("figures of the loads table, when asked")] = (
+        field(default_factory=dict)
+    )
+
+    @property
+    def clean(self) -> bool:
+        """Whether nothing conflicts, falls short or is missing."""
+        return not any(self.summary.counts[verdict] for verdict in ("conflict", "shortfall", "missing"))

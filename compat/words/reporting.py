@@ -1,0 +1,264 @@
+"""From what a check found to the report that a person or another program reads."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from compat.checking.check import Checked
+from compat.checking.outcome import Borne, Gap, Held, Met, Outcome, RenewedAt, Vacant
+from compat.rulebook.models import VERDICTS
+from compat.rulebook.rulebook import BoundRule
+from compat.rulebook.scope import GOAL
+from compat.units import unit
+from compat.words.loads import loads_table
+from compat.words.needs import NeedTeller
+from compat.words.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
+from compat.words.telling import Teller
+from compat.words.wording import in_sentence
+
+__all__ = ["report"]
+
+
+def report(checked: Checked, system: str = "metric", *, loads: bool = False) -> Report:
+    """Say what a check found.
+
+    Parameters
+    ----------
+    checked : Checked
+        What was found.
+    system : str
+        ``metric`` or ``imperial``: units of the sentences. Numbers stay in the unit that the finding names.
+    loads : bool
+        Whether the figures of the loads table are wanted with it.
+
+    Returns
+    -------
+    Report
+        The report, made anew at every call.
+    """
+    return _Reporter(checked, system).report(loads)
+
+
+class _Reporter:
+    def __init__(self, checked: Checked, system: str) -> None:
+        self.checked = checked
+        self.world = checked.world
+        self.settled = checked.world.settled
+        self.shop = self.settled.shop
+        self.book = self.settled.book
+        self.tell = Teller(self.world, system)
+        self.needs = NeedTeller(self.tell)
+        self.parts = {position: entry.part.part for position, entry in self.settled.fitted.items()}
+        self.estimated = {
+            (position, name)
+            for position, specs in self.settled.specs.by_position.items()
+            for name, spec in specs.items()
+            if spec.basis == "estimate"
+        }
+
+    def report(self, loads: bool) -> Report:
+        findings = [self.finding(outcome) for outcome in self.checked.outcomes]
+        order = {verdict: number for number, verdict in enumerate(VERDICTS)}
+        # within a verdict what was found on this build comes before what is said of every build of its kind
+        notes = {name for name, bound in self.book.rules.items() if bound.rule.sort == "note"}
+        findings.sort(key=lambda finding: (order[finding.verdict], finding.rule in notes))
+        return Report(
+            build=self.settled.build.build,
+            name=self.settled.build.name,
+            variant=self.settled.variant.variant,
+            goal=self.goal(),
+            summary=Summary.of(findings),
+            findings=tuple(findings),
+            extra_parts=tuple(self.extra_parts()),
+            extra_work=tuple(self.extra_work()),
+            opened_joints=tuple(self.joints()),
+            unknown=tuple(self.unknown(findings)),
+            changed={
+                position: entry.part.part
+                for position, entry in self.settled.fitted.items()
+                if self.settled.changed(position) and position != "fuel"
+            },
+            figures=loads_table(self.world) if loads else {},
+        )
+
+    def goal(self) -> dict[str, Any]:
+        goal = self.settled.goal
+        said = {name: getattr(goal, entry) for name, (_, entry) in GOAL.items()}
+        bands = {name: band.text() for name, band in said.items() if band is not None}
+        return {**bands, "fuel": goal.fuel, "duty": goal.duty}
+
+    # findings
+
+    def finding(self, outcome: Outcome) -> Finding:
+        match outcome.seen:
+            case Vacant(position):
+                return self.vacant(outcome, position)
+            case Met() as met:
+                return self.need(outcome, met)
+        rule = self.book.rules[outcome.rule]
+        match outcome.seen:
+            case RenewedAt() as seen:
+                return self.of_rule(
+                    rule,
+                    outcome,
+                    self.needs.renewed(seen),
+                    remedies=tuple(self.needs.to_renew(seen.lacking)),
+                    positions=tuple(entry.position for entry in seen.renewed),
+                    parts=tuple(dict.fromkeys(entry.part for entry in seen.renewed)),
+                )
+            case Held() as held:
+                more = self.limits(rule, held)
+            case Borne() as borne:
+                more = self.load(rule, borne)
+            case Gap(gap) if outcome.verdict == "unknown":
+                unstated = tuple(sorted(gap.specs))
+                more = {"unstated": unstated}
+                if remedies := self.tell.to_state(unstated):
+                    more["remedies"] = tuple(remedies)
+            case _:
+                more = {}
+        return self.of_rule(rule, outcome, self.tell.sentence(rule, outcome), **more)
+
+    def of_rule(self, rule: BoundRule, outcome: Outcome, because: str, **more: Any) -> Finding:
+        """A finding with what every finding of a rule carries, and more."""
+        positions = self.book.positions_of(rule)
+        common: dict[str, Any] = {
+            "positions": tuple(positions),
+            "parts": tuple(dict.fromkeys([self.parts[p] for p in positions if p in self.parts])),
+            "remedies": () if outcome.verdict == "ok" else self.remedies(rule),
+        }
+        return Finding(
+            rule=outcome.rule,
+            verdict=outcome.verdict,
+            title=rule.rule.title,
+            because=because,
+            source=rule.rule.source,
+            why=rule.rule.why,
+            **common | more,
+        )
+
+    def remedies(self, rule: BoundRule) -> tuple[str, ...]:
+        return tuple(self.tell.remedy(key, name) for entry in rule.rule.remedies for key, name in entry.items())
+
+    def estimates(self, rule: BoundRule) -> tuple[str, ...]:
+        """Estimates that the rule's numbers rest on: specs by their basis, figures by theirs."""
+        figures, names = self.book.rests_on(rule)
+        if self.estimated.isdisjoint(names):
+            return tuple(figures)
+        return (*figures, *(f"{p}.{s}" for p, s in names if (p, s) in self.estimated))
+
+    def limits(self, rule: BoundRule, held: Held) -> dict[str, Any]:
+        own = unit(rule.unit)
+        return {
+            "value": own.from_si(held.value),
+            "low": own.from_si(held.value - held.spread.worst),
+            "high": own.from_si(held.value + held.spread.worst),
+            "likely": held.spread.likely / own.factor,
+            "limit": own.from_si(held.near),
+            "at_least": own.from_si(held.least) if held.least is not None else None,
+            "at_most": own.from_si(held.most) if held.most is not None else None,
+            "unit": rule.unit,
+            "contributor": held.spread.most,
+            "rests_on_estimate": self.estimates(rule),
+            "unstated": held.unstated,
+        }
+
+    def load(self, rule: BoundRule, borne: Borne) -> dict[str, Any]:
+        own = unit(rule.unit)
+        return {
+            "load": own.from_si(borne.load),
+            "capacity": own.from_si(borne.capacity),
+            "headroom": borne.headroom,
+            "headroom_asked": borne.asked,
+            "low": borne.low,
+            "unit": rule.unit,
+            "contributor": borne.contributor,
+            "rests_on_estimate": self.estimates(rule),
+        }
+
+    def vacant(self, outcome: Outcome, position: str) -> Finding:
+        name = self.shop.positions[position].name
+        return Finding(
+            rule=outcome.rule,
+            verdict=outcome.verdict,
+            title=f"{name} in place",
+            positions=(position,),
+            because=f"no {in_sentence(name)} is fitted, and the engine cannot run without it",
+            remedies=(f"Choose a part for {position} in the build's `fit`.",),
+            source="common practice",
+            why=f"An engine needs its {name.lower()}.",
+        )
+
+    def need(self, outcome: Outcome, met: Met) -> Finding:
+        because = self.needs.sentence(met)
+        remedies = () if met.shortage is None else tuple(self.needs.remedies(met))
+        if met.demand.rule:
+            return self.of_rule(self.book.rules[outcome.rule], outcome, because, remedies=remedies)
+        feature = self.shop.features[met.demand.features[0]]
+        owner = self.shop.parts.get(met.demand.owner)
+        return Finding(
+            rule=outcome.rule,
+            verdict=outcome.verdict,
+            title=f"{feature.name}, asked by {self.needs.asker(met.demand.owner)}",
+            positions=owner.fills if owner else (self.shop.works[met.demand.owner].on,),
+            parts=(met.demand.owner,) if owner else (),
+            because=because,
+            remedies=remedies,
+            source=feature.source,
+            why=feature.why,
+        )
+
+    # what the build forces
+
+    def extra_parts(self) -> list[ExtraPart]:
+        return [
+            ExtraPart(
+                part=extra.name,
+                count=extra.count,
+                because=self.needs.forced_by(extra.demand)
+                if extra.demand
+                else f"{self.shop.joints[extra.joint].name} is opened",
+                name=self.shop.parts[extra.name].name,
+                position=extra.position,
+            )
+            for extra in self.checked.extras
+            if extra.position
+        ]
+
+    def extra_work(self) -> list[ExtraWork]:
+        return [
+            ExtraWork(
+                work=extra.name,
+                because=self.needs.forced_by(extra.demand) if extra.demand else "",
+                name=self.shop.works[extra.name].name,
+                hours=str(extra.hours),
+            )
+            for extra in self.checked.extras
+            if not extra.position
+        ]
+
+    def joints(self) -> list[OpenedJoint]:
+        by_joint: dict[str, list[str]] = {}
+        for entry in self.checked.renewed:
+            by_joint.setdefault(entry.joint, []).append(f"{entry.count} x {entry.part}")
+        return [
+            OpenedJoint(
+                joint=name,
+                name=self.shop.joints[name].name,
+                because=self.tell.touch(reason),
+                renews=tuple(by_joint.get(name, ())),
+                inspect=self.shop.joints[name].inspect,
+            )
+            for name, reason in self.world.joints.items()
+        ]
+
+    def unknown(self, findings: list[Finding]) -> list[UnknownSpec]:
+        rules: dict[str, list[str]] = {}
+        for finding in findings:
+            for spec in finding.unstated:
+                rules.setdefault(spec, []).append(finding.rule)
+        found = []
+        for spec, names in sorted(rules.items()):
+            entry = self.settled.fitted.get(spec.partition(".")[0])
+            found.append(UnknownSpec(spec=spec, part=entry.part.part if entry else "", rules=tuple(names)))
+        return found

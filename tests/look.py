@@ -1,0 +1,38 @@
+"""Checking in one line, as most tests want it: nothing kept from other checks but answers of formulas."""
+
+from __future__ import annotations
+
+import compat.checking.check as checking
+from compat import Check
+from compat.checking.answers import Answers
+from compat.checking.library import build_of_id
+from compat.checking.world import BuildWorld
+from compat.rulebook.rulebook import Rulebook
+from compat.shop.builds import ReadyBuild, prepare
+from compat.shop.models import Build
+from compat.shop.shop import Shop
+
+__all__ = ["check", "ready", "settle"]
+
+ANSWERS = Answers(16384)
+
+
+def ready(shop: Shop, what: str | Build | ReadyBuild) -> ReadyBuild:
+    """A build held against a shop: by its id, or as it stands."""
+    if isinstance(what, str):
+        return build_of_id(shop, what)
+    return what if isinstance(what, ReadyBuild) and what.shop is shop else prepare(shop, as_entry(what))
+
+
+def as_entry(what: Build | ReadyBuild) -> Build:
+    return what.build if isinstance(what, ReadyBuild) else what
+
+
+def check(shop: Shop, book: Rulebook, what: str | Build | ReadyBuild) -> Check:
+    """Check a build by itself."""
+    return Check(checking.check(shop, book, ready(shop, what), ANSWERS))
+
+
+def settle(shop: Shop, book: Rulebook, what: str | Build | ReadyBuild) -> BuildWorld:
+    """Settle a build."""
+    return checking.settle(shop, book, ready(shop, what), ANSWERS)
