@@ -21,8 +21,8 @@ import pytest
 
 from compat import Check, OpenShop, open_shop
 from compat.checking.answers import Answers
-from compat.checking.library import Library
 from compat.engineering import OutOfRange, find
+from compat.library.library import Library
 from compat.shop.builds import ReadyBuild
 from tests.checking.walks import steps
 from tests.look import settle
@@ -76,12 +76,12 @@ def hold_beside(shop: OpenShop, walks: list[list[ReadyBuild]], times: int) -> No
 @pytest.mark.usefixtures("hurried")
 @pytest.mark.parametrize("checks", [8, 0])
 def test_eight_threads_find_what_one_finds_alone(tiny: Any, checks: int) -> None:
-    """8 threads x 100 checks in one session of a small shop, whether it remembers or not."""
+    """8 threads x 200 checks in one session of a small shop; half as many where it remembers none."""
     shop = open_shop(tiny.folder)
     shared = OpenShop(shop.things, shop.book, checks=checks)
     shared.session.known = OpenToOthers()
     walks = [list(steps(shop.build(name), 25, seed)) for seed, name in enumerate(["sport", "mixed"] * 4)]
-    hold_beside(shared, walks, 4)
+    hold_beside(shared, walks, 8 if checks else 4)
     assert len(shared.session.known) == checks
 
 
