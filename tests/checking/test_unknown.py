@@ -21,11 +21,8 @@ from compat.checking.judging import judge
 from compat.checking.outcome import Gap, Held, Outcome
 from compat.checking.settle import Specs
 from compat.checking.world import BuildWorld
-<<<<<<< HEAD
 from compat.library.library import demo_folder, load
-=======
 from compat.rulebook.models import Verdict
->>>>>>> mutants
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.values import Absent, Value
 from compat.shop.builds import as_build
