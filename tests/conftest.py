@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from compat.library.library import Library, demo_folder, load
+from compat.library.library import Library, load
 from compat.shop.source import Fault, Faults
 from compat.words.report import Finding, Report
-from tests.look import check
+from tests.look import check, demo_shop
 
 # the first call of an example may load pint or numpy: how long one takes says nothing
 settings.register_profile("patient", deadline=None, derandomize="CI" in os.environ)
@@ -21,7 +21,7 @@ settings.load_profile("patient")
 
 @pytest.fixture(scope="session")
 def demo() -> Library:
-    return load(demo_folder())
+    return demo_shop()
 
 
 class Tiny:

@@ -1,20 +1,28 @@
-"""Checking in one line, as most tests want it: nothing kept from other checks but answers of formulas."""
+"""The demo shop, read once, and checks in one line: nothing is kept between them but answers of formulas."""
 
 from __future__ import annotations
+
+from functools import cache
 
 import compat.checking.check as checking
 from compat import Check
 from compat.checking.answers import Answers
 from compat.checking.world import BuildWorld
-from compat.library.library import build_of_id
+from compat.library.library import Library, build_of_id, demo_folder, load
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.models import Build
 from compat.shop.shop import Shop
 
-__all__ = ["check", "ready", "settle"]
+__all__ = ["check", "demo_shop", "ready", "settle"]
 
 ANSWERS = Answers(16384)
+
+
+@cache
+def demo_shop() -> Library:
+    """The demo shop as its files have it; nothing in it is ever changed."""
+    return load(demo_folder())
 
 
 def ready(shop: Shop, what: str | Build | ReadyBuild) -> ReadyBuild:

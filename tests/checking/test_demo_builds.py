@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from compat.library.library import Library, demo_folder, load
-from tests.look import check
+from compat.library.library import Library
+from tests.look import check, demo_shop
 
-DEMO = load(demo_folder())
+DEMO = demo_shop()
 GOOD = [*DEMO.shop.variants, *(name for name in DEMO.shop.builds if name != "first-draft")]
 
 

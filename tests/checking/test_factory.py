@@ -11,11 +11,12 @@ import math
 import pytest
 
 from compat import Check
-from compat.library.library import Library, demo_folder, load
+from compat.library.library import Library
 from compat.rulebook.values import Number
 from compat.units import unit
+from tests.look import demo_shop
 
-VARIANTS = list(load(demo_folder()).shop.variants)
+VARIANTS = list(demo_shop().shop.variants)
 
 # a factory selects by class: the worst case of all tolerances together just crosses the least quench gap
 MEASURED = {"quench-gap-least"}

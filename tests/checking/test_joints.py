@@ -8,13 +8,13 @@ import networkx as nx
 import pytest
 
 from compat import Check
-from compat.library.library import Library, demo_folder, load
+from compat.library.library import Library
 from compat.shop.builds import as_build
 from compat.shop.models import Build, TakeFrom, WorkDone
 from compat.words.telling import Teller
-from tests.look import check, settle
+from tests.look import check, demo_shop, settle
 
-DEMO = load(demo_folder())
+DEMO = demo_shop()
 VARIANTS = ("tarn-20-turbo", "fell-30-base")
 PLACES = [
     pytest.param(variant, position, id=f"{variant}-{position}")

@@ -7,12 +7,13 @@ from collections.abc import Iterable, Iterator
 import pytest
 
 from compat import Check
-from compat.library.library import Library, demo_folder, load
+from compat.library.library import Library
 from compat.rulebook.values import Absent, Number
 from compat.units import Band
 from compat.words.reasons import Reason, reasons
+from tests.look import demo_shop
 
-DEMO = load(demo_folder())
+DEMO = demo_shop()
 BUILDS = ["tarn-20-base", "fell-30-base", "street-turbo", "first-draft"]
 
 

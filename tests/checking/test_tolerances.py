@@ -22,14 +22,15 @@ import pytest
 
 from compat.checking.settle import Specs
 from compat.checking.world import BuildWorld
-from compat.library.library import Library, demo_folder, load
+from compat.library.library import Library
 from compat.rulebook.values import Absent, Number
 from compat.shop.builds import as_build
 from compat.shop.models import Build
+from compat.shop.specs import Spec
 from compat.units import Band, read_band
-from tests.look import settle
+from tests.look import demo_shop, settle
 
-DEMO = load(demo_folder())
+DEMO = demo_shop()
 BUILDS = ["tarn-20-base", "tarn-20-turbo", "fell-30-base", "long-stroke-20", "first-draft"]
 SAMPLES = 900
 
@@ -70,16 +71,23 @@ def build_of(name: str) -> Build:
     return shop.builds[name] if name in shop.builds else as_build(shop.variants[name])
 
 
-def with_specs(world: BuildWorld, values: dict[str, float]) -> BuildWorld:
+class Exact(BuildWorld):
+    """A world in which nothing has a tolerance, so that no slope is asked for."""
+
+    def worst(self, value: Number) -> float:
+        return 0.0
+
+
+def with_specs(world: BuildWorld, values: dict[str, float], kind: type[BuildWorld] = BuildWorld) -> BuildWorld:
     """The same settled build with some specs at exact values."""
-    specs = dict(world.settled.specs)
+    specs = Specs(dict(world.settled.specs.by_position))
     for leaf, value in values.items():
         position, _, name = leaf.partition(".")
         spec = specs[position, name]
         assert isinstance(spec.value, Band)
         exact = Band(value, value, value, spec.value.dimension, spec.value.unit)
-        specs[position, name] = dataclasses.replace(spec, value=exact)
-    other = BuildWorld(dataclasses.replace(world.settled, specs=Specs.of(specs)))
+        specs.set(position, name, Spec(exact))
+    other = kind(dataclasses.replace(world.settled, specs=specs))
     other.joints = world.joints
     return other
 
@@ -129,7 +137,7 @@ def run(name: str) -> Run:
     sampled: dict[str, list[float]] = {figure: [] for figure in figures}
     for row in draws:
         at = {leaf: m + x * h for leaf, m, h, x in zip(leaves, middles, halves, row, strict=True)}
-        trial = with_specs(world, at)
+        trial = with_specs(world, at, Exact)
         for figure, values in sampled.items():
             value = trial.figure(figure)
             assert isinstance(value, Number)
@@ -219,7 +227,7 @@ def test_corners_reach_the_worst_case_and_no_further(build: str, name: str) -> N
     limits = [(band(draw.world, leaf).low, band(draw.world, leaf).high) for leaf in leaves]
     found = []
     for corner in itertools.product(*limits):
-        at = with_specs(draw.world, dict(zip(leaves, corner, strict=True))).figure(name)
+        at = with_specs(draw.world, dict(zip(leaves, corner, strict=True)), Exact).figure(name)
         assert isinstance(at, Number)
         found.append(at.x)
     worst = draw.world.worst(value)
@@ -242,7 +250,7 @@ def test_corners_of_curved_figures(build: str, name: str) -> None:
         for leaf, part in zip(draw.leaves, share, strict=True):
             own = band(draw.world, leaf)
             at[leaf] = own.middle + side * math.copysign(own.half_width, part) if part else own.middle
-        reached = with_specs(draw.world, at).figure(name)
+        reached = with_specs(draw.world, at, Exact).figure(name)
         assert isinstance(reached, Number)
         limit = 2 * CURVED[name] * worst  # a corner lies about twice as far out as a draw ever comes
         assert reached.x == pytest.approx(draw.figures[name].x + side * worst, abs=limit)

@@ -21,16 +21,15 @@ from compat.checking.judging import judge
 from compat.checking.outcome import Gap, Held, Outcome
 from compat.checking.settle import Specs
 from compat.checking.world import BuildWorld
-from compat.library.library import demo_folder, load
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.values import Absent, Value
 from compat.shop.builds import as_build
 from compat.shop.models import Build
 from compat.shop.shop import Shop
-from tests.look import check, settle
+from tests.look import check, demo_shop, settle
 
-DEMO = load(demo_folder())
+DEMO = demo_shop()
 BUILDS = ["tarn-20-base", "fell-30-base", "street-turbo", "endurance-ethanol", "first-draft"]
 Spec = tuple[str, str]
 

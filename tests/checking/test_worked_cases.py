@@ -6,7 +6,6 @@ from the program; the findings are common practice, no source.
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -14,25 +13,12 @@ import pytest
 import yaml
 
 from compat import Check
-from compat.library.library import Library, demo_folder, find_build, load
 from compat.rulebook.values import Number
 from compat.units import read_band
-from tests.look import check
 
 WORKED = Path(__file__).parent / "worked"
 CASES: list[dict[str, Any]] = yaml.safe_load((WORKED / "expected.yaml").read_text(encoding="utf-8"))
 STANDS_OUT = ("conflict", "shortfall", "missing", "unknown")
-
-
-@cache
-def library() -> Library:
-    return load(demo_folder())
-
-
-@cache
-def checked(build: str) -> Check:
-    shop = library()
-    return check(shop.shop, shop.book, find_build(shop, str(WORKED / f"{build}.yaml")))
 
 
 def si(text: object) -> float:
@@ -49,8 +35,8 @@ def test_every_build_file_has_its_expectation() -> None:
 
 
 @pytest.mark.parametrize("case", cases("figures"))
-def test_figures(case: dict[str, Any]) -> None:
-    world = checked(case["build"]).world
+def test_figures(case: dict[str, Any], checked: dict[str, Check]) -> None:
+    world = checked[case["build"]].world
     for name, expected in case["figures"].items():
         value = world.figure(name)
         assert isinstance(value, Number), (name, value)
@@ -64,8 +50,8 @@ def test_figures(case: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("case", cases("findings"))
-def test_findings(case: dict[str, Any]) -> None:
-    found = {finding.rule: finding for finding in checked(case["build"]).report.findings}
+def test_findings(case: dict[str, Any], checked: dict[str, Check]) -> None:
+    found = {finding.rule: finding for finding in checked[case["build"]].report.findings}
     for expected in case["findings"]:
         assert expected["rule"] in found, f"{expected['rule']} gives no finding"
         finding = found[expected["rule"]]
@@ -75,11 +61,11 @@ def test_findings(case: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("case", cases("absent"))
-def test_nothing_stands_out_where_it_should_not(case: dict[str, Any]) -> None:
-    standing_out = {f.rule for f in checked(case["build"]).report.findings if f.verdict in STANDS_OUT}
+def test_nothing_stands_out_where_it_should_not(case: dict[str, Any], checked: dict[str, Check]) -> None:
+    standing_out = {f.rule for f in checked[case["build"]].report.findings if f.verdict in STANDS_OUT}
     assert not standing_out & set(case["absent"])
 
 
 @pytest.mark.parametrize("case", cases("verdict"))
-def test_worst_verdict(case: dict[str, Any]) -> None:
-    assert checked(case["build"]).report.summary.verdict == case["verdict"]
+def test_worst_verdict(case: dict[str, Any], checked: dict[str, Check]) -> None:
+    assert checked[case["build"]].report.summary.verdict == case["verdict"]
