@@ -10,7 +10,7 @@ from compat.engineering import Formula, OutOfRange, Table, find, load_all
 from compat.paper.formulas import written
 from compat.paper.visible import json_safe
 from compat.shop.source import nearest
-from compat.units import Band, UnitFault, nature, preferred, read_band, unit
+from compat.units import Band, UnitFault, preferred, read_band, unfit, unit
 
 __all__ = ["run_calc"]
 
@@ -162,10 +162,9 @@ def _value(takes: Any, text: str) -> Any:
 
 def _quantity(wanted: str, text: str) -> Band:
     band = read_band(text)
-    own = unit(wanted)
-    if band.dimension != own.dimension:
+    if why := unfit(text, band, wanted):
         kind = "a plain number" if wanted == "number" else f"a value in {wanted}"
-        raise UnitFault(f"'{text}' {nature(band)}; {kind} is wanted")
+        raise UnitFault(f"{why}; {kind} is wanted")
     return band
 
 

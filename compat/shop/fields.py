@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, Wit
 from compat.shop.money import Money
 from compat.shop.specs import Basis
 from compat.shop.words import ENGINE_NUMBERS, Duty, EngineNumber, Per, System
-from compat.units import Band, nature, read_band, unit
+from compat.units import Band, read_band, unfit
 
 __all__ = [
     "Basis",
@@ -48,33 +48,38 @@ __all__ = [
 ]
 
 
-def _quantity(expected: str, signed: bool, raw: Any) -> Band:
+def _quantity(least: str, most: str, raw: Any) -> Band:
+    expected = read_band(most).unit
     if isinstance(raw, Band):
         return raw
     if not isinstance(raw, str):
         raise ValueError(f"wants a quantity in {expected}")
     band = read_band(raw)
-    own = unit(expected)
-    if band.dimension != own.dimension:
-        raise ValueError(f"'{raw}' {nature(band)}; wanted is a quantity in {expected}")
-    if band.low < 0 and not signed:
+    if why := unfit(raw, band, expected):
+        raise ValueError(f"{why}; wanted is a quantity in {expected}")
+    low, high = read_band(least).nominal, read_band(most).nominal
+    if band.low < 0 <= low:
         raise ValueError(f"'{raw}' is below zero")
-    if band.nominal == 0 and expected in ("kW", "rpm", "N*m"):
+    if band.nominal == 0 < low:
         raise ValueError(f"'{raw}' is zero")
+    if not low <= band.nominal <= high:
+        raise ValueError(f"'{raw}' is out of all bounds; wanted are {least} to {most}")
     return band
 
 
-def _schema(expected: str) -> WithJsonSchema:
-    return WithJsonSchema({"type": ["string", "number"], "description": f"a quantity in {expected}"})
+def _between(least: str, most: str) -> Any:
+    """A quantity in the unit of its bounds, which are far outside anything that is built."""
+    says = {"type": ["string", "number"], "description": f"a quantity in {read_band(most).unit}"}
+    return Annotated[Band, PlainValidator(partial(_quantity, least, most)), WithJsonSchema(says)]
 
 
-Power = Annotated[Band, PlainValidator(partial(_quantity, "kW", False)), _schema("kW")]
-Speed = Annotated[Band, PlainValidator(partial(_quantity, "rpm", False)), _schema("rpm")]
-Torque = Annotated[Band, PlainValidator(partial(_quantity, "N*m", False)), _schema("N*m")]
-Pressure = Annotated[Band, PlainValidator(partial(_quantity, "kPa", False)), _schema("kPa")]
-Height = Annotated[Band, PlainValidator(partial(_quantity, "m", True)), _schema("m")]
-Temperature = Annotated[Band, PlainValidator(partial(_quantity, "degC", False)), _schema("degC")]
-Time = Annotated[Band, PlainValidator(partial(_quantity, "days", False)), _schema("days")]
+Power = _between("0.1 kW", "10000 kW")
+Speed = _between("10 rpm", "50000 rpm")
+Torque = _between("0.1 N*m", "50000 N*m")
+Pressure = _between("0 kPa", "2000 kPa")
+Height = _between("-500 m", "9000 m")
+Temperature = _between("-60 degC", "80 degC")
+Time = _between("0 days", "3660 days")
 Price_ = Annotated[
     Money,
     BeforeValidator(Money.read),
@@ -142,9 +147,11 @@ def _not_empty(raw: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _all_or_some(raw: Any) -> Any:
-    if isinstance(raw, str) and raw != "all":
+    if raw == "all":
+        return raw
+    if not isinstance(raw, list | tuple) or not all(isinstance(name, str) for name in raw):
         raise ValueError("wants 'all' or a list of positions")
-    return raw
+    return tuple(raw)
 
 
 EngineNumbers = Annotated[Mapping[EngineNumber, Stands], AfterValidator(_all_numbers)]
@@ -154,7 +161,10 @@ Names = Annotated[
     BeforeValidator(lambda v: [v] if isinstance(v, str) else v, json_schema_input_type=Name | tuple[Name, ...]),
 ]
 """One name, or a list of them."""
-Renew = Annotated[Literal["all"] | tuple[Name, ...], BeforeValidator(_all_or_some)]
+Renew = Annotated[
+    Literal["all"] | tuple[Name, ...],
+    PlainValidator(_all_or_some, json_schema_input_type=Literal["all"] | tuple[Name, ...]),
+]
 
 
 def short(key: str) -> Callable[[Any], Any]:

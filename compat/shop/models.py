@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.money import Money
 from compat.shop.words import DUTIES, Duty
-from compat.units import Band, Unit, read_band, unit
+from compat.units import Band, Unit, read_band, unfit, unit
 
 if TYPE_CHECKING:
     from compat.shop.fields import (
@@ -245,8 +245,8 @@ class Parameter(Entry):
         if not isinstance(raw, str):
             raise ValueError(f"wants a quantity in {self.unit}")
         band = read_band(raw)
-        if band.dimension != self.measure().dimension:
-            raise ValueError(f"'{raw}' is not in {self.unit}")
+        if why := unfit(raw, band, self.unit):
+            raise ValueError(f"{why}; wanted is a quantity in {self.unit}")
         return band
 
 

@@ -26,9 +26,11 @@ class Money:
         """
         if isinstance(raw, Money):
             return raw
+        if not isinstance(raw, str | int | float | Decimal):
+            raise ValueError("wants a price; write it like '1140.00 GBP'")
         match = re.fullmatch(r"\s*(\d{1,9}(?:\.\d{1,2})?)\s*([A-Z]{3})?\s*", str(raw))
         if not match:
-            raise ValueError(f"'{raw}' is no price; write it like '1140.00 GBP'")
+            raise ValueError(f"'{str(raw)[:40]}' is no price; write it like '1140.00 GBP'")
         if match[2] is None:
             raise ValueError(f"'{raw}' has no currency; write it like '{raw} GBP'")
         return cls(amount=Decimal(match[1]), currency=match[2])

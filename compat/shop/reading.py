@@ -87,7 +87,7 @@ def validate(model: type[Any], node: Node, faults: list[Fault], what: str) -> An
 def _salvage(node: Node, problems: Sequence[Any], name: str) -> models.Build | None:
     """A build without its faulty entries, so that what the others name is still looked up in the same go."""
     faulty = {str(problem["loc"][0]) for problem in problems if problem["loc"]}
-    stand_in = {"build": name, "name": name, "goal": {"power": "1 kW", "at": "1 rpm"}}
+    stand_in = {"build": name, "name": name, "goal": {"power": "1 kW", "at": "1000 rpm"}}
     sound = {key: raw for key, raw in node.data.items() if key not in faulty}
     try:
         build: models.Build = reader(models.Build).validate_python({**stand_in, **sound})
@@ -96,48 +96,70 @@ def _salvage(node: Node, problems: Sequence[Any], name: str) -> models.Build | N
         return None
 
 
+FORMS = {
+    "A-Z": "three capital letters, like GBP",
+    r"\.": "position.spec, like piston.mass",
+    "_": "lower-case words with underscores",
+    "-": "lower-case words with hyphens",
+}
+"""How an id of each kind is written, by what marks its pattern."""
+
+
+def _said(raw: object) -> str:
+    """What a person gave, in the words of a message."""
+    if raw is None:
+        return "nothing"
+    if isinstance(raw, list | tuple):
+        return "a list"
+    return "entries" if isinstance(raw, dict) else str(raw)[:60]
+
+
 def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
     # an entry of a list has no name of its own
     name = next((step for step in reversed(path) if isinstance(step, str)), what)
     field = ".".join(str(step) for step in path)
+    said = _said(problem["input"])
+    given = f"'{said}'" if isinstance(problem["input"], str) else said
     match problem["type"]:
         case "extra_forbidden":
             return f"'{name}' is not known in a {what}{nearest(name, _known(model, path[:-1]))}"
         case "missing":
             return f"a {what} needs '{field}'"
         case "string_pattern_mismatch":
-            form = (
-                "lower-case words with underscores"
-                if "_" in problem["ctx"]["pattern"]
-                else "lower-case words with hyphens"
-            )
-            return f"'{str(problem['input'])[:60]}' is no id of this kind; write {form}"
+            pattern = problem["ctx"]["pattern"]
+            form = next(says for mark, says in FORMS.items() if mark in pattern)
+            return f"{given} is no id of this kind; write {form}"
         case "literal_error":
             choices = str(problem["ctx"]["expected"]).replace("'", "").replace(" or ", ", ").split(", ")
-            given = str(problem["input"])[:60]
-            return f"'{given}' is not one of {', '.join(choices)}{nearest(given, choices)}"
+            return f"{given} is not one of {', '.join(choices)}{nearest(said, choices)}"
         case "value_error":
             text = str(problem["ctx"]["error"])
             return text if text.startswith("'") else f"'{name}' {text}"
         case "int_parsing" | "int_type" | "int_parsing_size" | "int_from_float":
-            return f"'{field}' wants a whole number, not '{str(problem['input'])[:60]}'"
+            return f"'{field}' wants a whole number, not {given}"
         case "bool_parsing" | "bool_type":
-            return f"'{field}' is yes or no, not '{str(problem['input'])[:60]}'"
+            return f"'{field}' is yes or no, not {given}"
         case "decimal_parsing" | "decimal_type" | "float_parsing" | "float_type":
-            return f"'{field}' wants a number, not '{str(problem['input'])[:60]}'"
+            return f"'{field}' wants a number, not {given}"
         case "finite_number":
-            return f"'{field}' must be a finite number, not {str(problem['input'])[:60]}"
+            return f"'{field}' must be a finite number, not {given}"
+        case "string_too_short":
+            least = problem["ctx"]["min_length"]
+            return f"'{field}' is too short: {given} has fewer than {least} characters"
+        case "string_too_long":
+            most, own = problem["ctx"]["max_length"], len(str(problem["input"]))
+            return f"'{field}' is too long: {own} characters; the most is {most}"
         case "greater_than_equal" | "less_than_equal":
             limit = problem.get("ctx", {})
             bound = f"at least {limit['ge']}" if "ge" in limit else f"at most {limit.get('le', '?')}"
-            return f"'{field}' must be {bound}, not {str(problem['input'])[:60]}"
+            return f"'{field}' must be {bound}, not {said}"
         case "string_type":
             return f"'{field}' wants a word or text"
         case "tuple_type" | "list_type":
             return f"'{field}' wants a list"
         case "dict_type" | "model_type" | "model_attributes_type":
             return f"'{field}' wants entries of the form 'name: value'"
-    return f"'{field}': {str(problem['msg'])[:200]}"
+    return f"'{field}' cannot be {given}"
 
 
 def _known(model: type[Any], path: Sequence[Any]) -> list[str]:

@@ -237,6 +237,15 @@ def _line(text: str, number: int) -> str:
     return lines[number - 1] if 0 < number <= len(lines) else ""
 
 
+def _cut_at_a_comma(parent: Node, key: str) -> str:
+    """The number that a comma cut in two: ``{bore: 86,00 mm}`` reads as a bore of 86 and an empty ``00 mm``."""
+    before = next(reversed(parent.data), None)
+    value = parent.data.get(before)
+    if isinstance(value, str) and value[-1:].isdigit() and re.match(r"\d+(\s|\D|$)", key):
+        return f"{value},{key}"
+    return ""
+
+
 _NULLS = frozenset(("", "~", "null", "Null", "NULL"))
 
 
@@ -276,6 +285,9 @@ def _build(text: str, shown: str) -> Node:
             return
         else:
             key = pending.pop()
+            if node.data is None and (whole := _cut_at_a_comma(parent, key)):
+                mark = parent.keys[key]
+                raise stop(mark, f"'{whole}' has a comma in a number; write a decimal point")
             parent.children[key] = node
             parent.data[key] = node.data
         parent.size += node.size

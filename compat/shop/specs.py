@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from compat.shop.entry import thaw
 from compat.shop.source import nearest
-from compat.units import DIMENSIONLESS, Band, Dimension, UnitFault, nature, read_band, unit
+from compat.units import DIMENSIONLESS, Band, Dimension, UnitFault, read_band, unfit, unit
 
 __all__ = ["BASES", "Basis", "Rows", "Spec", "SpecKind", "SpecValue", "declare", "state"]
 
@@ -194,8 +194,8 @@ def _quantity(kind: SpecKind, raw: Any) -> Band:
         band = read_band(raw)
     except UnitFault as error:
         raise ValueError(f"{error} ('{kind.name}' wants {kind.expected})") from None
-    if band.dimension != kind.dimension:
-        raise ValueError(f"'{raw}' {nature(band)}; '{kind.name}' wants {kind.expected}")
+    if why := unfit(raw, band, kind.unit):
+        raise ValueError(f"{why}; '{kind.name}' wants {kind.expected}")
     if band.low < 0 and not kind.signed:
         raise ValueError(f"'{raw}' reaches below zero, which '{kind.name}' cannot")
     return band

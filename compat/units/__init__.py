@@ -4,6 +4,7 @@ A person writes ``86.00 mm ±0.01``; the program holds a `Band`: nominal, low an
 dimension.
 """
 
+from compat.units.asked import unfit
 from compat.units.band import Band, nature, read_band
 from compat.units.unit import (
     DIMENSIONLESS,
@@ -32,5 +33,6 @@ __all__ = [
     "preferred",
     "read_band",
     "show",
+    "unfit",
     "unit",
 ]

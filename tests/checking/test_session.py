@@ -241,7 +241,7 @@ def test_faults_of_a_build_made_in_python_are_those_of_a_file(demo: Library) -> 
         "build mule: fit.rod: part 'tarn-20-base-piston' fills piston, not 'rod'",
         "build mule: goal.power: '130 Nm' is a torque or energy; wanted is a quantity in kW",
         "build mule: variant: variant 'tarn-20-bsae' is not known; did you mean 'tarn-20-base'?",
-        "build mule: work.0.depth: '0.1 kg' is not in mm",
+        "build mule: work.0.depth: '0.1 kg' is a mass; wanted is a quantity in mm",
     ]
     with pytest.raises(
         Faults, match="no build, variant or build file of that name; did you mean 'first-draft'"

@@ -95,7 +95,7 @@ def entry(kind: str) -> dict[str, Any]:
 
 
 def build(goal: str = "power", **more: Any) -> dict[str, Any]:
-    return {"build": "b", "name": "B", "variant": "v", "goal": {goal: "1 kW", "at": "1 rpm"}, **more}
+    return {"build": "b", "name": "B", "variant": "v", "goal": {goal: "1 kW", "at": "1000 rpm"}, **more}
 
 
 @pytest.mark.parametrize(

@@ -64,7 +64,7 @@ def test_entries_are_equal_by_value() -> None:
     [
         (lambda: Need(), "says either 'feature' or 'any_of'"),
         (lambda: Need(feature="a", any_of=("b",)), "says either 'feature' or 'any_of'"),
-        (lambda: Parameter(unit="mm", default="5 kPa"), "'5 kPa' is not in mm"),
+        (lambda: Parameter(unit="mm", default="5 kPa"), "'5 kPa' is a pressure; wanted is a quantity in mm"),
         (lambda: Parameter(unit="mmm"), "unit 'mmm' is not known"),
     ],
 )

@@ -147,8 +147,8 @@ def test_the_graph_names_every_thing(tiny: Any) -> None:
 def test_a_broken_build_still_has_its_other_words_looked_up(tiny: Any) -> None:
     tiny.write(
         "catalog/builds/two.yaml",
-        "- build: Not An Id\n  name: x\n  variant: no-such\n  goal: {power: 1 kPa, at: 5 rpm}\n"
-        "- build: Nor This\n  name: y\n  variant: nor-this\n  goal: {power: 1 kW, at: 5 rpm}\n",
+        "- build: Not An Id\n  name: x\n  variant: no-such\n  goal: {power: 1 kPa, at: 5000 rpm}\n"
+        "- build: Nor This\n  name: y\n  variant: nor-this\n  goal: {power: 1 kW, at: 5000 rpm}\n",
     )
     told = [fault.message.split(";")[0] for fault in tiny.faults()]
     assert sum("is no id of this kind" in text for text in told) == 2
