@@ -262,6 +262,11 @@ class Check:
         return self.checked.clean
 
     @property
+    def proven(self) -> bool:
+        """Whether nothing stands against it and nothing is unknown either: an unknown is not a pass."""
+        return self.checked.proven
+
+    @property
     def outcomes(self) -> tuple[Outcome, ...]:
         """Every outcome as data, figures in SI."""
         return tuple(self.checked.outcomes)

@@ -69,6 +69,11 @@ class Checked:
         """Whether nothing conflicts, falls short or is missing."""
         return not any(self.counts[verdict] for verdict in ("conflict", "shortfall", "missing"))
 
+    @property
+    def proven(self) -> bool:
+        """Whether nothing stands against it and nothing is unknown; a fit to measure is no unknown."""
+        return self.clean and not self.counts["unknown"]
+
     @cached_property
     def extras(self) -> tuple[Extra, ...]:
         """Parts and work that the build forces and does not have."""

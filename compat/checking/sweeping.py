@@ -57,6 +57,12 @@ class Sweep:
         found: NDArray[np.bool_] = self.worst > OUT
         return found
 
+    @property
+    def proven(self) -> NDArray[np.bool_]:
+        """Which combinations are clean and leave no question open, needs and renewals apart."""
+        found: NDArray[np.bool_] = self.worst > VERDICTS.index("unknown")
+        return found
+
     def verdict(self, **parts: str) -> Verdict:
         """The worst verdict of one combination."""
         index = tuple(

@@ -92,17 +92,21 @@ def check(
         bool, typer.Option("--all", help="Show all in full: what is fine, every reason and remedy.")
     ] = False,
     loads: Annotated[bool, typer.Option("--loads", help="Show the table of loads at the goal.")] = False,
+    accept_unknown: Annotated[
+        bool, typer.Option("--accept-unknown", help="End with 0, not 3, where nothing but unknowns is left.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Check a build: conflicts, shortfalls, what is missing, what to measure.
 
-    Exit status 0: goes together. 1: a conflict, a shortfall or something missing. 2: bad input.
+    Exit status 0: goes together. 1: a conflict, a shortfall or something missing. 2: bad input. 3: not proven:
+    nothing found wrong, but something is unknown.
     """
     from compat.cli.checks import run_check
     from compat.paper.terminal import View
 
     view = View(everything=everything, notes=notes, brief=brief, only=tuple(only or ()))
-    raise typer.Exit(run_check(choose_folder(shop), build, units.value, view, loads, as_json))
+    raise typer.Exit(run_check(choose_folder(shop), build, units.value, view, loads, as_json, accept_unknown))
 
 
 def _depth(text: str) -> int | None:

@@ -28,7 +28,7 @@ _SAY = {
     "conflict": ("conflict", "conflicts"),
     "shortfall": ("shortfall", "shortfalls"),
     "missing": ("thing missing", "things missing"),
-    "unknown": ("question open for want of a spec", "questions open for want of a spec"),
+    "unknown": ("open question", "open questions"),
     "measure": ("fit to measure", "fits to measure"),
     "caution": ("caution", "cautions"),
     "ok": ("check fine", "checks fine"),
@@ -72,17 +72,16 @@ def answer(report: Report) -> str:
     """
     counts = report.summary.counts
     if not report.clean:
-        return f"{report.build} does NOT go together: {_counted(counts, AGAINST)}."
-    if counts["unknown"]:
-        return f"{report.build} goes together as far as it is known: {count_of('unknown', counts)}."
+        return f"{report.build} does NOT go together: {_counted(counts, (*AGAINST, 'unknown'))}."
+    if not report.summary.proven:
+        return f"{report.build} is NOT proven: nothing found wrong, but {count_of('unknown', counts)}."
     return f"{report.build} goes together: nothing conflicts, falls short or is missing."
 
 
 def circumstances(report: Report, system: str = "metric") -> str:
     """The goal that was held against the build, and the count of what else was found."""
     counts = report.summary.counts
-    shown = AGAINST if not report.clean else ("unknown",)
-    rest = _counted(counts, [verdict for verdict in VERDICTS if verdict not in (*shown, "ok")])
+    rest = _counted(counts, ("measure", "caution"))
     return f"Goal: {goal_text(report, system)}." + (f" To see to as well: {rest}." if rest else "")
 
 
@@ -161,7 +160,8 @@ class _Printer:
         return finding.verdict != "ok" or "ok" in self.view.only
 
     def run(self) -> None:
-        style = "bold green" if self.report.clean else "bold red"
+        proven = "bold green" if self.report.summary.proven else "bold yellow"
+        style = proven if self.report.clean else "bold red"
         print_indented(self.console, answer(self.report), 0, style)
         print_indented(self.console, circumstances(self.report, self.system), 0)
         if self.view.brief:

@@ -106,6 +106,14 @@ class Summary:
     measure: int = 0
     caution: int = 0
     ok: int = 0
+    proven: Annotated[bool, Says("nothing conflicts, falls short or is missing, and nothing is unknown")] = (
+        field(init=False, default=True)
+    )
+
+    def __post_init__(self) -> None:
+        """An unknown is not a pass."""
+        against = ("conflict", "shortfall", "missing", "unknown")
+        object.__setattr__(self, "proven", not any(self.counts[verdict] for verdict in against))
 
     @property
     def counts(self) -> dict[str, int]:

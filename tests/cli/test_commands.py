@@ -14,6 +14,8 @@ from typing import Any
 import pytest
 import yaml
 
+import compat
+
 Run = Callable[..., Any]
 ROOT = Path(__file__).parents[2]
 
@@ -34,13 +36,46 @@ def program(*words: object, **settings: str) -> subprocess.CompletedProcess[str]
 # check
 
 
-@pytest.mark.parametrize(("build", "status"), [("hob-13", 0), ("hob-15", 0), ("sport", 0), ("mixed", 1)])
+@pytest.mark.parametrize(("build", "status"), [("hob-13", 0), ("hob-15", 0), ("sport", 3), ("mixed", 1)])
 def test_check_tells_by_its_status(build: str, status: int, tiny: Any, run: Run) -> None:
     ran = run("check", build, "--shop", tiny.folder)
     assert ran.status == status
     assert ran.err == ""
-    assert ("does NOT go together" in ran.out.splitlines()[0]) is bool(status)
+    assert ("does NOT go together" in ran.out.splitlines()[0]) is (status == 1)
+    assert ("is NOT proven" in ran.out.splitlines()[0]) is (status == 3)
     assert "a named, qualified person signs" in " ".join(ran.out.split())
+
+
+@pytest.mark.parametrize(("build", "status"), [("hob-13", 0), ("sport", 0), ("mixed", 1)])
+def test_unknowns_are_accepted_where_that_is_said(build: str, status: int, tiny: Any, run: Run) -> None:
+    """The status alone changes: what is said of the build stays."""
+    plain = run("check", build, "--shop", tiny.folder)
+    accepted = run("check", build, "--shop", tiny.folder, "--accept-unknown")
+    assert accepted.status == status
+    assert accepted.out == plain.out
+
+
+@pytest.mark.parametrize(
+    ("build", "status", "proven"), [("hob-13", 0, True), ("sport", 3, False), ("mixed", 1, False)]
+)
+def test_json_and_python_tell_whether_it_is_proven(
+    build: str, status: int, proven: bool, tiny: Any, run: Run
+) -> None:
+    ran = run("check", build, "--shop", tiny.folder, "--json")
+    assert ran.status == status
+    summary = json.loads(ran.out)["summary"]
+    assert summary["proven"] is proven
+    assert (summary["verdict"] == "unknown") is (status == 3)
+    found = compat.open_shop(tiny.folder).check(build)
+    assert (found.proven, found.report.summary.proven) == (proven, proven)
+    assert found.clean is (status != 1)
+
+
+def test_what_is_to_be_measured_is_no_unknown(run: Run) -> None:
+    found = json.loads(run("check", "phase-upgrade", "--json").out)["summary"]
+    assert found["measure"] > 0
+    assert found["proven"] is True
+    assert run("check", "phase-upgrade").status == 0
 
 
 def test_check_names_what_stands_against_the_build(tiny: Any, run: Run) -> None:
@@ -70,7 +105,7 @@ def test_check_with_its_loads(tiny: Any, run: Run) -> None:
 def test_check_by_the_path_of_a_file(tiny: Any, run: Run) -> None:
     tiny.write("draft.yaml", tiny.text("catalog/builds/sport.yaml").replace("build: sport", "build: draft"))
     ran = run("check", tiny.folder / "draft.yaml", "--shop", tiny.folder)
-    assert (ran.status, ran.err) == (0, "")
+    assert (ran.status, ran.err) == (3, "")
     assert ran.out.startswith("draft")
 
 

@@ -69,8 +69,9 @@ def summary(**counts: int) -> Report:
     [
         ({"conflict": 1}, "mule does NOT go together: 1 conflict."),
         ({"conflict": 2, "missing": 1}, "mule does NOT go together: 2 conflicts, 1 thing missing."),
-        ({"shortfall": 1, "unknown": 3}, "mule does NOT go together: 1 shortfall."),
-        ({"unknown": 1}, "mule goes together as far as it is known: 1 question open for want of a spec."),
+        ({"shortfall": 1, "unknown": 3}, "mule does NOT go together: 1 shortfall, 3 open questions."),
+        ({"unknown": 1}, "mule is NOT proven: nothing found wrong, but 1 open question."),
+        ({"unknown": 2, "measure": 1}, "mule is NOT proven: nothing found wrong, but 2 open questions."),
         ({"caution": 4}, "mule goes together: nothing conflicts, falls short or is missing."),
         ({}, "mule goes together: nothing conflicts, falls short or is missing."),
     ],

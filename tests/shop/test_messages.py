@@ -19,8 +19,6 @@ ODD: list[Any] = [
     [{}], [{"a": "b"}], {}, {"a": None}, {"a": {"b": "c"}}, {"a": ["x"]}, {"feature": "", "count": "-1"},
 ]  # fmt: skip
 FOREIGN = re.compile(r"\b(should|[Ii]nput|valid|instance|None|str|dict|tuple|[Ss]tring|Decimal)\b|\[\]")
-    r"\b(should|[Ii]nput|valid|instance|None|str|dict|tuple|list_type|[Ss]tring|Decimal)\b|\[\]"
-)
 FIELDS = [
     pytest.param(model, info.alias or name, id=f"{model.kind}.{info.alias or name}")
     for model in (*MODELS.values(), Rule, Figure)
