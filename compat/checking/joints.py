@@ -75,6 +75,6 @@ def renewals(world: BuildWorld, joint: Joint) -> list[Renewed]:
         if entry is None or not world.holds("joint", joint.joint, "renews", number):
             continue
         count = renewal.count or settled.count(renewal.position)
-        said = settled.build.renew == "all" or renewal.position in settled.build.renew
+        said = settled.renews(renewal.position)
         found.append(Renewed(joint.joint, renewal.position, entry.part.part, count, entry.bought or said))
     return found

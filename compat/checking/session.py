@@ -138,6 +138,7 @@ def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Itera
     for position in before.keys() ^ now.keys():
         yield ("filled", position)
     recount = old.settled.build.counts != new.settled.build.counts
+    renews = old.settled.build.renew != new.settled.build.renew
     counted_by = new.settled.shop.counted_by
     for position in influence.counted:
         a, b = before.get(position), now.get(position)
@@ -145,7 +146,8 @@ def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Itera
         asked = recount or position in counted_by or (a is None) != (b is None)
         if asked and old.count(position) != new.count(position):
             yield ("count", position)
-        if a is not b and (a is None or b is None or (a.part is not b.part or a.sister != b.sister)):
+        replaced = a is not b and (a is None or b is None or a.part is not b.part or a.sister != b.sister)
+        if replaced or ((renews or a is not b) and old.kept(position) != new.kept(position)):
             yield ("part", position)
     for work in old.works ^ new.works:
         yield ("work", work)
@@ -170,5 +172,7 @@ def _moved_specs(old: BuildWorld, new: BuildWorld) -> Iterator[Fact]:
             continue
         for name in a.keys() | b.keys():
             one, other = a.get(name), b.get(name)
-            if one is not other and (one is None or other is None or one.value != other.value):
+            if one is not other and (
+                one is None or other is None or one.value != other.value or one.basis != other.basis
+            ):
                 yield ("spec", position, name)

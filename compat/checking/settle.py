@@ -131,6 +131,10 @@ class Settled:
         now = self.fitted.get(position)
         return (now.part.part if now else None) != self.variant.parts.get(position)
 
+    def renews(self, position: str) -> bool:
+        """Whether the build says that it fits new pieces of the same part."""
+        return self.build.renew == "all" or position in self.build.renew
+
     def count(self, position: str) -> int:
         """How many pieces the position takes: by the build, by the part it is counted by, or as usual."""
         if position in self.build.counts:

@@ -115,6 +115,16 @@ class BuildWorld:
         """Whether the part is another than the variant's."""
         return self.settled.changed(position)
 
+    def kept(self, position: str) -> bool:
+        """Whether pieces that ran before stay: neither bought for this build nor renewed in it."""
+        entry = self.settled.fitted.get(position)
+        return entry is not None and not entry.bought and not self.settled.renews(position)
+
+    def measured(self, position: str, name: str) -> bool:
+        """Whether the value of a spec was measured, on this build or for its part's card."""
+        spec = self.settled.specs.at(position, name)
+        return spec is not None and spec.basis == "measured"
+
     def done(self, work: str) -> bool:
         """Whether the work is part of the build, chosen or dragged in."""
         return work in self.works
@@ -186,11 +196,25 @@ class BuildWorld:
         except Absent as absent:
             return absent
 
+    def taken(self, name: str) -> Missing | None:
+        """Why a figure is taken as its entry says, in place of what it is made of; None where it is not."""
+        figure = self.settled.book.figures[name]
+        if figure.unstated is None:
+            return None
+        try:
+            value = self._own(figure)
+        except Absent:
+            return None
+        return value if isinstance(value, Missing) else None
+
+    def _own(self, figure: BoundFigure) -> Value:
+        """What a figure's expression or formula gives."""
+        return figure.expression.run(self) if figure.expression is not None else self._formula(figure)
+
     def _compute(self, figure: BoundFigure) -> Value:
-        if figure.expression is not None:
-            value = figure.expression.run(self)
-        else:
-            value = self._formula(figure)
+        value = self._own(figure)
+        if figure.unstated is not None and isinstance(value, Missing):
+            value = figure.unstated.run(self)
         scatter = figure.figure.scatter
         if scatter and isinstance(value, Number):
             return self._scattered(value, scatter, f"{MODEL}of {figure.figure.figure}")
@@ -213,11 +237,9 @@ class BuildWorld:
                 value = expression.run(self)
             except Absent:
                 if key in formula.optional:
-                    continue
+                    continue  # nothing is fitted there, and the formula knows what that means
                 raise
             if isinstance(value, Missing):
-                if key in formula.optional:
-                    continue
                 gaps = value if gaps is None else gaps | value
             values[key] = value
         if gaps is not None:

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from compat.paper.lines import print_heading, print_indented, print_rows
-from compat.words.report import Report, UnknownSpec
+from compat.words.report import Report, TakenFigure, UnknownSpec
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -45,6 +45,23 @@ def print_extras(console: Console, report: Report, *, reasons: bool = True) -> N
             print_indented(console, f"{', '.join(joint.name for joint in report.opened_joints)}.", 1)
     told = {spec for f in report.findings if f.verdict == "unknown" and not reasons for spec in f.unstated}
     print_unknown(console, [entry for entry in report.unknown if entry.spec not in told])
+
+    print_taken(console, report.taken, reasons=reasons)
+
+
+def print_taken(console: Console, taken: Sequence[TakenFigure], *, reasons: bool) -> None:
+    """Print what the rulebook takes in place of what nobody stated; without reasons, which figures alone."""
+    if not taken:
+        return
+    if not reasons:
+        names = ", ".join(entry.figure.replace("_", " ") for entry in taken)
+        print_indented(console, f"Not stated, taken as the rulebook says (--all tells): {names}.", 0)
+        return
+    print_heading(console, f"NOT STATED, TAKEN AS THE RULEBOOK SAYS ({len(taken)})")
+    for entry in taken:
+        number = len(entry.rules)
+        on_it = f"{entry.rules[0]} rests on it" if number == 1 else f"{number} findings rest on it"
+        print_indented(console, f"{entry.says}; {on_it}.", 1)
 
 
 def print_parts(console: Console, report: Report, *, reasons: bool) -> None:

@@ -40,6 +40,8 @@ def print_finding(console: Console, finding: Finding, depth: int = 1) -> None:
     if finding.rests_on_estimate and finding.verdict != "ok":
         body += f" {estimates_text(finding.rests_on_estimate)}"
     print_indented(console, body, depth + 1)
+    for taken in finding.taken:
+        print_indented(console, f"{taken}.", depth + 1, "dim")
     for remedy in finding.remedies:
         print_indented(console, f"-> {remedy}", depth + 1)
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from compat.checking.world import BuildWorld
-from compat.paper.deciding import Deciding
 from compat.paper.findings import STYLES, sentence
 from compat.paper.lines import print_indented
 from compat.paper.sentences import chain, contributor_text
 from compat.rulebook.rulebook import BoundRule, Limit
+from compat.words.deciding import Deciding
 from compat.words.reasons import Reason, reasons
 from compat.words.report import Finding, Report
 from compat.words.wording import readable
@@ -149,7 +149,7 @@ class _Opened:
         if reason.name in self.shown:
             return replace(opened, rests_on=[], seen=True)
         self.shown.add(reason.name)
-        names = self.deciding.names(self.book.figures[reason.name].expressions())
+        names = self.deciding.names(self.deciding.made_of(reason.name))
         return replace(opened, rests_on=self.level(opened.rests_on, names, depth - 1), seen=False)
 
 

@@ -107,6 +107,16 @@ class Calls(Checker):
         position = self._position(place)
         return ("changed", position), Flag()
 
+    def call_kept(self, node: ast.Call, place: ast.expr) -> tuple[Tree, Type]:
+        position = self._position(place)
+        return ("kept", position), Flag()
+
+    def call_measured(self, node: ast.Call, what: ast.expr) -> tuple[Tree, Type]:
+        tree, _ = self.visit(what)
+        if tree[0] != "spec":
+            raise ExpressionFault(f"'{ast.unparse(node)}': measured takes a spec", node.col_offset)
+        return ("measured", *tree[1:]), Flag()
+
     def call_sister(self, node: ast.Call, place: ast.expr) -> tuple[Tree, Type]:
         position = self._position(place)
         return ("sister", position), Word()
@@ -126,6 +136,11 @@ class Calls(Checker):
     def call_stated(self, node: ast.Call, what: ast.expr) -> tuple[Tree, Type]:
         tree, _ = self.visit(what)
         return ("stated", tree), Flag()
+
+    def call_computed(self, node: ast.Call, what: ast.expr) -> tuple[Tree, Type]:
+        """Whether a formula has a result; what is not stated stays unknown."""
+        tree, _ = self.number(what)
+        return ("computed", tree), Flag()
 
     def call_prefer(self, node: ast.Call, wanted: ast.expr, default: ast.expr) -> tuple[Tree, Type]:
         tree, kind = self.visit(wanted)

@@ -8,11 +8,12 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema
 
-from compat.shop.fields import Id, Name, Remedy
+from compat.shop.fields import Basis, Id, Name, Remedy
 from compat.shop.source import nearest
 from compat.shop.words import DUTIES
 
 __all__ = [
+    "Basis",
     "Estimated",
     "Headroom",
     "Id",

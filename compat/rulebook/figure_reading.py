@@ -28,6 +28,7 @@ class FigureReader:
         dimension = self.context.scope.figures.get(figure.figure)
         if dimension is None:
             return
+        unstated = self.unstated(figure, node, Num(dimension))
         if figure.is_ is not None:
             expression = self.context.compile(node, ["is"], figure.is_)
             if expression is None:
@@ -35,7 +36,9 @@ class FigureReader:
             if not suits(expression.type, Num(dimension)):
                 self.context.fault(node, ["is"], f"gives {expression.type}; the figure is in {figure.unit}")
                 return
-            self.context.book.figures[figure.figure] = BoundFigure(figure, dimension, expression)
+            self.context.book.figures[figure.figure] = BoundFigure(
+                figure, dimension, expression, unstated=unstated
+            )
             return
         name, _, result = (figure.formula or "").partition(".")
         formula = find(name)
@@ -55,8 +58,24 @@ class FigureReader:
         arguments = self.arguments(formula.takes, formula.optional, figure, node)
         if arguments is not None:
             self.context.book.figures[figure.figure] = BoundFigure(
-                figure, dimension, formula=formula, result=result, arguments=MappingProxyType(arguments)
+                figure,
+                dimension,
+                formula=formula,
+                result=result,
+                arguments=MappingProxyType(arguments),
+                unstated=unstated,
             )
+
+    def unstated(self, figure: Figure, node: Node, wanted: Num) -> Expression | None:
+        """What the figure is taken as where something is not stated."""
+        if figure.unstated is None:
+            return None
+        path: list[str | int] = ["unstated", "take"]
+        expression = self.context.compile(node, path, figure.unstated.take)
+        if expression is not None and not suits(expression.type, wanted):
+            self.context.fault(node, path, f"is {expression.type}; the figure is in {figure.unit}")
+            return None
+        return expression
 
     def arguments(
         self, takes: Any, optional: frozenset[str], figure: Figure, node: Node

@@ -85,6 +85,16 @@ def _changed(tree: Tree) -> Run:
     return lambda w: w.changed(position)
 
 
+def _kept(tree: Tree) -> Run:
+    position = tree[1]
+    return lambda w: w.kept(position)
+
+
+def _measured(tree: Tree) -> Run:
+    _, position, name = tree
+    return lambda w: w.measured(position, name)
+
+
 def _sister(tree: Tree) -> Run:
     position = tree[1]
     return lambda w: w.sister(position)
@@ -205,15 +215,27 @@ def _stated(tree: Tree) -> Run:
     return known
 
 
+def _computed(tree: Tree) -> Run:
+    run = grow(tree[1])
+
+    def known(w: World) -> Value:
+        value = run(w)
+        if isinstance(value, Missing):
+            return value if value.specs else False
+        return True
+
+    return known
+
+
 def _prefer(tree: Tree) -> Run:
     run, other = grow(tree[1]), grow(tree[2])
 
     def choose(w: World) -> Value:
+        # only where nothing is fitted: what a fitted part does not state is not known
         try:
-            value = run(w)
+            return run(w)
         except Absent:
             return other(w)
-        return other(w) if isinstance(value, Missing) else value
 
     return choose
 
@@ -233,6 +255,8 @@ _GROWERS: dict[str, Callable[[Tree], Run]] = {
     "fitted": _fitted,
     "count": _count,
     "changed": _changed,
+    "kept": _kept,
+    "measured": _measured,
     "sister": _sister,
     "done": _done,
     "opened": _opened,
@@ -246,6 +270,7 @@ _GROWERS: dict[str, Callable[[Tree], Run]] = {
     "pow": _power,
     "at": _two(interpolate),
     "stated": _stated,
+    "computed": _computed,
     "prefer": _prefer,
     **{name: (_one if name in _SINGLE else _two)(build) for name, build in NUMERIC.items()},
     **{name: _two(build) for name, build in COMPARE.items()},

@@ -12,6 +12,7 @@ from compat.shop.models import Thing
 
 if TYPE_CHECKING:
     from compat.rulebook.fields import (
+        Basis,
         Estimated,
         Headroom,
         Id,
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
         Title,
     )
 
-__all__ = ["KEYS", "VERDICTS", "Figure", "NeedOf", "Rule", "RuleKind", "Verdict"]
+__all__ = ["KEYS", "VERDICTS", "Figure", "NeedOf", "Rule", "RuleKind", "Unstated", "Verdict"]
 
 Verdict = Literal["conflict", "shortfall", "missing", "unknown", "measure", "caution", "ok"]
 VERDICTS: tuple[Verdict, ...] = ("conflict", "shortfall", "missing", "unknown", "measure", "caution", "ok")
@@ -147,6 +148,15 @@ class Rule(Thing):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Unstated(Entry):
+    """What a figure is taken as where something that it rests on is not stated, and why that may be."""
+
+    take: Text
+    basis: Basis
+    why: Reason
+
+
+@dataclass(frozen=True, kw_only=True)
 class Figure(Thing):
     """A derived figure: an expression, or a formula bound to specs."""
 
@@ -157,6 +167,7 @@ class Figure(Thing):
     is_: Text | None = field(default=None, metadata={"written": "is"})
     formula: str | None = None
     takes: Mapping[Name, Text] = field(default_factory=nothing)
+    unstated: Unstated | None = None
     basis: Estimated | None = None
     scatter: Scatter = 0.0
     source: str = ""

@@ -53,10 +53,17 @@ class BoundFigure:
     formula: Formula | None = None
     result: str = ""
     arguments: Mapping[str, Expression] = field(default_factory=nothing)
+    unstated: Expression | None = None
+    """What it is taken as where something that it rests on is not stated."""
 
     def expressions(self) -> Iterable[Expression]:
         """Every expression of the figure."""
-        return (self.expression,) if self.expression else self.arguments.values()
+        return (*self.own, self.unstated) if self.unstated else self.own
+
+    @property
+    def own(self) -> tuple[Expression, ...]:
+        """What the figure is made of where all is stated."""
+        return (self.expression,) if self.expression else tuple(self.arguments.values())
 
 
 @dataclass(frozen=True)
@@ -241,6 +248,11 @@ class Rulebook:
             names = self.gather([rule.where])
             found = [*(position for position, _ in names.specs), *names.positions]
         return tuple(position for position in dict.fromkeys(found) if position != "setup")
+
+    @cached_property
+    def defaulted(self) -> dict[str, BoundFigure]:
+        """Figures that say what they are taken as where something is not stated."""
+        return {name: figure for name, figure in self.figures.items() if figure.unstated}
 
     @cached_property
     def judged(self) -> dict[str, BoundRule]:

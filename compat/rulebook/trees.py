@@ -15,11 +15,13 @@ Tree = tuple[Any, ...]
 
 NAMING = {
     "spec": "specs",
+    "measured": "specs",
     "figure": "figures",
     "goal": "goals",
     "fitted": "positions",
     "count": "positions",
     "changed": "positions",
+    "kept": "positions",
     "sister": "positions",
     "offered": "features",
     "done": "works",

@@ -137,6 +137,12 @@ class World(Protocol):
     def changed(self, position: str) -> bool:
         """Whether the part differs from the one the variant left the factory with."""
 
+    def kept(self, position: str) -> bool:
+        """Whether pieces that ran before stay in the position."""
+
+    def measured(self, position: str, name: str) -> bool:
+        """Whether the value of a spec was measured."""
+
     def done(self, work: str) -> bool:
         """Whether the work is part of the build."""
 

@@ -103,6 +103,10 @@ class _Walker:
             how = f"= {readable(self.tell.shop, figure.is_)}"
         else:
             how = f"by the formula {plain((figure.formula or '').replace('.', ', '))}"
+        taken = self.world.taken(name)
+        if taken is not None and figure.unstated:
+            says = readable(self.tell.shop, figure.unstated.take)
+            how = f"taken as {says}, {figure.unstated.basis}: {figure.unstated.why.rstrip('.')}"
         source = figure.source or (bound.formula.source if bound.formula else "")
         unit = "" if figure.unit == "number" else figure.unit
         reason = Reason(
@@ -117,7 +121,7 @@ class _Walker:
             reason.seen = True
         else:
             self.seen.add(name)
-            reason.rests_on = self.of(bound.expressions())
+            reason.rests_on = self.of(bound.own if taken is None else bound.expressions())
         return reason
 
     def place(self, position: str) -> str:

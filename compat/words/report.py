@@ -48,6 +48,9 @@ class Finding:
     contributor: Annotated[str, Says("tolerance that contributes most")] = ""
     rests_on_estimate: Annotated[tuple[str, ...], Says("estimates that the figure rests on")] = ()
     unstated: Annotated[tuple[str, ...], Says("specs the rule needs and nobody stated")] = ()
+    taken: Annotated[
+        tuple[str, ...], Says("what the rulebook takes in place of what is not stated, and why")
+    ] = ()
     remedies: tuple[str, ...] = ()
     source: str = ""
     why: str = ""
@@ -92,6 +95,15 @@ class UnknownSpec:
     spec: str
     part: str
     rules: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TakenFigure:
+    """A figure that the rulebook takes at a value of its own, since what it is made of is not stated."""
+
+    figure: str
+    says: Annotated[str, Says("what it is taken as, on what basis and why, and what is not stated")]
+    rules: Annotated[tuple[str, ...], Says("rules whose findings rest on it")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +158,7 @@ class Report:
     extra_work: tuple[ExtraWork, ...]
     opened_joints: tuple[OpenedJoint, ...]
     unknown: tuple[UnknownSpec, ...]
+    taken: tuple[TakenFigure, ...] = ()
     changed: Annotated[Mapping[str, str], Says("part by position, where it differs from the variant's")] = (
         field(default_factory=dict)
     )

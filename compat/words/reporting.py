@@ -10,9 +10,19 @@ from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
 from compat.units import unit
+from compat.words.deciding import Deciding
 from compat.words.loads import loads_table
 from compat.words.needs import NeedTeller
-from compat.words.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
+from compat.words.report import (
+    ExtraPart,
+    ExtraWork,
+    Finding,
+    OpenedJoint,
+    Report,
+    Summary,
+    TakenFigure,
+    UnknownSpec,
+)
 from compat.words.telling import Teller
 from compat.words.wording import in_sentence
 
@@ -49,6 +59,8 @@ class _Reporter:
         self.tell = Teller(self.world, system)
         self.needs = NeedTeller(self.tell)
         self.parts = {position: entry.part.part for position, entry in self.settled.fitted.items()}
+        self.taken = self.tell.taken()
+        self.deciding = Deciding(self.world)
         self.estimated = {
             (position, name)
             for position, specs in self.settled.specs.by_position.items()
@@ -73,6 +85,7 @@ class _Reporter:
             extra_work=tuple(self.extra_work()),
             opened_joints=tuple(self.joints()),
             unknown=tuple(self.unknown(findings)),
+            taken=tuple(self.taken_figures(findings)),
             changed={
                 position: entry.part.part
                 for position, entry in self.settled.fitted.items()
@@ -127,6 +140,9 @@ class _Reporter:
             "parts": tuple(dict.fromkeys([self.parts[p] for p in positions if p in self.parts])),
             "remedies": () if outcome.verdict == "ok" else self.remedies(rule),
         }
+        if not self.taken.keys().isdisjoint(self.book.gather(rule.expressions()).figures):
+            figures = self.deciding.figures(rule.expressions())
+            common["taken"] = tuple(says for name, says in self.taken.items() if name in figures)
         return Finding(
             rule=outcome.rule,
             verdict=outcome.verdict,
@@ -250,6 +266,18 @@ class _Reporter:
                 inspect=self.shop.joints[name].inspect,
             )
             for name, reason in self.world.joints.items()
+        ]
+
+    def taken_figures(self, findings: list[Finding]) -> list[TakenFigure]:
+        """Figures taken as the rulebook says for want of a stated value, with what rests on each."""
+        resting = {
+            name: tuple(finding.rule for finding in findings if says in finding.taken)
+            for name, says in self.taken.items()
+        }
+        return [
+            TakenFigure(name, self.taken[name], rules)
+            for name, rules in resting.items()
+            if rules and (gap := self.world.taken(name)) is not None and gap.specs
         ]
 
     def unknown(self, findings: list[Finding]) -> list[UnknownSpec]:

@@ -65,6 +65,22 @@ class Teller:
         """What to do about specs that nobody stated."""
         return [missing_remedy(self.shop, spec) for spec in specs]
 
+    def taken(self) -> dict[str, str]:
+        """By figure that is taken as the rulebook says: as what, why, and what is not stated."""
+        found = {}
+        for name, bound in self.world.settled.book.defaulted.items():
+            gap = self.world.taken(name)
+            value = self.world.figure(name) if gap is not None else None
+            if gap is not None and isinstance(value, Number):
+                figure, unstated = bound.figure, bound.figure.unstated
+                assert unstated is not None
+                unit = "" if figure.unit == "number" else figure.unit
+                says = f"{figure.name or plain(name)} taken as {self.number(value.x, unit)}"
+                says += f" ({unstated.basis}: {unstated.why.rstrip('.')})"
+                # why a formula refuses is said where it stands against the goal
+                found[name] = f"{says}; {self.gap(Missing(gap.specs))}" if gap.specs else says
+        return found
+
     def sentence(self, rule: BoundRule, outcome: Outcome) -> str:
         """What came of a rule, as a sentence without its capital and full stop."""
         match outcome.seen:

@@ -46,7 +46,7 @@ def test_every_expression_reads_without_ids(demo: Library) -> None:
          "turbocharger is fitted and no intercooler is fitted"),
         ("goal.rev_limit > 7000*rpm", "goal rev limit > 7000 rpm"),
         ("prefer(piston.least_skirt_clearance, 0.04*mm)",
-         "piston least skirt clearance (or 0.04 mm where unstated)"),
+         "piston least skirt clearance (0.04 mm where there is none)"),
         ('done("align-hone") or changed(main_cap)',
          "work align-hone is done or main bearing cap is not the variant's own"),
         ("air_flow + fuel_flow", "air flow + fuel flow"),

@@ -60,6 +60,12 @@ class Plain:
     def changed(self, position: str) -> bool:
         return position == "rod"
 
+    def kept(self, position: str) -> bool:
+        return position == "crankshaft"
+
+    def measured(self, position: str, name: str) -> bool:
+        return name == "skirt_diameter"
+
     def done(self, work: str) -> bool:
         return work == "final-wash"
 

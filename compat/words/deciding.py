@@ -8,7 +8,7 @@ from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
 from compat.rulebook.growing import grow
 from compat.rulebook.trees import Tree
-from compat.rulebook.values import Absent, Missing, Number, Value
+from compat.rulebook.values import Absent, Number, Value
 
 __all__ = ["Deciding"]
 
@@ -18,6 +18,7 @@ class Deciding:
 
     def __init__(self, world: BuildWorld) -> None:
         self.world = world
+        self._names: dict[str, set[str]] = {}
 
     def names(self, expressions: Iterable[Expression]) -> set[str]:
         """Names that the values of expressions hang on.
@@ -32,12 +33,33 @@ class Deciding:
         set of str
             Figures by id, specs as ``position.spec``, entries of the goal as ``goal.power``: those of the
             branch that a condition takes and of the condition, of the least or greatest of several values,
-            of what is stated and not of what stands in for it.
+            of what is fitted and not of what stands in for it.
         """
         found: set[str] = set()
         for expression in expressions:
             self.visit(expression.tree, found)
         return found
+
+    def made_of(self, figure: str) -> Iterable[Expression]:
+        """Expressions that a figure's value is made of: its own, or what it is taken as."""
+        bound = self.world.settled.book.figures[figure]
+        return bound.own if self.world.taken(figure) is None else bound.expressions()
+
+    def figures(self, expressions: Iterable[Expression]) -> set[str]:
+        """Figures that the values of expressions hang on, through other figures."""
+        known = self.world.settled.book.figures
+        found: set[str] = set()
+        ahead = self.names(expressions)
+        while ahead:
+            fresh = {name for name in ahead if name in known and name not in found}
+            found |= fresh
+            ahead = set().union(*(self._below(name) for name in fresh))
+        return found
+
+    def _below(self, figure: str) -> set[str]:
+        if figure not in self._names:
+            self._names[figure] = self.names(self.made_of(figure))
+        return self._names[figure]
 
     def value(self, tree: Tree) -> Value | None:
         """What a part of an expression comes to; None where it names an empty position."""
@@ -77,7 +99,7 @@ class Deciding:
             if isinstance(left, Number) and isinstance(right, Number):
                 first = left.x <= right.x if word == "min" else left.x >= right.x
                 return operands[:1] if first else operands[1:]
-        elif word == "prefer" and not isinstance(self.value(operands[0]), Missing | None):
+        elif word == "prefer" and self.value(operands[0]) is not None:
             return operands[:1]
         elif word == "chain":
             return operands[1:]
