@@ -9,6 +9,7 @@ from compat.checking.check import settle
 from compat.library.library import Library
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Rulebook
+from compat.rulebook.trees import Tree
 from compat.rulebook.values import Absent, Missing
 from compat.shop.builds import as_build, prepare
 from compat.shop.shop import Shop
@@ -44,8 +45,9 @@ def lint(library: Library) -> list[Remark]:
     -------
     list of Remark
         Positions no rule looks at, parts that fit nowhere, specs nobody uses, features that nobody offers
-        or needs, joints without a rule, prices in a currency that is not the supplier's, and stated
-        figures that the parts contradict.
+        or needs, joints without a rule, prices in a currency that is not the supplier's, stated figures
+        that the parts contradict, rules that fall silent where a spec is not stated, and stated specs that a
+        formula is not given.
     """
     shop, book = library.shop, library.book
     remarks: list[Remark] = []
@@ -57,6 +59,8 @@ def lint(library: Library) -> list[Remark]:
     remarks += _joints(shop, book)
     remarks += _prices(shop)
     remarks += _stated(library)
+    remarks += _silences(book)
+    remarks += _left_to_formulas(shop, book)
     return sorted(remarks)
 
 
@@ -200,4 +204,53 @@ def _stated(library: Library) -> list[Remark]:
                         f"'{name}' is stated as {text}; the parts come to {show(found, unit)}: contradictory",
                     )
                 )
+    return remarks
+
+
+def _silences(book: Rulebook) -> list[Remark]:
+    """Rules and figures that ask whether something is stated, and go another way where it is not."""
+    remarks = []
+    kinds = (("rule", book.rules), ("figure", book.figures))
+    for kind, name, bound in ((kind, name, bound) for kind, table in kinds for name, bound in table.items()):
+        hidden = {what for expression in bound.expressions() for what in _hiding(expression.tree, said=True)}
+        remarks += [
+            Remark(
+                book.spot(kind, name),
+                f"{kind} '{name}' is silent where '{what}' is not stated; leave `stated({what})` out to have "
+                "it unknown, or let a figure say `unstated`",
+            )
+            for what in sorted(hidden)
+        ]
+    return remarks
+
+
+def _hiding(tree: Tree, *, said: bool) -> Iterator[str]:
+    """Specs and figures whose being stated a condition asks for; that they are not stated it may ask."""
+    if tree[0] == "stated":
+        inner = tree[1]
+        if said and inner[0] in ("spec", "figure"):
+            yield ".".join(inner[1:])
+        return
+    for operand in tree[1:]:
+        if type(operand) is tuple and operand and type(operand[0]) is str:
+            yield from _hiding(operand, said=said != (tree[0] == "not"))
+
+
+def _left_to_formulas(shop: Shop, book: Rulebook) -> list[Remark]:
+    """Arguments left to a formula's own default though a part that the figure looks at states them."""
+    remarks = []
+    for name, bound in book.figures.items():
+        if bound.formula is None:
+            continue
+        places = {place for expression in bound.own for place, _ in expression.names.specs}
+        for key in sorted(bound.formula.optional - set(bound.arguments)):
+            remarks += [
+                Remark(
+                    book.spot("figure", name, "takes"),
+                    f"figure '{name}' leaves '{key}' to the formula's own default, though there is a spec "
+                    f"'{place}.{key}'",
+                )
+                for place in sorted(places)
+                if key in shop.kinds[place]
+            ]
     return remarks

@@ -127,3 +127,51 @@ def test_remarks_say_where_and_come_in_order(tiny: Shop) -> None:
     )
     assert all(str(remark).startswith(f"{EXTRA}:") for remark in found)
     assert len(found) == 4
+
+
+RULE = """
+- rule: planted
+  title: Planted
+  where: {where}
+  note: Look.
+  why: Because.
+  source: common practice
+"""
+
+
+@pytest.mark.parametrize(
+    ("where", "hidden"),
+    [
+        ("stated(piston.least_clearance)", ["piston.least_clearance"]),
+        ("piston.skirt_diameter > 1*mm and stated(rod.mass)", ["rod.mass"]),
+        ("not (not stated(quench_gap) or goal.boost > 1*kPa)", ["quench_gap"]),
+        ("not stated(piston.least_clearance)", []),  # it says that it is not stated: nothing is hidden
+        ("stated(goal.torque)", []),  # nobody need ask for a torque
+        ("measured(piston.skirt_diameter) or piston.skirt_diameter > 1*mm", []),
+        ("computed(quench_gap)", []),
+    ],
+)
+def test_a_rule_that_falls_silent_where_something_is_not_stated(
+    where: str, hidden: list[str], tiny: Shop
+) -> None:
+    before = remarks(tiny)
+    tiny.write("rules/planted.yaml", RULE.format(where=where))
+    said = planted(tiny, before)
+    assert [text.split("'")[3] for text in said] == hidden
+    assert all(text.startswith("rule 'planted' is silent where") for text in said)
+
+
+def test_a_stated_spec_that_a_formula_is_not_given(tiny: Shop) -> None:
+    """Young's modulus of the rod may be left out of Euler's column, which then takes that of steel."""
+    tiny.edit("catalog/vocabulary.yaml", "tensile_limit: kN", "tensile_limit: kN\n    elastic_modulus: GPa")
+    figure = (
+        "- figure: buckling\n  unit: kN\n  formula: rod_buckling_load.least\n  table: yes\n"
+        "  takes: {centre_length: rod.centre_length, least_section_area: 180*mm**2, in_plane_gyration: 7*mm, "
+        "side_gyration: 4*mm, yield_strength: 800*MPa{more}}\n"
+        "- figure: stiff\n  unit: kN/mm\n  is: rod.elastic_modulus*180*mm**2/rod.centre_length\n  table: yes\n"
+    )
+    tiny.write("rules/planted.yaml", figure.replace("{more}", ", elastic_modulus: rod.elastic_modulus"))
+    before = remarks(tiny)
+    tiny.write("rules/planted.yaml", figure.replace("{more}", ""))
+    (said,) = planted(tiny, before)
+    assert said.startswith("figure 'buckling' leaves 'elastic_modulus' to the formula's own default")

@@ -54,6 +54,14 @@ class Asked(BuildWorld):
         self.asked.add(("part", position))
         return super().sister(position)
 
+    def kept(self, position: str) -> bool:
+        self.asked.add(("part", position))
+        return super().kept(position)
+
+    def measured(self, position: str, name: str) -> bool:
+        self.asked.add(("spec", position, name))
+        return super().measured(position, name)
+
     def done(self, work: str) -> bool:
         self.asked.add(("work", work))
         return super().done(work)
