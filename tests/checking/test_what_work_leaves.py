@@ -74,19 +74,22 @@ def test_a_figure_that_the_work_itself_reads_is_worked_out_anew_after_it(tiny: A
     )
 
 
-def test_a_formula_does_without_what_it_can_do_without(tiny: Any) -> None:
-    """The crown of the piston is a spare argument of the ratio: not stated, it is as if it were not asked."""
-    for name, crown in (("with_crown", "crown_volume: piston.crown_volume, "), ("without", "")):
+def test_a_formula_does_without_what_is_not_fitted_and_not_without_what_is_not_stated(tiny: Any) -> None:
+    """The gasket's thickness is a spare argument of the ratio: none fitted is none, a silent card a question."""
+    for name, gasket in (("with_gasket", "gasket_thickness: head_gasket.thickness, "), ("without", "")):
         tiny.write(
             f"rules/{name}.yaml",
             f"- figure: {name}\n  name: Ratio\n  unit: number\n  formula: compression_ratio\n"
-            f"  takes: {{{crown}bore: block.bore, stroke: crankshaft.stroke, chamber_volume: 40*cm**3}}\n",
+            f"  takes: {{{gasket}bore: block.bore, stroke: crankshaft.stroke, chamber_volume: 40*cm**3}}\n",
         )
 
-    def ratio(figure: str) -> Any:
-        return tiny.finds(f"measure: {figure}\nat_least: 1")
+    def ratio(figure: str, more: str = "") -> Any:
+        return tiny.finds(f"measure: {figure}\nat_least: 1", more)
 
-    assert ratio("with_crown").value < ratio("without").value
-    tiny.edit("catalog/parts/factory.yaml", "    crown_volume: 4.0 cm^3\n", "")
-    assert ratio("with_crown").verdict == "ok"
-    assert ratio("with_crown").value == pytest.approx(ratio("without").value, rel=1e-12)
+    assert ratio("with_gasket").value < ratio("without").value
+    empty = ratio("with_gasket", "leave_out: [head_gasket]")
+    assert empty.verdict == "ok"
+    assert empty.value == pytest.approx(ratio("without").value, rel=1e-12)
+    tiny.edit("catalog/parts/factory.yaml", "thickness: 1.20 mm ±0.05, ", "")
+    found = ratio("with_gasket")
+    assert (found.verdict, found.unstated) == ("unknown", ("head_gasket.thickness",))
