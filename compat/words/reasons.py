@@ -121,7 +121,7 @@ class _Walker:
             reason.seen = True
         else:
             self.seen.add(name)
-            reason.rests_on = self.of(bound.own if taken is None else bound.expressions())
+            reason.rests_on = self.of(bound.expressions())
         return reason
 
     def place(self, position: str) -> str:

@@ -158,13 +158,13 @@ class Report:
     extra_work: tuple[ExtraWork, ...]
     opened_joints: tuple[OpenedJoint, ...]
     unknown: tuple[UnknownSpec, ...]
-    taken: tuple[TakenFigure, ...] = ()
     changed: Annotated[Mapping[str, str], Says("part by position, where it differs from the variant's")] = (
         field(default_factory=dict)
     )
     figures: Annotated[Mapping[str, Mapping[str, Any]], Says("figures of the loads table, when asked")] = field(
         default_factory=dict
     )
+    taken: Annotated[tuple[TakenFigure, ...], Says("figures taken for want of a stated value")] = ()
 
     @property
     def clean(self) -> bool:

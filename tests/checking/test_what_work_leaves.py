@@ -75,7 +75,7 @@ def test_a_figure_that_the_work_itself_reads_is_worked_out_anew_after_it(tiny: A
 
 
 def test_a_formula_does_without_what_is_not_fitted_and_not_without_what_is_not_stated(tiny: Any) -> None:
-    """The gasket's thickness is a spare argument of the ratio: none fitted is none, a silent card a question."""
+    """The gasket's thickness is a spare argument of the ratio: none fitted is none, a silent card asks."""
     for name, gasket in (("with_gasket", "gasket_thickness: head_gasket.thickness, "), ("without", "")):
         tiny.write(
             f"rules/{name}.yaml",
