@@ -212,6 +212,9 @@ def _figure(library: Library, name: str, spot: str) -> Lines:
         yield 1, f"by the formula {figure.formula}, from"
         for argument, text in figure.takes.items():
             yield 2, f"{plain(argument)}: {readable(shop, str(text))}"
+    if figure.unstated:
+        says = readable(shop, figure.unstated.take)
+        yield 1, f"where not stated: {says} ({figure.unstated.basis}: {figure.unstated.why.rstrip('.')})"
     if figure.basis == "estimate":
         yield 1, "an estimate"
     if figure.scatter:

@@ -73,7 +73,9 @@ class FigureReader:
         path: list[str | int] = ["unstated", "take"]
         expression = self.context.compile(node, path, figure.unstated.take)
         if expression is not None and not suits(expression.type, wanted):
-            self.context.fault(node, path, f"is {expression.type}; the figure is in {figure.unit}")
+            self.context.fault(
+                node, path, f"'{figure.unstated.take}' is {expression.type}; the figure is in {figure.unit}"
+            )
             return None
         return expression
 

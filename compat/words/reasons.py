@@ -103,11 +103,12 @@ class _Walker:
             how = f"= {readable(self.tell.shop, figure.is_)}"
         else:
             how = f"by the formula {plain((figure.formula or '').replace('.', ', '))}"
+        source = figure.source or (bound.formula.source if bound.formula else "")
         taken = self.world.taken(name)
         if taken is not None and figure.unstated:
             says = readable(self.tell.shop, figure.unstated.take)
-            how = f"taken as {says}, {figure.unstated.basis}: {figure.unstated.why.rstrip('.')}"
-        source = figure.source or (bound.formula.source if bound.formula else "")
+            how = f"for want of a stated value: {says}"
+            source = f"{figure.unstated.basis}: {figure.unstated.why.rstrip('.')}"
         unit = "" if figure.unit == "number" else figure.unit
         reason = Reason(
             name, figure.name or plain(name), unit=unit, how=how, source=source,

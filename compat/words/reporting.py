@@ -140,7 +140,7 @@ class _Reporter:
             "parts": tuple(dict.fromkeys([self.parts[p] for p in positions if p in self.parts])),
             "remedies": () if outcome.verdict == "ok" else self.remedies(rule),
         }
-        if not self.taken.keys().isdisjoint(self.book.gather(rule.expressions()).figures):
+        if self.taken and not self.taken.keys().isdisjoint(self.book.gather(rule.expressions()).figures):
             figures = self.deciding.figures(rule.expressions())
             common["taken"] = tuple(says for name, says in self.taken.items() if name in figures)
         return Finding(

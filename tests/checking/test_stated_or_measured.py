@@ -173,6 +173,14 @@ def test_work_that_is_the_remedy_mends_it(variant: str, work: str, spec: str, wr
     assert found(changed(variant, work=[work])) == "ok"
 
 
+def test_a_cam_made_for_no_phaser_is_a_question_on_an_engine_with_one() -> None:
+    """Its lift at the phaser's worst angle is on no card; the lift where it parks says nothing of it."""
+    build = SHOP.build("tarn-20-phase").fitting(camshaft_inlet="qn-cam-in-solid-94")
+    report = check(DEMO.shop, DEMO.book, build).report
+    found = next(finding for finding in report.findings if finding.rule == "piston-to-inlet-valve")
+    assert (found.verdict, found.unstated) == ("unknown", ("camshaft_inlet.overlap_lift_worst",))
+
+
 # --- a goal out of reach is no unknown
 
 
