@@ -71,6 +71,35 @@ class Answers:
             raise OutOfRange("gives no finite result for these values")
         return value
 
+    def slope(
+        self,
+        formula: Formula,
+        arguments: Mapping[str, Any],
+        key: str,
+        step: float,
+        result: str,
+        middle: float,
+    ) -> float:
+        """How much the result moves with one argument [SI]: central difference, one-sided at the edge.
+
+        Examples
+        --------
+        >>> from compat.engineering import find
+        >>> circle = {"bore": 0.0855, "stroke": 0.087}
+        >>> volume = Answers().ask(find("swept_volume"), circle)
+        >>> round(Answers().slope(find("swept_volume"), circle, "stroke", 1e-5, "", volume), 6)  # pi/4 bore^2
+        0.005741
+        """
+        ends = []
+        for sign in (1, -1):
+            try:
+                moved = {**arguments, key: arguments[key] + sign * step}
+                ends.append((sign * step, self.ask(formula, moved, result)))
+            except OutOfRange:
+                ends.append((0.0, middle))
+        (up, high), (down, low) = ends
+        return (high - low) / (up - down) if up != down else 0.0
+
     def _kept_or_run(self, formula: Formula, arguments: Mapping[str, Any]) -> Any:
         """A formula's answer, a refusal among them."""
         key = (formula.name, tuple(sorted(arguments.items())))

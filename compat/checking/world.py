@@ -267,27 +267,9 @@ class BuildWorld:
             half = self.worst(value)
             if half <= 0:
                 continue
-            terms.append(
-                (
-                    self._slope(formula, plain, key, half if formula.heavy else 0.1 * half, result, middle),
-                    value.g,
-                )
-            )
+            step = half if formula.heavy else 0.1 * half
+            terms.append((self.answers.slope(formula, plain, key, step, result, middle), value.g))
         return combine(middle, *terms)
-
-    def _slope(
-        self, formula: Formula, plain: dict[str, Any], key: str, step: float, result: str, middle: float
-    ) -> float:
-        """Central difference over a step inside the tolerance; one-sided at the edge of validity."""
-        ends = []
-        for sign in (1, -1):
-            try:
-                moved = {**plain, key: plain[key] + sign * step}
-                ends.append((sign * step, self.answers.ask(formula, moved, result)))
-            except OutOfRange:
-                ends.append((0.0, middle))
-        (up, high), (down, low) = ends
-        return (high - low) / (up - down) if up != down else 0.0
 
     # tolerance
 

@@ -8,6 +8,7 @@ decides.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterable
 from functools import cache
 from typing import Any
 
@@ -19,6 +20,7 @@ from compat.checking.judging import judge
 from compat.checking.outcome import Gap, Held, Outcome
 from compat.checking.settle import Specs
 from compat.checking.world import BuildWorld
+from compat.rulebook.expressions import Expression
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.values import Value
@@ -188,3 +190,38 @@ def test_a_whole_check_never_gets_better_by_knowing_less(name: str, spec: Spec) 
         if rule in DEMO.book.rules:
             assert rule in after, rule
             assert verdict == "ok" or after[rule] != "ok", rule
+
+
+def computed(tree: tuple[Any, ...]) -> set[str]:
+    """Figures whose formula a condition asks to have a result."""
+    if tree[0] == "computed":
+        return {tree[1][1]}
+    return {name for part in tree[1:] if isinstance(part, tuple) for name in computed(part)}
+
+
+def calls(expressions: Iterable[Expression]) -> set[tuple[Any, ...]]:
+    """Calls of formulas whose refusal reaches the expressions: none stands in for them on the way."""
+    found: set[tuple[Any, ...]] = set()
+    for name in {name for expression in expressions for name in expression.names.figures}:
+        bound = DEMO.book.figures[name]
+        if bound.unstated is not None:
+            continue
+        if bound.formula is not None:
+            takes = sorted((key, text.text) for key, text in bound.arguments.items())
+            found.add((bound.formula.name, *takes))
+        found |= calls(bound.own)
+    return found
+
+
+def test_what_a_formula_refuses_is_said_by_a_rule_that_does_not_look_away() -> None:
+    """A rule may leave a goal out of reach to another; that one must be there and rest on the same call."""
+    rules = DEMO.book.rules
+    away = {
+        name: figures for name, rule in rules.items() if rule.where and (figures := computed(rule.where.tree))
+    }
+    facing = {
+        call for name, rule in rules.items() if name not in away for call in calls(rule.expressions(False))
+    }
+    assert len(away) > 15
+    for name in away:
+        assert calls([part for part in [rules[name].where] if part]) <= facing, name
