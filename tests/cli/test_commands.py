@@ -71,6 +71,17 @@ def test_json_and_python_tell_whether_it_is_proven(
     assert found.clean is (status != 1)
 
 
+def test_a_goal_without_its_boost_is_not_proven(run: Run) -> None:
+    """A factory turbo engine that nobody says the boost of: nothing is found wrong, and most is not known."""
+    text = "- build: own\n  name: Own\n  variant: tarn-20-turbo\n  goal: {power: 150 kW, at: 5600 rpm}\n"
+    ran = run("check", "-", typed=text)
+    assert ran.status == 3
+    assert re.match(r"own is NOT proven: nothing found wrong, but \d{2,} open questions\.", ran.out)
+    assert run("check", "-", "--accept-unknown", typed=text).status == 0
+    known = text.replace("5600 rpm}", "5600 rpm, boost: 70 kPa}")
+    assert run("check", "-", typed=known).status == 0
+
+
 def test_what_is_to_be_measured_is_no_unknown(run: Run) -> None:
     found = json.loads(run("check", "phase-upgrade", "--json").out)["summary"]
     assert found["measure"] > 0
