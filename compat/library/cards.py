@@ -38,6 +38,10 @@ _CLASSES = _classes()
 """Classes that a card may name, with their fields: a card cannot make anything else."""
 
 
+_AS_THEY_ARE = frozenset((str, float, int, bool, type(None)))
+"""What JSON holds as it is."""
+
+
 def card(value: Any) -> str:
     """Write a thing, or plain data with things in it, as JSON.
 
@@ -67,19 +71,19 @@ def card(value: Any) -> str:
 
 def _plain(value: Any) -> Any:
     kind = type(value)
-    if value is None or kind in (str, float, bool, int):
+    if kind in _AS_THEY_ARE:
         return value
-    if kind in (tuple, list):
-        return [_plain(entry) for entry in value]
-    if isinstance(value, Mapping):
-        if "$" in value:
-            return {"$": ["mapping", [[key, _plain(entry)] for key, entry in value.items()]]}
-        return {key: _plain(entry) for key, entry in value.items()}
     writer = _WRITERS.get(kind)
     if writer is not None:
         return {"$": writer(value)}
-    if kind.__name__ in _CLASSES and _CLASSES[kind.__name__][0] is kind:
-        return {"$": [kind.__name__, *(_plain(getattr(value, name)) for name in _CLASSES[kind.__name__][1])]}
+    if kind is tuple or kind is list:
+        return [entry if type(entry) in _AS_THEY_ARE else _plain(entry) for entry in value]
+    if kind is MappingProxyType or kind is dict:
+        if "$" in value:
+            return {"$": ["mapping", [[key, _plain(entry)] for key, entry in value.items()]]}
+        return {
+            key: entry if type(entry) in _AS_THEY_ARE else _plain(entry) for key, entry in value.items()
+        }
     raise TypeError(f"a {kind.__name__} is not kept")
 
 
@@ -105,6 +109,17 @@ def _write_spec(spec: Spec) -> list[Any]:
     return ["spec", _plain(spec.value), spec.basis, spec.note, *where]
 
 
+def _writer(name: str, names: tuple[str, ...]) -> Callable[[Any], list[Any]]:
+    def write(thing: Any) -> list[Any]:
+        told = [name]
+        for each in names:
+            value = getattr(thing, each)
+            told.append(value if type(value) in _AS_THEY_ARE else _plain(value))
+        return told
+
+    return write
+
+
 def _write_change(change: BoundChange) -> list[Any]:
     # the words of one piece of work are its own: another's expressions may say the same and mean another size
     own = {"$": ["own", change.expression.card()]} if change.expression is not None else None
@@ -120,6 +135,7 @@ _WRITERS: dict[type[Any], Callable[[Any], list[Any]]] = {
     Expression: lambda value: ["says", value.card()],
     BoundChange: _write_change,
     Formula: lambda value: ["formula", value.name],
+    **{kind: _writer(name, names) for name, (kind, names) in _CLASSES.items()},
 }
 
 

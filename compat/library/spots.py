@@ -27,16 +27,16 @@ def spots_card(node: Node) -> Card:
     list
         What `StoredSpots` reads.
     """
-    spot = node.spot
-    own: Card = [spot.line, spot.column, node.inset if isinstance(node.data, str) else None]
+    mark = node.mark
+    own: Card = [mark.line + 1, mark.column + 1, node.inset if isinstance(node.data, str) else None]
     if not node.children:
         return own
     if isinstance(node.data, list):
         return [*own, [spots_card(node.children[number]) for number in range(len(node.data))]]
     inside = {}
     for key, child in node.children.items():
-        at = node.spot_of([key])
-        inside[str(key)] = [at.line, at.column, spots_card(child)]
+        at = node.keys[key]  # type: ignore[index]
+        inside[key] = [at.line + 1, at.column + 1, spots_card(child)]
     return [*own, inside]
 
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
-from compat.library.library import demo_folder
+from compat.library.sources import demo_folder
 
 __all__ = ["A_FILE", "edit_one", "write_shop"]
 
