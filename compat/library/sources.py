@@ -126,7 +126,7 @@ def _holds(stamp: Stamp | None, path: Path, now: int) -> bool:
     return stamp.agrees(stamp_of(path.stat(), now)) or digest_of(path.read_bytes()) == stamp.digest
 
 
-_OTHER = re.compile(rb"^(?:- *|\xef\xbb\xbf)?\{? *(?!part\b)[a-z_]+ *:", re.MULTILINE)
+_OTHER = re.compile(rb"^(?:- *\{? *|\xef\xbb\xbf)?(?!part\b)[a-z_]+ *:", re.MULTILINE)
 
 
 def looks_like_more(path: Path) -> bool:
