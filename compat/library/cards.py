@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
 from types import MappingProxyType
@@ -81,9 +81,7 @@ def _plain(value: Any) -> Any:
     if kind is MappingProxyType or kind is dict:
         if "$" in value:
             return {"$": ["mapping", [[key, _plain(entry)] for key, entry in value.items()]]}
-        return {
-            key: entry if type(entry) in _AS_THEY_ARE else _plain(entry) for key, entry in value.items()
-        }
+        return {key: entry if type(entry) in _AS_THEY_ARE else _plain(entry) for key, entry in value.items()}
     raise TypeError(f"a {kind.__name__} is not kept")
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 from compat.library.listing import Listing
@@ -22,7 +21,7 @@ def made_for(folder: Path) -> str:
     return f"{program_stamp()} {folder.resolve()}"
 
 
-def kept_store(folder: Path, path: Path, anew: Callable[[], Store] | None = None) -> Store | None:
+def kept_store(folder: Path, path: Path) -> Store | None:
     """Give what is kept in a file, if this program made it of this folder.
 
     Parameters
@@ -31,8 +30,6 @@ def kept_store(folder: Path, path: Path, anew: Callable[[], Store] | None = None
         The shop.
     path : Path
         The file.
-    anew : callable, optional
-        Makes the same entries again when one turns out to be broken.
 
     Returns
     -------
@@ -40,7 +37,7 @@ def kept_store(folder: Path, path: Path, anew: Callable[[], Store] | None = None
         The entries.
     """
     try:
-        store = Store(path, anew)
+        store = Store(path)
     except Broken:
         return None
     return store if store.made.partition("\n")[0] == made_for(folder) else None

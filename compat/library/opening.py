@@ -15,6 +15,7 @@ from compat.library.listing import Listing
 from compat.library.place import kept_folder, sweep_out
 from compat.library.sources import Stamp, changed_files
 from compat.library.store import Broken, Store
+from compat.shop.source import Fault, Faults, Spot
 
 if TYPE_CHECKING:
     from compat.library.compiling import Progress
@@ -70,6 +71,18 @@ def _opened(folder: Path, store: Store, path: Path) -> Library:
     return Library(folder, stored_shop(rows), stored_book(rows), kept_answers())
 
 
+def _kept(folder: Path, path: Path) -> Store | None:
+    """What is kept of a shop, able to make itself again when it turns out to be broken."""
+    store = kept_store(folder, path)
+    if store is not None:
+        try:
+            made, stamps = store.made, _stamps(store)
+        except (Broken, ValueError):
+            return None
+        store.anew = lambda: _again(folder, path, made, stamps)
+    return store
+
+
 def _current(folder: Path, place: Path, path: Path, progress: Progress | None) -> Store:
     """What is kept, brought up to what the files say.
 
@@ -80,7 +93,7 @@ def _current(folder: Path, place: Path, path: Path, progress: Progress | None) -
     OSError
         When nothing can be kept.
     """
-    old = kept_store(folder, path, lambda: _again(folder, path))
+    old = _kept(folder, path)
     stamps = _stamps(old) if old is not None else {}
     now = time_ns()
     files, changed = changed_files(stamps, folder, now)
@@ -111,7 +124,7 @@ def _settled(folder: Path, place: Path, path: Path, old: Store, stamps: Mapping[
 def _finished(folder: Path, path: Path, draft: Draft) -> Store:
     draft.put("made", f"{made_for(folder)}\n{os.urandom(8).hex()}")
     draft.finish(path)
-    store = kept_store(folder, path, lambda: _again(folder, path))
+    store = _kept(folder, path)
     if store is None:
         raise OSError(f"{path} was changed by another")
     return store
@@ -149,15 +162,25 @@ def _compiled(
             raise
 
 
-def _again(folder: Path, path: Path) -> Store:
+def _again(folder: Path, path: Path, made: str, stamps: Mapping[str, Stamp]) -> Store:
     """The entries of a broken file, made again of the files of the shop, for as long as this program runs.
 
     Raises
     ------
     Faults
-        When these are no longer what they were.
+        When these are no longer what they were: one part of the shop would not suit another.
     """
-    with suppress(OSError):
-        path.unlink()
-    files, _ = changed_files({}, folder, time_ns())
+    _drop(folder, path, made)
+    files, changed = changed_files(stamps, folder, time_ns())
+    if changed or files.keys() != stamps.keys():
+        message = "its files were changed after it was opened; open it again"
+        raise Faults([Fault(Spot(str(folder), 0), message)])
     return _compiled(folder, files, set(files), None, None, None)
+
+
+def _drop(folder: Path, path: Path, made: str) -> None:
+    """Take a broken file away, unless another already stands in its place."""
+    there = kept_store(folder, path)
+    if there is None or there.made == made:
+        with suppress(OSError):
+            path.unlink()

@@ -10,7 +10,7 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
-from compat.shop.source import yaml_files
+from compat.shop.source import Faults, read_bytes, yaml_files
 
 __all__ = [
     "FOLDERS",
@@ -123,7 +123,12 @@ def _holds(stamp: Stamp | None, path: Path, now: int) -> bool:
     """Whether a file still holds what was read of it; where its times do not tell, it is read."""
     if stamp is None:
         return False
-    return stamp.agrees(stamp_of(path.stat(), now)) or digest_of(path.read_bytes()) == stamp.digest
+    if stamp.agrees(stamp_of(path.stat(), now)):
+        return True
+    try:
+        return digest_of(read_bytes(path, "")) == stamp.digest
+    except Faults:  # a pipe, a folder or too much: reading it says which
+        return False
 
 
 _OTHER = re.compile(rb"^(?:- *\{? *|\xef\xbb\xbf)?(?!part\b)[a-z_]+ *:", re.MULTILINE)
@@ -132,6 +137,6 @@ _OTHER = re.compile(rb"^(?:- *\{? *|\xef\xbb\xbf)?(?!part\b)[a-z_]+ *:", re.MULT
 def looks_like_more(path: Path) -> bool:
     """Whether a file seems to hold an entry that is no part, told from how its lines begin."""
     try:
-        return _OTHER.search(path.read_bytes()) is not None
-    except OSError:
+        return _OTHER.search(read_bytes(path, "")) is not None
+    except Faults:
         return True

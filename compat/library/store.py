@@ -65,18 +65,16 @@ class Store:
     ----------
     path : Path
         The file.
-    anew : callable, optional
-        Makes the same entries again, when one of these is broken; without it that is an error.
-
     Raises
     ------
     Broken
         When it is not there, or not such a file.
     """
 
-    def __init__(self, path: Path, anew: Callable[[], Store] | None = None) -> None:
+    def __init__(self, path: Path) -> None:
         self.path = path
-        self._anew = anew
+        self.anew: Callable[[], Store] | None = None
+        """Makes the same entries again, when one of these is broken; without it that is an error."""
         self._lock = RLock()
         self._process = os.getpid()
         self._connection = _connected(path)
@@ -130,9 +128,9 @@ class Store:
             try:
                 return ask(self)
             except Broken:
-                if self._anew is None:
+                if self.anew is None:
                     raise
-                self._other = self._anew()
+                self._other = self.anew()
             return ask(self._other)
 
     # reading
@@ -193,7 +191,7 @@ class Draft(Store):
     """
 
     def __init__(self, folder: Path | None = None, old: Store | None = None) -> None:
-        self._anew, self._other, self._lock, self._process = None, None, RLock(), os.getpid()
+        self.anew, self._other, self._lock, self._process = None, None, RLock(), os.getpid()
         self.begun = old is not None
         """Whether it holds the entries of an old file."""
         self._temporary = _temporary(folder) if folder is not None else None
