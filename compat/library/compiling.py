@@ -13,7 +13,7 @@ from time import time_ns
 from typing import Any
 
 from compat.library.cards import card
-from compat.library.holdings import Holding, write_relations
+from compat.library.holdings import Holding, Relations, plain
 from compat.library.known import Old
 from compat.library.library import empty, without_variant
 from compat.library.rows import Rows, Table
@@ -134,8 +134,8 @@ class Compiler:
         for file in self.files:
             if file in self.new:
                 yield from (part for part, _ in self.new[file].parts)
-            elif file in self.old.holdings:
-                yield from (part for part, _ in self.old.holdings[file]["parts"])
+            elif file in self.old.files:
+                yield from self.old.parts(file)
 
     def run(self, read: set[str]) -> None:
         """Read files, and all those that hold more than parts, and write what they hold.
@@ -156,11 +156,12 @@ class Compiler:
         """
         parts = [file for file in self.files if file in read and file not in self.frame]
         again = {*parts, *self.frame}
-        gone = {f: held for f, held in self.old.holdings.items() if f in again or f not in self.files}
-        for held in gone.values():
-            for part, _ in held["parts"]:
-                self.draft.remove(f"thing/part/{part}")
-                self.draft.remove(f"spots/part/{part}")
+        gone = {file for file in self.old.files if file in again or file not in self.files}
+        said_before = {file: self.old.says(file) for file in gone}
+        held_before = {part for file in gone for part in self.old.parts(file)}
+        for part in held_before:
+            self.draft.remove(f"thing/part/{part}")
+            self.draft.remove(f"spots/part/{part}")
         self._left = len(again)
         said, mixed = self._read_frame()
         self._bears_on(gone, self.old.moved(self.shop.tables, self.shop.kinds, self.context.scope.figures))
@@ -169,19 +170,18 @@ class Compiler:
                 self._parts(file, mixed[file])
             elif file in parts:
                 self._parts(file, self._entries(file, CATALOGUE))
-        lost = {name for held in gone.values() for name, _ in held["parts"]}
-        lost -= {name for held in self.new.values() for name, _ in held.parts}
-        self._bears_on(gone, {("part", name) for name in lost})
+        here = {name for held in self.new.values() for name, _ in held.parts}
+        self._bears_on(gone, {("part", name) for name in held_before - here})
         book = self._held(said)
         self._refuse()
-        self._write(book, gone)
+        self._write(book, said_before, held_before)
 
     def _bears_on(self, gone: Collection[str], moved: set[Key]) -> None:
         """Ask for the files that name what is no longer as it was."""
         named = {
             file
-            for file, held in self.old.holdings.items()
-            if file not in gone and any((kind, name) in moved for kind, name in held["names"])
+            for file in (self.old.files - set(gone) if moved else ())
+            if any((kind, name) in moved for kind, name in self.old.says(file)["names"])
         }
         if named:
             raise AlsoRead(named)
@@ -273,14 +273,9 @@ class Compiler:
             self.linker.check(thing)
         for part in self.mentioning:
             self.linker.other_parts(part)
-        kept = {
-            part: tuple(others)
-            for file, held in self.old.holdings.items()
-            if file in self.files and file not in self.new
-            for part, others in held["includes"].items()
-        }
-        new = {part: others for held in self.new.values() for part, others in held.includes.items()}
-        self.linker.all_circles(kept | new)
+        self.linker.all_circles(
+            {part: tuple(told) for boxes in self._boxes().values() for part, told in boxes.items()}
+        )
         check_builds(self.context.shop, self.holding)
         bind_rules(self.context, said)
         for thing in self._frame_things():
@@ -288,6 +283,12 @@ class Compiler:
         self.conditions.changes()
         self.conditions.stated()
         return self.context.book.book()
+
+    def _boxes(self) -> dict[str, Any]:
+        """What comes in the box of parts, by file."""
+        kept = self.old.includes if self.old.files else {}
+        boxes: dict[str, Any] = {f: told for f, told in kept.items() if f in self.files and f not in self.new}
+        return boxes | {file: held.includes for file, held in self.new.items() if held.includes}
 
     def _frame_things(self) -> Iterator[Thing]:
         for kind, table in self.shop.tables.items():
@@ -312,7 +313,7 @@ class Compiler:
         self.draft.put(f"thing/{kind}/{name}", f"{file}\n{card([thing, more])}")
         self.draft.put(f"spots/{kind}/{name}", card([file, spots_card(node)]))
 
-    def _write(self, book: Rulebook, gone: Mapping[str, Any]) -> None:
+    def _write(self, book: Rulebook, said_before: Mapping[str, Any], held_before: set[str]) -> None:
         tables = {kind: dict(table) for kind, table in self.shop.tables.items() if kind != "part"}
         tables["shop"] = {self.shop.info.shop: self.shop.info} if self.shop.info is not None else {}
         tables |= {"rule": dict(book.rules), "figure": dict(book.figures)}
@@ -330,12 +331,15 @@ class Compiler:
             bound.formula.name: bound.formula.card() for bound in book.figures.values() if bound.formula
         }
         self.draft.put("formulas", card(formulas))
-        for file in gone:
+        for file in said_before:
             self.draft.remove(f"parts/{file}")
+            self.draft.remove(f"says/{file}")
         for file, held in self.new.items():
-            self.draft.put(f"parts/{file}", card(held.card()))
-        write_relations(self.draft, {kind: list(table) for kind, table in tables.items()}, self.new, gone)
-        self.draft.put("stamps", card(self._all_stamps()))
+            self.draft.put(f"parts/{file}", plain(held.parts))
+            self.draft.put(f"says/{file}", plain(held.says()))
+        self.draft.put("includes", plain(self._boxes()))
+        Relations(self.draft, self.new, said_before, held_before).write(tables)
+        self.draft.put("stamps", plain(self._all_stamps()))
 
     def _more(self, kind: str, name: str, thing: Any, book: Rulebook) -> Mapping[str, Any]:
         more = _said({key: said for key, said in book.conditions.items() if key[:2] == (kind, name)})

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from hashlib import blake2b
 from typing import Any
 
-from compat.library.cards import card
-from compat.library.rows import Rows
 from compat.library.store import Draft
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Condition
@@ -16,7 +16,7 @@ from compat.rulebook.trees import NAMING
 from compat.shop.graph import edges_of, least_price
 from compat.shop.models import Part
 
-__all__ = ["RELATIONS", "Holding", "write_relations"]
+__all__ = ["RELATIONS", "Holding", "Relations", "plain"]
 
 RELATIONS = {"fills": "position", "sells": "supplier", "offers": "feature", "needs": "feature"}
 """Relations of parts that are kept by the other end, and the kind of thing that stands there."""
@@ -71,67 +71,84 @@ class Holding:
         for position, _ in expression.names.specs:
             self.names["position", position] = None
 
-    def card(self) -> dict[str, Any]:
-        """As plain data."""
+    def says(self) -> dict[str, Any]:
+        """Everything but the parts, as plain data: of relations only a mark by which a change is told."""
+        told = {f"{how}/{name}": entries for (how, name), entries in self.told.items()}
+        told |= {f"cheap/{feature}": entries for feature, entries in self.ranked.items()}
         return {
-            "parts": self.parts,
             "names": list(self.names),
             "includes": self.includes,
             "conditioned": self.conditioned,
+            "marks": {key: _mark(entries) for key, entries in told.items()},
         }
 
 
-def write_relations(
-    draft: Draft, frame: Mapping[str, Iterable[str]], new: Mapping[str, Holding], gone: Mapping[str, Any]
-) -> None:
-    """Write who fills, sells, offers and needs what, in place of what files said before.
+def _mark(entries: list[Any]) -> str:
+    return blake2b(plain(entries), digest_size=9).hexdigest()
+
+
+def plain(data: Any) -> bytes:
+    """Data of texts, numbers and lists as JSON."""
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":"), check_circular=False).encode()
+
+
+@dataclass
+class Relations:
+    """Who fills, sells, offers and needs what: rewritten where files that were read say otherwise than before.
 
     Parameters
     ----------
     draft : Draft
         Gets the entries.
-    frame : mapping
-        Ids by kind, as they are now.
     new : mapping
-        Holdings of the files that were read, by file.
+        Holdings of the files that were read.
     gone : mapping
-        Cards of the holdings that these files, and files that are no longer there, had before.
+        What these files, and files that are no longer there, said before.
+    lost : set of str
+        Parts that they held before.
     """
-    files = {*new, *gone}
-    before = {(kind, name) for held in gone.values() for kind, name in held["names"]}
-    for how, kind in RELATIONS.items():
-        _write(draft, how, kind, frame[kind], new, files, before)
-    lost = {part for held in gone.values() for part, _ in held["parts"]}
-    for kind, start in (("position", "position:"), ("feature", "")):
-        for name in frame[kind]:
-            _rank(draft, start + name, (kind, name) in before, new, lost)
 
+    draft: Draft
+    new: Mapping[str, Holding]
+    gone: Mapping[str, Mapping[str, Any]]
+    lost: set[str]
 
-def _write(
-    draft: Draft,
-    how: str,
-    kind: str,
-    names: Iterable[str],
-    new: Mapping[str, Holding],
-    files: set[str],
-    before: set[tuple[str, str]],
-) -> None:
-    rows = Rows(draft)
-    for name in names:
-        told = {file: held.told[how, name] for file, held in new.items() if (how, name) in held.told}
-        known = draft.find(f"{how}/{name}")
-        if known is not None and not told and (kind, name) not in before:
-            continue
-        kept = rows.data(f"{how}/{name}") if known is not None else {}
-        entries = {file: entry for file, entry in kept.items() if file not in files} | told
-        draft.put(f"{how}/{name}", card(entries))
+    def write(self, frame: Mapping[str, Iterable[str]]) -> None:
+        """Write them, for all things that parts may name, by kind."""
+        touched = self._touched()
+        for how, kind in RELATIONS.items():
+            for name in frame[kind]:
+                if f"{how}/{name}" in touched or self.draft.find(f"{how}/{name}") is None:
+                    self._tell(how, name)
+        for kind, start in (("position", "position:"), ("feature", "")):
+            for name in frame[kind]:
+                feature = start + name
+                if f"cheap/{feature}" in touched or self.draft.find(f"cheap/{feature}") is None:
+                    self._rank(feature)
 
+    def _touched(self) -> set[str]:
+        """Relations of which a file says something else than before."""
+        touched: set[str] = set()
+        for file in {*self.new, *self.gone}:
+            before = self.gone[file]["marks"] if file in self.gone else {}
+            now = self.new[file].says()["marks"] if file in self.new else {}
+            touched |= {key for key in {*before, *now} if before.get(key) != now.get(key)}
+        return touched
 
-def _rank(draft: Draft, feature: str, touched: bool, new: Mapping[str, Holding], lost: set[str]) -> None:
-    more = [entry for held in new.values() for entry in held.ranked.get(feature, ())]
-    known = draft.find(f"cheap/{feature}")
-    if known is not None and not more and not touched:
-        return
-    kept = Rows(draft).data(f"cheap/{feature}") if known is not None else []
-    entries = [entry for entry in kept if entry[1] not in lost] + more
-    draft.put(f"cheap/{feature}", card(sorted(entries, key=lambda entry: (Decimal(entry[0]), entry[1]))))
+    def _before(self, key: str, nothing: Any) -> Any:
+        raw = self.draft.find(key)
+        return nothing if raw is None else json.loads(raw)
+
+    def _tell(self, how: str, name: str) -> None:
+        told = {file: held.told[how, name] for file, held in self.new.items() if (how, name) in held.told}
+        kept = self._before(f"{how}/{name}", {})
+        files = {*self.new, *self.gone}
+        told |= {file: entries for file, entries in kept.items() if file not in files}
+        self.draft.put(f"{how}/{name}", plain(told))
+
+    def _rank(self, feature: str) -> None:
+        kept = self._before(f"cheap/{feature}", [])
+        entries = [entry for entry in kept if entry[1] not in self.lost]
+        entries += [entry for held in self.new.values() for entry in held.ranked.get(feature, ())]
+        entries.sort(key=lambda entry: (Decimal(entry[0]), entry[1]))
+        self.draft.put(f"cheap/{feature}", plain(entries))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Any
 
 from compat.library.rows import Rows
@@ -29,18 +30,34 @@ class Old:
 
     def __init__(self, draft: Draft) -> None:
         self.stamps: Mapping[str, Stamp] = {}
-        self.holdings: Mapping[str, Any] = {}
+        self.files: frozenset[str] = frozenset()
+        """Files that held parts."""
         self._names: dict[str, Mapping[str, str]] = {}
         self._kinds: dict[str, Mapping[str, SpecKind]] = {}
         self._figures: dict[str, Dimension] = {}
         if not draft.begun:
             return
-        rows = Rows(draft)
+        rows = self._rows = Rows(draft)
         self.stamps = {file: Stamp(*stamp) for file, stamp in rows.files.items()}
-        self.holdings = rows.holdings
+        self.files = frozenset(rows.with_parts)
         self._names = {kind: rows.names(kind) for kind in NAMED}
         self._kinds = {name: rows.more("position", name, "kinds") for name in rows.names("position")}
         self._figures = {name: rows.thing("figure", name).dimension for name in rows.names("figure")}
+
+    def parts(self, file: str) -> list[str]:
+        """Ids of the parts that a file held."""
+        return [part for part, _ in self._rows.parts_in(file)]
+
+    def says(self, file: str) -> Mapping[str, Any]:
+        """What a file said beside them."""
+        said: Mapping[str, Any] = self._rows.data(f"says/{file}")
+        return said
+
+    @cached_property
+    def includes(self) -> Mapping[str, Mapping[str, list[str]]]:
+        """What comes in the box of parts, by file."""
+        told: Mapping[str, Mapping[str, list[str]]] = self._rows.data("includes")
+        return told
 
     def moved(
         self,

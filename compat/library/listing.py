@@ -36,18 +36,22 @@ class Listing:
         return stamps
 
     @cached_property
-    def holdings(self) -> Mapping[str, Any]:
-        """What each file that holds parts says of them, in the order in which they are read."""
-        listed = [file for file, stamp in self.files.items() if stamp[-1]]
-        found = self.store.below("parts", listed)
-        return {file: json.loads(found[file]) for file in listed}
+    def with_parts(self) -> list[str]:
+        """Files that hold parts, in the order in which they are read."""
+        return [file for file, stamp in self.files.items() if stamp[-1]]
+
+    def parts_in(self, file: str) -> list[tuple[str, str]]:
+        """Id and name of every part in a file."""
+        parts: list[tuple[str, str]] = self.data(f"parts/{file}")
+        return parts
 
     def names(self, kind: str) -> Mapping[str, str]:
         """Ids of a kind with the names of the things, in the order of the files."""
         if kind not in self._names:
             if kind == "part":
+                found = self.store.below("parts", self.with_parts)
                 self._names[kind] = {
-                    part: name for held in self.holdings.values() for part, name in held["parts"]
+                    part: name for file in self.with_parts for part, name in json.loads(found[file])
                 }
             else:
                 self._names[kind] = dict(self.data(f"ids/{kind}"))

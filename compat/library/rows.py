@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -162,7 +163,8 @@ class Rows(Listing):
     def conditioned(self, kind: str) -> list[str]:
         """Things of a kind that state conditions, in the order of the files."""
         if kind == "part":
-            return [part for held in self.holdings.values() for part in held["conditioned"]]
+            found = self.store.below("says", self.with_parts)
+            return [part for file in self.with_parts for part in json.loads(found[file])["conditioned"]]
         return [name for name in self.names(kind) if self.more(kind, name, "conditions")]
 
     def spots(self, kind: str, name: str) -> StoredSpots:
