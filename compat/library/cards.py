@@ -63,8 +63,8 @@ def card(value: Any) -> str:
     Examples
     --------
     >>> from compat.units import read_band
-    >>> card(read_band("86 mm"))
-    '{"$":["band",0.086,"mm"]}'
+    >>> card(read_band("80 mm"))
+    '{"$":["band",0.08,"mm"]}'
     """
     return json.dumps(_plain(value), ensure_ascii=False, separators=(",", ":"), check_circular=False)
 

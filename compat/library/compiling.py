@@ -172,6 +172,7 @@ class Compiler:
                 self._parts(file, self._entries(file, CATALOGUE))
         here = {name for held in self.new.values() for name, _ in held.parts}
         self._bears_on(gone, {("part", name) for name in held_before - here})
+        self._refuse_nothing()
         book = self._held(said)
         self._refuse()
         self._write(book, said_before, held_before)
@@ -295,13 +296,17 @@ class Compiler:
             if kind != "part":
                 yield from table.values()
 
+    def _refuse_nothing(self) -> None:
+        """Tell that a catalogue holds nothing, and not that its rules speak of nothing."""
+        told = any(fault.spot.file.startswith("catalog/") for fault in self.reading)
+        if not told and next(iter(self.shop.nodes), None) is None:
+            raise Faults([empty(self.folder)])
+
     def _refuse(self) -> None:
         """Tell what is wrong; where a file could not be read, every name in it would be an unknown one."""
         faults = [*self.reading]
         if not any(fault.unread for fault in faults):
             faults += self.holding
-        if not faults and next(iter(self.shop.nodes), None) is None:
-            faults.append(empty(self.folder))
         if not faults and not self.shop.tables["variant"]:
             faults.append(without_variant(self.folder))
         if faults:
