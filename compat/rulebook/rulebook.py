@@ -250,11 +250,6 @@ class Rulebook:
         return tuple(position for position in dict.fromkeys(found) if position != "setup")
 
     @cached_property
-    def defaulted(self) -> dict[str, BoundFigure]:
-        """Figures that say what they are taken as where something is not stated."""
-        return {name: figure for name, figure in self.figures.items() if figure.unstated}
-
-    @cached_property
     def judged(self) -> dict[str, BoundRule]:
         """Rules that are judged each by itself."""
         return {name: rule for name, rule in self.rules.items() if rule.rule.sort not in ("need", "renew")}

@@ -68,12 +68,12 @@ class Teller:
     def taken(self) -> dict[str, str]:
         """By figure that is taken as the rulebook says: as what, why, and what is not stated."""
         found = {}
-        for name, bound in self.world.settled.book.defaulted.items():
+        for name in self.world.asked():
             gap = self.world.taken(name)
             value = self.world.figure(name) if gap is not None else None
-            if gap is not None and isinstance(value, Number):
-                figure, unstated = bound.figure, bound.figure.unstated
-                assert unstated is not None
+            figure = self.world.settled.book.figures[name].figure
+            if gap is not None and figure.unstated is not None and isinstance(value, Number):
+                unstated = figure.unstated
                 unit = "" if figure.unit == "number" else figure.unit
                 says = f"{figure.name or plain(name)} taken as {self.number(value.x, unit)}"
                 says += f" ({unstated.basis}: {unstated.why.rstrip('.')})"
