@@ -47,8 +47,9 @@ class BuildWorld:
         self._parameters: dict[str, Value] = {}
         self._before: BuildWorld | None = None
         self._moved: Set[str] = frozenset()
-        numbers = settled.shop.families[settled.variant.family].numbers
-        self._numbers = {str(name): float(number) for name, number in numbers.items()}
+        family = settled.shop.families[settled.variant.family]
+        self._family: dict[str, float | str] = {str(name): float(n) for name, n in family.numbers.items()}
+        self._family["firing_order"] = family.firing_order
 
     # what the language asks
 
@@ -97,9 +98,9 @@ class BuildWorld:
         """A value that the piece of work in hand takes."""
         return self._parameters.get(name, Missing(frozenset({name})))
 
-    def engine(self, name: str) -> float:
-        """A number of the family."""
-        return self._numbers[name]
+    def engine(self, name: str) -> float | str:
+        """A number of the family, or its firing order."""
+        return self._family[name]
 
     def fitted(self, position: str) -> bool:
         """Whether the position is filled."""

@@ -84,8 +84,10 @@ class Offer(Entry):
     def units(self, pieces: int) -> int:
         """Units that so many pieces offer.
 
-        >>> Offer(feature="coolant_boss", count=2).units(2), Offer(feature="tray_mount", count=4, per="set").units(10)
-        (4, 4)
+        >>> Offer(feature="coolant_boss", count=2).units(2)
+        4
+        >>> Offer(feature="tray_mount", count=4, per="set").units(10)
+        4
         """
         return self.count * (pieces if self.per == "piece" else 1)
 

@@ -22,4 +22,4 @@ Per = Literal[
     "engine", "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
 ]
 Counted = Literal["piece", "set"]
-"""Whether what a card offers or needs goes with every piece fitted, or with all pieces of the position together."""
+"""Whether what a card offers or needs goes with every piece fitted, or with the whole set of its position."""
