@@ -48,7 +48,7 @@ class Card:
 
 
 class Cards:
-    """The cards of one shop's parts and works, each written once for so many pieces, so that equal offers are one.
+    """The cards of one shop's parts and works, each written once for so many pieces: equal offers are one.
 
     Threads may share it: whoever writes a card writes the same.
     """
