@@ -258,6 +258,8 @@ def _part(library: Library, part: Part, system: str) -> Lines:
         yield 1, f"comes with {other}"
     for other in part.never_with:
         yield 1, f"never with {other}"
+    if part.leaves_out:
+        yield 1, f"leaves out on purpose {', '.join(part.leaves_out)}"
     for price in part.sold_by:
         pack = f" for {price.pack}" if price.pack > 1 else " each"
         lead = f", {_number_of(round(price.lead.nominal / 86400), 'days')}" if price.lead else ""

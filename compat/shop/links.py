@@ -117,6 +117,11 @@ class _Linker:
             self.link(part, ["includes", number], "part", other)
         for number, other in enumerate(part.never_with):
             self.link(part, ["never_with", number], "part", other)
+        for number, word in enumerate(part.leaves_out):
+            specs = {spec for position in part.fills for spec in self.draft.kinds.get(position, ())}
+            if word not in specs and ("feature", word) not in self.draft.nodes:
+                message = f"'{word}' is no spec of {', '.join(part.fills)} and no feature{nearest(word, specs)}"
+                self.fault(part, ["leaves_out", number], message)
         for number, price in enumerate(part.sold_by):
             self.link(part, ["sold_by", number, "supplier"], "supplier", price.supplier)
         self.features(part, part.offers, part.needs)

@@ -233,6 +233,8 @@ class Part(Thing):
     offers: tuple[Offer, ...] = ()
     needs: tuple[Need, ...] = ()
     never_with: tuple[Id, ...] = ()
+    leaves_out: tuple[Name, ...] = ()
+    """Specs and features that its like state and that this card leaves out for good reason."""
     sold_by: tuple[Price, ...] = ()
     note: str = ""
 
