@@ -242,3 +242,12 @@ def test_a_remedy_says_when_the_shop_has_no_other_part(demo: Library) -> None:
     result = report(demo.shop, demo, FELL, {"setup": {"sump_bowl": "rear"}})
     told = [text for f in result.findings if f.rule == "sump-bowl-and-chassis" for text in f.remedies]
     assert any(text.endswith("(none in this shop).") for text in told), told
+
+
+def test_work_done_twice_offers_twice(demo: Library) -> None:
+    """Two blind bosses tapped for the two sensors: boss by boss in the need, and in the rule behind it."""
+    says = {"fit": {"ecu": "wx-ecu-6", "knock_sensor": "wx-knock-wide"}, "counts": {"knock_sensor": 2}}
+    for times, verdict in ((1, "missing"), (2, "ok")):
+        result = report(demo.shop, demo, BASE, {**says, "work": ["tap-knock-boss"] * times})
+        assert found(result, "knock-bosses").verdict == verdict  # type: ignore[union-attr]
+        assert found(result, "need-knock-boss").verdict == verdict  # type: ignore[union-attr]
