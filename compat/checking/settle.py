@@ -153,6 +153,14 @@ class Settled:
                 return round(spec.value.nominal) * owners
         return self.shop.count(self.variant, position)
 
+    def pieces(self) -> dict[str, int]:
+        """How many pieces every position takes, as `count` gives them one by one."""
+        found = dict(self.shop.usual[self.variant.variant])
+        for position in self.shop.counted_apart:
+            found[position] = self.count(position)
+        found.update(self.build.counts)
+        return found
+
     def touched(self) -> Iterator[tuple[str, Touch]]:
         """Every position that is changed or worked on, with the reason."""
         for position in dict.fromkeys([*self.variant.parts, *self.fitted]):
