@@ -131,10 +131,18 @@ class Settled:
         now = self.fitted.get(position)
         return (now.part.part if now else None) != self.variant.parts.get(position)
 
-    def count(self, position: str) -> int:
-        """How many pieces the position takes: by the build, by the part it is counted by, or as usual."""
+    def count(self, position: str, part: str = "") -> int:
+        """How many pieces the position takes: by the build, by the part it is counted by, or as usual.
+
+        With a part named, how many of that part it would take.
+        """
         if position in self.build.counts:
             return self.build.counts[position]
+        serves = self.shop.positions[position].each_serves
+        if serves is not None and position not in self.variant.counts:
+            each = self.shop.stated(position, part).get(serves) if part else self.specs.at(position, serves)
+            if each is not None and isinstance(each.value, Band) and each.value.nominal >= 1:
+                return -(-self.shop.count(self.variant, position) // round(each.value.nominal))
         counted_by = self.shop.counted_by.get(position)
         if counted_by is not None:
             owner = counted_by[0]
@@ -144,6 +152,14 @@ class Settled:
                 # the spec counts for one owner: each head has its studs
                 return round(spec.value.nominal) * owners
         return self.shop.count(self.variant, position)
+
+    def pieces(self) -> dict[str, int]:
+        """How many pieces every position takes, as `count` gives them one by one."""
+        found = dict(self.shop.usual[self.variant.variant])
+        for position in self.shop.counted_apart:
+            found[position] = self.count(position)
+        found.update(self.build.counts)
+        return found
 
     def touched(self) -> Iterator[tuple[str, Touch]]:
         """Every position that is changed or worked on, with the reason."""

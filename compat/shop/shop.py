@@ -122,6 +122,22 @@ class Shop:
         return place.count * self.families[variant.family].numbers.get(place.per, 1)
 
     @cached_property
+    def usual(self) -> dict[str, dict[str, int]]:
+        """By variant, how many of every position the engine takes before a build or a part says otherwise."""
+        return {
+            name: {position: self.count(variant, position) for position in self.positions}
+            for name, variant in self.variants.items()
+        }
+
+    @cached_property
+    def counted_apart(self) -> tuple[str, ...]:
+        """Positions whose number a part's own card decides."""
+        places = self.positions.items()
+        return tuple(
+            name for name, place in places if place.counted_by is not None or place.each_serves is not None
+        )
+
+    @cached_property
     def required(self) -> tuple[str, ...]:
         """Positions that no engine can do without."""
         return tuple(name for name, place in self.positions.items() if place.required)
