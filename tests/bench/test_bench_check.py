@@ -2,15 +2,12 @@
 
 `check_first` is a check by itself, no answer of a heavy formula kept; `check_anew` one with those answers at
 hand. `change` is what a repair, a power ladder or a page pays for each step of a session, `ask` one question,
-and `sweep` a whole grid of combinations beside a loop over some of them. `cold` is the command line from a
-standing start, next to a process that only loads the libraries any such program would load.
+and `sweep` a whole grid of combinations beside a loop over some of them. Commands from a standing start are
+measured in `test_bench_shop`.
 """
 
 from __future__ import annotations
 
-import statistics
-import subprocess
-import sys
 import time
 
 import pytest
@@ -213,25 +210,3 @@ def test_close_needs(benchmark, demo: Library) -> None:
 
     closure = benchmark(closing)
     assert len(closure.added) > 10
-
-
-def test_cold_check(benchmark) -> None:
-    """The whole command, and beside it in the same run the bare libraries; their ratio is an extra figure."""
-    bare = [sys.executable, "-c", "import typer, pydantic, networkx, pint; pint.UnitRegistry()"]
-    whole = [sys.executable, "-m", "compat", "check", "fell-30-base"]
-    spent: dict[str, list[float]] = {"bare": [], "whole": []}
-
-    def both():
-        for name, command in (("bare", bare), ("whole", whole)):
-            started = time.perf_counter()
-            done = subprocess.run(command, capture_output=True, check=False)
-            spent[name].append(time.perf_counter() - started)
-            assert done.returncode == 0, done.stderr
-        return done.stdout
-
-    printed = benchmark.pedantic(both, rounds=5)
-    assert b"fell-30-base" in printed
-    for name, figures in spent.items():
-        benchmark.extra_info[f"{name}, least, s"] = round(min(figures), 3)
-        benchmark.extra_info[f"{name}, median, s"] = round(statistics.median(figures), 3)
-    benchmark.extra_info["ratio of the least"] = round(min(spent["whole"]) / min(spent["bare"]), 2)
