@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from compat.shop import source
 from tests.bench.launcher import Launcher
 
 NOTED = pytest.StashKey[list[tuple[str, dict[str, Any]]]]()
@@ -23,6 +25,12 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 def launcher(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Launcher]:
     with Launcher(tmp_path_factory.mktemp("launched")) as found:
         yield found
+
+
+@pytest.fixture(autouse=True)
+def _read_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Reading is measured whole: the trees that other tests share are none of it."""
+    monkeypatch.setattr(source, "_build", inspect.unwrap(source._build))
 
 
 @pytest.fixture(autouse=True)

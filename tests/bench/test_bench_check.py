@@ -65,11 +65,12 @@ def candidates(shop: OpenShop, name: str, position: str, most: int) -> list[str]
     return [part for part in names if part != own][:most]
 
 
-def changing(demo: Library, name: str, position: str, known: bool):
+def changing(benchmark, demo: Library, name: str, position: str, known: bool):
     """One change of a session as a benchmark's setup: back to the base, then another part."""
     shop = OpenShop(demo.shop, demo.book)
     base = shop.check(name).checked
-    builds = [shop.build(name).fitting(**{position: part}) for part in candidates(shop, name, position, 6)]
+    parts = candidates(shop, name, position, 6 if benchmark.enabled else 1)
+    builds = [shop.build(name).fitting(**{position: part}) for part in parts]
     turn = iter(range(10_000))
 
     def setup():
@@ -92,7 +93,7 @@ def change(session, build, base):
 @pytest.mark.parametrize("position", [*LIGHT, *CORE])
 @pytest.mark.parametrize("name", ["street-turbo", "first-draft"])
 def test_change_with_the_cycle_known(benchmark, demo: Library, name: str, position: str) -> None:
-    setup, number = changing(demo, name, position, known=True)
+    setup, number = changing(benchmark, demo, name, position, known=True)
     found = benchmark.pedantic(change, setup=setup, rounds=4 * number, warmup_rounds=number)
     assert sum(found.counts.values()) > 250
 
@@ -100,7 +101,7 @@ def test_change_with_the_cycle_known(benchmark, demo: Library, name: str, positi
 @pytest.mark.parametrize("position", CORE)
 @pytest.mark.parametrize("name", ["street-turbo", "first-draft"])
 def test_change_with_a_new_cycle(benchmark, demo: Library, name: str, position: str) -> None:
-    setup, number = changing(demo, name, position, known=False)
+    setup, number = changing(benchmark, demo, name, position, known=False)
     found = benchmark.pedantic(change, setup=setup, rounds=3 * number)
     assert sum(found.counts.values()) > 250
 
@@ -131,16 +132,17 @@ def test_grow(benchmark, demo: Library) -> None:
 
 def test_thousands_of_faults(benchmark, tiny) -> None:
     """Every name of two thousand parts unknown, each with its nearest word."""
+    number = 1500 if benchmark.enabled else 100
     known = "- {{part: known-{0}, name: K, fills: piston}}\n"
     wrong = "- {{part: wrong-{0}, name: W, fills: piston, includes: [knwon-{0}, never-{0}-heard-of]}}\n"
-    text = "".join(map(known.format, range(900))) + "".join(map(wrong.format, range(1500)))
+    text = "".join(map(known.format, range(900))) + "".join(map(wrong.format, range(number)))
     tiny.write("catalog/extra.yaml", text)
-    assert len(benchmark.pedantic(tiny.faults, rounds=1)) == 3000
+    assert len(benchmark.pedantic(tiny.faults, rounds=1)) == 2 * number
 
 
 def test_sweep(benchmark, demo: Library) -> None:
     """Five positions whole, beside a loop of checks in a session: their ratio is an extra figure."""
-    places = ("piston", "rod", "head_gasket", "crankshaft", "head_fastener")
+    places = ["piston", "rod", "head_gasket", "crankshaft", "head_fastener"][: 5 if benchmark.enabled else 2]
     shop = OpenShop(demo.shop, demo.book)
     base = shop.build("street-turbo")
     own = shop.check(base).world.settled.fitted
