@@ -132,9 +132,13 @@ class Settled:
         return (now.part.part if now else None) != self.variant.parts.get(position)
 
     def count(self, position: str) -> int:
-        """How many pieces the position takes: by the build, by the part it is counted by, or as usual."""
+        """How many pieces stand in the position: so many as the build says, or as it takes."""
         if position in self.build.counts:
             return self.build.counts[position]
+        return self.takes(position)
+
+    def takes(self, position: str) -> int:
+        """How many pieces this engine takes in a position: by the part it is counted by, or as usual."""
         counted_by = self.shop.counted_by.get(position)
         if counted_by is not None:
             owner = counted_by[0]

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         Height,
         Hours,
         Id,
+        LeftOut,
         Name,
         Names,
         Pack,
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
         Pressure,
         Price_,
         Raw,
+        Reasons,
         Remedy,
         Renew,
         SpecName,
@@ -113,6 +115,8 @@ class Position(Thing):
     per: Per = "engine"
     count: Stands = 1
     counted_by: SpecName | None = None
+    varies: bool = False
+    """How many go in is for the job to say: another number than the usual is no fault by itself."""
     required: bool = False
     specs: Mapping[Name, Declaration] = field(default_factory=nothing)
 
@@ -352,7 +356,10 @@ class Build(Thing):
     goal: Goal
     fit: Mapping[Name, Id] = field(default_factory=nothing)
     take_from: tuple[TakeFrom, ...] = ()
-    leave_out: tuple[Name, ...] = ()
+    leave_out: LeftOut = field(default_factory=nothing)
+    """Positions that the build leaves empty, each with the reason; an empty text is none."""
+    fits_because: Reasons = field(default_factory=nothing)
+    """Why a part of another family fits, by its position."""
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     work: tuple[WorkDone, ...] = ()
     renew: Renew = ()

@@ -122,6 +122,14 @@ class Shop:
         return place.count * self.families[variant.family].numbers.get(place.per, 1)
 
     @cached_property
+    def strangers(self) -> Mapping[str, frozenset[str]]:
+        """For each family the parts that are made for others and not for it."""
+        return {
+            family: frozenset(p.part for p in self.parts.values() if p.families and family not in p.families)
+            for family in self.families
+        }
+
+    @cached_property
     def required(self) -> tuple[str, ...]:
         """Positions that no engine can do without."""
         return tuple(name for name, place in self.positions.items() if place.required)

@@ -14,7 +14,8 @@ def steps(start: ReadyBuild, number: int, seed: int) -> Iterator[ReadyBuild]:
     """A walk of single changes: parts, empty places, counts, work, setup, measured values, goal."""
     shop = start.shop
     chance = random.Random(seed)
-    places = [position for position in start.variant.parts if len(shop.fillers[position]) > 1]
+    parts = start.variant.parts
+    places = [position for position in parts if len(shop.fillers[position]) > 1 and position != "fuel"]
     works = [work.work for work in shop.works.values() if all(p.default for p in work.takes.values())]
     flags = [name for name, kind in shop.kinds["setup"].items() if kind.sort == "flag"]
     build = start
