@@ -118,8 +118,8 @@ class BuildLinker:
         for number, taken in enumerate(build.take_from):
             sister = self.shop.variants.get(taken.variant)
             if sister is not None and "fuel" in taken.positions:
-                path = ("take_from", number, "positions", taken.positions.index("fuel"))
-                said[path] = sister.parts.get("fuel")
+                index = taken.positions.index("fuel")
+                said["take_from", number, "positions", index] = sister.parts.get("fuel")
         for path, fuel in said.items():
             if fuel in self.shop.parts and burnt is not None and fuel != burnt:
                 self.fault(path, f"the goal burns '{burnt}': write `goal: {{fuel: {fuel}}}`")
