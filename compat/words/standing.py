@@ -72,7 +72,9 @@ class StandingTeller:
             positions=(position,),
             because=f"the factory fitted {seen.part}, the build has none; {self.said(why, seen.why)}",
             reason=seen.why,
-            remedies=(
+            remedies=()
+            if seen.why
+            else (
                 f"Fit {seen.part}, or another part for {position}.",
                 f"Where it can go, say why: `leave_out: {{{position}: the reason}}`.",
             ),
@@ -94,11 +96,13 @@ class StandingTeller:
             title=f"{self.shop.positions[seen.position].name} of another family",
             positions=(seen.position,),
             parts=(seen.part,),
-            because=f"{seen.part} is made for {made}, the engine is of {own}; {self.said(why, seen.why)}",
+            because=f"made for {made} ({seen.part}), and the engine is a {own}; {self.said(why, seen.why)}",
             reason=seen.why,
-            remedies=(
+            remedies=()
+            if seen.why
+            else (
                 self.tell.remedy("swap", seen.position),
-                f"Where it was held against the engine and fits, say so: "
+                f"Where it was held against the engine and fits, say why: "
                 f"`fits_because: {{{seen.position}: the reason}}`.",
             ),
             source="common practice",
