@@ -120,7 +120,7 @@ def extras(world: BuildWorld, closure: Closure, renewed: Iterable[Renewed]) -> t
             found.setdefault(name, Extra(name, hours=shop.works[name].hours, demand=demand))
         else:
             position = shop.parts[name].fills[0]
-            found.setdefault(name, Extra(name, position, settled.count(position), demand=demand))
+            found.setdefault(name, Extra(name, position, settled.count(position, name), demand=demand))
     seen: set[str] = set()
     for entry in renewed:
         if entry.position not in seen and not settled.fitted[entry.position].bought:

@@ -131,14 +131,22 @@ class Settled:
         now = self.fitted.get(position)
         return (now.part.part if now else None) != self.variant.parts.get(position)
 
-    def count(self, position: str) -> int:
-        """How many pieces stand in the position: so many as the build says, or as it takes."""
+    def count(self, position: str, part: str = "") -> int:
+        """How many pieces stand in the position: so many as the build says, or as it takes.
+
+        With a part named, how many of that part it would take.
+        """
         if position in self.build.counts:
             return self.build.counts[position]
-        return self.takes(position)
+        return self.takes(position, part)
 
-    def takes(self, position: str) -> int:
-        """How many pieces this engine takes in a position: by the part it is counted by, or as usual."""
+    def takes(self, position: str, part: str = "") -> int:
+        """How many pieces this engine takes: by what each serves, by the part it is counted by, or as usual."""
+        serves = self.shop.positions[position].each_serves
+        if serves is not None and position not in self.variant.counts:
+            each = self.shop.stated(position, part).get(serves) if part else self.specs.at(position, serves)
+            if each is not None and isinstance(each.value, Band) and each.value.nominal >= 1:
+                return -(-self.shop.count(self.variant, position) // round(each.value.nominal))
         counted_by = self.shop.counted_by.get(position)
         if counted_by is not None:
             owner = counted_by[0]

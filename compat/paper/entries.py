@@ -231,7 +231,10 @@ def _feature_text(entry: Offer | Need) -> str:
     names = entry.feature if isinstance(entry, Offer) else " or ".join(entry.features)
     count = f"{entry.count} x " if entry.count > 1 else ""
     matching = f" ({', '.join(f'{k} {v}' for k, v in entry.matching.items())})" if entry.matching else ""
-    return f"{count}{names}{matching}{f', when {entry.when}' if entry.when else ''}"
+    each = " for the whole set" if entry.per == "set" else ""
+    if isinstance(entry, Need) and entry.shared_by > 1:
+        each = f" for every {entry.shared_by} pieces"
+    return f"{count}{names}{matching}{each}{f', when {entry.when}' if entry.when else ''}"
 
 
 def _part(library: Library, part: Part, system: str) -> Lines:
@@ -255,6 +258,8 @@ def _part(library: Library, part: Part, system: str) -> Lines:
         yield 1, f"comes with {other}"
     for other in part.never_with:
         yield 1, f"never with {other}"
+    if part.leaves_out:
+        yield 1, f"leaves out on purpose {', '.join(part.leaves_out)}"
     for price in part.sold_by:
         pack = f" for {price.pack}" if price.pack > 1 else " each"
         lead = f", {_number_of(round(price.lead.nominal / 86400), 'days')}" if price.lead else ""
@@ -285,6 +290,8 @@ def _variant(library: Library, variant: Variant, system: str) -> Lines:
 
 def _position(library: Library, place: Position, system: str) -> Lines:
     each = "" if place.per == "engine" else f" for each of the {place.per.replace('_', ' ')}"
+    if place.each_serves:
+        each += f", one piece for as many as its {place.each_serves}"
     yield (
         1,
         f"{place.system.replace('-', ' ')}; {place.count}{each}{'; required' * place.required}",

@@ -11,12 +11,13 @@ from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, Wit
 
 from compat.shop.money import Money
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Duty, EngineNumber, Per, System
+from compat.shop.words import ENGINE_NUMBERS, Counted, Duty, EngineNumber, Per, System
 from compat.units import Band, nature, read_band, unit
 
 __all__ = [
     "Basis",
     "Count",
+    "Counted",
     "Currency",
     "Declaration",
     "Duty",
