@@ -183,6 +183,11 @@ class Goal(Entry):
     altitude: Height = SEA_LEVEL
     air_temperature: Temperature = STANDARD_AIR
 
+    def hold(self) -> None:
+        """Hold that a speed of the torque goes with a torque."""
+        if self.torque_at is not None and self.torque is None:
+            raise ValueError("'torque_at' says at what speed, and 'torque' not how much")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Family(Thing):
