@@ -199,7 +199,7 @@ def other_values(kind: SpecKind, value: SpecValue) -> Iterator[tuple[str, SpecVa
             for word in value if len(value) > 1 else ():
                 yield f"without {word}", tuple(other for other in value if other != word)
         case _:
-            yield from _tables(kind, value)  # type: ignore[arg-type]  # words and rows are told apart above
+            yield from _tables(kind, value)  # type: ignore[arg-type]  # rows: lists of words are done above
 
 
 def _unit_of(kind: SpecKind, value: Band) -> Band:
@@ -217,6 +217,8 @@ def _scaled(value: Band, factor: float) -> Band:
 def _tables(kind: SpecKind, rows: Rows) -> Iterator[tuple[str, SpecValue]]:
     for column, (name, _) in enumerate(kind.columns):
         for factor in FACTORS:
-            yield f"{name} x {factor:g}", tuple(
-                tuple(x * factor if number == column else x for number, x in enumerate(row)) for row in rows
-            )
+            yield f"{name} x {factor:g}", tuple(_scaled_at(row, column, factor) for row in rows)
+
+
+def _scaled_at(row: tuple[float, ...], column: int, factor: float) -> tuple[float, ...]:
+    return (*row[:column], row[column] * factor, *row[column + 1 :])
