@@ -264,9 +264,9 @@ class _Reach:
         """Numbers of the swept positions that the rule's outcome can hang on."""
         names = self.book.gather(rule.expressions())
         places = self._places(names)
-        places |= {self.shop.counted_by[place][0] for place in places if place in self.shop.counted_by}
         for feature in names.features:
             places |= self._offering(feature)
+        places |= {self.shop.counted_by[place][0] for place in places if place in self.shop.counted_by}
         for joint in names.joints:
             places |= self._before(joint)
         return self.touching(places)

@@ -6,6 +6,7 @@ same answer twice, and get the same.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Set
 from copy import copy
 from dataclasses import replace
@@ -145,6 +146,8 @@ class BuildWorld:
     def _present(self) -> dict[tuple[str, str], tuple[int, ...]]:
         """Parts and work of the build, with the pieces in each position a part stands in."""
         present: dict[tuple[str, str], tuple[int, ...]] = {("work", name): (1,) for name in self.works}
+        for name, times in Counter(work.work for work, _ in self.settled.works).items():
+            present["work", name] = (1,) * times
         for position, entry in self.settled.fitted.items():
             if pieces := self.settled.count(position):
                 key = ("part", entry.part.part)
