@@ -197,7 +197,7 @@ def other_values(kind: SpecKind, value: SpecValue) -> Iterator[tuple[str, SpecVa
         case (str(), *_):
             yield "another word", ("another word",)
             for word in value if len(value) > 1 else ():
-                yield f"without {word}", tuple(other for other in value if other != word)
+                yield f"without {word}", tuple(str(other) for other in value if other != word)
         case _:
             yield from _tables(kind, value)  # type: ignore[arg-type]  # rows: lists of words are done above
 

@@ -77,9 +77,20 @@ class ReadyBuild:
             take_from=_without(build.take_from, parts),
             leave_out={**dict.fromkeys(dropped, ""), **kept},
             # why one part fits says nothing of another
-            fits_because={place: why for place, why in build.fits_because.items() if place not in parts},
+            fits_because={
+                place: why
+                for place, why in build.fits_because.items()
+                if place not in parts or parts[place] == self._chosen(place)
+            },
         )
         return replace(self, build=said)
+
+    def _chosen(self, position: str) -> str | None:
+        """The part that the build itself puts into a position, bought or of a sister."""
+        sisters = (
+            self.shop.variants[taken.variant] for taken in self.build.take_from if position in taken.positions
+        )
+        return self.build.fit.get(position) or next((sister.parts[position] for sister in sisters), None)
 
     def aiming(self, **goal: Any) -> ReadyBuild:
         """The same build at another goal: ``aiming(power="150 kW", at="6200 rpm")``; the rest stays.
