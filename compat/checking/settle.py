@@ -136,12 +136,14 @@ class Settled:
 
         With a part named, how many of that part it would take.
         """
-        if position in self.build.counts:
-            return self.build.counts[position]
-        return self.takes(position, part)
+        stated = self.build.counts.get(position)
+        return self.takes(position, part) if stated is None else stated
 
     def takes(self, position: str, part: str = "") -> int:
         """How many pieces this engine takes: by what each serves, by the part it is counted by, or as usual."""
+        usual = self.shop.usual_counts[self.variant.variant].get(position)
+        if usual is not None:
+            return usual
         serves = self.shop.positions[position].each_serves
         if serves is not None and position not in self.variant.counts:
             each = self.shop.stated(position, part).get(serves) if part else self.specs.at(position, serves)

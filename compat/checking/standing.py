@@ -35,19 +35,16 @@ def standing(world: BuildWorld, renewed: Collection[str]) -> tuple[Outcome, ...]
     """
     settled = world.settled
     build, fitted = settled.build, settled.fitted
-    strangers = settled.shop.strangers[settled.variant.family]
+    shop, own = settled.shop, settled.variant.parts
     found: list[Outcome] = []
-    for position in settled.shop.required:
-        if position not in fitted:
+    # whole sets are compared first: mostly nothing is empty and no part is watched
+    if not fitted.keys() >= {*shop.required, *own}:
+        for position in dict.fromkeys([*shop.required, *own]):
             found += _empty(world, position)
-    for position in settled.variant.parts:
-        if position not in fitted and not settled.shop.positions[position].required:
-            found += _empty(world, position)
-    for position, entry in fitted.items():
-        if entry.part.part in strangers:
-            found += _stranger(world, position)
-        if entry.part.never_with:
-            found += _apart(world, position)
+    watched = shop.watched[settled.variant.family]
+    for position in [place for place, entry in fitted.items() if entry.part.part in watched]:
+        found += _stranger(world, position)
+        found += _apart(world, position)
     for position in build.counts:
         found += _miscounted(world, position)
     found += _idle(world)
