@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from compat.checking.check import Checked
 from compat.checking.outcome import Borne, Held, Outcome, Paired
@@ -17,9 +17,10 @@ from compat.shop.builds import ReadyBuild
 from compat.shop.specs import Rows, Spec, SpecKind, SpecValue
 from compat.units import Band
 
-__all__ = ["Effect", "SingleChange", "effect", "effects", "other_values", "single_changes"]
+__all__ = ["KINDS", "Effect", "Kind", "SingleChange", "effect", "effects", "other_values", "single_changes"]
 
 Kind = Literal["spec", "setup", "part", "empty", "count"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
 Moves = Literal["verdict", "margin", "nothing"]
 FACTORS = (0.5, 2.0, 0.9, 1.1)
 """What numbers are multiplied by, the coarse first: what notices those is found soonest."""
@@ -129,7 +130,7 @@ def single_changes(base: Checked, kinds: Iterable[Kind] = ()) -> Iterator[Single
     SingleChange
         Specs (as if measured so) and setup with other values, then other parts, no part, and a piece less.
     """
-    wanted = set(kinds) or {"spec", "setup", "part", "empty", "count"}
+    wanted = set(kinds) or set(KINDS)
     settled = base.world.settled
     places = [position for position in settled.fitted if position != "fuel"]
     if "spec" in wanted:

@@ -137,7 +137,7 @@ class Shop:
 
     @cached_property
     def watched(self) -> Mapping[str, frozenset[str]]:
-        """For each family the parts that may not stand everywhere: strangers to it, and any kept from others."""
+        """For each family the parts that may not stand everywhere: strangers, and any kept from others."""
         kept = {part.part for part in self.parts.values() if part.never_with}
         return {family: strangers | kept for family, strangers in self.strangers.items()}
 
