@@ -198,7 +198,10 @@ def settle_parts(shop: Shop, book: Rulebook, ready: ReadyBuild) -> Settled:
     setup = {**shop.setups.get(ready.variant.variant, {}), **ready.setup}
     if setup:
         specs["setup"] = setup
-    return Settled(shop, book, ready, fitted, Specs(specs))
+    settled = Settled(shop, book, ready, fitted, Specs(specs))
+    for (position, name), spec in ready.supposed.items():
+        settled.specs.set(position, name, spec)
+    return settled
 
 
 def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:

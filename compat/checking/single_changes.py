@@ -128,7 +128,7 @@ def single_changes(base: Checked, kinds: Iterable[Kind] = ()) -> Iterator[Single
     Yields
     ------
     SingleChange
-        Specs (as if measured so) and setup with other values, then other parts, no part, and a piece less.
+        What cards state and the setup with other values, then other parts, no part, and a piece less.
     """
     wanted = set(kinds) or set(KINDS)
     settled = base.world.settled
@@ -151,10 +151,10 @@ def single_changes(base: Checked, kinds: Iterable[Kind] = ()) -> Iterator[Single
 def _specs(base: Checked, position: str) -> Iterator[SingleChange]:
     settled = base.world.settled
     kinds = settled.shop.kinds[position]
-    for name, spec in settled.specs.by_position.get(position, {}).items():
+    for name, spec in settled.shop.stated(position, settled.fitted[position].part.part).items():
         for told, value in other_values(kinds[name], spec.value):
-            measured = {**settled.ready.measured, (position, name): replace(spec, value=value)}
-            yield SingleChange("spec", position, name, told, replace(settled.ready, measured=measured))
+            supposed = {(position, name): replace(spec, value=value)}
+            yield SingleChange("spec", position, name, told, replace(settled.ready, supposed=supposed))
 
 
 def _setup(base: Checked) -> Iterator[SingleChange]:

@@ -37,6 +37,8 @@ class ReadyBuild:
     works: tuple[tuple[Work, Mapping[str, Band]], ...] = ()
     forced: Mapping[str, str] = field(default_factory=dict)
     """Work that chosen work drags in, with the work that does."""
+    supposed: Mapping[tuple[str, str], Spec] = field(default_factory=dict)
+    """What parts are supposed to state in place of what their cards do, before any work: for trying."""
 
     def fitting(self, **parts: str | None) -> ReadyBuild:
         """The same build with other parts in some positions; None leaves one empty, with no reason given.
