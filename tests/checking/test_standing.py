@@ -219,9 +219,9 @@ def test_what_is_left_out_wants_a_reason(shop: OpenShop) -> None:
     finding = next(f for f in shop.check(said).report.findings if f.rule == "left-out-idler")
     assert finding.because.endswith("the build says why: the short belt runs past its place")
     # the reason stays when something else is left out beside it, and goes when the place is filled
-    both = said.fitting(core_plug=None)
-    assert stands(shop, both) == {"left-out-idler": "caution", "left-out-core-plug": "missing"}
-    assert stands(shop, both.fitting(idler="tarn-idler")) == {"left-out-core-plug": "missing"}
+    both = said.fitting(belt_cover=None)
+    assert stands(shop, both) == {"left-out-idler": "caution", "left-out-belt-cover": "missing"}
+    assert stands(shop, both.fitting(idler="tarn-idler")) == {"left-out-belt-cover": "missing"}
 
 
 def test_no_reason_spares_what_no_engine_can_do_without(shop: OpenShop) -> None:
