@@ -15,16 +15,22 @@ from compat.rulebook.models import Verdict
 from compat.rulebook.values import Missing, Plain
 
 __all__ = [
+    "Apart",
     "Barred",
     "Borne",
     "Gap",
     "Held",
+    "Idle",
+    "LeftOut",
     "Met",
+    "Miscounted",
     "Noted",
     "Outcome",
     "Paired",
     "RenewedAt",
     "Seen",
+    "Standing",
+    "Stranger",
     "Vacant",
 ]
 
@@ -106,13 +112,59 @@ class RenewedAt:
 
 
 @dataclass(frozen=True, slots=True)
-class Vacant:
-    """A position that no engine can do without, and that nothing fills."""
+class Standing:
+    """What comes of what stands in a position, rather than of a rule."""
 
     position: str
 
 
-Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Vacant
+class Vacant(Standing):
+    """A position that no engine can do without, and that nothing fills."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut(Standing):
+    """A position that the variant left the factory with and nothing fills; and why, or an empty text."""
+
+    part: str
+    """The factory's own."""
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stranger(Standing):
+    """A part made for other families than the build's; and why it fits, or an empty text."""
+
+    part: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Apart(Standing):
+    """A part that is never with another one, which stands in another place."""
+
+    part: str
+    place: str
+    other: str
+
+
+@dataclass(frozen=True, slots=True)
+class Miscounted(Standing):
+    """More or fewer pieces than the engine takes."""
+
+    stands: int
+    takes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Idle(Standing):
+    """A word of the build of which nothing comes, and the entry it stands in."""
+
+    entry: str
+    word: str
+
+
+Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Standing
 
 
 @dataclass(frozen=True, slots=True)

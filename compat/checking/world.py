@@ -335,7 +335,7 @@ class BuildWorld:
 
     def apply_work(self) -> None:
         """Apply every piece of work to the specs, in the order the build gives, then what was measured."""
-        specs, fitted = self.settled.specs, self.settled.fitted
+        fitted = self.settled.fitted
         for work, values in self.settled.works:
             self._parameters = {name: self.leaf(f"{work.work}.{name}", band) for name, band in values.items()}
             for change in self.settled.book.changes[work.work]:
@@ -347,15 +347,19 @@ class BuildWorld:
                 )
                 if changed is None:
                     self.settled.unsettled.append(f"{position}.{name}")
-                specs.set(position, name, changed)
-                self._specs.pop((position, name), None)
+                self._restate(position, name, changed)
             self._figures.clear()
         self._parameters = {}
         for (position, name), spec in self.settled.ready.measured.items():
             if position in fitted:
-                specs.set(position, name, spec)
-                self._specs.pop((position, name), None)
+                self._restate(position, name, spec)
                 self._figures.clear()
+
+    def _restate(self, position: str, name: str, spec: Spec | None) -> None:
+        """State a spec anew; what was read of it before, its tolerance too, is forgotten."""
+        self.settled.specs.set(position, name, spec)
+        self._specs.pop((position, name), None)
+        self.half.pop(f"{position}.{name}", None)
 
     def _changed(
         self,

@@ -294,7 +294,8 @@ def _position(library: Library, place: Position, system: str) -> Lines:
         each += f", one piece for as many as its {place.each_serves}"
     yield (
         1,
-        f"{place.system.replace('-', ' ')}; {place.count}{each}{'; required' * place.required}",
+        f"{place.system.replace('-', ' ')}; {place.count}{each}"
+        f"{', or as the job asks' * place.varies}{'; required' * place.required}",
     )
     for name, kind in library.shop.kinds[place.position].items():
         yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}"
@@ -369,8 +370,10 @@ def _build(library: Library, build: Build, system: str) -> Lines:
         yield 1, f"{position}: {part}"
     for taken in build.take_from:
         yield 1, f"from {taken.variant}: {', '.join(taken.positions)}"
-    for position in build.leave_out:
-        yield 1, f"left out: {position}"
+    for position, why in build.fits_because.items():
+        yield 1, f"{position} fits: {why or 'no reason given'}"
+    for position, why in build.leave_out.items():
+        yield 1, f"left out: {position}{f', {why}' if why else ''}"
     for work in build.work:
         values = ", ".join(f"{key} {value}" for key, value in work.values.items())
         yield 1, f"work {work.work}{f' ({values})' if values else ''}"

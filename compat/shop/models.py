@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         Height,
         Hours,
         Id,
+        LeftOut,
         Name,
         Names,
         Pack,
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
         Pressure,
         Price_,
         Raw,
+        Reasons,
         Remedy,
         Renew,
         SpecName,
@@ -141,6 +143,8 @@ class Position(Thing):
     per: Per = "engine"
     count: Stands = 1
     counted_by: SpecName | None = None
+    varies: bool = False
+    """How many go in is for the job to say: another number than the usual is no fault by itself."""
     each_serves: Name | None = None
     """A spec of its own parts: how many of what it is counted per one piece serves (plugs of a coil pack)."""
     required: bool = False
@@ -178,6 +182,11 @@ class Goal(Entry):
     duty: Duty = "street"
     altitude: Height = SEA_LEVEL
     air_temperature: Temperature = STANDARD_AIR
+
+    def hold(self) -> None:
+        """Hold that a speed of the torque goes with a torque."""
+        if self.torque_at is not None and self.torque is None:
+            raise ValueError("'torque_at' says at what speed, and 'torque' not how much")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -384,7 +393,10 @@ class Build(Thing):
     goal: Goal
     fit: Mapping[Name, Id] = field(default_factory=nothing)
     take_from: tuple[TakeFrom, ...] = ()
-    leave_out: tuple[Name, ...] = ()
+    leave_out: LeftOut = field(default_factory=nothing)
+    """Positions that the build leaves empty, each with the reason; an empty text is none."""
+    fits_because: Reasons = field(default_factory=nothing)
+    """Why a part of another family fits, by its position."""
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     work: tuple[WorkDone, ...] = ()
     renew: Renew = ()
