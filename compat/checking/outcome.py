@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from compat.checking.joints import Renewed
 from compat.checking.needs import Demand, Provider, Shortage
 from compat.checking.settle import Touch
 from compat.checking.spread import Spread
@@ -20,9 +19,11 @@ __all__ = [
     "Gap",
     "Held",
     "Met",
+    "Misplaced",
     "Noted",
     "Outcome",
     "Paired",
+    "Renewed",
     "RenewedAt",
     "Seen",
     "Vacant",
@@ -96,6 +97,17 @@ class Met:
 
 
 @dataclass(frozen=True, slots=True)
+class Renewed:
+    """One thing consumed at an opened joint."""
+
+    joint: str
+    position: str
+    part: str
+    count: int
+    covered: bool
+
+
+@dataclass(frozen=True, slots=True)
 class RenewedAt:
     """An opened joint: why, all that it consumes, and what of that the build does not renew."""
 
@@ -112,7 +124,16 @@ class Vacant:
     position: str
 
 
-Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Vacant
+@dataclass(frozen=True, slots=True)
+class Misplaced:
+    """Work that the build does before other work that it must follow."""
+
+    work: str
+    before: tuple[str, ...]
+    """Work that must come first, in the order in which the build has it."""
+
+
+Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Vacant | Misplaced
 
 
 @dataclass(frozen=True, slots=True)

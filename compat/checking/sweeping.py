@@ -53,7 +53,7 @@ class Sweep:
 
     @property
     def clean(self) -> NDArray[np.bool_]:
-        """Which combinations have nothing against them, needs and renewals apart."""
+        """Which combinations have nothing against them, needs, renewals and bounds of work apart."""
         found: NDArray[np.bool_] = self.worst > OUT
         return found
 
@@ -97,8 +97,8 @@ def sweep(session: Session, base: Checked, candidates: Mapping[str, Iterable[str
     Returns
     -------
     Sweep
-        The worst verdict of each combination, of all rules but those of need and renewal, which are decided on
-        whole builds: `Sweep.checks` does that for what is left.
+        The worst verdict of each combination, of all rules but those of need and renewal. These, and whether
+        work stays within its bounds, are decided on whole builds: `Sweep.checks` does that for what is left.
 
     Raises
     ------
@@ -226,7 +226,7 @@ class _Reach:
 
     def _spread_by_work(self, ready: ReadyBuild) -> None:
         """Work that looks at one position and changes another carries what moves the one to the other."""
-        for work, _ in ready.works:
+        for work, _ in ready.sequence:
             for change in self.book.changes[work.work]:
                 if change.expression is None:
                     continue

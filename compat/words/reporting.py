@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne, Gap, Held, Met, Outcome, RenewedAt, Vacant
+from compat.checking.outcome import Borne, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Vacant
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
@@ -14,7 +14,7 @@ from compat.words.loads import loads_table
 from compat.words.needs import NeedTeller
 from compat.words.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
 from compat.words.telling import Teller
-from compat.words.wording import in_sentence
+from compat.words.wording import in_sentence, listed
 
 __all__ = ["report"]
 
@@ -93,9 +93,11 @@ class _Reporter:
         match outcome.seen:
             case Vacant(position):
                 return self.vacant(outcome, position)
+            case Misplaced() as work:
+                return self.misplaced(outcome, work)
             case Met() as met:
                 return self.need(outcome, met)
-        rule = self.book.rules[outcome.rule]
+        rule = self.book.asked(outcome.rule)
         match outcome.seen:
             case RenewedAt() as seen:
                 return self.of_rule(
@@ -187,6 +189,21 @@ class _Reporter:
             remedies=(f"Choose a part for {position} in the build's `fit`.",),
             source="common practice",
             why=f"An engine needs its {name.lower()}.",
+        )
+
+    def misplaced(self, outcome: Outcome, late: Misplaced) -> Finding:
+        works = self.shop.works
+        name = in_sentence(works[late.work].name)
+        before = listed([f"'{in_sentence(works[other].name)}'" for other in late.before])
+        return Finding(
+            rule=outcome.rule,
+            verdict=outcome.verdict,
+            title=f"{works[late.work].name}: in its order",
+            positions=tuple(dict.fromkeys(works[w].on for w in (late.work, *late.before))),
+            because=f"the build lists '{name}' before {before}, which must come first",
+            remedies=(f"Move {late.work} after {listed(late.before)} in the build's `work`.",),
+            source="common practice",
+            why="Later work spoils what was done too soon, or shuts in what should have been washed out.",
         )
 
     def need(self, outcome: Outcome, met: Met) -> Finding:
