@@ -234,6 +234,27 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
             "head-restrictor-left-out",
         },
     ),
+    (
+        "tarn-20-turbo",
+        {
+            "fit": {"exhaust_manifold": "vm-manifold-tube-25", "scavenge_pump": "rd-scavenge-3"},
+            "leave_out": ["turbo_feed_line"],
+        },
+        {
+            "rd-scavenge-3": {"pressure_stage": "yes"},
+            "tarn-20-turbo-inlet-manifold": {"throttles": "4"},
+        },
+        {
+            "gate-flange-closed", "outside-pressure-stage", "unused-turbo-oil-port", "servo-vacuum",
+            "load-signal-of-many-throttles",
+        },
+    ),
+    (
+        "fell-30-base",
+        {"fit": {"piston": "hg-piston-860-308-na"}},
+        {"fell-30-block": {"deck_height": "210.40 mm"}},
+        {"v-crankshaft-balanced-for-its-pistons", "v-inlet-face"},
+    ),
 ]  # fmt: skip
 
 
