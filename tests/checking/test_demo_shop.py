@@ -146,11 +146,13 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
                 "crosshatch_angle": "45 deg",
                 "main_line_error": "0.01 mm",
                 "deck_style": "open",
+                "liner_style": "plated",
                 "balance_shaft_feeds": "2",
             }
         },
         {
             "bore-roundness", "bore-taper", "bore-peaks", "bore-core-roughness", "bore-oil-holding-valleys",
+            "plated-bore-has-its-plating",
             "bore-cross-hatch", "main-line-straight", "deck-carries-pressure", "balance-shaft-feeds-closed",
         },
     ),
@@ -252,8 +254,8 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
     (
         "fell-30-base",
         {"fit": {"piston": "hg-piston-860-308-na"}},
-        {"fell-30-block": {"deck_height": "210.40 mm"}},
-        {"v-crankshaft-balanced-for-its-pistons", "v-inlet-face"},
+        {"fell-30-block": {"deck_height": "210.40 mm", "liner_style": "wet"}},
+        {"wet-liners-in-place", "v-crankshaft-balanced-for-its-pistons", "v-inlet-face"},
     ),
 ]  # fmt: skip
 
