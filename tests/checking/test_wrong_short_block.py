@@ -34,6 +34,15 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         "main-fastener-scrap-length",
         "caution",
     ),
+    ("interface", BASE, stated("rod_fastener.length", "40 mm"), "rod-bolt-length", "conflict"),
+    (
+        "interface",
+        "street-turbo",
+        stated("rod_fastener.greatest_length", "92 mm"),
+        "rod-bolt-scrap-length",
+        "caution",
+    ),
+    ("interface", BASE, stated("rod.material", "billet_steel"), "caps-split-by-breaking", "caution"),
     # jets
     ("SB12", TURBO, stated("rod.big_end_reach", "38 mm"), "jet-clears-rod", "conflict"),
     ("SB12", TURBO, stated("piston_jet.nozzle_radius", "79.5 mm"), "jet-clears-rod", "conflict"),
