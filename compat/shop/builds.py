@@ -40,7 +40,7 @@ class ReadyBuild:
     works: tuple[tuple[Work, Mapping[str, Band]], ...] = ()
     forced: Mapping[str, str] = field(default_factory=dict)
     """Work that chosen work drags in, with the work that does."""
-    sequence: tuple[tuple[Work, Mapping[str, Band]], ...] = ()
+    sequence: tuple[tuple[Work, Mapping[str, Band]], ...] = field(default=(), compare=False)
     """All work in the order it is done: as chosen, what is dragged in put where it belongs."""
 
     def fitting(self, **parts: str | None) -> ReadyBuild:

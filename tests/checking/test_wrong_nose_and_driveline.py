@@ -57,6 +57,7 @@ def stated(spec: str, value: str) -> dict[str, Any]:
     # bellhousing, starter, gearbox
     ("FC5", TURBO, {"fit": {"adapter_plate": "thw-adapter-bp2"}}, "spigot-reach", "conflict"),
     ("FC5", TURBO, {"fit": {"adapter_plate": "thw-adapter-bp2"}}, "starter-meshes", "conflict"),
+    ("FC5", TURBO, {"fit": {"adapter_plate": "thw-adapter-bp2"}}, "adapter-moves-the-gearbox", "caution"),
     ("FC5", BASE, stated("gearbox.input_reach", "79 mm"), "spigot-reach", "conflict"),
     ("FC5", BASE, stated("gearbox.input_reach", "316 mm"), "spigot-reach", "conflict"),
     ("FC5", BASE, stated("bellhousing.depth", "172 mm"), "spigot-reach", "conflict"),

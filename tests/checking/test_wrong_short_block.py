@@ -88,6 +88,16 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         "balance-feed-plug-size",
         "conflict",
     ),
+    (
+        "interface",
+        BASE,
+        {
+            "fit": {"cylinder_liner": "hl-dry-liner-855"},
+            "measured": {"cylinder_liner.style": "wet", "block.liner_seat_depth": "3.80 mm"},
+        },
+        "liner-on-its-seat",
+        "conflict",
+    ),
     # pins, rings, crowns
     ("interface", PHASE, {"fit": {"pin_clip": "hg-clip-22"}}, "clip-suits-pin", "conflict"),
     ("interface", PHASE, stated("pin_clip.style", "flat"), "clip-suits-pin", "conflict"),
