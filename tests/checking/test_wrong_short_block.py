@@ -34,6 +34,14 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         "main-fastener-scrap-length",
         "caution",
     ),
+    (
+        "interface",
+        BASE,
+        stated("main_fastener.tightening_angle", "270 deg"),
+        "main-fastener-turned",
+        "conflict",
+    ),
+    ("interface", BASE, stated("main_fastener.property_class", "8.8"), "main-fastener-class", "shortfall"),
     ("interface", BASE, stated("rod_fastener.length", "40 mm"), "rod-bolt-length", "conflict"),
     (
         "interface",

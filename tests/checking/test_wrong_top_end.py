@@ -85,6 +85,14 @@ def stated(spec: str, value: str) -> dict[str, Any]:
     ("20", BASE, stated("tail_blank.diameter", "40 mm"), "tail-blank-size", "conflict"),
     ("20", BASE, {"fit": {"tail_pump": "qd-vacuum-pump-tail"}}, "cam-turns-tail-pump", "conflict"),
     # sealing
+    (
+        "interface",
+        BASE,
+        stated("head_fastener.tightening_angle", "360 deg"),
+        "head-fastener-turned",
+        "conflict",
+    ),
+    ("interface", BASE, stated("head_fastener.tightening_angle", "60 deg"), "head-fastener-turned", "conflict"),
     ("interface", BASE, stated("head_dowel.length", "9 mm"), "head-dowel-reach", "conflict"),
     ("interface", BASE, stated("head_dowel.length", "36 mm"), "head-dowel-reach", "conflict"),
     ("interface", BASE, stated("plug_tube_seal.inside_diameter", "13 mm"), "plug-tube-seal-fit", "conflict"),
