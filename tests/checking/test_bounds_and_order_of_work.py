@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from compat import Faults
+from compat import Faults, OpenShop
 from compat.library.library import Library
 from compat.shop.builds import make_build
 from compat.words.report import Finding
@@ -165,6 +165,34 @@ def test_dragged_in_work_of_no_stated_size_leaves_the_size_unknown(demo: Library
     assert found["piston-skirt-clearance"].verdict == "unknown"
     assert "block.bore_diameter" in found["piston-skirt-clearance"].unstated
     assert "work-hone-torque-plate-bore" not in found
+
+
+# one change at a time
+
+
+def test_a_session_finds_what_a_check_by_itself_finds(demo: Library) -> None:
+    """Parts that have more or less to give, and parts that the work looks at, one after the other."""
+    work = [
+        {"work": "notch-block", "depth": "2.5 mm"},
+        {"work": "hone-torque-plate", "bore": "86.000 mm"},
+        {"work": "turn-counterweights", "depth": "3.5 mm"},
+        {"work": "cut-pockets", "depth": "1 mm"},
+        "final-wash",
+        "bore-block",
+    ]
+    shop = OpenShop(demo.shop, demo.book)
+    build = make_build(demo.shop, variant="tarn-20-phase", goal=GOAL, renew="all", work=work)
+    for position, part in (
+        ("block", "tarn-22-long-block"),
+        ("crankshaft", "tarn-22-long-crankshaft"),
+        ("piston", "hg-piston-860-308-na"),
+        ("coolant_sensor", "fell-30-coolant-sensor"),
+        ("piston", None),
+        ("piston", "tarn-20-base-piston"),
+        ("block", "fell-30-block"),
+    ):
+        build = build.fitting(**{position: part})
+        assert shop.check(build).outcomes == check(demo.shop, demo.book, build).outcomes
 
 
 # what a shop says of it
