@@ -1,4 +1,4 @@
-"""Checking a build: settle it, judge every rule, close the needs, renew what opened joints consume."""
+"""Checking a build: settle it, judge rules and what stands where, close the needs, renew what is consumed."""
 
 from __future__ import annotations
 
@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from compat.checking.answers import Answers
-from compat.checking.closing import Extra, Needs, close_needs, extras, renew, vacant
+from compat.checking.closing import Extra, Needs, close_needs, extras, renew
 from compat.checking.joints import opened_joints
 from compat.checking.judging import applies, judge, unknown
 from compat.checking.outcome import Outcome, Renewed
 from compat.checking.settle import settle_parts
+from compat.checking.standing import standing
 from compat.checking.supply import Cards
 from compat.checking.working import do_work, misplaced
 from compat.checking.world import BuildWorld
@@ -40,7 +41,7 @@ class Checked:
 
     world: BuildWorld
     judged: Judged
-    vacant: tuple[Outcome, ...]
+    standing: tuple[Outcome, ...]
     needs: Needs
     renewing: tuple[Outcome, ...]
     renewed: tuple[Renewed, ...]
@@ -48,7 +49,7 @@ class Checked:
     @property
     def outcomes(self) -> Iterator[Outcome]:
         """Every outcome, rules in the order of their files."""
-        yield from self.vacant
+        yield from self.standing
         yield from self.world.working
         found = self.judged.outcomes
         yield from (found[rule] for rule in self.world.settled.book.rules if rule in found)
@@ -169,4 +170,5 @@ def close(
     rules = (rule for name, rule in world.settled.book.needs.items() if name in judged.asking)
     needs = close_needs(world, rules, cards, before.needs if before else None)
     renewing, renewed = renew(world)
-    return Checked(world, judged, vacant(world), needs, renewing, renewed)
+    stands = standing(world, {entry.position for entry in renewed})
+    return Checked(world, judged, stands, needs, renewing, renewed)

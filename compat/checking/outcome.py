@@ -14,11 +14,15 @@ from compat.rulebook.models import Verdict
 from compat.rulebook.values import Missing, Plain
 
 __all__ = [
+    "Apart",
     "Barred",
     "Borne",
     "Gap",
     "Held",
+    "Idle",
+    "LeftOut",
     "Met",
+    "Miscounted",
     "Misplaced",
     "Noted",
     "Outcome",
@@ -26,6 +30,8 @@ __all__ = [
     "Renewed",
     "RenewedAt",
     "Seen",
+    "Standing",
+    "Stranger",
     "Vacant",
 ]
 
@@ -118,10 +124,56 @@ class RenewedAt:
 
 
 @dataclass(frozen=True, slots=True)
-class Vacant:
-    """A position that no engine can do without, and that nothing fills."""
+class Standing:
+    """What comes of what stands in a position, rather than of a rule."""
 
     position: str
+
+
+class Vacant(Standing):
+    """A position that no engine can do without, and that nothing fills."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut(Standing):
+    """A position that the variant left the factory with and nothing fills; and why, or an empty text."""
+
+    part: str
+    """The factory's own."""
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stranger(Standing):
+    """A part made for other families than the build's; and why it fits, or an empty text."""
+
+    part: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Apart(Standing):
+    """A part that is never with another one, which stands in another place."""
+
+    part: str
+    place: str
+    other: str
+
+
+@dataclass(frozen=True, slots=True)
+class Miscounted(Standing):
+    """More or fewer pieces than the engine takes."""
+
+    stands: int
+    takes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Idle(Standing):
+    """A word of the build of which nothing comes, and the entry it stands in."""
+
+    entry: str
+    word: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +185,7 @@ class Misplaced:
     """Work that must come first, in the order in which the build has it."""
 
 
-Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Vacant | Misplaced
+Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Standing | Misplaced
 
 
 @dataclass(frozen=True, slots=True)

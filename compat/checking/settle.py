@@ -136,10 +136,24 @@ class Settled:
         now = self.fitted.get(position)
         return (now.part.part if now else None) != self.variant.parts.get(position)
 
-    def count(self, position: str) -> int:
-        """How many pieces the position takes: by the build, by the part it is counted by, or as usual."""
-        if position in self.build.counts:
-            return self.build.counts[position]
+    def count(self, position: str, part: str = "") -> int:
+        """How many pieces stand in the position: so many as the build says, or as it takes.
+
+        With a part named, how many of that part it would take.
+        """
+        stated = self.build.counts.get(position)
+        return self.takes(position, part) if stated is None else stated
+
+    def takes(self, position: str, part: str = "") -> int:
+        """How many pieces this engine takes: by what each serves, by the part it is counted by, or as usual."""
+        usual = self.shop.usual_counts[self.variant.variant].get(position)
+        if usual is not None:
+            return usual
+        serves = self.shop.positions[position].each_serves
+        if serves is not None and position not in self.variant.counts:
+            each = self.shop.stated(position, part).get(serves) if part else self.specs.at(position, serves)
+            if each is not None and isinstance(each.value, Band) and each.value.nominal >= 1:
+                return -(-self.shop.count(self.variant, position) // round(each.value.nominal))
         counted_by = self.shop.counted_by.get(position)
         if counted_by is not None:
             owner = counted_by[0]
@@ -189,7 +203,10 @@ def settle_parts(shop: Shop, book: Rulebook, ready: ReadyBuild) -> Settled:
     setup = {**shop.setups.get(ready.variant.variant, {}), **ready.setup}
     if setup:
         specs["setup"] = setup
-    return Settled(shop, book, ready, fitted, Specs(specs))
+    settled = Settled(shop, book, ready, fitted, Specs(specs))
+    for (position, name), spec in ready.supposed.items():
+        settled.specs.set(position, name, spec)
+    return settled
 
 
 def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:

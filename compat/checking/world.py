@@ -6,6 +6,7 @@ same answer twice, and get the same.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Set
 from copy import copy
 from dataclasses import replace
@@ -50,8 +51,9 @@ class BuildWorld:
         self._parameters: dict[str, Value] = {}
         self._before: BuildWorld | None = None
         self._moved: Set[str] = frozenset()
-        numbers = settled.shop.families[settled.variant.family].numbers
-        self._numbers = {str(name): float(number) for name, number in numbers.items()}
+        family = settled.shop.families[settled.variant.family]
+        self._family: dict[str, float | str] = {str(name): float(n) for name, n in family.numbers.items()}
+        self._family["firing_order"] = family.firing_order
 
     # what the language asks
 
@@ -100,9 +102,9 @@ class BuildWorld:
         """A value that the piece of work in hand takes."""
         return self._parameters.get(name, Missing(frozenset({name})))
 
-    def engine(self, name: str) -> float:
-        """A number of the family."""
-        return self._numbers[name]
+    def engine(self, name: str) -> float | str:
+        """A number of the family, or its firing order."""
+        return self._family[name]
 
     def fitted(self, position: str) -> bool:
         """Whether the position is filled."""
@@ -136,19 +138,23 @@ class BuildWorld:
         if feature not in self._offered:
             self._offered[feature] = 0  # a condition that asks for its own feature finds none
             self._offered[feature] = sum(
-                self.settled.shop.of_kind(kind)[name].offers[number].count * self._present[kind, name]
+                self.settled.shop.of_kind(kind)[name].offers[number].units(pieces)
                 for kind, name, number in self.settled.shop.offerers[feature]
                 if (kind, name) in self._present and self.holds(kind, name, "offers", number)
+                for pieces in self._present[kind, name]
             )
         return self._offered[feature]
 
     @cached_property
-    def _present(self) -> dict[tuple[str, str], int]:
-        """Parts and work of the build, with the number of positions each stands in."""
-        present: dict[tuple[str, str], int] = {("work", name): 1 for name in self.works}
-        for entry in self.settled.fitted.values():
-            key = ("part", entry.part.part)
-            present[key] = present.get(key, 0) + 1
+    def _present(self) -> dict[tuple[str, str], tuple[int, ...]]:
+        """Parts and work of the build, with the pieces in each position a part stands in."""
+        present: dict[tuple[str, str], tuple[int, ...]] = {("work", name): (1,) for name in self.works}
+        for name, times in Counter(work.work for work, _ in self.settled.works).items():
+            present["work", name] = (1,) * times
+        for position, entry in self.settled.fitted.items():
+            if pieces := self.settled.count(position):
+                key = ("part", entry.part.part)
+                present[key] = (*present.get(key, ()), pieces)
         return present
 
     def holds(self, kind: str, name: str, field: str, number: int) -> bool:

@@ -122,6 +122,26 @@ class Shop:
         return place.count * self.families[variant.family].numbers.get(place.per, 1)
 
     @cached_property
+    def usual_counts(self) -> Mapping[str, Mapping[str, int]]:
+        """For each variant how many it takes, by position; left out are positions that a spec may count."""
+        plain = [name for name, place in self.positions.items() if not (place.counted_by or place.each_serves)]
+        return {name: {p: self.count(variant, p) for p in plain} for name, variant in self.variants.items()}
+
+    @cached_property
+    def strangers(self) -> Mapping[str, frozenset[str]]:
+        """For each family the parts that are made for others and not for it."""
+        return {
+            family: frozenset(p.part for p in self.parts.values() if p.families and family not in p.families)
+            for family in self.families
+        }
+
+    @cached_property
+    def watched(self) -> Mapping[str, frozenset[str]]:
+        """For each family the parts that may not stand everywhere: strangers, and any kept from others."""
+        kept = {part.part for part in self.parts.values() if part.never_with}
+        return {family: strangers | kept for family, strangers in self.strangers.items()}
+
+    @cached_property
     def required(self) -> tuple[str, ...]:
         """Positions that no engine can do without."""
         return tuple(name for name, place in self.positions.items() if place.required)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Vacant
+from compat.checking.outcome import Borne, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Standing
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
@@ -13,6 +13,7 @@ from compat.units import unit
 from compat.words.loads import loads_table
 from compat.words.needs import NeedTeller
 from compat.words.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
+from compat.words.standing import StandingTeller
 from compat.words.telling import Teller
 from compat.words.wording import in_sentence, listed
 
@@ -48,6 +49,7 @@ class _Reporter:
         self.book = self.settled.book
         self.tell = Teller(self.world, system)
         self.needs = NeedTeller(self.tell)
+        self.standing = StandingTeller(self.tell)
         self.parts = {position: entry.part.part for position, entry in self.settled.fitted.items()}
         self.estimated = {
             (position, name)
@@ -91,8 +93,8 @@ class _Reporter:
 
     def finding(self, outcome: Outcome) -> Finding:
         match outcome.seen:
-            case Vacant(position):
-                return self.vacant(outcome, position)
+            case Standing() as stands:
+                return self.standing.finding(outcome, stands)
             case Misplaced() as work:
                 return self.misplaced(outcome, work)
             case Met() as met:
@@ -177,19 +179,6 @@ class _Reporter:
             "contributor": borne.contributor,
             "rests_on_estimate": self.estimates(rule),
         }
-
-    def vacant(self, outcome: Outcome, position: str) -> Finding:
-        name = self.shop.positions[position].name
-        return Finding(
-            rule=outcome.rule,
-            verdict=outcome.verdict,
-            title=f"{name} in place",
-            positions=(position,),
-            because=f"no {in_sentence(name)} is fitted, and the engine cannot run without it",
-            remedies=(f"Choose a part for {position} in the build's `fit`.",),
-            source="common practice",
-            why=f"An engine needs its {name.lower()}.",
-        )
 
     def misplaced(self, outcome: Outcome, late: Misplaced) -> Finding:
         works = self.shop.works

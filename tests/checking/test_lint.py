@@ -77,6 +77,41 @@ def test_one_oversight_one_remark(tiny: Shop, text: str, expected: set[str]) -> 
     assert set(planted(tiny, before)) == expected
 
 
+TWO_MORE = """
+- part: pipe-{n}
+  name: Pipe sensor {n}
+  fills: pressure_sensor
+  needs: [analogue_input]
+  sold_by: [{{supplier: quayside, price: 10 GBP}}]
+"""
+DEAF = """
+- part: deaf
+  name: Deaf
+  fills: pressure_sensor
+  {says}
+  sold_by: [{{supplier: quayside, price: 10 GBP}}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("others", "says", "remarked"),
+    [
+        (2, "note: Says nothing.", True),
+        (2, "leaves_out: [analogue_input]", False),
+        (2, "needs: [{any_of: [analogue_input, cam_signal]}]", False),
+    ],
+)
+def test_a_card_that_leaves_out_what_its_like_state(tiny: Shop, others: int, says: str, remarked: bool) -> None:
+    before = remarks(tiny)
+    tiny.write(EXTRA, "".join(TWO_MORE.format(n=n) for n in range(others)) + DEAF.format(says=says))
+    found = [text for text in planted(tiny, before) if "analogue_input" in text]
+    assert len(found) == remarked
+    if remarked:
+        assert found[0].startswith(
+            "part 'deaf' needs no analogue_input; all others like it in pressure_sensor do: "
+        )
+
+
 def test_a_feature_that_only_a_condition_asks_for_is_needed(tiny: Shop) -> None:
     before = remarks(tiny)
     tiny.write(
