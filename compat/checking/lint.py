@@ -43,15 +43,16 @@ def lint(library: Library) -> list[Remark]:
     Returns
     -------
     list of Remark
-        Positions no rule looks at, parts that fit nowhere, cards that leave out what all their like state,
-        specs nobody uses, features that nobody offers or needs, joints without a rule, prices in a currency
-        that is not the supplier's, and stated figures that the parts contradict.
+        Positions no rule looks at, parts that fit nowhere or come where they do not, cards that leave out what
+        all their like state, specs nobody uses, features that nobody offers or needs, joints without a rule,
+        prices in a currency that is not the supplier's, and stated figures that the parts contradict.
     """
     shop, book = library.shop, library.book
     remarks: list[Remark] = []
     used = {spec for expression in _expressions(book) for spec in expression.names.specs}
     remarks += _positions(shop, book, used)
     remarks += _parts(shop)
+    remarks += _strangers(shop)
     remarks += _cards(shop)
     remarks += _specs(shop, used)
     remarks += _features(shop, book)
@@ -112,6 +113,23 @@ def _parts(shop: Shop) -> list[Remark]:
         if not shop.fillers[position] and position != "setup" and position not in offered:
             remarks.append(Remark(shop.spot("position", position), f"no part fills position '{position}'"))
     return remarks
+
+
+def _strangers(shop: Shop) -> Iterator[Remark]:
+    """Parts that stand, by a variant or by what box they come in, where their families say they do not fit."""
+    for variant in shop.variants.values():
+        for position, name in variant.parts.items():
+            if name in shop.strangers[variant.family]:
+                text = (
+                    f"'{name}' is not made for the family of {variant.variant}, which left the factory with it"
+                )
+                yield Remark(shop.spot("variant", variant.variant, "parts", position), text)
+    for part in shop.parts.values():
+        for number, other in enumerate(part.includes):
+            lacking = [family for family in part.families if other in shop.strangers[family]]
+            if lacking:
+                text = f"'{other}' comes with '{part.part}' and is not made for {', '.join(lacking)}"
+                yield Remark(shop.spot("part", part.part, "includes", number), text)
 
 
 def _count_everywhere(shop: Shop, position: str, families: tuple[str, ...]) -> int:

@@ -146,9 +146,8 @@ class Settled:
 
     def takes(self, position: str, part: str = "") -> int:
         """How many pieces this engine takes: by what each serves, by the part it is counted by, or as usual."""
-        usual = self.shop.usual_counts[self.variant.variant].get(position)
-        if usual is not None:
-            return usual
+        if position not in self.shop.counted_apart:
+            return self.shop.usual[self.variant.variant][position]
         serves = self.shop.positions[position].each_serves
         if serves is not None and position not in self.variant.counts:
             each = self.shop.stated(position, part).get(serves) if part else self.specs.at(position, serves)
@@ -163,6 +162,14 @@ class Settled:
                 # the spec counts for one owner: each head has its studs
                 return round(spec.value.nominal) * owners
         return self.shop.count(self.variant, position)
+
+    def pieces(self) -> dict[str, int]:
+        """How many pieces every position takes, as `count` gives them one by one."""
+        found = dict(self.shop.usual[self.variant.variant])
+        for position in self.shop.counted_apart:
+            found[position] = self.count(position)
+        found.update(self.build.counts)
+        return found
 
     def touched(self) -> Iterator[tuple[str, Touch]]:
         """Every position that is changed or worked on, with the reason."""

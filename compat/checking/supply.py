@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from heapq import merge
 from typing import TypeVar
 
@@ -128,13 +129,19 @@ class Market:
         self._ranked: dict[tuple[str, ...], _Gathered[tuple[str, str]]] = {}
         self._providers: dict[tuple[str, str], Provider] = {}
 
+    @cached_property
+    def pieces(self) -> dict[str, int]:
+        """How many pieces every position takes."""
+        return self.settled.pieces()
+
     def supplies(self) -> list[Supply]:
         """What the build offers as it stands; a filled position and done work count as features."""
         found: list[Supply] = []
         for position, entry in self.settled.fitted.items():
-            name, pieces = entry.part.part, self.settled.count(position)
+            name, pieces = entry.part.part, self.pieces[position]
             if pieces:
-                self._add(found, self.cards.of("part", name, pieces).supplies, undecided=False)
+                if entry.part.offers:
+                    self._add(found, self.cards.of("part", name, pieces).supplies, undecided=False)
                 found.append(self.cards.place(name, f"position:{position}", pieces))
         for work in self.works():
             self._add(found, self.cards.of("work", work).supplies, undecided=False)
@@ -151,7 +158,8 @@ class Market:
         fitted: dict[str, int] = {}
         for position, entry in self.settled.fitted.items():
             # a part that stands in several positions is one thing with one card
-            fitted[entry.part.part] = max(fitted.get(entry.part.part, 0), self.settled.count(position))
+            if entry.part.needs:
+                fitted[entry.part.part] = max(fitted.get(entry.part.part, 0), self.pieces[position])
         for name, pieces in fitted.items():
             if pieces:
                 self._add(found, self.cards.of("part", name, pieces).demands, undecided=True)

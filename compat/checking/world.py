@@ -147,14 +147,15 @@ class BuildWorld:
 
     @cached_property
     def _present(self) -> dict[tuple[str, str], tuple[int, ...]]:
-        """Parts and work of the build, with the pieces in each position a part stands in."""
+        """Work of the build and parts that offer something, with the pieces in each position they stand in."""
         present: dict[tuple[str, str], tuple[int, ...]] = {("work", name): (1,) for name in self.works}
         for name, times in Counter(work.work for work, _ in self.settled.works).items():
             present["work", name] = (1,) * times
+        pieces = self.settled.pieces()
         for position, entry in self.settled.fitted.items():
-            if pieces := self.settled.count(position):
+            if entry.part.offers and (count := pieces[position]):
                 key = ("part", entry.part.part)
-                present[key] = (*present.get(key, ()), pieces)
+                present[key] = (*present.get(key, ()), count)
         return present
 
     def holds(self, kind: str, name: str, field: str, number: int) -> bool:

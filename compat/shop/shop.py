@@ -122,12 +122,6 @@ class Shop:
         return place.count * self.families[variant.family].numbers.get(place.per, 1)
 
     @cached_property
-    def usual_counts(self) -> Mapping[str, Mapping[str, int]]:
-        """For each variant how many it takes, by position; left out are positions that a spec may count."""
-        plain = [name for name, place in self.positions.items() if not (place.counted_by or place.each_serves)]
-        return {name: {p: self.count(variant, p) for p in plain} for name, variant in self.variants.items()}
-
-    @cached_property
     def strangers(self) -> Mapping[str, frozenset[str]]:
         """For each family the parts that are made for others and not for it."""
         return {
@@ -140,6 +134,22 @@ class Shop:
         """For each family the parts that may not stand everywhere: strangers, and any kept from others."""
         kept = {part.part for part in self.parts.values() if part.never_with}
         return {family: strangers | kept for family, strangers in self.strangers.items()}
+
+    @cached_property
+    def usual(self) -> dict[str, dict[str, int]]:
+        """By variant, how many of every position the engine takes before a build or a part says otherwise."""
+        return {
+            name: {position: self.count(variant, position) for position in self.positions}
+            for name, variant in self.variants.items()
+        }
+
+    @cached_property
+    def counted_apart(self) -> tuple[str, ...]:
+        """Positions whose number a part's own card decides."""
+        places = self.positions.items()
+        return tuple(
+            name for name, place in places if place.counted_by is not None or place.each_serves is not None
+        )
 
     @cached_property
     def required(self) -> tuple[str, ...]:

@@ -64,6 +64,18 @@ PLANTS = [
         {"joint 'heater_joint' has no renew rule, so opening it asks for nothing"},
     ),
     (
+        "- family: nab\n  name: Nab\n  numbers: {cylinders: 4, banks: 1, main_journals: 5, cams: 1,"
+        " inlet_valves: 4, exhaust_valves: 4, valves: 8}\n"
+        "- variant: nab-10\n  name: Nab 1.0\n  family: nab\n  rated: {power: 40 kW, at: 5600 rpm}\n"
+        "  setup: {injection: bank, knock_control: no}\n  parts: {block: hob-block}\n"
+        "- part: kit\n  name: Kit\n  fills: oil\n  families: [hob, nab]\n  includes: [sport-rod]\n"
+        "  sold_by: [{supplier: quayside, price: 10 GBP}]\n",
+        {
+            "'hob-block' is not made for the family of nab-10, which left the factory with it",
+            "'sport-rod' comes with 'kit' and is not made for nab",
+        },
+    ),
+    (
         "- part: foreign\n  name: Foreign\n  fills: oil\n  sold_by: [{supplier: quayside, price: 10 EUR}]\n",
         {"quayside sells in GBP, the price is in EUR"},
     ),

@@ -251,3 +251,15 @@ def test_work_done_twice_offers_twice(demo: Library) -> None:
         result = report(demo.shop, demo, BASE, {**says, "work": ["tap-knock-boss"] * times})
         assert found(result, "knock-bosses").verdict == verdict  # type: ignore[union-attr]
         assert found(result, "need-knock-boss").verdict == verdict  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("what", "amperes"),
+    [
+        (BASE, 4 * 1.0 + 4 * 0.5 + 4 + 1.5),  # coils, injectors, unit, one heater of 1.5 A
+        (FELL, 6 * 1.0 + 6 * 0.5 + 4 + 2 * 1.0),
+    ],
+)
+def test_current_goes_with_the_cylinders(what: str, amperes: float, demo: Library) -> None:
+    value = settle(demo.shop, demo.book, what).figure("relay_current")
+    assert value.x == pytest.approx(amperes)  # type: ignore[union-attr]

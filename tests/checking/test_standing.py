@@ -58,6 +58,15 @@ def test_no_part_of_another_family_goes_unnoticed(name: str, shop: OpenShop) -> 
         assert effect.worse
 
 
+def test_the_whole_of_another_engine_is_told_piece_by_piece(shop: OpenShop) -> None:
+    own, other = shop.check("phase-upgrade").world.settled.fitted, shop.things.variants["fell-30-base"].parts
+    strangers = shop.things.strangers["tarn"]
+    fit = {place: part for place, part in other.items() if place in own and part in strangers}
+    assert len(fit) > 100
+    found = stands(shop, shop.build("phase-upgrade").fitting(**fit))
+    assert found == {f"family-{place.replace('_', '-')}": "conflict" for place in fit}
+
+
 def test_what_the_factory_built_stands_right(demo: Library, checked: dict[str, Any]) -> None:
     for name in [*demo.shop.variants, *(name for name in demo.shop.builds if name != "long-stroke-20")]:
         assert not [o for o in checked[name].outcomes if isinstance(o.seen, Standing)], name
@@ -219,9 +228,9 @@ def test_what_is_left_out_wants_a_reason(shop: OpenShop) -> None:
     finding = next(f for f in shop.check(said).report.findings if f.rule == "left-out-idler")
     assert finding.because.endswith("the build says why: the short belt runs past its place")
     # the reason stays when something else is left out beside it, and goes when the place is filled
-    both = said.fitting(core_plug=None)
-    assert stands(shop, both) == {"left-out-idler": "caution", "left-out-core-plug": "missing"}
-    assert stands(shop, both.fitting(idler="tarn-idler")) == {"left-out-core-plug": "missing"}
+    both = said.fitting(belt_cover=None)
+    assert stands(shop, both) == {"left-out-idler": "caution", "left-out-belt-cover": "missing"}
+    assert stands(shop, both.fitting(idler="tarn-idler")) == {"left-out-belt-cover": "missing"}
 
 
 def test_no_reason_spares_what_no_engine_can_do_without(shop: OpenShop) -> None:
