@@ -56,7 +56,7 @@ def stated(spec: str, value: str) -> dict[str, Any]:
     ),
     ("interface", TURBO, stated("blow_off_valve.bore", "12 mm"), "blow-off-bore", "caution"),
     # exhaust
-    ("EX5", TURBO, {"leave_out": ["downpipe"]}, "lambda-after-turbine", "missing"),
+    ("EX5", TURBO, stated("downpipe.lambda_place", "before_turbine"), "lambda-after-the-turbine", "conflict"),
     (
         "EX5",
         TURBO,

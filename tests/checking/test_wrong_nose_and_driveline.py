@@ -23,7 +23,7 @@ def stated(spec: str, value: str) -> dict[str, Any]:
     ("TD6", BASE, stated("damper_bolt.length", "110 mm"), "damper-bolt-engagement", "conflict"),
     ("TD6", BASE, stated("crankshaft.damper_bolt_depth", "22 mm"), "damper-bolt-engagement", "conflict"),
     ("TD6", BASE, stated("damper_bolt.property_class", "8.8"), "damper-bolt-class", "shortfall"),
-    ("TD6", LONG, {"counts": {"friction_washer": 1}}, "friction-washers-both-sides", "missing"),
+    ("TD6", LONG, {"counts": {"friction_washer": 1}}, "count-friction-washer", "missing"),
     ("TD5", BASE, stated("crank_key.length", "44 mm"), "key-length", "conflict"),
     ("TD5", BASE, stated("crank_key.length", "11 mm"), "key-length", "conflict"),
     ("TD5", BASE, stated("crank_key.style", "woodruff"), "key-style", "conflict"),
