@@ -121,6 +121,11 @@ def _idle(world: BuildWorld) -> Iterator[Outcome]:
     for position in build.leave_out:
         if position not in settled.variant.parts and position not in _boxed(world):
             yield _of_no_effect("leave_out", position, position)
+    for taken in build.take_from:
+        theirs, own = settled.shop.variants[taken.variant].parts, settled.variant.parts
+        for position in taken.positions:
+            if theirs[position] == own.get(position):
+                yield _of_no_effect("take_from", position, position)
     for position, spec in settled.ready.measured:
         if position not in fitted:
             yield _of_no_effect("measured", f"{position}.{spec}", position)
@@ -188,4 +193,5 @@ def looks(shop: Shop, ready: ReadyBuild, moving: Set[str]) -> Iterator[Look]:
         yield Look({position, by} & moving, partial(_miscounted, position=position))
     said = {*ready.build.counts, *ready.build.fits_because, *ready.build.leave_out}
     said |= {position for position, _ in ready.measured} | {work.on for work, _ in ready.works}
+    said |= {position for taken in ready.build.take_from for position in taken.positions}
     yield Look(moving if set(ready.build.leave_out) - set(ready.variant.parts) else said & moving, _idle)

@@ -196,7 +196,8 @@ class _Sweeper:
         """The worst verdict of what stands where, of one choice."""
         build = self.base.world.settled.build
         # what the build says of a position is said of the part that it has there
-        plain = self.asker.simple(fit) and not any(p in build.fits_because or p in build.leave_out for p in fit)
+        spoken = {*build.fits_because, *build.leave_out, *(p for one in build.take_from for p in one.positions)}
+        plain = self.asker.simple(fit) and spoken.isdisjoint(fit)
         world = self.asker.world(fit) if plain and fit else self.settled(fit)
         return min((RANK[o.verdict] for look in looks for o in look.judge(world)), default=RANK["ok"])
 

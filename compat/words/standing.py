@@ -12,6 +12,10 @@ __all__ = ["StandingTeller"]
 _IN_VAIN = {
     "counts": ("how many there are", "Fit a part for {position}, or strike it from `counts`."),
     "fits_because": ("why it fits", "Strike {position} from `fits_because`."),
+    "take_from": (
+        "where it comes from",
+        "Strike {position} from `take_from`, or name it in `fit` to have it new.",
+    ),
     "leave_out": ("that it is left out", "Strike {position} from `leave_out`."),
     "measured": ("what was measured", "Fit a part for {position}, or strike {word} from `measured`."),
     "work": ("what is worked on it", "Fit a part for {position}, or strike {word} from `work`."),
@@ -152,6 +156,8 @@ class StandingTeller:
                 because = f"`renew` names the {name}, and no joint that the build opens consumes it"
             case "leave_out":
                 because = f"`leave_out` names the {name}, and nothing would stand there"
+            case "take_from":
+                because = f"`take_from` names the {name}, and the variant has that same part itself"
             case "fits_because" if seen.position in self.settled.fitted:
                 because = f"`fits_because` speaks of the {name}, and its part is of no other family"
             case entry:

@@ -264,6 +264,10 @@ def test_reasons_are_written_as_they_are_read(shop: OpenShop, tmp_path: Any) -> 
         ({"leave_out": {"wastegate": "the turbine has its own"}}, "no-effect-leave-out-wastegate"),
         ({"measured": {"wastegate.spring_pressure": "50 kPa"}}, "no-effect-measured-wastegate-spring-pressure"),
         ({"renew": ["block"]}, "no-effect-renew-block"),
+        (
+            {"take_from": [{"variant": "tarn-20-phase", "positions": ["main_bearing"]}]},
+            "no-effect-take-from-main-bearing",
+        ),
         ({"work": ["lock-phaser"]}, "no-effect-work-lock-phaser"),
     ],
 )
