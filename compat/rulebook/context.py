@@ -24,11 +24,12 @@ class BookDraft:
     figures: dict[str, BoundFigure] = field(default_factory=dict)
     conditions: dict[Condition, Expression] = field(default_factory=dict)
     changes: dict[str, tuple[BoundChange, ...]] = field(default_factory=dict)
+    bounds: dict[str, dict[str, BoundRule]] = field(default_factory=dict)
     nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
 
     def book(self) -> Rulebook:
         """The rulebook of everything that was taken in."""
-        return Rulebook(self.rules, self.figures, self.conditions, self.changes, self.nodes)
+        return Rulebook(self.rules, self.figures, self.conditions, self.changes, self.bounds, self.nodes)
 
 
 class Context:
