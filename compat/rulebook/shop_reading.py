@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from compat.rulebook.context import Context, suits
+from compat.rulebook.expressions import Expression
 from compat.rulebook.models import Rule
 from compat.rulebook.rule_reading import read_limit
-from compat.rulebook.rulebook import BoundChange, BoundRule, Limit
+from compat.rulebook.rulebook import BoundChange, Condition, Limit, WorkBound
 from compat.rulebook.scope import Flag, Num, Scope, Type
-from compat.shop.models import Work
+from compat.shop.models import Thing, Work
 from compat.shop.shop import Spots
 from compat.shop.source import nearest
 from compat.shop.specs import state
@@ -24,20 +25,23 @@ class ShopReader:
 
     def conditions(self) -> None:
         for thing in self.context.shop.things():
-            node = self.context.shop.nodes[thing.kind, thing.id]
-            fields = [("offers", "when"), ("needs", "when"), ("renews", "where")]
-            for field, word in fields:
-                for number, entry in enumerate(getattr(thing, field, ())):
-                    text = getattr(entry, word, None)
-                    if text is None:
-                        continue
-                    expression = self.context.compile(node, [field, number, word], text)
-                    if expression is not None and not isinstance(expression.type, Flag):
-                        self.context.fault(
-                            node, [field, number, word], f"is {expression.type}, not a yes-or-no"
-                        )
-                    elif expression is not None:
-                        self.context.book.conditions[thing.kind, thing.id, field, number] = expression
+            self.context.book.conditions |= self.conditions_of(thing)
+
+    def conditions_of(self, thing: Thing) -> dict[Condition, Expression]:
+        """Compile the conditions of what one thing offers, needs and renews."""
+        found: dict[Condition, Expression] = {}
+        for field, word in (("offers", "when"), ("needs", "when"), ("renews", "where")):
+            for number, entry in enumerate(getattr(thing, field, ())):
+                text = getattr(entry, word, None)
+                if text is None:
+                    continue
+                node = self.context.shop.nodes[thing.kind, thing.id]
+                expression = self.context.compile(node, [field, number, word], text)
+                if expression is not None and not isinstance(expression.type, Flag):
+                    self.context.fault(node, [field, number, word], f"is {expression.type}, not a yes-or-no")
+                elif expression is not None:
+                    found[thing.kind, thing.id, field, number] = expression
+        return found
 
     def changes(self) -> None:
         for work in self.context.shop.works.values():
@@ -50,10 +54,11 @@ class ShopReader:
                 if (change := self.change(work.work, number, node, scope)) is not None
             ]
             self.context.book.changes[work.work] = tuple(bound)
-            self.bounds(work, node, scope)
+            self.context.book.bounds[work.work] = self.bounds(work, node, scope)
 
-    def bounds(self, work: Work, node: Spots, scope: Scope) -> None:
+    def bounds(self, work: Work, node: Spots, scope: Scope) -> dict[str, WorkBound]:
         """The bounds of what a piece of work takes, each as a rule of limits."""
+        bounds: dict[str, WorkBound] = {}
         for name, taken in work.takes.items():
             limits: dict[str, Limit] = {}
             for key in ("at_least", "at_most"):
@@ -85,13 +90,14 @@ class ShopReader:
                 source=taken.source,
             )
             own = "" if taken.unit == "number" else taken.unit
-            self.context.book.bounds.setdefault(work.work, {})[name] = BoundRule(
+            bounds[name] = WorkBound(
                 rule=rule,
                 measure=measure,
                 unit=own,
                 at_least=limits.get("at_least"),
                 at_most=limits.get("at_most"),
             )
+        return bounds
 
     def change(self, name: str, number: int, node: Spots, scope: Scope) -> BoundChange | None:
         change = self.context.shop.works[name].changes[number]
