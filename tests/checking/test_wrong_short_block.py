@@ -42,6 +42,7 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         "conflict",
     ),
     ("interface", BASE, stated("main_fastener.property_class", "8.8"), "main-fastener-class", "shortfall"),
+    ("interface", "street-turbo", stated("rod_fastener.property_class", "8.8"), "rod-bolt-class", "shortfall"),
     ("interface", BASE, stated("rod_fastener.length", "40 mm"), "rod-bolt-length", "conflict"),
     (
         "interface",
