@@ -23,7 +23,7 @@ from compat.units import Band, Dimension
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["BoundChange", "BoundFigure", "BoundRule", "Condition", "Limit", "Rulebook"]
+__all__ = ["BoundChange", "BoundFigure", "BoundRule", "Condition", "Limit", "Rulebook", "WorkBound"]
 
 Condition = tuple[str, str, str, int]
 """Where a condition stands: kind and id of the thing, its field, and the index in it."""
@@ -94,6 +94,11 @@ class BoundRule:
 
 
 @dataclass(frozen=True)
+class WorkBound(BoundRule):
+    """The bounds of what a piece of work takes, in words of its own: what it takes, and the part in hand."""
+
+
+@dataclass(frozen=True)
 class BoundChange:
     """What a piece of work does to one spec."""
 
@@ -143,7 +148,7 @@ class Rulebook:
     figures: Mapping[str, BoundFigure] = field(default_factory=nothing)
     conditions: Mapping[Condition, Expression] = field(default_factory=nothing)
     changes: Mapping[str, tuple[BoundChange, ...]] = field(default_factory=nothing)
-    bounds: Mapping[str, Mapping[str, BoundRule]] = field(default_factory=nothing)
+    bounds: Mapping[str, Mapping[str, WorkBound]] = field(default_factory=nothing)
     """By work, the bounds of what it takes: for each parameter that has any, as a rule of limits."""
     nodes: Mapping[tuple[str, str], Spots] = field(default_factory=nothing, compare=False, repr=False)
     """Where each rule and figure was written."""
@@ -173,7 +178,7 @@ class Rulebook:
         return leaf
 
     @cached_property
-    def of_work(self) -> Mapping[str, BoundRule]:
+    def of_work(self) -> Mapping[str, WorkBound]:
         """The bounds of all work, by the id that their outcomes have."""
         return {rule.rule.rule: rule for bounds in self.bounds.values() for rule in bounds.values()}
 

@@ -6,7 +6,7 @@ from compat.rulebook.context import Context, suits
 from compat.rulebook.expressions import Expression
 from compat.rulebook.models import Rule
 from compat.rulebook.rule_reading import read_limit
-from compat.rulebook.rulebook import BoundChange, BoundRule, Condition, Limit
+from compat.rulebook.rulebook import BoundChange, Condition, Limit, WorkBound
 from compat.rulebook.scope import Flag, Num, Scope, Type
 from compat.shop.models import Thing, Work
 from compat.shop.shop import Spots
@@ -54,10 +54,11 @@ class ShopReader:
                 if (change := self.change(work.work, number, node, scope)) is not None
             ]
             self.context.book.changes[work.work] = tuple(bound)
-            self.bounds(work, node, scope)
+            self.context.book.bounds[work.work] = self.bounds(work, node, scope)
 
-    def bounds(self, work: Work, node: Spots, scope: Scope) -> None:
+    def bounds(self, work: Work, node: Spots, scope: Scope) -> dict[str, WorkBound]:
         """The bounds of what a piece of work takes, each as a rule of limits."""
+        bounds: dict[str, WorkBound] = {}
         for name, taken in work.takes.items():
             limits: dict[str, Limit] = {}
             for key in ("at_least", "at_most"):
@@ -89,13 +90,14 @@ class ShopReader:
                 source=taken.source,
             )
             own = "" if taken.unit == "number" else taken.unit
-            self.context.book.bounds.setdefault(work.work, {})[name] = BoundRule(
+            bounds[name] = WorkBound(
                 rule=rule,
                 measure=measure,
                 unit=own,
                 at_least=limits.get("at_least"),
                 at_most=limits.get("at_most"),
             )
+        return bounds
 
     def change(self, name: str, number: int, node: Spots, scope: Scope) -> BoundChange | None:
         change = self.context.shop.works[name].changes[number]
