@@ -6,15 +6,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from compat.checking.joints import Renewed, renewals
+from compat.checking.joints import renewals
 from compat.checking.needs import Closure, Demand, Supply, close
-from compat.checking.outcome import Met, Outcome, RenewedAt, Vacant
+from compat.checking.outcome import Met, Outcome, Renewed, RenewedAt
 from compat.checking.supply import Cards, Market
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
 
-__all__ = ["Extra", "Needs", "close_needs", "extras", "renew", "vacant"]
+__all__ = ["Extra", "Needs", "close_needs", "extras", "renew"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,16 +28,6 @@ class Extra:
     hours: Decimal = Decimal(0)
     demand: Demand | None = None
     joint: str = ""
-
-
-def vacant(world: BuildWorld) -> tuple[Outcome, ...]:
-    """Every position that no engine can do without, and that nothing fills."""
-    fitted = world.settled.fitted
-    return tuple(
-        Outcome(f"required-{name.replace('_', '-')}", "missing", Vacant(name))
-        for name in world.settled.shop.required
-        if name not in fitted
-    )
 
 
 @dataclass(frozen=True)
@@ -130,7 +120,7 @@ def extras(world: BuildWorld, closure: Closure, renewed: Iterable[Renewed]) -> t
             found.setdefault(name, Extra(name, hours=shop.works[name].hours, demand=demand))
         else:
             position = shop.parts[name].fills[0]
-            found.setdefault(name, Extra(name, position, settled.count(position), demand=demand))
+            found.setdefault(name, Extra(name, position, settled.count(position, name), demand=demand))
     seen: set[str] = set()
     for entry in renewed:
         if entry.position not in seen and not settled.fitted[entry.position].bought:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne, Gap, Held, Met, Outcome, RenewedAt, Vacant
+from compat.checking.outcome import Borne, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Standing
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
@@ -23,8 +23,9 @@ from compat.words.report import (
     TakenFigure,
     UnknownSpec,
 )
+from compat.words.standing import StandingTeller
 from compat.words.telling import Teller
-from compat.words.wording import in_sentence
+from compat.words.wording import in_sentence, listed
 
 __all__ = ["report"]
 
@@ -58,6 +59,7 @@ class _Reporter:
         self.book = self.settled.book
         self.tell = Teller(self.world, system)
         self.needs = NeedTeller(self.tell)
+        self.standing = StandingTeller(self.tell)
         self.parts = {position: entry.part.part for position, entry in self.settled.fitted.items()}
         self.taken = self.tell.taken()
         self.deciding = Deciding(self.world)
@@ -104,11 +106,13 @@ class _Reporter:
 
     def finding(self, outcome: Outcome) -> Finding:
         match outcome.seen:
-            case Vacant(position):
-                return self.vacant(outcome, position)
+            case Standing() as stands:
+                return self.standing.finding(outcome, stands)
+            case Misplaced() as work:
+                return self.misplaced(outcome, work)
             case Met() as met:
                 return self.need(outcome, met)
-        rule = self.book.rules[outcome.rule]
+        rule = self.book.asked(outcome.rule)
         match outcome.seen:
             case RenewedAt() as seen:
                 return self.of_rule(
@@ -192,17 +196,19 @@ class _Reporter:
             "rests_on_estimate": self.estimates(rule),
         }
 
-    def vacant(self, outcome: Outcome, position: str) -> Finding:
-        name = self.shop.positions[position].name
+    def misplaced(self, outcome: Outcome, late: Misplaced) -> Finding:
+        works = self.shop.works
+        name = in_sentence(works[late.work].name)
+        before = listed([f"'{in_sentence(works[other].name)}'" for other in late.before])
         return Finding(
             rule=outcome.rule,
             verdict=outcome.verdict,
-            title=f"{name} in place",
-            positions=(position,),
-            because=f"no {in_sentence(name)} is fitted, and the engine cannot run without it",
-            remedies=(f"Choose a part for {position} in the build's `fit`.",),
+            title=f"{works[late.work].name}: in its order",
+            positions=tuple(dict.fromkeys(works[w].on for w in (late.work, *late.before))),
+            because=f"the build lists '{name}' before {before}, which must come first",
+            remedies=(f"Move {late.work} after {listed(late.before)} in the build's `work`.",),
             source="common practice",
-            why=f"An engine needs its {name.lower()}.",
+            why="Later work spoils what was done too soon, or shuts in what should have been washed out.",
         )
 
     def need(self, outcome: Outcome, met: Met) -> Finding:
