@@ -73,6 +73,7 @@ def reusable(build: Any, limit: str | None = "42.4 mm") -> dict[str, str]:
 
     kinds = DEMO.shop.kinds["rod_fastener"]
     own = {**DEMO.shop.specs["tarn-rod-bolt-m8"], "one_use": state(kinds["one_use"], "no")}
+    own.pop("greatest_length")
     if limit:
         own["greatest_length"] = state(kinds["greatest_length"], limit)
     shop = dataclasses.replace(DEMO.shop, specs={**DEMO.shop.specs, "tarn-rod-bolt-m8": own})
