@@ -221,10 +221,10 @@ class Market:
             for key in ("add", "work")
             if key in entry
         }
-        works, parts, prices = self._works_offering(features), self.shop.parts, self.shop.least_prices
+        works, parts, price = self._works_offering(features), self.shop.parts, self.shop.least_price
         for number in sorted(set(hints.values())):
             names = [name for name, place in hints.items() if place == number]
-            for name in sorted((n for n in names if n in parts), key=lambda n: (prices[n], n)):
+            for name in sorted((n for n in names if n in parts), key=lambda n: (price(n), n)):
                 yield from self._places(parts[name], features)
             yield from self._by_hours(works.intersection(names))
         tried = set(hints)

@@ -7,7 +7,7 @@ same answer twice, and get the same.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Set
+from collections.abc import Mapping, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -136,11 +136,20 @@ class BuildWorld:
             self._offered[feature] = 0  # a condition that asks for its own feature finds none
             self._offered[feature] = sum(
                 self.settled.shop.of_kind(kind)[name].offers[number].units(pieces)
-                for kind, name, number in self.settled.shop.offerers[feature]
-                if (kind, name) in self._present and self.holds(kind, name, "offers", number)
+                for kind, name, number in self._offers.get(feature, ())
+                if self.holds(kind, name, "offers", number)
                 for pieces in self._present[kind, name]
             )
         return self._offered[feature]
+
+    @cached_property
+    def _offers(self) -> dict[str, list[tuple[str, str, int]]]:
+        """For each feature what in the build offers it, and which of its offers that is."""
+        table: dict[str, list[tuple[str, str, int]]] = {}
+        for kind, name in self._present:
+            for number, offer in enumerate(self.settled.shop.of_kind(kind)[name].offers):
+                table.setdefault(offer.feature, []).append((kind, name, number))
+        return table
 
     @cached_property
     def _present(self) -> dict[tuple[str, str], tuple[int, ...]]:
@@ -388,10 +397,3 @@ class BuildWorld:
             low, high = tolerance
         band = Band(nominal, nominal + low, nominal + high, kind.dimension, kind.unit)
         return Spec(band, "shop", spot=before.spot if before else None)
-
-    def evaluate(self, run: Callable[[Any], Value]) -> Value | None:
-        """Run an expression; None when a position it names is empty."""
-        try:
-            return run(self)
-        except Absent:
-            return None

@@ -130,12 +130,6 @@ class Shop:
         }
 
     @cached_property
-    def watched(self) -> Mapping[str, frozenset[str]]:
-        """For each family the parts that may not stand everywhere: strangers, and any kept from others."""
-        kept = {part.part for part in self.parts.values() if part.never_with}
-        return {family: strangers | kept for family, strangers in self.strangers.items()}
-
-    @cached_property
     def usual(self) -> dict[str, dict[str, int]]:
         """By variant, how many of every position the engine takes before a build or a part says otherwise."""
         return {
@@ -190,10 +184,9 @@ class Shop:
         """For each part the variants that left the factory with it."""
         return self.indexes.homes
 
-    @property
-    def least_prices(self) -> Mapping[str, Decimal]:
-        """For each part the least that one piece costs, currencies not compared; unsold parts come last."""
-        return self.indexes.least_prices
+    def least_price(self, part: str) -> Decimal:
+        """The least that one piece of a part costs, currencies not compared; unsold parts come last."""
+        return self.indexes.least_price(part)
 
     def cheapest(self, feature: str) -> Iterable[Candidate]:
         """Parts that offer a feature, or fill a position (``position:rod``), the cheapest first."""
