@@ -9,16 +9,17 @@ from functools import cached_property
 
 from compat.checking.answers import Answers
 from compat.checking.closing import Extra, Needs, close_needs, extras, renew
-from compat.checking.joints import Renewed, opened_joints
+from compat.checking.joints import opened_joints
 from compat.checking.judging import applies, judge, unknown
-from compat.checking.outcome import Outcome
+from compat.checking.outcome import Outcome, Renewed
 from compat.checking.settle import settle_parts
 from compat.checking.standing import standing
 from compat.checking.supply import Cards
+from compat.checking.working import do_work, misplaced
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.rulebook import BoundRule, Rulebook
-from compat.rulebook.values import Absent, Missing
+from compat.rulebook.values import Absent, Missing, missing
 from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
 
@@ -49,6 +50,7 @@ class Checked:
     def outcomes(self) -> Iterator[Outcome]:
         """Every outcome, rules in the order of their files."""
         yield from self.standing
+        yield from self.world.working
         found = self.judged.outcomes
         yield from (found[rule] for rule in self.world.settled.book.rules if rule in found)
         yield from self.needs.outcomes
@@ -94,7 +96,7 @@ def settle(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | Non
         The world that expressions see.
     """
     world = BuildWorld(settle_parts(shop, book, ready), answers)
-    world.apply_work()
+    world.working = (*misplaced(ready), *do_work(world))
     world.joints = opened_joints(world.settled)
     return world
 
@@ -150,9 +152,12 @@ def judge_one(
 
 
 def asks(world: BuildWorld, rule: BoundRule) -> Outcome | bool:
-    """Whether a need rule applies; an outcome when that is not known."""
+    """Whether a need rule applies; an outcome when that, or what it must agree on, is not known."""
     try:
         found = applies(world, rule)
+        if found is True and rule.matching:
+            gap = missing(*(expression.run(world) for expression in rule.matching.values()))
+            found = True if gap is None else gap
     except Absent:
         return False
     return unknown(rule, found) if isinstance(found, Missing) else found

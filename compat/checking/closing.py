@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from compat.checking.joints import Renewed, renewals
+from compat.checking.joints import renewals
 from compat.checking.needs import Closure, Demand, Supply, close
-from compat.checking.outcome import Met, Outcome, RenewedAt
+from compat.checking.outcome import Met, Outcome, Renewed, RenewedAt
 from compat.checking.supply import Cards, Market
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import Verdict

@@ -69,6 +69,8 @@ def _expressions(book: Rulebook) -> Iterator[Expression]:
     for figure in book.figures.values():
         yield from figure.expressions()
     yield from book.conditions.values()
+    for bound in book.of_work.values():
+        yield from bound.expressions()
     for changes in book.changes.values():
         yield from (change.expression for change in changes if change.expression is not None)
 

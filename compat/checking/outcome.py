@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from compat.checking.joints import Renewed
 from compat.checking.needs import Demand, Provider, Shortage
 from compat.checking.settle import Touch
 from compat.checking.spread import Spread
@@ -24,9 +23,11 @@ __all__ = [
     "LeftOut",
     "Met",
     "Miscounted",
+    "Misplaced",
     "Noted",
     "Outcome",
     "Paired",
+    "Renewed",
     "RenewedAt",
     "Seen",
     "Standing",
@@ -102,6 +103,17 @@ class Met:
 
 
 @dataclass(frozen=True, slots=True)
+class Renewed:
+    """One thing consumed at an opened joint."""
+
+    joint: str
+    position: str
+    part: str
+    count: int
+    covered: bool
+
+
+@dataclass(frozen=True, slots=True)
 class RenewedAt:
     """An opened joint: why, all that it consumes, and what of that the build does not renew."""
 
@@ -164,7 +176,16 @@ class Idle(Standing):
     word: str
 
 
-Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Standing
+@dataclass(frozen=True, slots=True)
+class Misplaced:
+    """Work that the build does before other work that it must follow."""
+
+    work: str
+    before: tuple[str, ...]
+    """Work that must come first, in the order in which the build has it."""
+
+
+Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Standing | Misplaced
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,6 +122,11 @@ class Settled:
         return self.ready.works
 
     @property
+    def sequence(self) -> tuple[tuple[Work, Mapping[str, Band]], ...]:
+        """All its work in the order it is done, what is dragged in among it."""
+        return self.ready.sequence
+
+    @property
     def forced(self) -> Mapping[str, str]:
         """Work that chosen work drags in."""
         return self.ready.forced
@@ -177,7 +182,7 @@ class Settled:
                 yield position, how
             elif now is not None and now.bought:
                 yield position, Touch("bought new", position)
-        for work, _ in self.works:
+        for work, _ in self.sequence:
             # work that neither changes nor offers anything (measuring) takes nothing apart by itself
             if work.on in self.fitted and (work.changes or work.offers):
                 yield work.on, Touch("work", work.work)

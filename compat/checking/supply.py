@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from heapq import merge
@@ -59,7 +59,7 @@ class Cards:
         self.book = book
         self._cards: dict[tuple[str, str, int], Card] = {}
         self._places: dict[tuple[str, str, int], Supply] = {}
-        self._asked: dict[tuple[str, int], Demand] = {}
+        self._asked: dict[tuple[str, int, tuple[tuple[str, str], ...]], Demand] = {}
         self._forced: dict[tuple[str, str], Demand] = {}
 
     def of(self, kind: str, name: str, pieces: int = 1) -> Card:
@@ -105,15 +105,15 @@ class Cards:
             demand = self._forced[owner, work] = Demand(owner, (f"work:{work}",))
         return demand
 
-    def asked(self, rule: BoundRule, count: int) -> Demand:
-        """What a need rule asks."""
-        key = (rule.rule.rule, count)
+    def asked(self, rule: BoundRule, count: int, said: Mapping[str, str]) -> Demand:
+        """What a need rule asks, with what specs say that it must agree on."""
+        need = rule.rule.need
+        assert need is not None
+        matching = tuple(sorted({**need.matching, **said}.items()))
+        key = (rule.rule.rule, count, matching)
         demand = self._asked.get(key)
         if demand is None:
-            need = rule.rule.need
-            assert need is not None
             feature = need.feature or (f"work:{need.work}" if need.work else f"position:{need.position}")
-            matching = tuple(sorted(need.matching.items()))
             demand = self._asked[key] = Demand(f"rule:{key[0]}", (feature,), count, matching, takes=False)
         return demand
 
@@ -169,7 +169,8 @@ class Market:
             found.append(self.cards.forced(by, forced))
         for rule in rules:
             if count := self.count(rule):
-                found.append(self.cards.asked(rule, count))
+                said = {key: str(entry.run(self.world)) for key, entry in rule.matching.items()}
+                found.append(self.cards.asked(rule, count, said))
         return found
 
     def _add(self, found: list[T], entries: Iterable[tuple[T, Expression | None]], *, undecided: bool) -> None:

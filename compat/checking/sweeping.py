@@ -55,7 +55,7 @@ class Sweep:
 
     @property
     def clean(self) -> NDArray[np.bool_]:
-        """Which combinations have nothing against them, needs and renewals apart."""
+        """Which combinations have nothing against them, needs, renewals and bounds of work apart."""
         found: NDArray[np.bool_] = self.worst > OUT
         return found
 
@@ -100,7 +100,8 @@ def sweep(session: Session, base: Checked, candidates: Mapping[str, Iterable[str
     -------
     Sweep
         The worst verdict of each combination, of what stands where and of all rules but those of need and
-        renewal, which are decided on whole builds: `Sweep.checks` does that for what is left.
+        renewal. These, and whether work stays within its bounds, are decided on whole builds:
+        `Sweep.checks` does that for what is left.
 
     Raises
     ------
@@ -252,7 +253,7 @@ class _Reach:
 
     def _spread_by_work(self, base: Settled) -> None:
         """Work that looks at one position and changes another carries what moves the one to the other."""
-        for work, _ in base.works:
+        for work, _ in base.sequence:
             for change in self.book.changes[work.work]:
                 if change.expression is None:
                     continue

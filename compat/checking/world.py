@@ -14,6 +14,7 @@ from functools import cached_property
 from typing import Any
 
 from compat.checking.answers import Answers
+from compat.checking.outcome import Outcome
 from compat.checking.settle import Fitted, Settled, Specs, Touch
 from compat.checking.spread import MODEL, Spread, spread_of
 from compat.engineering import Formula, GoalOutOfReach, OutOfRange
@@ -39,6 +40,8 @@ class BuildWorld:
         """Half width of every toleranced leaf met so far, by its name."""
         self.joints: Mapping[str, Touch] = {}
         """Every joint that the build opens, with the reason."""
+        self.working: tuple[Outcome, ...] = ()
+        """What came of its work: the order it is done in, and the bounds of what it takes."""
         self._specs: dict[tuple[str, str], Value] = {}
         self._figures: dict[str, Value | Absent] = {}
         self._goals: dict[str, Value] = {}
@@ -326,6 +329,7 @@ class BuildWorld:
         other._specs, other._figures, other._offered = {}, {}, {}
         other._before, other._moved = self, moved
         other.__dict__.pop("_present", None)
+        other.__dict__.pop("_offers", None)
         return other
 
     def take_over(self, before: BuildWorld, moved: Set[str]) -> None:
@@ -333,67 +337,13 @@ class BuildWorld:
         self._figures = {name: value for name, value in before._figures.copy().items() if name not in moved}
         self.half = before.half.copy() | self.half
 
-    def apply_work(self) -> None:
-        """Apply every piece of work to the specs, in the order the build gives, then what was measured."""
-        fitted = self.settled.fitted
-        for work, values in self.settled.works:
-            self._parameters = {name: self.leaf(f"{work.work}.{name}", band) for name, band in values.items()}
-            for change in self.settled.book.changes[work.work]:
-                position, name = change.position, change.spec
-                if position not in fitted:
-                    continue
-                changed = self._changed(
-                    position, name, change.adds, change.tolerance, change.value, change.expression
-                )
-                if changed is None:
-                    self.settled.unsettled.append(f"{position}.{name}")
-                self._restate(position, name, changed)
-            self._figures.clear()
-        self._parameters = {}
-        for (position, name), spec in self.settled.ready.measured.items():
-            if position in fitted:
-                self._restate(position, name, spec)
-                self._figures.clear()
+    def take(self, work: str, values: Mapping[str, Band]) -> None:
+        """Take a piece of work in hand, with what the build states for it."""
+        self._parameters = {name: self.leaf(f"{work}.{name}", band) for name, band in values.items()}
 
-    def _restate(self, position: str, name: str, spec: Spec | None) -> None:
-        """State a spec anew; what was read of it before, its tolerance too, is forgotten."""
+    def state(self, position: str, name: str, spec: Spec | None) -> None:
+        """State a spec anew, None: it is no longer known; what was worked out of the old one is forgotten."""
         self.settled.specs.set(position, name, spec)
         self._specs.pop((position, name), None)
         self.half.pop(f"{position}.{name}", None)
-
-    def _changed(
-        self,
-        position: str,
-        name: str,
-        adds: bool,
-        tolerance: tuple[float, float] | None,
-        value: Any,
-        expression: Any,
-    ) -> Spec | None:
-        before = self.settled.specs.at(position, name)
-        if expression is None and not isinstance(value, Band):
-            return Spec(value, "shop", spot=before.spot if before else None)
-        if expression is not None:
-            try:
-                found = expression.run(self)
-            except Absent:
-                return None
-            if not isinstance(found, Number):
-                return None
-            amount, wide = found.x, self.worst(found)
-        else:
-            amount, wide = value.nominal, value.half_width
-        kind = self.settled.shop.kinds[position][name]
-        if adds:
-            if before is None or not isinstance(before.value, Band):
-                return None
-            old = before.value
-            nominal = old.nominal + amount
-            low, high = old.low - old.nominal - wide, old.high - old.nominal + wide
-        else:
-            nominal = amount
-            low, high = (value.low - amount, value.high - amount) if isinstance(value, Band) else (-wide, wide)
-        if tolerance is not None:
-            low, high = tolerance
-        band = Band(nominal, nominal + low, nominal + high, kind.dimension, kind.unit)
-        return Spec(band, "shop", spot=before.spot if before else None)
+        self._figures.clear()

@@ -13,6 +13,7 @@ from compat.shop.models import (
     Joint,
     Need,
     Offer,
+    Parameter,
     Part,
     Position,
     Supplier,
@@ -325,11 +326,19 @@ def _feature(library: Library, feature: Feature, system: str) -> Lines:
         yield 1, feature.why
 
 
+def _bounds(parameter: Parameter) -> str:
+    """What a size that work takes is held to, as its file says it."""
+    said = (("at least", parameter.at_least), ("at most", parameter.at_most))
+    return "".join(f", {word} {text}" for word, text in said if text is not None)
+
+
 def _work(library: Library, work: Work, system: str) -> Lines:
     yield 1, f"on {work.on}; {work.hours} h; done by {work.done_by}"
     for name, parameter in work.takes.items():
         default = f", default {parameter.default}" if parameter.default is not None else ""
-        yield 1, f"takes {name}: {parameter.unit}{default}"
+        yield 1, f"takes {name}: {parameter.unit}{default}{_bounds(parameter)}"
+        if parameter.why:
+            yield 2, parameter.why
     for change in work.changes:
         verb = f"changes by {change.by}" if change.by is not None else f"becomes {change.to}"
         yield 1, f"{change.spec} {verb}{f', {change.tolerance}' if change.tolerance else ''}"

@@ -37,6 +37,8 @@ class ReadyBuild:
     works: tuple[tuple[Work, Mapping[str, Band]], ...] = ()
     forced: Mapping[str, str] = field(default_factory=dict)
     """Work that chosen work drags in, with the work that does."""
+    sequence: tuple[tuple[Work, Mapping[str, Band]], ...] = field(default=(), compare=False)
+    """All work in the order it is done: as chosen, what is dragged in put where it belongs."""
     supposed: Mapping[tuple[str, str], Spec] = field(default_factory=dict)
     """What parts are supposed to state in place of what their cards do, before any work: for trying."""
 
@@ -263,6 +265,7 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
             fuel=goal.fuel or variant.rated.fuel,
         )
     works, forced = _works(shop, build)
+    sequence = _sequence(shop, works, forced)
     return ReadyBuild(
         shop,
         build,
@@ -272,6 +275,7 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
         MappingProxyType(measured),
         works,
         MappingProxyType(forced),
+        sequence,
     )
 
 
@@ -311,6 +315,19 @@ def _works(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Ban
                 forced[name] = work.work
                 queue.append(shop.works[name])
     return works, forced
+
+
+def _sequence(
+    shop: Shop, works: tuple[tuple[Work, Mapping[str, Band]], ...], forced: Mapping[str, str]
+) -> tuple[tuple[Work, Mapping[str, Band]], ...]:
+    """Chosen work in its order, each dragged-in work as early as what drags it in and what it follows allow."""
+    order = list(works)
+    for name, by in forced.items():
+        work = shop.works[name]
+        first = {by, *work.after}
+        place = max(number for number, (other, _) in enumerate(order) if other.work in first) + 1
+        order.insert(place, (work, _values(work, {})))
+    return tuple(order)
 
 
 def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:

@@ -205,17 +205,26 @@ class Change(Entry):
 
 @dataclass(frozen=True, kw_only=True)
 class Parameter(Entry):
-    """What a build states for a piece of work (a depth, a size), perhaps with a default."""
+    """What a build states for a piece of work (a depth, a size), perhaps with a default and bounds.
+
+    The bounds are of the part as it stands when the work begins, and the reason for them is told.
+    """
 
     only = "unit"
     unit: str
     default: str | None = None
+    at_least: str | None = None
+    at_most: str | None = None
+    why: str = ""
+    source: str = "common practice"
 
     def hold(self) -> None:
-        """Hold that the unit is one, and that the default is in it."""
+        """Hold that the unit is one, that the default is in it, and that a bound says why."""
         if self.default is not None:
             self.read(self.default)
         self.measure()
+        if (self.at_least is not None or self.at_most is not None) and not self.why:
+            raise ValueError("a bound says 'why'")
 
     def measure(self) -> Unit:
         """The unit; a plain number has none."""
@@ -228,6 +237,8 @@ class Parameter(Entry):
         band = read_band(raw)
         if band.dimension != self.measure().dimension:
             raise ValueError(f"'{raw}' is not in {self.unit}")
+        if band.nominal < 0:
+            raise ValueError(f"'{raw}' is below zero; work takes a size, and puts no metal back")
         return band
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne, Gap, Held, Met, Outcome, RenewedAt, Standing
+from compat.checking.outcome import Borne, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Standing
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
@@ -15,6 +15,7 @@ from compat.words.needs import NeedTeller
 from compat.words.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
 from compat.words.standing import StandingTeller
 from compat.words.telling import Teller
+from compat.words.wording import in_sentence, listed
 
 __all__ = ["report"]
 
@@ -94,9 +95,11 @@ class _Reporter:
         match outcome.seen:
             case Standing() as stands:
                 return self.standing.finding(outcome, stands)
+            case Misplaced() as work:
+                return self.misplaced(outcome, work)
             case Met() as met:
                 return self.need(outcome, met)
-        rule = self.book.rules[outcome.rule]
+        rule = self.book.asked(outcome.rule)
         match outcome.seen:
             case RenewedAt() as seen:
                 return self.of_rule(
@@ -176,6 +179,21 @@ class _Reporter:
             "contributor": borne.contributor,
             "rests_on_estimate": self.estimates(rule),
         }
+
+    def misplaced(self, outcome: Outcome, late: Misplaced) -> Finding:
+        works = self.shop.works
+        name = in_sentence(works[late.work].name)
+        before = listed([f"'{in_sentence(works[other].name)}'" for other in late.before])
+        return Finding(
+            rule=outcome.rule,
+            verdict=outcome.verdict,
+            title=f"{works[late.work].name}: in its order",
+            positions=tuple(dict.fromkeys(works[w].on for w in (late.work, *late.before))),
+            because=f"the build lists '{name}' before {before}, which must come first",
+            remedies=(f"Move {late.work} after {listed(late.before)} in the build's `work`.",),
+            source="common practice",
+            why="Later work spoils what was done too soon, or shuts in what should have been washed out.",
+        )
 
     def need(self, outcome: Outcome, met: Met) -> Finding:
         because = self.needs.sentence(met)

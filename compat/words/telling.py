@@ -141,6 +141,8 @@ class Teller:
             return in_sentence(figure.figure.name)
         if expression.tree[0] == "spec":
             return self.name(expression)
+        if expression.tree[0] == "parameter":
+            return f"the {plain(expression.text)} stated"
         return "it" if rule.unit not in ("", "number") else readable(self.shop, expression.text)
 
     def allowed(self, name: str, lower: float | None, upper: float | None) -> str:

@@ -146,11 +146,13 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
                 "crosshatch_angle": "45 deg",
                 "main_line_error": "0.01 mm",
                 "deck_style": "open",
+                "liner_style": "plated",
                 "balance_shaft_feeds": "2",
             }
         },
         {
             "bore-roundness", "bore-taper", "bore-peaks", "bore-core-roughness", "bore-oil-holding-valleys",
+            "plated-bore-has-its-plating",
             "bore-cross-hatch", "main-line-straight", "deck-carries-pressure", "balance-shaft-feeds-closed",
         },
     ),
@@ -251,6 +253,27 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
             "exhaust-phaser-on-its-cam", "big-end-after-other-bolts", "domed-piston-tried",
             "head-restrictor-left-out",
         },
+    ),
+    (
+        "tarn-20-turbo",
+        {
+            "fit": {"exhaust_manifold": "vm-manifold-tube-25", "scavenge_pump": "rd-scavenge-3"},
+            "leave_out": ["turbo_feed_line"],
+        },
+        {
+            "rd-scavenge-3": {"pressure_stage": "yes"},
+            "tarn-20-turbo-inlet-manifold": {"throttles": "4"},
+        },
+        {
+            "gate-flange-closed", "outside-pressure-stage", "unused-turbo-oil-port", "servo-vacuum",
+            "load-signal-of-many-throttles",
+        },
+    ),
+    (
+        "fell-30-base",
+        {"fit": {"piston": "hg-piston-860-308-na"}},
+        {"fell-30-block": {"deck_height": "210.40 mm", "liner_style": "wet"}},
+        {"wet-liners-in-place", "v-crankshaft-balanced-for-its-pistons", "v-inlet-face"},
     ),
 ]  # fmt: skip
 

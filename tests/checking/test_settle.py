@@ -131,11 +131,11 @@ def test_a_sister_s_part_bought_by_name_is_known_as_hers(settled: Settle) -> Non
 def test_what_comes_in_the_box_fills_its_own_place_unless_the_build_says_otherwise(settled: Settle) -> None:
     """Pistons are sold with pins and clips; common practice, no source."""
     world = settled("fit: {piston: hg-piston-860-308-d106}")
-    assert (part(world, "piston_pin"), part(world, "pin_clip")) == ("hg-pin-22", "hg-clip-16")
+    assert (part(world, "piston_pin"), part(world, "pin_clip")) == ("hg-pin-22", "hg-clip-22")
     assert world.settled.fitted["piston_pin"].origin == "included"
     assert world.settled.fitted["piston_pin"].bought
     own = settled("fit: {piston: hg-piston-860-308-d106, piston_pin: tarn-20-turbo-piston-pin}")
-    assert (part(own, "piston_pin"), part(own, "pin_clip")) == ("tarn-20-turbo-piston-pin", "hg-clip-16")
+    assert (part(own, "piston_pin"), part(own, "pin_clip")) == ("tarn-20-turbo-piston-pin", "hg-clip-22")
     without = settled("fit: {piston: hg-piston-860-308-d106}\nleave_out: [pin_clip]")
     assert part(without, "pin_clip") is None
 
