@@ -218,7 +218,10 @@ class BuildWorld:
     def taken(self, name: str) -> Missing | None:
         """Why a figure is taken as its entry says, in place of what it is made of; None where it is not."""
         figure = self.settled.book.figures[name]
-        value = self.evaluate(lambda _: self._own(figure)) if figure.unstated is not None else None
+        try:
+            value = self._own(figure) if figure.unstated is not None else None
+        except Absent:
+            return None
         return value if isinstance(value, Missing) else None
 
     def asked(self) -> list[str]:
