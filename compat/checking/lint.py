@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from compat.checking.check import settle
+from compat.checking.built import settle
 from compat.library.library import Library
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Rulebook

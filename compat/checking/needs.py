@@ -6,16 +6,34 @@ handed to an independent solver and compared.
 The rules of the game: a demand for a feature that is not used up is met by any one supply that
 suits it. A demand that takes nothing only asks that enough units exist. Units of used-up
 features serve one demand each and are assigned by maximum matching.
-In every round each demand still open picks its first provider that is still free; all picks of
-a round are added together, and what they need is asked in the next round.
+In every round each demand still open picks among the providers that are still free the first that is
+sound, or, where none is, the first. A provider is sound when it clashes with nothing where it would
+stand, and when all that it needs, or that is asked on its account, is offered by the build or by
+itself, or could be by another free provider that can stand beside it, clashes with nothing there and
+whose own needs can be met so.
+All picks of a round are added together; what they need, and what is asked on their account, is asked in
+the next round.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
-__all__ = ["Closure", "Demand", "Provider", "Shortage", "Supply", "close", "open_demands"]
+from compat.checking.matching import share_out
+
+__all__ = [
+    "Closure",
+    "Demand",
+    "Provider",
+    "Shortage",
+    "Supply",
+    "Trials",
+    "Untried",
+    "close",
+    "open_demands",
+]
 
 
 @dataclass(frozen=True)
@@ -65,6 +83,11 @@ class Provider:
     demands: tuple[Demand, ...] = ()
     never_with: frozenset[str] = frozenset()
 
+    def stands_beside(self, other: Provider) -> bool:
+        """Whether both can be in one build: each in a place of its own, neither excluding the other."""
+        apart = self.name not in other.never_with and other.name not in self.never_with
+        return apart and set(self.fills).isdisjoint(other.fills)
+
 
 @dataclass(frozen=True)
 class Shortage:
@@ -84,6 +107,8 @@ class Closure:
     shortages: list[Shortage] = field(default_factory=list)
     opened: list[Shortage] = field(default_factory=list)
     """Every demand the build as it stands leaves open, whether something could be added or not."""
+    looked_at: dict[str, Provider] = field(default_factory=dict)
+    """Every provider that was thought of, by name."""
 
 
 def open_demands(demands: Sequence[Demand], supplies: Sequence[Supply]) -> list[Shortage]:
@@ -133,6 +158,18 @@ class _Book:
         features = dict.fromkeys(demand.features)
         return [s for f in features for s in self.by_feature.get(f, ()) if demand.suits(s)]
 
+    def lacking(
+        self, asked: Sequence[Demand], more: Sequence[Supply], demands: Sequence[Demand]
+    ) -> list[Demand]:
+        """Which of some demands stay open beside those asked before, with more offered."""
+        wider = _Book(()) if more else self
+        if more:
+            wider.by_feature = {feature: list(offers) for feature, offers in self.by_feature.items()}
+            wider.used_up = list(self.used_up)
+            wider.add(more)
+        own = set(map(id, demands))
+        return [entry.demand for entry in wider.open([*asked, *demands])[0] if id(entry.demand) in own]
+
     def open(self, demands: Sequence[Demand]) -> tuple[list[Shortage], list[Demand]]:
         """The demands that stay open, and those that more supplies could still change; the rest is met."""
         short: dict[int, Shortage] = {}
@@ -161,7 +198,7 @@ class _Book:
 
 
 def _assign(demands: Sequence[Demand], supplies: Sequence[Supply]) -> list[Shortage]:
-    """Maximum matching of demand units to supply units, capacities kept whole (a unit flow)."""
+    """Share the units of used-up supplies out among demands; those that go short, with their crowds."""
     by_feature: dict[str, list[int]] = {}
     for number, supply in enumerate(supplies):
         by_feature.setdefault(supply.feature, []).append(number)
@@ -174,60 +211,38 @@ def _assign(demands: Sequence[Demand], supplies: Sequence[Supply]) -> list[Short
         )
         for demand in demands
     ]
-    free = [supply.count for supply in supplies]
-    given: list[dict[int, int]] = [{} for _ in demands]
+    wanted, stock = [demand.count for demand in demands], [supply.count for supply in supplies]
+    return [
+        Shortage(
+            demands[number],
+            tuple(dict.fromkeys(demands[asking].owner for asking in crowd.asking)),
+            sum(stock[offered] for offered in crowd.offered),
+            sum(wanted[asking] for asking in crowd.asking),
+        )
+        for number, crowd in share_out(wanted, suits, stock).items()
+    ]
 
-    def augment(start: int) -> bool:
-        # breadth first from a demand over the supplies that suit it and back over what they serve
-        before: dict[int, tuple[int, int | None]] = {}
-        queue: list[tuple[int, int | None]] = [(start, None)]
-        for demand, via in queue:
-            for s in suits[demand]:
-                if s in before:
-                    continue
-                before[s] = (demand, via)
-                if free[s] > 0:
-                    free[s] -= 1
-                    step: int | None = s
-                    while step is not None:
-                        taker, previous = before[step]
-                        given[taker][step] = given[taker].get(step, 0) + 1
-                        if previous is not None:
-                            given[taker][previous] -= 1
-                        step = previous
-                    return True
-                queue += [(d, s) for d in range(len(demands)) if given[d].get(s, 0) > 0]
+
+class Trials(Protocol):
+    """What comes of a provider where it would stand, others being added already."""
+
+    def clashes(self, provider: Provider, added: Sequence[Provider]) -> bool:
+        """Whether it brings something that cannot be, or does not suffice."""
+
+    def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
+        """What is asked on its account beside what it asks itself."""
+
+
+class Untried:
+    """No provider clashes, and none wakes anything."""
+
+    def clashes(self, provider: Provider, added: Sequence[Provider]) -> bool:
+        """Never."""
         return False
 
-    lacking = [sum(not augment(number) for _ in range(demand.count)) for number, demand in enumerate(demands)]
-    short = []
-    for number, units in enumerate(lacking):
-        if units:
-            crowd, reach = _crowd(number, suits, given)
-            short.append(
-                Shortage(
-                    demands[number],
-                    tuple(dict.fromkeys(demands[d].owner for d in sorted(crowd))),
-                    sum(supplies[s].count for s in reach),
-                    sum(demands[d].count for d in crowd),
-                )
-            )
-    return short
-
-
-def _crowd(start: int, suits: list[list[int]], given: list[dict[int, int]]) -> tuple[set[int], set[int]]:
-    """Demands and supplies on alternating paths from an unserved demand: the set that competes for too few."""
-    crowd, reach, queue = {start}, set[int](), [start]
-    for demand in queue:
-        for s in suits[demand]:
-            if s in reach:
-                continue
-            reach.add(s)
-            for other, units in enumerate(given):
-                if units.get(s, 0) > 0 and other not in crowd:
-                    crowd.add(other)
-                    queue.append(other)
-    return crowd, reach
+    def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
+        """Nothing."""
+        return ()
 
 
 def close(
@@ -237,6 +252,7 @@ def close(
     present: Iterable[str],
     providers: Callable[[Demand], Iterable[Provider]],
     excluded: Iterable[str] = (),
+    trials: Trials | None = None,
 ) -> Closure:
     """Add providers until every demand is met or nothing can meet it.
 
@@ -252,61 +268,103 @@ def close(
         For a demand its possible providers, first choice first.
     excluded : iterable of str
         Names that something in the build cannot stand beside.
+    trials : Trials, optional
+        What comes of a provider where it would stand.
 
     Returns
     -------
     Closure
         What is added and what stays open. Deterministic: same question, same answer.
     """
-    book, asked = _Book(supplies), list(demands)
-    taken, names = set(filled), set(present)
-    closure = Closure()
-    barred = set(excluded)
-    while True:
-        short, asked = book.open(asked)
-        if not closure.opened and not closure.added:
-            closure.opened = short
-        picks: list[tuple[Provider, Demand]] = []
-        for shortage in short:
-            pick = _pick(shortage.demand, providers, taken, names, barred, [p for p, _ in picks])
-            if pick is not None and all(pick.name != other.name for other, _ in picks):
-                picks.append((pick, shortage.demand))
-        if not picks:
-            closure.shortages = short
-            return closure
-        for provider, demand in picks:
-            closure.added.append((provider, demand))
-            names.add(provider.name)
-            taken |= set(provider.fills)
-            barred |= provider.never_with
-            book.add(provider.supplies)
-            asked += provider.demands
+    return _Closing(supplies, demands, filled, present, providers, excluded, trials or Untried()).run()
 
 
-def _pick(
-    demand: Demand,
-    providers: Callable[[Demand], Iterable[Provider]],
-    taken: set[str],
-    names: set[str],
-    barred: set[str],
-    picked: Sequence[Provider],
-) -> Provider | None:
-    for provider in providers(demand):
-        if provider.name in names or provider.name in barred or provider.never_with & names:
-            continue
-        if taken & set(provider.fills):
-            continue
-        # picks of the same round: no two in one place, none that exclude each other
-        if any(
-            other.name != provider.name
-            and (
-                set(other.fills) & set(provider.fills)
-                or other.name in provider.never_with
-                or provider.name in other.never_with
+class _Closing:
+    """One closing of needs, round by round."""
+
+    def __init__(
+        self,
+        supplies: Iterable[Supply],
+        demands: Iterable[Demand],
+        filled: Iterable[str],
+        present: Iterable[str],
+        providers: Callable[[Demand], Iterable[Provider]],
+        excluded: Iterable[str],
+        trials: Trials,
+    ) -> None:
+        self.book = _Book(supplies)
+        self.asked = list(demands)
+        self.taken, self.names, self.barred = set(filled), set(present), set(excluded)
+        self.providers = providers
+        self.trials = trials
+        self.closure = Closure()
+        self.added: list[Provider] = []
+
+    def run(self) -> Closure:
+        closure = self.closure
+        while True:
+            short, self.asked = self.book.open(self.asked)
+            if not closure.opened and not closure.added:
+                closure.opened = short
+            picks: list[tuple[Provider, Demand, Sequence[Demand]]] = []
+            for shortage in short:
+                pick = self.pick(shortage.demand, [provider for provider, _, _ in picks])
+                if pick is not None:
+                    picks.append((pick[0], shortage.demand, pick[1]))
+            if not picks:
+                closure.shortages = short
+                return closure
+            for provider, demand, woken in picks:
+                self.add(provider, demand, woken)
+
+    def add(self, provider: Provider, demand: Demand, woken: Sequence[Demand]) -> None:
+        self.closure.added.append((provider, demand))
+        self.added.append(provider)
+        self.names.add(provider.name)
+        self.taken |= set(provider.fills)
+        self.barred |= provider.never_with
+        self.book.add(provider.supplies)
+        self.asked += provider.demands
+        self.asked += [demand for demand in woken if demand not in self.asked]
+
+    def pick(self, demand: Demand, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:
+        """The first sound provider, or else the first, with what it wakes; None when another's pick will do."""
+        first = None
+        for provider in self.free(demand):
+            if any(other.name == provider.name for other in picked):
+                return None
+            # picks of the same round: no two in one place, none that exclude each other
+            if not all(provider.stands_beside(other) for other in picked):
+                continue
+            there = [*self.added, *picked]
+            woken = self.trials.wakes(provider, there)
+            if self.furnished(provider, woken) and not self.trials.clashes(provider, there):
+                return provider, woken
+            first = first or (provider, woken)
+        return first
+
+    def free(self, demand: Demand) -> Iterator[Provider]:
+        """Providers of a demand that can still be added, first choice first."""
+        for provider in self.providers(demand):
+            self.closure.looked_at[provider.name] = provider
+            if provider.name in self.names or provider.name in self.barred or provider.never_with & self.names:
+                continue
+            if self.taken.isdisjoint(provider.fills) and any(map(demand.suits, provider.supplies)):
+                yield provider
+
+    def furnished(self, provider: Provider, woken: Sequence[Demand] = (), chain: tuple[str, ...] = ()) -> bool:
+        """Whether everything that a provider asks is offered, by it too, or could be by another free one."""
+        demands = [*provider.demands, *woken]
+        if not demands:
+            return True
+        return all(
+            any(
+                other.name not in chain
+                and other.name != provider.name
+                and provider.stands_beside(other)
+                and self.furnished(other, (), (*chain, provider.name))
+                and not self.trials.clashes(other, [*self.added, provider])
+                for other in self.free(demand)
             )
-            for other in picked
-        ):
-            continue
-        if any(demand.suits(supply) for supply in provider.supplies):
-            return provider
-    return None
+            for demand in self.book.lacking(self.asked, provider.supplies, demands)
+        )

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from heapq import merge
 from typing import TypeVar
 
 from compat.checking.needs import Demand, Provider, Supply
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
+from compat.rulebook.influence import Fact, facts_of
 from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.rulebook.values import Absent, Missing, Number
 from compat.shop.models import Need, Offer, Part, Work
@@ -60,6 +62,15 @@ class Cards:
         self._places: dict[tuple[str, str], Supply] = {}
         self._asked: dict[tuple[str, int], Demand] = {}
         self._forced: dict[tuple[str, str], Demand] = {}
+
+    @cached_property
+    def facts(self) -> frozenset[Fact]:
+        """Everything that an offer or need of any card hangs on."""
+        conditions = (
+            condition for (*_, field, _), condition in self.book.conditions.items() if field != "renews"
+        )
+        counts = (("spec", *spec) for spec in self.shop.counted_by.values())
+        return frozenset(facts_of(self.book.gather(conditions))).union(counts)
 
     def of(self, kind: str, name: str) -> Card:
         """The card of a part or piece of work."""
@@ -149,10 +160,11 @@ class Market:
             self._add(found, self.cards.of("work", work).demands, undecided=True)
         for forced, by in self.settled.forced.items():
             found.append(self.cards.forced(by, forced))
-        for rule in rules:
-            if count := self.count(rule):
-                found.append(self.cards.asked(rule, count))
-        return found
+        return found + self.demands_of(rules)
+
+    def demands_of(self, rules: Iterable[BoundRule]) -> list[Demand]:
+        """What need rules ask."""
+        return [self.cards.asked(rule, count) for rule in rules if (count := self.count(rule))]
 
     def _add(self, found: list[T], entries: Iterable[tuple[T, Expression | None]], *, undecided: bool) -> None:
         """Add every entry whose condition holds; where that is not known, needs count and offers do not."""
@@ -179,8 +191,8 @@ class Market:
     def providers(self, demand: Demand) -> Iterator[Provider]:
         """Parts and work that offer what is asked, first choice first.
 
-        First what the feature's own remedies name, then parts by price, then work by hours. Each is
-        worked out when its turn comes: mostly the first will do.
+        First what the variant left the factory with, then what the feature's own remedies name, then parts by
+        price, then work by hours. Each is worked out when its turn comes: mostly the first will do.
         """
         if demand.features not in self._ranked:
             self._ranked[demand.features] = _Gathered(self._rank(demand.features))
@@ -204,22 +216,39 @@ class Market:
             if key in entry
         }
         works, parts, prices = self._works_offering(features), self.shop.parts, self.shop.least_prices
+        own = self._own(features)
+        yield from own
         for number in sorted(set(hints.values())):
             names = [name for name, place in hints.items() if place == number]
             for name in sorted((n for n in names if n in parts), key=lambda n: (prices[n], n)):
-                yield from self._places(parts[name], features)
+                yield from self._places(parts[name], features, own)
             yield from self._by_hours(works.intersection(names))
         tried = set(hints)
         for candidate in merge(*(self.shop.cheapest(feature) for feature in features)):
             if candidate.part not in tried and self._suits(candidate.families):
                 tried.add(candidate.part)
-                yield from self._places(parts[candidate.part], features)
+                yield from self._places(parts[candidate.part], features, own)
         yield from self._by_hours(works.difference(hints))
+
+    def _own(self, features: tuple[str, ...]) -> dict[tuple[str, str], None]:
+        """The variant's own parts that offer one of the features, each where it stood."""
+        own = self.settled.variant.parts
+        found: dict[tuple[str, str], None] = {}
+        for feature in features:
+            kind, _, name = feature.partition(":")
+            if kind == "position":
+                found |= dict.fromkeys([(own[name], name)] if name in own else [])
+            elif kind != "work":
+                names = {thing for owner, thing, _ in self.shop.offerers[feature] if owner == "part"}
+                found |= dict.fromkeys((part, place) for place, part in own.items() if part in names)
+        return found
 
     def _suits(self, families: tuple[str, ...]) -> bool:
         return not families or self.settled.variant.family in families
 
-    def _places(self, part: Part, features: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    def _places(
+        self, part: Part, features: tuple[str, ...], said: Container[tuple[str, str]]
+    ) -> Iterator[tuple[str, str]]:
         """The positions in which a part offers one of the features, when it suits the engine at all."""
         if not self._suits(part.families):
             return
@@ -230,7 +259,7 @@ class Market:
                 places |= dict.fromkeys([name] if name in part.fills else [])
             elif any(offer.feature == feature for offer in part.offers):
                 places |= dict.fromkeys(part.fills)
-        yield from ((part.part, position) for position in places)
+        yield from ((part.part, place) for place in places if (part.part, place) not in said)
 
     def _works_offering(self, features: Iterable[str]) -> set[str]:
         works: set[str] = set()

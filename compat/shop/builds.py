@@ -11,7 +11,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from compat.shop.models import Build, Goal, Variant, Work
+from compat.shop.models import Build, Goal, Variant, Work, WorkDone
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
 from compat.shop.specs import Spec, state
@@ -19,7 +19,16 @@ from compat.shop.stating import typed_setup
 from compat.shop.writing import as_said
 from compat.units import Band
 
-__all__ = ["ReadyBuild", "Where", "as_build", "check_builds", "make_build", "prepare", "read_build"]
+__all__ = [
+    "ReadyBuild",
+    "Where",
+    "as_build",
+    "check_builds",
+    "make_build",
+    "prepare",
+    "read_build",
+    "with_more",
+]
 
 Path_ = Sequence[str | int]
 Where = Callable[[Path_], Spot]
@@ -262,6 +271,18 @@ def _works(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Ban
                 forced[name] = work.work
                 queue.append(shop.works[name])
     return works, forced
+
+
+def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -> ReadyBuild:
+    """The same build with more parts and work of its shop; work is put where what it follows allows."""
+    build = ready.fitting(**fit).build if fit else ready.build
+    order = list(build.work)
+    for name in dict.fromkeys(works):
+        late = [number for number, done in enumerate(order) if name in ready.shop.works[done.work].after]
+        order.insert(min(late, default=len(order)), WorkDone(work=name))
+    build = replace(build, work=tuple(order))
+    chosen, forced = _works(ready.shop, build)
+    return replace(ready, build=build, works=chosen, forced=MappingProxyType(forced))
 
 
 def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:

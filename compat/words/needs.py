@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from compat.checking.joints import Renewed
 from compat.checking.needs import Demand, Shortage
@@ -68,8 +68,9 @@ class NeedTeller:
         part = self.shop.parts.get(name)
         if part is None:
             return f"the work '{in_sentence(self.shop.works[name].name)}'"
-        place = next((p for p in part.fills if p in self.settled.fitted), part.fills[0])
-        return f"the {in_sentence(self.shop.positions[place].name)}"
+        here = [p for p in part.fills if (entry := self.settled.fitted.get(p)) and entry.part is part]
+        place = in_sentence(self.shop.positions[(here or part.fills)[0]].name)
+        return f"the {place}" if here else f"the added {place}"
 
     def wanted(self, demand: Demand) -> str:
         """What a need asks for."""
@@ -100,14 +101,24 @@ class NeedTeller:
             return f"{opened}; everything it consumes is in the build"
         return f"{opened} and not renewed in the build: {listed(map(self.piece, seen.lacking))}"
 
-    def to_renew(self, lacking: Iterable[Renewed]) -> list[str]:
-        """How a build comes by what an opened joint consumes."""
-        entries = list(lacking)
-        if not entries:
-            return []
-        order = listed([f"{entry.count} x {entry.part}" for entry in entries])
-        places = ", ".join(entry.position for entry in entries)
-        return [f"Order {order}, and write `renew: [{places}]` or `renew: all` in the build."]
+    def to_renew(self, lacking: Iterable[Renewed], held: Mapping[str, str]) -> list[str]:
+        """How a build comes by what an opened joint consumes; what does not fit as it is, is not ordered."""
+        lacking = list(lacking)
+        entries = [entry for entry in lacking if entry.position not in held]
+        says = []
+        if entries:
+            order = listed([f"{entry.count} x {entry.part}" for entry in entries])
+            places = ", ".join(entry.position for entry in entries)
+            says = [f"Order {order}, and write `renew: [{places}]` or `renew: all` in the build."]
+        return says + [
+            f"Hold {entry.part} ({entry.position}) back until this is settled: {held[entry.position]}."
+            for entry in lacking
+            if entry.position in held
+        ]
+
+    def settled_first(self, rules: Iterable[str]) -> str:
+        """What must be settled before an extra part is ordered, or work done."""
+        return "; ".join(in_sentence(self.settled.book.rules[rule].rule.title) for rule in rules)
 
     def piece(self, entry: Renewed) -> str:
         """A consumed piece with its count."""

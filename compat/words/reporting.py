@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import cached_property
 from typing import Any
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne, Gap, Held, Met, Outcome, RenewedAt, Vacant
+from compat.checking.outcome import Borne, Foreseen, Gap, Held, Met, Outcome, RenewedAt, Vacant
+from compat.checking.world import BuildWorld
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
@@ -14,7 +17,7 @@ from compat.words.loads import loads_table
 from compat.words.needs import NeedTeller
 from compat.words.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
 from compat.words.telling import Teller
-from compat.words.wording import in_sentence
+from compat.words.wording import in_sentence, listed
 
 __all__ = ["report"]
 
@@ -36,14 +39,15 @@ def report(checked: Checked, system: str = "metric", *, loads: bool = False) -> 
     Report
         The report, made anew at every call.
     """
-    return _Reporter(checked, system).report(loads)
+    return _Reporter(checked, checked.world, system).report(loads)
 
 
 class _Reporter:
-    def __init__(self, checked: Checked, system: str) -> None:
+    def __init__(self, checked: Checked, world: BuildWorld, system: str) -> None:
         self.checked = checked
-        self.world = checked.world
-        self.settled = checked.world.settled
+        self.world = world
+        self.system = system
+        self.settled = world.settled
         self.shop = self.settled.shop
         self.book = self.settled.book
         self.tell = Teller(self.world, system)
@@ -95,6 +99,10 @@ class _Reporter:
                 return self.vacant(outcome, position)
             case Met() as met:
                 return self.need(outcome, met)
+            case Foreseen(of, by):
+                found = self.then.finding(replace(outcome, seen=of))
+                what = listed(by) or "everything"
+                return replace(found, because=f"with {what} added: {found.because}")
         rule = self.book.rules[outcome.rule]
         match outcome.seen:
             case RenewedAt() as seen:
@@ -102,7 +110,7 @@ class _Reporter:
                     rule,
                     outcome,
                     self.needs.renewed(seen),
-                    remedies=tuple(self.needs.to_renew(seen.lacking)),
+                    remedies=tuple(self.needs.to_renew(seen.lacking, self.held)),
                     positions=tuple(entry.position for entry in seen.renewed),
                     parts=tuple(dict.fromkeys(entry.part for entry in seen.renewed)),
                 )
@@ -118,6 +126,19 @@ class _Reporter:
             case _:
                 more = {}
         return self.of_rule(rule, outcome, self.tell.sentence(rule, outcome), **more)
+
+    @cached_property
+    def then(self) -> _Reporter:
+        """Tells of the build with everything added that it must have."""
+        ahead = self.checked.ahead
+        return self if ahead is None else _Reporter(self.checked, ahead.world, self.system)
+
+    @cached_property
+    def held(self) -> dict[str, str]:
+        """By position what must be settled before its extra part is ordered."""
+        return {
+            extra.position: self.needs.settled_first(extra.held) for extra in self.checked.extras if extra.held
+        }
 
     def of_rule(self, rule: BoundRule, outcome: Outcome, because: str, **more: Any) -> Finding:
         """A finding with what every finding of a rule carries, and more."""
@@ -220,6 +241,7 @@ class _Reporter:
                 else f"{self.shop.joints[extra.joint].name} is opened",
                 name=self.shop.parts[extra.name].name,
                 position=extra.position,
+                held_back=self.needs.settled_first(extra.held),
             )
             for extra in self.checked.extras
             if extra.position
@@ -232,14 +254,16 @@ class _Reporter:
                 because=self.needs.forced_by(extra.demand) if extra.demand else "",
                 name=self.shop.works[extra.name].name,
                 hours=str(extra.hours),
+                held_back=self.needs.settled_first(extra.held),
             )
             for extra in self.checked.extras
             if not extra.position
         ]
 
     def joints(self) -> list[OpenedJoint]:
+        ahead = self.checked.ahead
         by_joint: dict[str, list[str]] = {}
-        for entry in self.checked.renewed:
+        for entry in self.checked.renewed if ahead is None else ahead.renewed:
             by_joint.setdefault(entry.joint, []).append(f"{entry.count} x {entry.part}")
         return [
             OpenedJoint(
@@ -249,7 +273,7 @@ class _Reporter:
                 renews=tuple(by_joint.get(name, ())),
                 inspect=self.shop.joints[name].inspect,
             )
-            for name, reason in self.world.joints.items()
+            for name, reason in {**self.then.world.joints, **self.world.joints}.items()
         ]
 
     def unknown(self, findings: list[Finding]) -> list[UnknownSpec]:
