@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from compat.checking.adding import Closure, close
 from compat.checking.joints import Renewed, renewals
 from compat.checking.judged import Judged
-from compat.checking.needs import Closure, Demand, Supply, close
+from compat.checking.needs import Demand, Supply
 from compat.checking.outcome import Met, Outcome, RenewedAt, Vacant
 from compat.checking.supply import Cards, Market
-from compat.checking.trying import Key, Tried, TryingOut, resting
+from compat.checking.trying import Key, Tried, TryingOut
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
-from compat.shop.entry import NOTHING
 
 __all__ = ["Needs", "close_needs", "renew", "vacant"]
 
@@ -89,14 +89,15 @@ def close_needs(
         frozenset(market.excluded()),
         world.settled.build.counts,
     )
-    known: Mapping[Key, Tried] = NOTHING
-    if before is not None and moved is not None:
-        known = _still_known(before, moved, market)
-        same = supplies == before.supplies and demands == before.demands
+    if before is None or moved is None:
+        trials = TryingOut(market, judged)
+    else:
+        trials = TryingOut(market, judged, before.tried, moved.rules)
+        same = demands == before.demands and len(supplies) == len(before.supplies)
+        same = same and all(map(Supply.like, supplies, before.supplies))
         # nobody is asked to help where nothing is open, so offers and needs decide by themselves
-        if same and (not before.closure.opened or _undisturbed(before, here, known, moved, market)):
-            return before
-    trials = TryingOut(market, judged, known)
+        if same and (not before.closure.opened or _undisturbed(before, here, trials, moved)):
+            return replace(before, supplies=supplies, here=here)
     closure = close(supplies, demands, here.filled, present, market.providers, here.excluded, trials)
     added = {id(demand): provider for provider, demand in closure.added}
     opened = {id(shortage.demand): shortage for shortage in closure.opened}
@@ -114,26 +115,17 @@ def close_needs(
     return Needs(supplies, demands, here, tuple(outcomes), closure, trials.known)
 
 
-def _still_known(before: Needs, moved: Moved, market: Market) -> dict[Key, Tried]:
-    """What came of parts and work whose rules have not moved."""
-    book = market.settled.book
-    return {
-        key: tried
-        for key, tried in before.tried.items()
-        if resting(book, *key[-1]).rules.isdisjoint(moved.rules)
-    }
-
-
-def _undisturbed(before: Needs, here: Here, known: Mapping[Key, Tried], moved: Moved, market: Market) -> bool:
+def _undisturbed(before: Needs, here: Here, trials: TryingOut, moved: Moved) -> bool:
     """Whether what was added before would be added again."""
     there, looked_at = before.here, before.closure.looked_at
-    if len(known) < len(before.tried) or not market.cards.facts.isdisjoint(moved.facts):
-        return False
     if here.filled != there.filled or here.excluded != there.excluded or here.counts != there.counts:
         return False
     names = here.names ^ there.names
-    return names.isdisjoint(looked_at) and all(
-        provider.never_with.isdisjoint(names) for provider in looked_at.values()
+    return (
+        names.isdisjoint(looked_at)
+        and all(provider.never_with.isdisjoint(names) for provider in looked_at.values())
+        and trials.market.cards.facts.isdisjoint(moved.facts)
+        and all(map(trials.stands, before.tried))
     )
 
 

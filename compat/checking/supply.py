@@ -9,6 +9,7 @@ from heapq import merge
 from typing import TypeVar
 
 from compat.checking.needs import Demand, Provider, Supply
+from compat.checking.resting import Resting
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
 from compat.rulebook.influence import Fact, facts_of
@@ -58,6 +59,7 @@ class Cards:
     def __init__(self, shop: Shop, book: Rulebook) -> None:
         self.shop = shop
         self.book = book
+        self.resting = Resting(book)
         self._cards: dict[tuple[str, str], Card] = {}
         self._places: dict[tuple[str, str], Supply] = {}
         self._asked: dict[tuple[str, int], Demand] = {}

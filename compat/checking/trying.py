@@ -7,9 +7,8 @@ everything is carried out (`compat.checking.ahead`).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
-from functools import cached_property
 
 from compat.checking.judged import Judged, asks
 from compat.checking.judging import judge
@@ -18,30 +17,22 @@ from compat.checking.outcome import OUT, RANK
 from compat.checking.settle import Fitted, home
 from compat.checking.supply import Market
 from compat.checking.world import BuildWorld
-from compat.rulebook.influence import Moved
-from compat.rulebook.models import Verdict
-from compat.rulebook.rulebook import Rulebook
 from compat.shop.entry import NOTHING
 
-__all__ = ["Key", "Tried", "TryingOut", "resting"]
+__all__ = ["Key", "Tried", "TryingOut"]
 
 Key = tuple[tuple[str, tuple[str, ...]], ...]
 """Names of providers and what they fill, in the order in which they were added; the last is the one tried."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Tried:
-    """What came of a provider where it would stand."""
+    """What came of a provider where it would stand; each answer is worked out when it is asked for."""
 
-    against: Mapping[str, Verdict]
-    """Rules that it brings to a bad end, or to a worse one than they had."""
-    woken: tuple[Demand, ...]
+    clash: str | None = None
+    """A rule that it brings to a bad end, or to a worse one than it had; empty when there is none."""
+    woken: tuple[Demand, ...] | None = None
     """What need rules ask on its account."""
-
-
-def resting(book: Rulebook, name: str, fills: Sequence[str]) -> Moved:
-    """Rules and figures that a provider can move by standing in its place, or by being done."""
-    return book.influence.at(fills[0]) if fills else book.influence.of([("work", name)])
 
 
 class TryingOut:
@@ -54,70 +45,88 @@ class TryingOut:
     judged : Judged
         What came of its rules.
     before : mapping
-        What came of providers on a build that differs in nothing that their rules rest on.
+        What came of providers on a build that differs little.
+    moved : set of str
+        Rules that may come out otherwise than there.
     """
 
-    def __init__(self, market: Market, judged: Judged, before: Mapping[Key, Tried] = NOTHING) -> None:
+    def __init__(
+        self,
+        market: Market,
+        judged: Judged,
+        before: Mapping[Key, Tried] = NOTHING,
+        moved: Set[str] = frozenset(),
+    ) -> None:
         self.market = market
         self.judged = judged
-        self.book = market.settled.book
+        self.rules = market.settled.book.rules
+        self.resting = market.cards.resting
         self.known: dict[Key, Tried] = {}
-        self._before = before
+        self._before, self._moved = before, moved
         self._worlds: dict[Key, BuildWorld] = {(): market.world}
-        self._brought: dict[Key, tuple[dict[str, Verdict], set[str]]] = {}
+        self._asking: dict[Key, set[str]] = {(): set(judged.asking)}
 
     def clashes(self, provider: Provider, added: Sequence[Provider]) -> bool:
-        """Whether it brings a rule to a bad end."""
-        return bool(self.tried(provider, added).against)
+        """Whether it brings a rule to a bad end, or to a worse one than it has."""
+        return bool(self._clash(_key(provider, added)))
 
     def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
         """What need rules ask on its account."""
-        return self.tried(provider, added).woken
+        return self._wakes(_key(provider, added))
 
-    def tried(self, provider: Provider, added: Sequence[Provider]) -> Tried:
-        """What comes of a provider, others being added already."""
-        return self._tried(tuple((other.name, other.fills) for other in (*added, provider)))
+    def stands(self, key: Key) -> bool:
+        """Whether the same comes of a provider as before."""
+        before = self._before[key]
+        if self.resting.of(*key[-1]).rules.isdisjoint(self._moved):
+            self.known[key] = before
+            return True
+        same = before.clash is None or bool(self._clash(key)) == bool(before.clash)
+        return same and (before.woken is None or self._wakes(key) == before.woken)
 
-    def _tried(self, key: Key) -> Tried:
-        found = self.known.get(key) or self._before.get(key)
+    def _clash(self, key: Key) -> str:
+        tried = self.known.setdefault(key, Tried())
+        if tried.clash is None:
+            rests, before = self.resting.of(*key[-1]), self._before.get(key)
+            rules = [*rests.light, *rests.heavy]
+            if before is not None and before.clash is not None:
+                if before.clash and before.clash not in self._moved:
+                    rules = [before.clash]
+                elif not before.clash:
+                    rules = [name for name in rules if name in self._moved]
+            tried.clash = next((name for name in rules if self._worsens(key, name)), "")
+        return tried.clash
+
+    def _worsens(self, key: Key, name: str) -> bool:
+        rule = self.rules[name]
+        outcome = judge(self._world(key), rule)
+        if outcome is None or RANK[outcome.verdict] > OUT:
+            return False
+        if RANK[outcome.verdict] >= RANK[self.judged.verdict(name)]:
+            return False
+        before = judge(self._world(key[:-1]), rule)
+        return before is None or RANK[outcome.verdict] < RANK[before.verdict]
+
+    def _wakes(self, key: Key) -> tuple[Demand, ...]:
+        tried = self.known.setdefault(key, Tried())
+        if tried.woken is None:
+            needs, before = self.resting.of(*key[-1]).needs, self._before.get(key)
+            if before is not None and before.woken is not None and self._moved.isdisjoint(needs):
+                tried.woken = before.woken
+            else:
+                tried.woken = tuple(self._ask(key, needs))
+        return tried.woken
+
+    def _ask(self, key: Key, needs: Iterable[str]) -> Iterator[Demand]:
+        for name in needs:
+            if name not in self._asked(key[:-1]) and asks(self._world(key), self.rules[name]) is True:
+                yield from Market(self._world(key), self.market.cards).demands_of([self.rules[name]])
+
+    def _asked(self, added: Key) -> set[str]:
+        """Need rules that ask with others added already."""
+        found = self._asking.get(added)
         if found is None:
-            found = self._try(key)
-        self.known[key] = found
-        return found
-
-    def _try(self, key: Key) -> Tried:
-        world = self._world(key)
-        bad, asked = self._what_was_brought(key[:-1])
-        against: dict[str, Verdict] = {}
-        woken: list[Demand] = []
-        rules = resting(self.book, *key[-1]).rules
-        for name in sorted(rules, key=self._order.__getitem__):
-            rule = self.book.rules[name]
-            if rule.rule.sort == "need":
-                if name not in asked and asks(world, rule) is True:
-                    woken += Market(world, self.market.cards).demands_of([rule])
-            elif rule.rule.sort != "renew":
-                outcome = judge(world, rule)
-                if outcome is None or RANK[outcome.verdict] > OUT:
-                    continue
-                if RANK[outcome.verdict] < RANK[bad.get(name) or self.judged.verdict(name)]:
-                    against[name] = outcome.verdict
-        return Tried(against, tuple(woken))
-
-    @cached_property
-    def _order(self) -> Mapping[str, int]:
-        return {name: number for number, name in enumerate(self.book.rules)}
-
-    def _what_was_brought(self, added: Key) -> tuple[dict[str, Verdict], set[str]]:
-        """What those added before have brought: bad ends, and need rules that ask already."""
-        if not added:
-            return {}, set(self.judged.asking)
-        found = self._brought.get(added)
-        if found is None:
-            bad, asked = self._what_was_brought(added[:-1])
-            tried = self._tried(added)
-            found = {**bad, **tried.against}, asked | {demand.rule for demand in tried.woken}
-            self._brought[added] = found
+            woken = {demand.rule for demand in self._wakes(added)}
+            found = self._asking[added] = self._asked(added[:-1]) | woken
         return found
 
     def _world(self, added: Key) -> BuildWorld:
@@ -128,8 +137,12 @@ class TryingOut:
         return world
 
     def _with(self, world: BuildWorld, name: str, fills: tuple[str, ...]) -> BuildWorld:
-        settled, moved = world.settled, resting(self.book, name, fills).figures
+        settled, moved = world.settled, self.resting.of(name, fills).figures
         if not fills:
             return world.trying({}, moved, frozenset([name]))
         entry = Fitted(settled.shop.parts[name], "chosen", home(settled.shop, name, settled.variant.variant))
         return world.trying({fills[0]: entry}, moved)
+
+
+def _key(provider: Provider, added: Sequence[Provider]) -> Key:
+    return tuple((other.name, other.fills) for other in (*added, provider))
