@@ -1,23 +1,27 @@
 """Adding parts and work until no need is open, round by round.
 
 The rules of the game, beside those of `compat.checking.needs`: in every round each demand still open picks
-among the providers that are still free the first that is sound, or, where none is, the first. A provider
-is sound when it clashes with nothing where it would stand, and when all that it needs, or that is asked on
-its account, is offered by the build or by itself, or could be by another free provider that can stand
-beside it, clashes with nothing there and whose own needs can be met so. What another has picked in the same
-round comes anyway, so it is sound. All picks of a round are added together; what they need, and what is
-asked on their account, is asked in the next round.
+among the providers that are still free the first that is sound, or, where none is, the first that will do,
+or, where none will, the first. A provider is sound when nothing speaks against it where it would stand,
+and when all that it needs, or that is asked on its account, is offered by the build or by itself, or could
+be by another free provider that can stand beside it, that has not much against it there and whose own needs
+can be met so. One that has little against it, its needs met so, will do. What another has picked in the
+same round comes anyway, so it is sound. All picks of a round are added together; what they need, and what
+is asked on their account, is asked in the next round.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Literal, Protocol
 
 from compat.checking.needs import Book, Demand, Provider, Shortage, Supply
 
-__all__ = ["Closure", "Trials", "Untried", "close"]
+__all__ = ["Against", "Closure", "Trials", "Untried", "close"]
+
+
+Against = Literal["nothing", "little", "much"]
 
 
 @dataclass
@@ -35,19 +39,19 @@ class Closure:
 class Trials(Protocol):
     """What comes of a provider where it would stand, others being added already."""
 
-    def clashes(self, provider: Provider, added: Sequence[Provider]) -> bool:
-        """Whether it brings something that cannot be, or does not suffice."""
+    def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
+        """Whether much is against it (it cannot be, or is not enough), little (something lacks), or nothing."""
 
     def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
         """What is asked on its account beside what it asks itself."""
 
 
 class Untried:
-    """No provider clashes, and none wakes anything."""
+    """Nothing speaks against any provider, and none wakes anything."""
 
-    def clashes(self, provider: Provider, added: Sequence[Provider]) -> bool:
-        """Never."""
-        return False
+    def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
+        """Nothing."""
+        return "nothing"
 
     def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
         """Nothing."""
@@ -147,20 +151,27 @@ class _Closing:
             if provider.name in names or all(map(provider.stands_beside, picked))
         )
         first = provider = next(free, None)
+        choice = None
         while provider is not None:
             if provider.name in names:
                 return None
             other = next(free, None)
-            # an only one is taken as it is
-            if (other is None and provider is first) or self.sound(provider, there):
-                return provider, self.trials.wakes(provider, there)
+            if other is None and provider is first:
+                break  # an only one is taken as it is
+            against = self.against(provider, there)
+            if against == "nothing":
+                choice = provider
+                break
+            if against == "little" and choice is None:
+                choice = provider
             provider = other
-        return None if first is None else (first, self.trials.wakes(first, there))
+        choice = choice or first
+        return None if choice is None else (choice, self.trials.wakes(choice, there))
 
-    def sound(self, provider: Provider, there: Sequence[Provider]) -> bool:
-        """Whether nothing speaks against a provider where it would stand."""
+    def against(self, provider: Provider, there: Sequence[Provider]) -> Against:
+        """What speaks against a provider where it would stand, its needs among it."""
         demands = [*provider.demands, *self.trials.wakes(provider, there)]
-        return self.helped(provider, demands, ()) and not self.trials.clashes(provider, there)
+        return self.trials.against(provider, there) if self.helped(provider, demands, ()) else "much"
 
     def free(self, demand: Demand) -> Iterator[Provider]:
         """Providers of a demand that can still be added, first choice first."""
@@ -179,7 +190,7 @@ class _Closing:
                 and other.name != provider.name
                 and provider.stands_beside(other)
                 and self.helped(other, other.demands, (*chain, other.name))
-                and not self.trials.clashes(other, [*self.added, provider])
+                and self.trials.against(other, [*self.added, provider]) != "much"
                 for other in self.free(demand)
             )
             for demand in self.book.lacking(provider.supplies, demands)

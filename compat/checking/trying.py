@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
+from compat.checking.adding import Against
 from compat.checking.judged import Judged, asks
 from compat.checking.judging import judge
 from compat.checking.needs import Demand, Provider
@@ -17,6 +18,7 @@ from compat.checking.outcome import OUT, RANK
 from compat.checking.settle import Fitted, home
 from compat.checking.supply import Market
 from compat.checking.world import BuildWorld
+from compat.rulebook.models import Verdict
 from compat.shop.entry import NOTHING
 
 __all__ = ["Key", "Tried", "TryingOut"]
@@ -29,8 +31,8 @@ Key = tuple[tuple[str, tuple[str, ...]], ...]
 class Tried:
     """What came of a provider where it would stand; each answer is worked out when it is asked for."""
 
-    clash: str | None = None
-    """A rule that it brings to a bad end, or to a worse one than it had; empty when there is none."""
+    against: tuple[Against, str] | None = None
+    """What speaks against it, and the rule that does: one that it brings to a bad end, or to a worse one."""
     woken: tuple[Demand, ...] | None = None
     """What need rules ask on its account."""
 
@@ -66,9 +68,9 @@ class TryingOut:
         self._worlds: dict[Key, BuildWorld] = {(): market.world}
         self._asking: dict[Key, set[str]] = {(): set(judged.asking)}
 
-    def clashes(self, provider: Provider, added: Sequence[Provider]) -> bool:
-        """Whether it brings a rule to a bad end, or to a worse one than it has."""
-        return bool(self._clash(_key(provider, added)))
+    def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
+        """What speaks against it: a rule in conflict or short, one with something missing, or none."""
+        return self._against(_key(provider, added))[0]
 
     def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
         """What need rules ask on its account."""
@@ -80,31 +82,38 @@ class TryingOut:
         if self.resting.of(*key[-1]).rules.isdisjoint(self._moved):
             self.known[key] = before
             return True
-        same = before.clash is None or bool(self._clash(key)) == bool(before.clash)
+        same = before.against is None or self._against(key)[0] == before.against[0]
         return same and (before.woken is None or self._wakes(key) == before.woken)
 
-    def _clash(self, key: Key) -> str:
+    def _against(self, key: Key) -> tuple[Against, str]:
         tried = self.known.setdefault(key, Tried())
-        if tried.clash is None:
+        if tried.against is None:
             rests, before = self.resting.of(*key[-1]), self._before.get(key)
+            found: tuple[Against, str] = "nothing", ""
             rules = [*rests.light, *rests.heavy]
-            if before is not None and before.clash is not None:
-                if before.clash and before.clash not in self._moved:
-                    rules = [before.clash]
-                elif not before.clash:
-                    rules = [name for name in rules if name in self._moved]
-            tried.clash = next((name for name in rules if self._worsens(key, name)), "")
-        return tried.clash
+            if before is not None and before.against is not None and before.against[1] not in self._moved:
+                found = before.against
+                rules = [name for name in rules if name in self._moved]
+            for name in rules:
+                if found[0] == "much":
+                    break
+                verdict = self._worsened(key, name)
+                if verdict is not None and (verdict != "missing" or found[0] == "nothing"):
+                    found = "little" if verdict == "missing" else "much", name
+            tried.against = found
+        return tried.against
 
-    def _worsens(self, key: Key, name: str) -> bool:
+    def _worsened(self, key: Key, name: str) -> Verdict | None:
+        """The bad end that a rule comes to by a provider, where it had none as bad."""
         rule = self.rules[name]
         outcome = judge(self._world(key), rule)
         if outcome is None or RANK[outcome.verdict] > OUT:
-            return False
+            return None
         if RANK[outcome.verdict] >= RANK[self.judged.verdict(name)]:
-            return False
+            return None
         before = judge(self._world(key[:-1]), rule)
-        return before is None or RANK[outcome.verdict] < RANK[before.verdict]
+        worse = before is None or RANK[outcome.verdict] < RANK[before.verdict]
+        return outcome.verdict if worse else None
 
     def _wakes(self, key: Key) -> tuple[Demand, ...]:
         tried = self.known.setdefault(key, Tried())

@@ -37,7 +37,7 @@ def print_extras(console: Console, report: Report, *, reasons: bool = True) -> N
         print_heading(console, f"EXTRA WORK ({len(works)}, {hours} h)")
         rows = [(f"{w.hours} h", f"{w.name} ({w.work})", w.because if reasons else "") for w in works]
         print_rows(console, rows)
-    print_held_back(console, report)
+    print_held_back(console, report, reasons=reasons)
     if report.opened_joints:
         print_heading(console, f"JOINTS OPENED ({len(report.opened_joints)})")
         if reasons:
@@ -48,13 +48,19 @@ def print_extras(console: Console, report: Report, *, reasons: bool = True) -> N
     print_unknown(console, [entry for entry in report.unknown if entry.spec not in told])
 
 
-def print_held_back(console: Console, report: Report) -> None:
+def print_held_back(console: Console, report: Report, *, reasons: bool) -> None:
     """Print what is not to be ordered or done before what stands against it is settled."""
-    rows = [(f"{p.count} x", p.part, f"{p.position}: {p.held_back}") for p in report.extra_parts if p.held_back]
-    rows += [(f"{w.hours} h", f"{w.name} ({w.work})", w.held_back) for w in report.extra_work if w.held_back]
-    if rows:
-        print_heading(console, f"HELD BACK UNTIL THIS IS SETTLED ({len(rows)})")
-        print_rows(console, rows)
+    held = [(f"{p.count} x", p.part, p.position, p.held_back) for p in report.extra_parts if p.held_back]
+    held += [(f"{w.hours} h", w.name, w.work, w.held_back) for w in report.extra_work if w.held_back]
+    if not held:
+        return
+    print_heading(console, f"HELD BACK UNTIL THIS IS SETTLED ({len(held)})")
+    rows = []
+    for count, name, place, why in held:
+        first, *more = why.split("; ")
+        short = f"{first}; {len(more)} more" if more else first
+        rows.append((count, name, f"{place}: {why if reasons else short}"))
+    print_rows(console, rows)
 
 
 def print_parts(console: Console, report: Report, parts: Sequence[ExtraPart], *, reasons: bool) -> None:

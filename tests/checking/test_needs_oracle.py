@@ -1,7 +1,8 @@
 """Needs closure, exclusion and matching against clingo, on random small shops.
 
-The encoding below is written from the rules of the game as stated in `compat.checking.needs` and `compat.checking.adding`, not from
-its code: answer-set programming derives the rounds, its own maximum matching by optimisation.
+The encoding below is written from the rules of the game as stated in `compat.checking.needs` and
+`compat.checking.adding`, not from their code: answer-set programming derives the rounds, its own maximum
+matching by optimisation.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from dataclasses import dataclass, field
 import networkx as nx
 import pytest
 
-from compat.checking.adding import close
+from compat.checking.adding import Against, close
 from compat.checking.matching import share_out
 from compat.checking.needs import Demand, Provider, Supply, open_demands
 
@@ -58,14 +59,17 @@ def random_shop(seed: int) -> tuple[list[Supply], list[Demand], dict[str, Provid
 
 @dataclass
 class Said:
-    """Trials that were settled beforehand: who clashes by itself, who beside whom, who wakes what."""
+    """Trials settled beforehand: who clashes by itself, who beside whom, who lacks, who wakes what."""
 
     bad: set[str] = field(default_factory=set)
+    lacking: set[str] = field(default_factory=set)
     bad_with: set[tuple[str, str]] = field(default_factory=set)
     woken: dict[str, list[Demand]] = field(default_factory=dict)
 
-    def clashes(self, provider: Provider, added: Sequence[Provider]) -> bool:
-        return provider.name in self.bad or any((provider.name, p.name) in self.bad_with for p in added)
+    def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
+        if provider.name in self.bad or any((provider.name, p.name) in self.bad_with for p in added):
+            return "much"
+        return "little" if provider.name in self.lacking else "nothing"
 
     def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
         return self.woken.get(provider.name, [])
@@ -74,6 +78,7 @@ class Said:
 def random_trials(seed: int, providers: dict[str, Provider]) -> Said:
     chance = random.Random(seed)
     return Said(
+        {name for name in providers if chance.random() < 0.3},
         {name for name in providers if chance.random() < 0.3},
         {(a, b) for a in providers for b in providers if a != b and chance.random() < 0.1},
         {
@@ -130,7 +135,7 @@ blocked(P, T) :- fills(P, L), place(L, T).
 can(D, P, T) :- open(D, T), wants(D, F), offer_of(P, F), fit(P, T).
 
 % what P asks, by itself or on its account, is met by what stands, by itself, or by a free Q that can stand
-% beside it, clashes with nothing there and is furnished itself
+% beside it, has not much against it there and is furnished itself
 asks(P, D) :- demand_of(P, D).
 asks(P, D) :- wake_of(P, D).
 helped(P, D, T) :- asks(P, D), wants(D, F), offered(F, T), fit(P, T).
@@ -142,12 +147,14 @@ bad_there(P, T) :- bad_with(P, Q), in(Q, T).
 
 % one that another has chosen already comes anyway
 coming(D, P, T) :- can(D, P, T), chosen(E, P, T), turn(D, K, T), turn(E, J, T), J < K.
-unsound(D, P, T) :- can(D, P, T), bad(P).
-unsound(D, P, T) :- can(D, P, T), bad_there(P, T).
-unsound(D, P, T) :- can(D, P, T), bad_with(P, Q), chosen(E, Q, T), turn(D, K, T), turn(E, J, T), J < K.
-unsound(D, P, T) :- can(D, P, T), asks(P, N), not helped(P, N, T).
-sound(D, P, T) :- coming(D, P, T).
-sound(D, P, T) :- can(D, P, T), not unsound(D, P, T).
+much(D, P, T) :- can(D, P, T), bad(P).
+much(D, P, T) :- can(D, P, T), bad_there(P, T).
+much(D, P, T) :- can(D, P, T), bad_with(P, Q), chosen(E, Q, T), turn(D, K, T), turn(E, J, T), J < K.
+much(D, P, T) :- can(D, P, T), asks(P, N), not helped(P, N, T).
+mark(D, P, 0, T) :- coming(D, P, T).
+mark(D, P, 0, T) :- can(D, P, T), not coming(D, P, T), not much(D, P, T), not lacks(P).
+mark(D, P, 1, T) :- can(D, P, T), not coming(D, P, T), not much(D, P, T), lacks(P).
+mark(D, P, 2, T) :- can(D, P, T), not coming(D, P, T), much(D, P, T).
 
 % demands choose one after the other, in the order they were asked; a later one gives way
 clash(P, Q) :- fills(P, L), fills(Q, L), P != Q.
@@ -156,9 +163,8 @@ clash(P, Q) :- never(Q, P).
 turn(D, K, T) :- open(D, T), K = #count { E : open(E, T), before(E, D, T) }.
 before(E, D, T) :- open(E, T), open(D, T), listed(E, A), listed(D, B), A < B.
 lost(P, D, T) :- can(D, P, T), turn(D, K, T), chosen(E, Q, T), turn(E, J, T), J < K, clash(P, Q).
-better(D, P, T) :- can(D, P, T), sound(D, Q, T), first(Q, P), not lost(Q, D, T).
-better(D, P, T) :- can(D, P, T), not sound(D, P, T), sound(D, Q, T), P != Q, not lost(Q, D, T).
-better(D, P, T) :- can(D, P, T), not sound(D, P, T), can(D, Q, T), first(Q, P), not lost(Q, D, T).
+better(D, P, T) :- mark(D, P, M, T), mark(D, Q, N, T), N < M, not lost(Q, D, T).
+better(D, P, T) :- mark(D, P, M, T), mark(D, Q, M, T), first(Q, P), not lost(Q, D, T).
 chosen(D, P, T) :- can(D, P, T), not lost(P, D, T), not better(D, P, T).
 pick(P, T) :- chosen(_, P, T).
 """
@@ -196,7 +202,7 @@ def closure_by_clingo(
             note(demand, f"demand_of({p},{{}})")
         for demand in said.woken.get(p, []):
             note(demand, f"wake_of({p},{{}})")
-    facts += [f"bad({p})." for p in sorted(said.bad)]
+    facts += [f"bad({p})." for p in sorted(said.bad)] + [f"lacks({p})." for p in sorted(said.lacking)]
     facts += [f"bad_with({p},{q})." for p, q in sorted(said.bad_with)]
     # the order of asking: base demands, then by round of joining, then by order of picking in that round
     current: list[str] = [d for d, demand in ids.items() if demand in demands][: len(demands)]
