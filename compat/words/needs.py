@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from compat.checking.helping import Helping
 from compat.checking.joints import Renewed
 from compat.checking.needs import Demand, Shortage
 from compat.checking.outcome import Met, RenewedAt
@@ -20,6 +21,7 @@ class NeedTeller:
         self.tell = tell
         self.shop = tell.shop
         self.settled = tell.world.settled
+        self.helping = Helping(tell.world)
 
     def sentence(self, met: Met) -> str:
         """A need: met, or why not."""
@@ -34,14 +36,10 @@ class NeedTeller:
         if provider is not None:
             entries.append(("work" if provider.name in self.shop.works else "add", provider.name))
         if rule is not None:
-            entries += [(str(key), name) for entry in rule.rule.remedies for key, name in entry.items()]
+            entries += self.helping.those(rule.rule.remedies)
         else:
-            entries += [
-                (key, name)
-                for feature in met.demand.features
-                for entry in self.shop.features[feature].remedies
-                for key, name in entry.items()
-            ]
+            for feature in met.demand.features:
+                entries += self.helping.those(self.shop.features[feature].remedies)
         # a part that fills the position is nearer to hand than the bare name of the position
         known = {("add", place) for place in provider.fills} if provider else set()
         told = [self.tell.remedy(key, name) for key, name in entries if (key, name) not in known]

@@ -146,8 +146,9 @@ class _Reporter:
         common: dict[str, Any] = {
             "positions": tuple(positions),
             "parts": tuple(dict.fromkeys([self.parts[p] for p in positions if p in self.parts])),
-            "remedies": () if outcome.verdict == "ok" else self.remedies(rule),
         }
+        if "remedies" not in more:
+            common["remedies"] = () if outcome.verdict == "ok" else self.remedies(rule, outcome)
         return Finding(
             rule=outcome.rule,
             verdict=outcome.verdict,
@@ -158,8 +159,12 @@ class _Reporter:
             **common | more,
         )
 
-    def remedies(self, rule: BoundRule) -> tuple[str, ...]:
-        return tuple(self.tell.remedy(key, name) for entry in rule.rule.remedies for key, name in entry.items())
+    def remedies(self, rule: BoundRule, outcome: Outcome) -> tuple[str, ...]:
+        """What can help here; where nothing does that the rule names, another part of those it speaks of."""
+        helping = list(self.needs.helping.those(rule.rule.remedies, rule, outcome))
+        if not helping and rule.rule.remedies:
+            helping = [("swap", p) for p in self.book.positions_of(rule) if p in self.parts][:1]
+        return tuple(self.tell.remedy(key, name) for key, name in helping)
 
     def estimates(self, rule: BoundRule) -> tuple[str, ...]:
         """Estimates that the rule's numbers rest on: specs by their basis, figures by theirs."""
