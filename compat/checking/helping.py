@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
+from dataclasses import replace
+from re import findall
 
 from compat.checking.built import settle
 from compat.checking.judging import judge
@@ -23,10 +25,13 @@ class Helping:
     ----------
     world : BuildWorld
         The build.
+    added : collection of str
+        Parts and work that the check adds.
     """
 
-    def __init__(self, world: BuildWorld) -> None:
+    def __init__(self, world: BuildWorld, added: Container[str] = ()) -> None:
         self.world = world
+        self.added = added
         self.settled = world.settled
         self.shop = world.settled.shop
         self._done: dict[str, tuple[BuildWorld, Moved]] = {}
@@ -68,8 +73,15 @@ class Helping:
                 places = [name] if name in self.shop.positions else self.shop.parts[name].fills
                 return any(place not in fitted for place in places)
             case "work":
-                return self.shop.works[name].on in fitted and name not in self.world.works
+                return self.shop.works[name].on in fitted and name not in self.world.works and self.wanted(name)
         return name in fitted or name not in self.shop.positions
+
+    def wanted(self, name: str) -> bool:
+        """Whether work gives more than the build has: a second boss beside a free one helps nobody."""
+        work = self.shop.works[name]
+        if work.changes or not work.offers or name in self.added:
+            return True
+        return not all(self.world.offered(offer.feature) for offer in work.offers)
 
     def helps(self, work: str, rule: BoundRule, outcome: Outcome) -> bool:
         """Whether work brings an outcome nearer to what is asked; taken as so where nobody can tell."""
@@ -80,13 +92,26 @@ class Helping:
         if rule.rule.rule not in moved.rules:
             return True  # what it does is not stated where the rule looks
         found = judge(world, rule)
-        return found is None or RANK[found.verdict] > RANK[outcome.verdict] or _nearer(outcome, found)
+        if found is None or RANK[found.verdict] > RANK[outcome.verdict]:
+            return True
+        return self.adjustable(work, rule) and _nearer(outcome, found)
+
+    def adjustable(self, work: str, rule: BoundRule) -> bool:
+        """Whether more or less of the work moves what the rule looks at."""
+        specs = {".".join(spec) for spec in self.settled.book.grounds(rule).specs}
+        done = self.shop.works[work]
+        said = [change.by or change.to or "" for change in done.changes if change.spec in specs]
+        return any(not done.takes.keys().isdisjoint(findall(r"\w+", text)) for text in said)
 
     def after(self, work: str) -> tuple[BuildWorld, Moved]:
         """The build with work done beside its own, and what that moves."""
         if work not in self._done:
             settled, influence = self.settled, self.settled.book.influence
             ready = with_more(settled.ready, {}, [work])
+            done = {(change.position, change.spec) for change in settled.book.changes[work]}
+            if not done.isdisjoint(ready.measured):  # what was measured before does not hold after
+                kept = {spec: value for spec, value in ready.measured.items() if spec not in done}
+                ready = replace(ready, measured=kept)
             world = settle(settled.shop, settled.book, ready, self.world.answers)
             moved = influence.of(moved_facts(self.world, world, influence))
             world.take_over(self.world, moved.figures)

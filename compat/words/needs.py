@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 
 from compat.checking.helping import Helping
 from compat.checking.joints import Renewed
@@ -17,11 +17,11 @@ __all__ = ["NeedTeller"]
 class NeedTeller:
     """Says what a build needs, and what it consumes."""
 
-    def __init__(self, tell: Teller) -> None:
+    def __init__(self, tell: Teller, added: Container[str] = ()) -> None:
         self.tell = tell
         self.shop = tell.shop
         self.settled = tell.world.settled
-        self.helping = Helping(tell.world)
+        self.helping = Helping(tell.world, added)
 
     def sentence(self, met: Met) -> str:
         """A need: met, or why not."""

@@ -51,7 +51,8 @@ class _Reporter:
         self.shop = self.settled.shop
         self.book = self.settled.book
         self.tell = Teller(self.world, system)
-        self.needs = NeedTeller(self.tell)
+        added = checked.ahead.added if checked.ahead is not None else ()
+        self.needs = NeedTeller(self.tell, {provider.name for provider, _ in added})
         self.parts = {position: entry.part.part for position, entry in self.settled.fitted.items()}
         self.estimated = {
             (position, name)
