@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence, Set
 from dataclasses import dataclass
 
+from compat.checking.needs import Provider
 from compat.rulebook.rulebook import Rulebook
 
 __all__ = ["Resting", "Rests"]
@@ -22,6 +23,16 @@ class Rests:
     """Rules that look at one thing at a time."""
     heavy: tuple[str, ...]
     """Those of them that rest on a formula that takes long, which must be asked again."""
+    beside: Set[str]
+    """Positions, work as ``work:id`` and features that the same rules rest on."""
+
+    def beside_it(self, provider: Provider) -> bool:
+        """Whether it matters to these rules that another part or work is there."""
+        return (
+            not self.beside.isdisjoint(provider.fills)
+            or f"work:{provider.name}" in self.beside
+            or any(supply.feature in self.beside for supply in provider.supplies)
+        )
 
 
 class Resting:
@@ -48,10 +59,15 @@ class Resting:
         heavy = {
             rule.rule.rule for rule in judged if not slow.isdisjoint(book.gather(rule.expressions()).figures)
         }
+        beside: set[str] = set()
+        for rule in moved.rules:
+            grounds = book.grounds(book.rules[rule])
+            beside |= {*grounds.places, *(f"work:{work}" for work in grounds.works), *grounds.features}
         return Rests(
             frozenset(moved.rules),
             frozenset(moved.figures),
             tuple(name for name in book.needs if name in moved.rules),
             tuple(rule.rule.rule for rule in judged if rule.rule.rule not in heavy),
             tuple(rule.rule.rule for rule in judged if rule.rule.rule in heavy),
+            frozenset(beside),
         )

@@ -24,7 +24,7 @@ from compat.shop.entry import NOTHING
 __all__ = ["Key", "Tried", "TryingOut"]
 
 Key = tuple[tuple[str, tuple[str, ...]], ...]
-"""Names of providers and what they fill, in the order in which they were added; the last is the one tried."""
+"""Name of a provider and what it fills, and before it of those that its rules can rest on too, as added."""
 
 
 @dataclass(slots=True)
@@ -70,11 +70,11 @@ class TryingOut:
 
     def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
         """What speaks against it: a rule in conflict or short, one with something missing, or none."""
-        return self._against(_key(provider, added))[0]
+        return self._against(self._key(provider, added))[0]
 
     def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
         """What need rules ask on its account."""
-        return self._wakes(_key(provider, added))
+        return self._wakes(self._key(provider, added))
 
     def stands(self, key: Key) -> bool:
         """Whether the same comes of a provider as before."""
@@ -84,6 +84,12 @@ class TryingOut:
             return True
         same = before.against is None or self._against(key)[0] == before.against[0]
         return same and (before.woken is None or self._wakes(key) == before.woken)
+
+    def _key(self, provider: Provider, added: Sequence[Provider]) -> Key:
+        """A provider, and before it what was added that its rules can rest on too."""
+        rests = self.resting.of(provider.name, provider.fills)
+        beside = filter(rests.beside_it, added)
+        return tuple((other.name, other.fills) for other in (*beside, provider))
 
     def _against(self, key: Key) -> tuple[Against, str]:
         tried = self.known.setdefault(key, Tried())
@@ -151,7 +157,3 @@ class TryingOut:
             return world.trying({}, moved, frozenset([name]))
         entry = Fitted(settled.shop.parts[name], "chosen", home(settled.shop, name, settled.variant.variant))
         return world.trying({fills[0]: entry}, moved)
-
-
-def _key(provider: Provider, added: Sequence[Provider]) -> Key:
-    return tuple((other.name, other.fills) for other in (*added, provider))
