@@ -128,7 +128,7 @@ Remedy = Annotated[
         {"oneOf": [_remedy_of("work"), _remedy_of("swap"), _remedy_of("add"), _remedy_of("do", "with")]}
     ),
 ]
-"""What helps: work, another part or one more by position; or a sentence, perhaps for where a place is filled."""
+"""What helps: work, another part or one more by position; or a sentence, perhaps where a place is filled."""
 
 
 def _all_numbers(raw: Mapping[EngineNumber, int]) -> Mapping[EngineNumber, int]:
