@@ -29,13 +29,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 if TYPE_CHECKING:
+    from compat.checking.answers import Behind
     from compat.checking.asking import Asker
     from compat.checking.check import Checked
     from compat.checking.outcome import Outcome
     from compat.checking.session import Session
     from compat.checking.sweeping import Sweep
     from compat.checking.world import BuildWorld
-    from compat.library.library import Library
     from compat.rulebook.models import Verdict
     from compat.rulebook.rulebook import Rulebook
     from compat.shop.builds import ReadyBuild as Build
@@ -69,13 +69,16 @@ def _refuse(message: str, word: str, known: Iterable[str]) -> NoReturn:
     raise Faults([Fault(Spot("asked", 0), f"{message}{nearest(word, known)}")])
 
 
-def open_shop(folder: str | Path | None = None) -> OpenShop:
-    """Read a shop.
+def open_shop(folder: str | Path | None = None, *, cache: bool = True) -> OpenShop:
+    """Open a shop.
 
     Parameters
     ----------
     folder : str or Path, optional
         Folder with `catalog` and `rules` in it; the demo shop when left out.
+    cache : bool
+        Whether what was kept of the shop in the user's cache folder may be used, and may be kept there. Nothing
+        but time hangs on it.
 
     Returns
     -------
@@ -87,10 +90,11 @@ def open_shop(folder: str | Path | None = None) -> OpenShop:
     Faults
         With everything wrong in any of its files.
     """
-    from compat.library.library import demo_folder, load
+    from compat.library.opening import open_library
+    from compat.library.sources import demo_folder
 
-    library: Library = load(Path(folder) if folder is not None else demo_folder())
-    return OpenShop(library.shop, library.book)
+    library = open_library(Path(folder) if folder is not None else demo_folder(), cache)
+    return OpenShop(library.shop, library.book, behind=library.answers)
 
 
 class OpenShop:
@@ -107,12 +111,16 @@ class OpenShop:
         What must hold between them.
     answers, checks : int
         How many answers of heavy formulas, and how many checked builds, are remembered.
+    behind : Behind, optional
+        Where answers of heavy formulas are kept for other runs.
     """
 
-    def __init__(self, things: Shop, book: Rulebook, answers: int = 4096, checks: int = 16) -> None:
+    def __init__(
+        self, things: Shop, book: Rulebook, answers: int = 4096, checks: int = 16, behind: Behind | None = None
+    ) -> None:
         self.things = things
         self.book = book
-        self._bounds = answers, checks
+        self._bounds = answers, checks, behind
 
     @cached_property
     def session(self) -> Session:

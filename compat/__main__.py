@@ -1,5 +1,5 @@
 """Run with `python -m compat`."""
 
-from compat.cli import main
+from compat.cli import run
 
-main()
+run()

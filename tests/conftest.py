@@ -9,7 +9,10 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from compat.library.kept import made_for, shop_file
 from compat.library.library import Library, load
+from compat.library.opening import open_library
+from compat.library.store import Draft, Store
 from compat.shop.source import Fault, Faults
 from compat.words.report import Finding, Report
 from tests.look import check, demo_shop
@@ -53,8 +56,12 @@ class Tiny:
         return load(self.folder)
 
     def faults(self) -> list[Fault]:
+        """What is wrong with the files, read whole; read as an edit of a kept shop the same is wrong."""
         with pytest.raises(Faults) as caught:
             self.load()
+        with pytest.raises(Faults) as after_the_edit:
+            open_library(self.folder)
+        assert after_the_edit.value.faults == caught.value.faults
         return list(caught.value.faults)
 
     def report(
@@ -92,7 +99,34 @@ class Tiny:
         return finding
 
 
+@pytest.fixture(autouse=True, scope="session")
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder for what is kept: tests leave the user's own alone."""
+    folder = tmp_path_factory.mktemp("kept")
+    os.environ["COMPAT_CACHE"] = str(folder)
+    return folder
+
+
+TINY = Path(__file__).parent / "tiny"
+
+
+@pytest.fixture(scope="session")
+def kept_tiny(kept: Path) -> Store:
+    """The small shop as it is kept."""
+    open_library(TINY)
+    path = shop_file(kept, TINY)
+    assert path is not None
+    return Store(path)
+
+
 @pytest.fixture
-def tiny(tmp_path: Path) -> Tiny:
-    shutil.copytree(Path(__file__).parent / "tiny", tmp_path / "shop")
-    return Tiny(tmp_path / "shop")
+def tiny(tmp_path: Path, kept: Path, kept_tiny: Store) -> Tiny:
+    """The small shop in a folder of its own, kept as it was before anything in it is edited."""
+    folder = tmp_path / "shop"
+    shutil.copytree(TINY, folder)
+    path = shop_file(kept, folder)
+    assert path is not None
+    draft = Draft(kept, kept_tiny)
+    draft.put("made", f"{made_for(folder)}\n{folder}")
+    draft.finish(path)
+    return Tiny(folder)

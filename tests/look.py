@@ -8,7 +8,8 @@ import compat.checking.check as checking
 from compat import Check
 from compat.checking.answers import Answers
 from compat.checking.world import BuildWorld
-from compat.library.library import Library, build_of_id, demo_folder, load
+from compat.library.library import Library, build_of_id, load
+from compat.library.sources import demo_folder
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.models import Build

@@ -37,8 +37,10 @@ class Ahead:
     added: tuple[tuple[Provider, Demand], ...]
     """All that was added, with what asked for it."""
     renewed: tuple[Renewed, ...]
-    outcomes: tuple[Outcome, ...]
-    """What does not go together then and was no trouble before."""
+    foreseen: tuple[Outcome, ...]
+    """Rules that come to a bad end then, or to a worse one."""
+    lacking: tuple[Outcome, ...]
+    """Needs that are open then and were not asked, or not open, before."""
 
     @property
     def world(self) -> BuildWorld:
@@ -84,8 +86,14 @@ def look_ahead(base: Stage, cards: Cards | None = None, before: Ahead | None = N
         stages.append(Stage(world, judged, close_needs(world, judged, cards, near.needs, moved)))
     if not added:
         return None
-    news = tuple(_news(base, stages[-1], [provider for provider, _ in added]))
-    return Ahead(tuple(stages[1:]), tuple(added), renew(stages[-1].world)[1], news)
+    last = stages[-1]
+    return Ahead(
+        tuple(stages[1:]),
+        tuple(added),
+        renew(last.world)[1],
+        tuple(_foreseen(base, last, [provider for provider, _ in added])),
+        tuple(_lacking(base.needs, last.needs)),
+    )
 
 
 def carried_out(ready: ReadyBuild, added: list[tuple[Provider, Demand]]) -> ReadyBuild:
@@ -94,8 +102,8 @@ def carried_out(ready: ReadyBuild, added: list[tuple[Provider, Demand]]) -> Read
     return with_more(ready, fit, [provider.name for provider, _ in added if not provider.fills])
 
 
-def _news(base: Stage, last: Stage, added: list[Provider]) -> Iterator[Outcome]:
-    """What is in a bad way only then, or in a worse way than before."""
+def _foreseen(base: Stage, last: Stage, added: list[Provider]) -> Iterator[Outcome]:
+    """Rules that are in a bad way only then, or in a worse way than before."""
     book = base.world.settled.book
     for name, rule in book.rules.items():
         outcome = last.judged.outcomes.get(name)
@@ -107,8 +115,12 @@ def _news(base: Stage, last: Stage, added: list[Provider]) -> Iterator[Outcome]:
             grounds = book.grounds(rule)
             by = (p.name for p in added if {*p.fills} & {*grounds.places} or p.name in grounds.works)
             yield Outcome(name, outcome.verdict, Foreseen(seen, tuple(by)))
-    before = {(entry.demand.owner, entry.demand.features) for entry in base.needs.closure.opened}
-    for outcome in last.needs.outcomes:
+
+
+def _lacking(base: Needs, last: Needs) -> Iterator[Outcome]:
+    """Needs that are open only then."""
+    before = {(entry.demand.owner, entry.demand.features) for entry in base.closure.opened}
+    for outcome in last.outcomes:
         seen = outcome.seen
         if not isinstance(seen, Met) or seen.shortage is None or RANK[outcome.verdict] > OUT:
             continue

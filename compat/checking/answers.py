@@ -6,13 +6,28 @@ import math
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from threading import Lock
-from typing import Any
+from typing import Any, Protocol
 
-from compat.engineering import Formula, OutOfRange
+from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 
-__all__ = ["Answers"]
+__all__ = ["Answers", "Behind"]
 
 Key = tuple[str, tuple[tuple[str, Any], ...]]
+
+Answer = Mapping[str, float] | OutOfRange
+"""Results by name, or the refusal of the arguments."""
+
+REFUSALS = {kind.__name__: kind for kind in (OutOfRange, GoalOutOfReach)}
+
+
+class Behind(Protocol):
+    """Where answers of heavy formulas are kept longer than a program runs."""
+
+    def get(self, question: str) -> Any | None:
+        """Plain data that was put for a question, or None."""
+
+    def put(self, question: str, answer: Any) -> None:
+        """Keep plain data for a question."""
 
 
 class Answers:
@@ -22,11 +37,14 @@ class Answers:
     ----------
     most : int
         How many answers are kept.
+    behind : Behind, optional
+        Where answers of heavy formulas are kept for other runs.
     """
 
-    def __init__(self, most: int = 4096) -> None:
+    def __init__(self, most: int = 4096, behind: Behind | None = None) -> None:
         self.most = most
-        self._kept: OrderedDict[Key, Any] = OrderedDict()
+        self.behind = behind
+        self._kept: OrderedDict[Key, Answer] = OrderedDict()
         self._lock = Lock()
 
     def __len__(self) -> int:
@@ -64,14 +82,14 @@ class Answers:
             found = self._kept_or_run(formula, arguments)
             if isinstance(found, OutOfRange):
                 raise type(found)(*found.args)
+            value = found[result]
         else:
-            found = _run(formula.function, arguments)
-        value = float(getattr(found, result) if result else found)
+            value = float(_run(formula.function, arguments))
         if not math.isfinite(value):
             raise OutOfRange("gives no finite result for these values")
         return value
 
-    def _kept_or_run(self, formula: Formula, arguments: Mapping[str, Any]) -> Any:
+    def _kept_or_run(self, formula: Formula, arguments: Mapping[str, Any]) -> Answer:
         """A formula's answer, a refusal among them."""
         key = (formula.name, tuple(sorted(arguments.items())))
         with self._lock:
@@ -79,15 +97,38 @@ class Answers:
                 self._kept.move_to_end(key)
                 return self._kept[key]
         # outside the lock: others need not wait for a cycle; two that ask the same compute the same
-        try:
-            found = _run(formula.function, arguments)
-        except OutOfRange as refusal:
-            found = type(refusal)(*refusal.args)  # without the frames it came through
+        found = self._from_behind(formula, key) if formula.heavy else None
+        if found is None:
+            found = _answer(formula, arguments)
+            if formula.heavy and self.behind is not None:
+                self.behind.put(repr(key), _plain(found))
         with self._lock:
             self._kept[key] = found
             while len(self._kept) > self.most:
                 self._kept.popitem(last=False)
         return found
+
+    def _from_behind(self, formula: Formula, key: Key) -> Answer | None:
+        plain = self.behind.get(repr(key)) if self.behind is not None else None
+        if isinstance(plain, dict) and plain.keys() == formula.gives.keys():
+            return plain
+        if isinstance(plain, list) and plain and plain[0] in REFUSALS:
+            return REFUSALS[plain[0]](*plain[1:])
+        return None
+
+
+def _answer(formula: Formula, arguments: Mapping[str, Any]) -> Answer:
+    try:
+        found = _run(formula.function, arguments)
+    except OutOfRange as refusal:
+        return type(refusal)(*refusal.args)  # without the frames it came through
+    return {name: float(getattr(found, name) if name else found) for name in formula.gives}
+
+
+def _plain(answer: Answer) -> Any:
+    if isinstance(answer, OutOfRange):
+        return [type(answer).__name__, *answer.args]
+    return answer
 
 
 def _run(function: Callable[..., Any], arguments: Mapping[str, Any]) -> Any:

@@ -43,11 +43,14 @@ class Checked:
     def outcomes(self) -> Iterator[Outcome]:
         """Every outcome, rules in the order of their files."""
         yield from self.vacant
-        found = self.judged.outcomes
+        found = dict(self.judged.outcomes)
+        if self.ahead is not None:
+            # a rule speaks once: of the build with what it must have, where that comes out worse
+            found |= {outcome.rule: outcome for outcome in self.ahead.foreseen}
         yield from (found[rule] for rule in self.world.settled.book.rules if rule in found)
         yield from self.needs.outcomes
         if self.ahead is not None:
-            yield from self.ahead.outcomes
+            yield from self.ahead.lacking
         yield from self.renewing
 
     @cached_property

@@ -121,10 +121,12 @@ def _undisturbed(before: Needs, here: Here, trials: TryingOut, moved: Moved) -> 
     if here.filled != there.filled or here.excluded != there.excluded or here.counts != there.counts:
         return False
     names = here.names ^ there.names
+    cards, counts = trials.market.cards, trials.market.shop.counted_by.values()
     return (
         names.isdisjoint(looked_at)
+        and not any(("spec", *spec) in moved.facts for spec in counts)
         and all(provider.never_with.isdisjoint(names) for provider in looked_at.values())
-        and trials.market.cards.facts.isdisjoint(moved.facts)
+        and all(cards.hangs_on(name).isdisjoint(moved.facts) for name in looked_at)
         and all(map(trials.stands, before.tried))
     )
 

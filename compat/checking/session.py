@@ -6,7 +6,7 @@ from collections import OrderedDict
 from dataclasses import replace
 from threading import Lock
 
-from compat.checking.answers import Answers
+from compat.checking.answers import Answers, Behind
 from compat.checking.built import settle
 from compat.checking.check import Checked, close
 from compat.checking.judged import judge_again, judge_all
@@ -36,12 +36,16 @@ class Session:
         How many answers of heavy formulas are remembered.
     checks : int
         How many checked builds are remembered to start the next one from.
+    behind : Behind, optional
+        Where answers of heavy formulas are kept for other runs.
     """
 
-    def __init__(self, shop: Shop, book: Rulebook, answers: int = 4096, checks: int = 16) -> None:
+    def __init__(
+        self, shop: Shop, book: Rulebook, answers: int = 4096, checks: int = 16, behind: Behind | None = None
+    ) -> None:
         self.shop = shop
         self.book = book
-        self.answers = Answers(answers)
+        self.answers = Answers(answers, behind)
         self.cards = Cards(shop, book)
         self.most = checks
         self.known: OrderedDict[int, Checked] = OrderedDict()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from heapq import merge
 from typing import TypeVar
 
@@ -60,19 +59,24 @@ class Cards:
         self.shop = shop
         self.book = book
         self.resting = Resting(book)
+        self._facts: dict[str, frozenset[Fact]] = {}
         self._cards: dict[tuple[str, str], Card] = {}
         self._places: dict[tuple[str, str], Supply] = {}
         self._asked: dict[tuple[str, int], Demand] = {}
         self._forced: dict[tuple[str, str], Demand] = {}
 
-    @cached_property
-    def facts(self) -> frozenset[Fact]:
-        """Everything that an offer or need of any card hangs on."""
-        conditions = (
-            condition for (*_, field, _), condition in self.book.conditions.items() if field != "renews"
-        )
-        counts = (("spec", *spec) for spec in self.shop.counted_by.values())
-        return frozenset(facts_of(self.book.gather(conditions))).union(counts)
+    def hangs_on(self, name: str) -> frozenset[Fact]:
+        """Everything that the offers and needs of a part or piece of work hang on."""
+        found = self._facts.get(name)
+        if found is None:
+            conditions = []
+            for kind, things in (("part", self.shop.parts), ("work", self.shop.works)):
+                thing = things.get(name)
+                for field, entries in (("offers", thing.offers), ("needs", thing.needs)) if thing else ():
+                    keys = ((kind, name, field, number) for number in range(len(entries)))
+                    conditions += [self.book.conditions[key] for key in keys if key in self.book.conditions]
+            found = self._facts[name] = frozenset(facts_of(self.book.gather(conditions)))
+        return found
 
     def of(self, kind: str, name: str) -> Card:
         """The card of a part or piece of work."""
@@ -217,12 +221,12 @@ class Market:
             for key in ("add", "work")
             if key in entry
         }
-        works, parts, prices = self._works_offering(features), self.shop.parts, self.shop.least_prices
+        works, parts, price = self._works_offering(features), self.shop.parts, self.shop.least_price
         own = self._own(features)
         yield from own
         for number in sorted(set(hints.values())):
             names = [name for name, place in hints.items() if place == number]
-            for name in sorted((n for n in names if n in parts), key=lambda n: (prices[n], n)):
+            for name in sorted((n for n in names if n in parts), key=lambda n: (price(n), n)):
                 yield from self._places(parts[name], features, own)
             yield from self._by_hours(works.intersection(names))
         tried = set(hints)

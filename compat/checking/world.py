@@ -134,10 +134,19 @@ class BuildWorld:
             self._offered[feature] = 0  # a condition that asks for its own feature finds none
             self._offered[feature] = sum(
                 self.settled.shop.of_kind(kind)[name].offers[number].count * self._present[kind, name]
-                for kind, name, number in self.settled.shop.offerers[feature]
-                if (kind, name) in self._present and self.holds(kind, name, "offers", number)
+                for kind, name, number in self._offers.get(feature, ())
+                if self.holds(kind, name, "offers", number)
             )
         return self._offered[feature]
+
+    @cached_property
+    def _offers(self) -> dict[str, list[tuple[str, str, int]]]:
+        """For each feature what in the build offers it, and which of its offers that is."""
+        table: dict[str, list[tuple[str, str, int]]] = {}
+        for kind, name in self._present:
+            for number, offer in enumerate(self.settled.shop.of_kind(kind)[name].offers):
+                table.setdefault(offer.feature, []).append((kind, name, number))
+        return table
 
     @cached_property
     def _present(self) -> dict[tuple[str, str], int]:

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from compat.cli.app import main
+from compat.cli.app import main, run
 
-__all__ = ["main"]
+__all__ = ["main", "run"]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from pathlib import Path
-from typing import Annotated, Optional
+from typing import Annotated, NoReturn, Optional
 
 import typer
 
@@ -46,6 +47,13 @@ def _units(text: str) -> UnitSystem:
 UnitsOption = Annotated[
     UnitSystem,
     typer.Option("--units", metavar="metric|imperial", parser=_units, help="Units of the output."),
+]
+KeepOption = Annotated[
+    bool,
+    typer.Option(
+        "--no-cache",
+        help="Read every file anew and keep nothing for the next time; COMPAT_CACHE=off does the same.",
+    ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 BuildArgument = Annotated[
@@ -92,6 +100,7 @@ def check(
         bool, typer.Option("--all", help="Show all in full: what is fine, every reason and remedy.")
     ] = False,
     loads: Annotated[bool, typer.Option("--loads", help="Show the table of loads at the goal.")] = False,
+    no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Check a build: conflicts, shortfalls, what is missing, what to measure.
@@ -102,7 +111,7 @@ def check(
     from compat.paper.terminal import View
 
     view = View(everything=everything, notes=notes, brief=brief, only=tuple(only or ()))
-    raise typer.Exit(run_check(choose_folder(shop), build, units.value, view, loads, as_json))
+    raise typer.Exit(run_check(choose_folder(shop), not no_cache, build, units.value, view, loads, as_json))
 
 
 def _depth(text: str) -> int | None:
@@ -129,24 +138,25 @@ def why(
             "JSON where nothing is said.",
         ),
     ] = None,
+    no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Show why a rule comes out as it does: the chain from verdict to specs."""
     from compat.cli.checks import run_why
 
     levels = _depth(depth or ("all" if as_json else "1"))
-    run_why(choose_folder(shop), build, rule, units.value, levels, as_json)
+    run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json)
 
 
 @app.command(cls=Command)
-def lint(shop: ShopOption = None, as_json: JsonOption = False) -> None:
+def lint(shop: ShopOption = None, no_cache: KeepOption = False, as_json: JsonOption = False) -> None:
     """Check a whole shop's files: faults, and what looks like an oversight.
 
     Exit status 0: clean. 1: remarks. 2: faults.
     """
     from compat.cli.shops import run_lint
 
-    raise typer.Exit(run_lint(choose_folder(shop), as_json))
+    raise typer.Exit(run_lint(choose_folder(shop), not no_cache, as_json))
 
 
 @app.command(cls=Command)
@@ -161,12 +171,13 @@ def show(
     ],
     shop: ShopOption = None,
     units: UnitsOption = UnitSystem.metric,
+    no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
     """Show a part, variant, position, feature, work, joint, supplier, build, rule or figure."""
     from compat.cli.shops import run_show
 
-    run_show(choose_folder(shop), name, units.value, as_json)
+    run_show(choose_folder(shop), not no_cache, name, units.value, as_json)
 
 
 @app.command(cls=Command)
@@ -203,6 +214,17 @@ def schemas(
     run_schemas(folder)
 
 
+def run() -> NoReturn:
+    """Run the command line as a process of its own."""
+    status: object = 0
+    try:
+        main()
+    except SystemExit as end:
+        status = end.code
+    # taking a shop apart object by object takes longer than reading it, and nobody would see it
+    os._exit(status if isinstance(status, int) else int(status is not None))
+
+
 def main() -> None:
     """Run the command line; every known kind of failure is a message and exit status 2."""
     # a command lives for a second, and nearly everything it reads it keeps: collecting would only cost
@@ -231,4 +253,4 @@ def _run() -> None:
         stop(str(Fault(Spot(str(error.filename or "compat"), 0), error.strerror or str(error))))
 
 
-__all__ = ["app", "main"]
+__all__ = ["app", "main", "run"]

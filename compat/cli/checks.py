@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from compat.checking.answers import Answers
 from compat.checking.check import Checked, check
 from compat.cli.builds import named_build
-from compat.cli.options import stop
-from compat.library.library import load
+from compat.cli.options import open_chosen, stop
 from compat.paper.causes import Background, Choice
 from compat.paper.terminal import View, print_report
 from compat.shop.source import nearest
@@ -16,11 +16,11 @@ from compat.words.reporting import report
 __all__ = ["run_check", "run_why"]
 
 
-def run_check(folder: Path, name: str, system: str, view: View, loads: bool, as_json: bool) -> int:
+def run_check(folder: Path, keep: bool, name: str, system: str, view: View, loads: bool, as_json: bool) -> int:
     """Check a build and print the report; gives the exit status."""
     if as_json and (view.only or view.brief or view.notes):
         stop("--json gives the whole report; --only, --brief and --notes are for the text")
-    checked = _checked(folder, name)
+    checked = _checked(folder, keep, name)
     said, background = report(checked, system, loads=loads), _background(checked)
     choice = Choice(view.only, said, background)
     if choice.unknown:
@@ -40,9 +40,12 @@ def run_check(folder: Path, name: str, system: str, view: View, loads: bool, as_
     return 0 if checked.clean else 1
 
 
-def _checked(folder: Path, name: str) -> Checked:
-    library = load(folder)
-    return check(library.shop, library.book, named_build(library, name))
+def _checked(folder: Path, keep: bool, name: str) -> Checked:
+    library = open_chosen(folder, keep)
+    checked = check(library.shop, library.book, named_build(library, name), Answers(behind=library.answers))
+    if library.answers is not None:
+        library.answers.write()
+    return checked
 
 
 def _background(checked: Checked) -> Background:
@@ -53,11 +56,13 @@ def _background(checked: Checked) -> Background:
     )
 
 
-def run_why(folder: Path, name: str, rule: str, system: str, depth: int | None, as_json: bool) -> None:
+def run_why(
+    folder: Path, keep: bool, name: str, rule: str, system: str, depth: int | None, as_json: bool
+) -> None:
     """Print the chain of reasons behind one rule on one build, so many levels of it; None is all."""
     from compat.paper.why import explained, print_why
 
-    checked = _checked(folder, name)
+    checked = _checked(folder, keep, name)
     said = report(checked, system)
     known = [*checked.world.settled.book.rules, *(finding.rule for finding in said.findings)]
     if rule not in known:

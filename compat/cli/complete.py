@@ -1,53 +1,70 @@
-"""Words for shell completion; a shop that cannot be read completes to nothing."""
+"""Words for shell completion: of what is kept of the shop, else of its files; a faulty shop has none."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from compat.library.library import Library
+    from pathlib import Path
+
+KINDS = (
+    *("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "build"),
+    *("rule", "figure"),
+)
 
 __all__ = ["builds", "formulas", "ids", "rules"]
 
 
-def _library() -> Library | None:
+def _named(start: str, *kinds: str) -> list[str]:
+    """Ids of some kinds that begin so."""
     import os
     from pathlib import Path
 
     from compat.cli.options import choose_folder
-    from compat.library.library import load
-    from compat.shop.source import Faults
+    from compat.library.kept import kept_listing
+    from compat.library.store import Broken
 
     try:
         given = os.environ.get("COMPAT_SHOP")
-        return load(choose_folder(Path(given) if given else None))
-    except (Faults, OSError, SystemExit):
-        return None
+        folder = choose_folder(Path(given) if given else None)
+        kept = kept_listing(folder)
+        if kept is not None:
+            return _matching((name for kind in kinds for name in kept.names(kind)), start)
+        return _of_files(folder, start, kinds)
+    except (OSError, SystemExit, Broken):
+        return []
 
 
-def _matching(words: list[str], start: str) -> list[str]:
+def _of_files(folder: Path, start: str, kinds: tuple[str, ...]) -> list[str]:
+    from compat.library.opening import open_library
+    from compat.shop.source import Faults
+
+    try:
+        library = open_library(folder)
+    except Faults:
+        return []
+    names = {**library.shop.names(), **library.book.names()}
+    return _matching((name for kind, name in names if kind in kinds), start)
+
+
+def _matching(words: Iterable[str], start: str) -> list[str]:
     return sorted(word for word in words if word.startswith(start))
 
 
 def builds(incomplete: str) -> list[str]:
     """Ids of builds and variants."""
-    library = _library()
-    return _matching([*library.shop.builds, *library.shop.variants], incomplete) if library else []
+    return _named(incomplete, "build", "variant")
 
 
 def rules(incomplete: str) -> list[str]:
     """Ids of rules."""
-    library = _library()
-    return _matching(list(library.book.rules), incomplete) if library else []
+    return _named(incomplete, "rule")
 
 
 def ids(incomplete: str) -> list[str]:
     """Ids of everything."""
-    library = _library()
-    if library is None:
-        return []
-    names = [thing.id for thing in library.shop.things()]
-    return _matching([*names, *library.book.rules, *library.book.figures], incomplete)
+    return _named(incomplete, *KINDS)
 
 
 def formulas(incomplete: str) -> list[str]:

@@ -7,9 +7,13 @@ import shutil
 import sys
 from enum import StrEnum
 from pathlib import Path
-from typing import NoReturn
+from time import monotonic
+from typing import TYPE_CHECKING, NoReturn
 
-__all__ = ["UnitSystem", "choose_folder", "stop", "width"]
+if TYPE_CHECKING:
+    from compat.library.library import Library
+
+__all__ = ["UnitSystem", "choose_folder", "open_chosen", "stop", "width"]
 
 
 class UnitSystem(StrEnum):
@@ -28,7 +32,7 @@ def stop(*messages: str) -> NoReturn:
 
 def choose_folder(given: Path | None) -> Path:
     """The shop folder: as given, else the working folder when it is one, else the demo shop."""
-    from compat.library.library import demo_folder
+    from compat.library.sources import demo_folder
 
     if given is not None:
         if not given.is_dir():
@@ -38,6 +42,26 @@ def choose_folder(given: Path | None) -> Path:
     if (here / "catalog").is_dir() and (here / "rules").is_dir():
         return here
     return demo_folder()
+
+
+def open_chosen(folder: Path, keep: bool) -> Library:
+    """Open a shop; a great one that is read for the first time says how far it is."""
+    from compat.library.opening import open_library
+
+    began = monotonic()
+    told = False
+
+    def progress(left: int, of: int) -> None:
+        nonlocal told
+        if monotonic() - began > 1 and sys.stderr.isatty():
+            told = True
+            print(f"\rreading the shop's files: {left} of {of} to go ", end="", file=sys.stderr, flush=True)
+
+    try:
+        return open_library(folder, keep, progress)
+    finally:
+        if told:
+            print("\r\033[K", end="", file=sys.stderr, flush=True)
 
 
 def width() -> int:

@@ -6,9 +6,10 @@ import json
 from pathlib import Path
 from typing import Any
 
-from compat.cli.options import stop
-from compat.library.library import Library, load
+from compat.cli.options import open_chosen, stop
+from compat.library.library import Library
 from compat.paper.visible import json_safe
+from compat.shop.shop import KINDS
 from compat.shop.source import nearest
 from compat.shop.writing import write_whole
 
@@ -33,11 +34,11 @@ ALSO = {"work": "works"}
 """Other words for a list."""
 
 
-def run_lint(folder: Path, as_json: bool) -> int:
+def run_lint(folder: Path, keep: bool, as_json: bool) -> int:
     """Check a whole shop; gives the exit status."""
     from compat.checking.lint import lint
 
-    library = load(folder)
+    library = open_chosen(folder, keep)
     remarks = lint(library)
     shop, book = library.shop, library.book
     if as_json:
@@ -63,9 +64,9 @@ def run_lint(folder: Path, as_json: bool) -> int:
     return 1 if remarks else 0
 
 
-def run_show(folder: Path, name: str, system: str, as_json: bool) -> None:
+def run_show(folder: Path, keep: bool, name: str, system: str, as_json: bool) -> None:
     """Show anything in the shop by its id, or list everything of a kind."""
-    library = load(folder)
+    library = open_chosen(folder, keep)
     name = ALSO.get(name, name)
     if name == "shop" and library.shop.info is not None:
         name = library.shop.info.shop
@@ -74,7 +75,7 @@ def run_show(folder: Path, name: str, system: str, as_json: bool) -> None:
         return
     found = find(library, name)
     if not found:
-        known = [thing.id for thing in library.shop.things()] + [*library.book.rules, *library.book.figures]
+        known = [known for _, known in library.shop.names()] + [*library.book.rules, *library.book.figures]
         known += [*PLURALS, *ALSO]
         stop(f"nothing in the shop is called '{name}'{nearest(name, known)}")
     if as_json:
@@ -100,7 +101,7 @@ def _list(library: Library, kind: str, as_json: bool) -> None:
             (name, f"{b.figure.name or name} [{b.figure.unit}]") for name, b in library.book.figures.items()
         ]
     else:
-        rows = [(name, thing.name) for name, thing in library.shop.of_kind(kind).items()]
+        rows = [(name, text) for (of, name), text in library.shop.names().items() if of == kind]
     if as_json:
         _print_json({"kind": kind, "list": [{"id": name, "name": text} for name, text in rows]})
         return
@@ -116,8 +117,8 @@ def _print_json(data: Any) -> None:
 
 def find(library: Library, name: str) -> list[str]:
     """Kinds under which the id exists."""
-    kinds = [kind for kind, known in library.shop.nodes if known == name]
-    return kinds + [kind for kind, known in library.book.nodes if known == name]
+    kinds = [kind for kind in ("shop", *KINDS) if (kind, name) in library.shop.nodes]
+    return kinds + [kind for kind in ("rule", "figure") if (kind, name) in library.book.nodes]
 
 
 def run_schemas(folder: Path) -> None:

@@ -7,6 +7,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from compat.library.sources import FOLDERS
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, as_build, check_builds, prepare, read_build
 from compat.shop.graph import Key, digraph
@@ -16,7 +17,17 @@ from compat.shop.source import Fault, Faults, Spot, nearest
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["Library", "build_of_id", "demo_folder", "find_build", "load"]
+    from compat.library.kept_answers import KeptAnswers
+
+__all__ = [
+    "Library",
+    "build_of_id",
+    "empty",
+    "find_build",
+    "hold_folders",
+    "load",
+    "without_variant",
+]
 
 
 @dataclass(frozen=True)
@@ -26,18 +37,13 @@ class Library:
     folder: Path
     shop: Shop
     book: Rulebook
+    answers: KeptAnswers | None = None
+    """Where answers of heavy formulas are kept for other runs."""
 
     @cached_property
     def graph(self) -> nx.MultiDiGraph[Key]:
         """Everything that the shop and its rulebook say of each other, in one graph of (kind, id)."""
         return digraph([*self.shop.edges(), *self.book.edges()], {**self.shop.names(), **self.book.names()})
-
-
-def demo_folder() -> Path:
-    """Where the demo shop lies: inside the installed package, or beside it in a checkout."""
-    package = Path(__file__).resolve().parents[1]
-    inside = package / "demo"
-    return inside if (inside / "catalog").is_dir() else package.parent
 
 
 def load(folder: Path) -> Library:
@@ -58,26 +64,45 @@ def load(folder: Path) -> Library:
     Faults
         With everything wrong in any file of either.
     """
-    lacking = [name for name in ("catalog", "rules") if not (folder / name).is_dir()]
-    if lacking:
-        raise Faults([Fault(Spot(str(folder), 0), f"holds no folder '{name}'") for name in lacking])
+    hold_folders(folder)
     from compat.rulebook.reading import read_rulebook
     from compat.shop.reading import read_shop
 
     faults: list[Fault] = []
     shop = read_shop(folder / "catalog", faults)
     if not shop.nodes and not faults:
-        raise Faults([Fault(Spot(str(folder / "catalog"), 0), "holds no entry in any .yaml file")])
+        raise Faults([empty(folder)])
     if not any(fault.unread for fault in faults):
         check_builds(shop, faults)
     book = read_rulebook(folder / "rules", shop, faults)
     if not shop.variants and not faults:
-        faults.append(
-            Fault(Spot(str(folder / "catalog"), 0), "holds no variant; a build has nothing to start from")
-        )
+        faults.append(without_variant(folder))
     if faults:
         raise Faults(faults)
     return Library(folder, shop, book)
+
+
+def empty(folder: Path) -> Fault:
+    """What is wrong with a catalogue that holds nothing."""
+    return Fault(Spot(str(folder / "catalog"), 0), "holds no entry in any .yaml file")
+
+
+def without_variant(folder: Path) -> Fault:
+    """What is wrong with a catalogue that holds no variant."""
+    return Fault(Spot(str(folder / "catalog"), 0), "holds no variant; a build has nothing to start from")
+
+
+def hold_folders(folder: Path) -> None:
+    """Hold that a folder is one of a shop.
+
+    Raises
+    ------
+    Faults
+        When it lacks one of the two folders.
+    """
+    lacking = [name for name in FOLDERS if not (folder / name).is_dir()]
+    if lacking:
+        raise Faults([Fault(Spot(str(folder), 0), f"holds no folder '{name}'") for name in lacking])
 
 
 def find_build(library: Library, name: str) -> ReadyBuild:

@@ -304,15 +304,12 @@ def _position(library: Library, place: Position, system: str) -> Lines:
 
 
 def _feature(library: Library, feature: Feature, system: str) -> Lines:
-    graph = library.shop.graph
-    me = ("feature", feature.feature)
+    indexes = library.shop.indexes
     yield 1, "used up when taken" if feature.used_up else "any number may use it"
-    for how in ("offers", "needs"):
-        names: dict[str, list[str]] = {}
-        for (kind, name), _, data in graph.in_edges(me, data=True):
-            if data["how"] == how:
-                names.setdefault(kind, []).append(name)
-        verb = "offered" if how == "offers" else "needed"
+    for verb, table in (("offered", indexes.offerers), ("needed", indexes.needers)):
+        names: dict[str, dict[str, None]] = {}
+        for kind, name, _ in table.get(feature.feature, ()):
+            names.setdefault(kind, {})[name] = None
         for kind, found in names.items():
             yield 1, f"{verb} by the {kind}{'s' * (len(found) > 1 and kind != 'work')} {', '.join(found)}"
         if not names:
@@ -355,9 +352,7 @@ def _joint(library: Library, joint: Joint, system: str) -> Lines:
 
 
 def _supplier(library: Library, supplier: Supplier, system: str) -> Lines:
-    sold = [
-        p.part for p in library.shop.parts.values() if any(q.supplier == supplier.supplier for q in p.sold_by)
-    ]
+    sold = library.shop.indexes.sold_by.get(supplier.supplier, ())
     yield 1, f"{supplier.place}; sells in {supplier.currency}"
     yield 1, f"sells {len(sold)} parts: {', '.join(sold)}"
 

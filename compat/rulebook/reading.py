@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,7 @@ from compat.shop.shop import Shop
 from compat.shop.source import Fault, Node
 from compat.units import UnitFault, unit
 
-__all__ = ["MODELS", "bind", "read_rulebook"]
+__all__ = ["MODELS", "Said", "bind", "bind_rules", "read_rulebook", "take_in"]
 
 MODELS: dict[str, type[Thing]] = {"rule": Rule, "figure": Figure}
 """The kinds of entry a file of the rulebook may hold."""
@@ -48,30 +49,37 @@ def read_rulebook(folder: Path, shop: Shop, faults: list[Fault]) -> Rulebook:
 
 def bind(context: Context, entries: Iterable[tuple[str, Node]]) -> None:
     """Read the entries of a rulebook into its draft, and compile all that they and the shop say."""
-    figures, rules = _read(entries, context)
+    said = take_in(entries, context)
     # a file that could not be read would make every name in it an unknown one
     if not any(fault.unread for fault in context.faults):
-        _bind(context, figures, rules)
+        bind_rules(context, said)
+        own = ShopReader(context)
+        own.conditions()
+        own.changes()
+        own.stated()
 
 
-def _bind(context: Context, figures: list[tuple[Figure, Node]], rules: list[tuple[Rule, Node]]) -> None:
+@dataclass(frozen=True)
+class Said:
+    """The figures and rules of a rulebook as they were read, with their places."""
+
+    figures: list[tuple[Figure, Node]] = field(default_factory=list)
+    rules: list[tuple[Rule, Node]] = field(default_factory=list)
+
+
+def bind_rules(context: Context, said: Said) -> None:
+    """Compile figures and rules."""
     figure_reader, rule_reader = FigureReader(context), RuleReader(context)
-    for figure, node in figures:
+    for figure, node in said.figures:
         figure_reader.figure(figure, node)
     figure_reader.circles()
-    for rule, node in rules:
+    for rule, node in said.rules:
         rule_reader.rule(rule, node)
-    own = ShopReader(context)
-    own.conditions()
-    own.changes()
-    own.stated()
 
 
-def _read(
-    entries: Iterable[tuple[str, Node]], context: Context
-) -> tuple[list[tuple[Figure, Node]], list[tuple[Rule, Node]]]:
-    figures: list[tuple[Figure, Node]] = []
-    rules: list[tuple[Rule, Node]] = []
+def take_in(entries: Iterable[tuple[str, Node]], context: Context) -> Said:
+    """Read the entries of a rulebook; their names are known from then on."""
+    said = Said()
     for word, node in entries:
         name = node.data.get(word)
         thing = validate(MODELS[word], node, context.faults, word)
@@ -84,10 +92,10 @@ def _read(
         if word == "figure":
             _declare(context, name, node)
         if isinstance(thing, Figure):
-            figures.append((thing, node))
+            said.figures.append((thing, node))
         elif isinstance(thing, Rule):
-            rules.append((thing, node))
-    return figures, rules
+            said.rules.append((thing, node))
+    return said
 
 
 def _declare(context: Context, name: Any, node: Node) -> None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from compat.rulebook.context import Context, suits
-from compat.rulebook.rulebook import BoundChange
+from compat.rulebook.expressions import Expression
+from compat.rulebook.rulebook import BoundChange, Condition
 from compat.rulebook.scope import Flag, Num, Scope
+from compat.shop.models import Thing
 from compat.shop.shop import Spots
 from compat.shop.source import nearest
 from compat.shop.specs import state
@@ -21,20 +23,23 @@ class ShopReader:
 
     def conditions(self) -> None:
         for thing in self.context.shop.things():
-            node = self.context.shop.nodes[thing.kind, thing.id]
-            fields = [("offers", "when"), ("needs", "when"), ("renews", "where")]
-            for field, word in fields:
-                for number, entry in enumerate(getattr(thing, field, ())):
-                    text = getattr(entry, word, None)
-                    if text is None:
-                        continue
-                    expression = self.context.compile(node, [field, number, word], text)
-                    if expression is not None and not isinstance(expression.type, Flag):
-                        self.context.fault(
-                            node, [field, number, word], f"is {expression.type}, not a yes-or-no"
-                        )
-                    elif expression is not None:
-                        self.context.book.conditions[thing.kind, thing.id, field, number] = expression
+            self.context.book.conditions |= self.conditions_of(thing)
+
+    def conditions_of(self, thing: Thing) -> dict[Condition, Expression]:
+        """Compile the conditions of what one thing offers, needs and renews."""
+        found: dict[Condition, Expression] = {}
+        for field, word in (("offers", "when"), ("needs", "when"), ("renews", "where")):
+            for number, entry in enumerate(getattr(thing, field, ())):
+                text = getattr(entry, word, None)
+                if text is None:
+                    continue
+                node = self.context.shop.nodes[thing.kind, thing.id]
+                expression = self.context.compile(node, [field, number, word], text)
+                if expression is not None and not isinstance(expression.type, Flag):
+                    self.context.fault(node, [field, number, word], f"is {expression.type}, not a yes-or-no")
+                elif expression is not None:
+                    found[thing.kind, thing.id, field, number] = expression
+        return found
 
     def changes(self) -> None:
         for work in self.context.shop.works.values():

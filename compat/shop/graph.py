@@ -8,15 +8,17 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from compat.shop.entry import NOTHING
-from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
+from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Price, Thing, Variant, Work
 
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["UNSOLD", "Candidate", "Edge", "Indexes", "Key", "digraph", "edges", "edges_of"]
+__all__ = ["UNSOLD", "Candidate", "Edge", "Indexes", "Key", "digraph", "edges", "edges_of", "least_price"]
 
 Key = tuple[str, str]
 """Kind and id of a thing."""
+
+BILLIONTH = Decimal("1e-9")
 
 UNSOLD = Decimal(10**9)
 """Price of what nobody sells: comes last."""
@@ -106,7 +108,17 @@ def _by_part(part: Part) -> Iterator[Named]:
     yield from (("includes", "part", other, NOTHING) for other in part.includes)
     yield from (("is never with", "part", other, NOTHING) for other in part.never_with)
     for price in part.sold_by:
-        yield "sold by", "supplier", price.supplier, {"each": price.price.amount / price.pack}
+        yield "sold by", "supplier", price.supplier, {"each": _each(price)}
+
+
+def _each(price: Price) -> Decimal:
+    """What one piece costs, to the billionth."""
+    return (price.price.amount / price.pack).quantize(BILLIONTH)
+
+
+def least_price(part: Part) -> Decimal:
+    """The least that one piece of a part costs, currencies not compared."""
+    return min((_each(price) for price in part.sold_by), default=UNSOLD)
 
 
 def _by_work(work: Work) -> Iterator[Named]:
@@ -194,11 +206,27 @@ class Indexes:
         return dict.fromkeys(self._positions, ()) | found
 
     @cached_property
+    def sold_by(self) -> Mapping[str, tuple[str, ...]]:
+        """For each supplier the parts it sells."""
+        return {
+            place: tuple(dict.fromkeys(e.id for e in found))
+            for place, found in self._by_target("sold by").items()
+        }
+
+    @cached_property
     def offerers(self) -> Mapping[str, tuple[tuple[str, str, int], ...]]:
         """For each feature who offers it: kind and id of the thing, and which of its offers it is."""
+        return self._featured("offers")
+
+    @cached_property
+    def needers(self) -> Mapping[str, tuple[tuple[str, str, int], ...]]:
+        """For each feature who needs it: kind and id of the thing, and which of its needs it is."""
+        return self._featured("needs")
+
+    def _featured(self, how: str) -> Mapping[str, tuple[tuple[str, str, int], ...]]:
         found = {
-            feature: tuple((e.kind, e.id, e.data["number"]) for e in offers)
-            for feature, offers in self._by_target("offers").items()
+            feature: tuple((e.kind, e.id, e.data["number"]) for e in told)
+            for feature, told in self._by_target(how).items()
         }
         return dict.fromkeys(self._features, ()) | found
 
@@ -224,7 +252,7 @@ class Indexes:
         return {
             feature: tuple(
                 sorted(
-                    Candidate(self.least_prices[part], part, tuple(families.get(part, ())), tuple(fills[part]))
+                    Candidate(self._least_prices[part], part, tuple(families.get(part, ())), tuple(fills[part]))
                     for part in parts
                 )
             )
@@ -242,9 +270,12 @@ class Indexes:
         found = self._by_target("left the factory with")
         return {part: tuple(dict.fromkeys(e.id for e in variants)) for part, variants in found.items()}
 
+    def least_price(self, part: str) -> Decimal:
+        """The least that one piece of a part costs, currencies not compared; unsold parts come last."""
+        return self._least_prices[part]
+
     @cached_property
-    def least_prices(self) -> Mapping[str, Decimal]:
-        """For each part the least that one piece costs, currencies not compared; unsold parts come last."""
+    def _least_prices(self) -> Mapping[str, Decimal]:
         table = {edge.id: UNSOLD for edge in self._edges if edge.how == "fills"}
         for edge in self._edges:
             if edge.how == "sold by":

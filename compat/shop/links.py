@@ -8,7 +8,7 @@ from compat.shop.draft import Draft
 from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
 from compat.shop.source import Fault, nearest
 
-__all__ = ["check_links"]
+__all__ = ["Linker", "check_links"]
 
 
 def check_links(draft: Draft, faults: list[Fault]) -> None:
@@ -21,15 +21,15 @@ def check_links(draft: Draft, faults: list[Fault]) -> None:
     faults : list of Fault
         Gets what is wrong.
     """
-    linker = _Linker(draft, faults)
+    linker = Linker(draft, faults)
     for thing in draft.things():
         linker.check(thing)
-    linker.circles("part", draft.includes(), "includes")
-    linker.circles("work", {w.work: w.forces for w in draft.tables["work"].values()}, "forces")
-    linker.circles("work", {w.work: w.after for w in draft.tables["work"].values()}, "after")
+    linker.all_circles(draft.includes())
 
 
-class _Linker:
+class Linker:
+    """Holds what a thing says of others against the things there are; what is wrong goes to the faults."""
+
     def __init__(self, draft: Draft, faults: list[Fault]) -> None:
         self.draft = draft
         self.faults = faults
@@ -51,11 +51,13 @@ class _Linker:
         return False
 
     def check(self, thing: Thing) -> None:
+        """Check everything that a thing says."""
         match thing:
             case Variant():
                 self.variant(thing)
             case Part():
                 self.part(thing)
+                self.other_parts(thing)
             case Work():
                 self.work(thing)
             case Joint():
@@ -105,17 +107,21 @@ class _Linker:
                 self.link(thing, ["needs", number], "feature", feature)
 
     def part(self, part: Part) -> None:
+        """Check what a part says of everything but other parts."""
         for position in part.fills:
             self.link(part, ["fills"], "position", position)
         for family in part.families:
             self.link(part, ["families"], "family", family)
+        for number, price in enumerate(part.sold_by):
+            self.link(part, ["sold_by", number, "supplier"], "supplier", price.supplier)
+        self.features(part, part.offers, part.needs)
+
+    def other_parts(self, part: Part) -> None:
+        """Check what a part says of other parts."""
         for number, other in enumerate(part.includes):
             self.link(part, ["includes", number], "part", other)
         for number, other in enumerate(part.never_with):
             self.link(part, ["never_with", number], "part", other)
-        for number, price in enumerate(part.sold_by):
-            self.link(part, ["sold_by", number, "supplier"], "supplier", price.supplier)
-        self.features(part, part.offers, part.needs)
 
     def work(self, work: Work) -> None:
         self.link(work, ["on"], "position", work.on)
@@ -135,6 +141,13 @@ class _Linker:
             self.link(joint, ["opens", number], "joint", other)
         for number, renewal in enumerate(joint.renews):
             self.link(joint, ["renews", number], "position", renewal.position)
+
+    def all_circles(self, includes: Mapping[str, tuple[str, ...]]) -> None:
+        """Refuse circles where they make no sense."""
+        works = self.draft.tables["work"].values()
+        self.circles("part", includes, "includes")
+        self.circles("work", {work.work: work.forces for work in works}, "forces")
+        self.circles("work", {work.work: work.after for work in works}, "after")
 
     def circles(self, kind: str, edges: Mapping[str, tuple[str, ...]], word: str) -> None:
         state: dict[str, int] = {}

@@ -160,10 +160,9 @@ class Shop:
         """For each part the variants that left the factory with it."""
         return self.indexes.homes
 
-    @property
-    def least_prices(self) -> Mapping[str, Decimal]:
-        """For each part the least that one piece costs, currencies not compared; unsold parts come last."""
-        return self.indexes.least_prices
+    def least_price(self, part: str) -> Decimal:
+        """The least that one piece of a part costs, currencies not compared; unsold parts come last."""
+        return self.indexes.least_price(part)
 
     def cheapest(self, feature: str) -> Iterable[Candidate]:
         """Parts that offer a feature, or fill a position (``position:rod``), the cheapest first."""

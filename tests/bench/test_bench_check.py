@@ -22,7 +22,8 @@ from compat.checking.asking import Asker
 from compat.checking.check import check
 from compat.checking.session import Session
 from compat.checking.supply import Market
-from compat.library.library import Library, build_of_id, demo_folder, load
+from compat.library.library import Library, build_of_id, load
+from compat.library.sources import demo_folder
 from compat.rulebook.growing import grow
 from compat.rulebook.influence import influence
 from compat.rulebook.reading import read_rulebook

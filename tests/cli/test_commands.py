@@ -307,6 +307,8 @@ def test_completion_gives_the_words_of_the_shop(tiny: Any, monkeypatch: Any) -> 
     assert "sport-rod" in complete.ids("sport")
     assert "swept_volume" in complete.formulas("swept")
     tiny.edit("catalog/shop.yaml", "name: Lantern", "nmae: Lantern")
+    assert complete.builds("hob") == ["hob-13", "hob-15"]  # what was kept before the slip
+    monkeypatch.setenv("COMPAT_CACHE", "off")
     assert complete.builds("") == []
 
 

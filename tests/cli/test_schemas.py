@@ -15,7 +15,7 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from compat.cli.shops import ALSO, PLURALS
-from compat.library.library import demo_folder
+from compat.library.sources import demo_folder
 from compat.paper.schemas import schemas
 
 Run = Callable[..., Any]

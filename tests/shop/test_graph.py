@@ -10,7 +10,7 @@ import pytest
 
 from compat.library.library import Library
 from compat.shop.graph import UNSOLD, Edge, edges_of
-from compat.shop.links import _Linker
+from compat.shop.links import Linker
 from compat.shop.models import Part, Thing
 
 
@@ -21,11 +21,11 @@ def test_every_id_that_the_linker_looks_up_is_an_edge(demo: Library, monkeypatch
         asked.add((kind, name))
         return True
 
-    monkeypatch.setattr(_Linker, "link", link)
+    monkeypatch.setattr(Linker, "link", link)
     seen = 0
     for thing in demo.shop.things():
         asked.clear()
-        _Linker(demo.shop, []).check(thing)  # type: ignore[arg-type]
+        Linker(demo.shop, []).check(thing)  # type: ignore[arg-type]
         assert asked <= {edge.target for edge in edges_of(thing)}, (thing.kind, thing.id)
         seen += len(asked)
     assert seen > 3000
@@ -56,7 +56,7 @@ def test_the_indexes_say_what_the_things_say(demo: Library) -> None:
     for part in shop.parts.values():
         found = [v.variant for v in shop.variants.values() if part.part in v.parts.values()]
         assert list(shop.homes.get(part.part, ())) == found
-        assert shop.least_prices[part.part] == least(part)
+        assert shop.least_price(part.part) == least(part)
 
 
 def least(part: Part) -> Decimal:

@@ -1,0 +1,186 @@
+"""Opening a shop: what was kept of it while that is so, else what its files say, kept for the next time."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from contextlib import suppress
+from pathlib import Path
+from time import time_ns
+from typing import TYPE_CHECKING
+
+from compat.library.kept import kept_store, made_for, shop_file
+from compat.library.library import Library, hold_folders, load
+from compat.library.listing import Listing
+from compat.library.place import kept_folder, sweep_out
+from compat.library.sources import Stamp, changed_files
+from compat.library.store import Broken, Store
+from compat.shop.source import Fault, Faults, Spot
+
+if TYPE_CHECKING:
+    from compat.library.compiling import Progress
+    from compat.library.store import Draft
+
+__all__ = ["open_library"]
+
+OLD = 86_400_000_000_000
+"""A kept file is marked as used when it was not for so long [ns]."""
+
+
+def open_library(folder: Path, cache: bool = True, progress: Progress | None = None) -> Library:
+    """Open a shop.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder with `catalog` and `rules` in it.
+    cache : bool
+        Whether what was kept may be used, and may be kept; nothing but time hangs on it.
+    progress : callable, optional
+        Told how many files are still to be read, of how many.
+
+    Returns
+    -------
+    Library
+        The shop and its rulebook, as `load` gives them.
+
+    Raises
+    ------
+    Faults
+        With everything wrong in any file.
+    """
+    hold_folders(folder)
+    place = kept_folder() if cache else None
+    path = shop_file(place, folder) if place is not None else None
+    if place is None or path is None:
+        return load(folder)
+    try:
+        return _opened(folder, _current(folder, place, path, progress), path)
+    except OSError:  # what cannot be kept is read
+        return load(folder)
+
+
+def _opened(folder: Path, store: Store, path: Path) -> Library:
+    from compat.library.kept_answers import kept_answers
+    from compat.library.rows import Rows
+    from compat.library.stored import stored_book, stored_shop
+
+    rows = Rows(store)
+    if time_ns() - path.stat().st_mtime_ns > OLD:
+        os.utime(path)
+    return Library(folder, stored_shop(rows), stored_book(rows), kept_answers())
+
+
+def _kept(folder: Path, path: Path) -> Store | None:
+    """What is kept of a shop, able to make itself again when it turns out to be broken."""
+    store = kept_store(folder, path)
+    if store is not None:
+        try:
+            made, stamps = store.made, _stamps(store)
+        except (Broken, ValueError):
+            return None
+        store.anew = lambda: _again(folder, path, made, stamps)
+    return store
+
+
+def _current(folder: Path, place: Path, path: Path, progress: Progress | None) -> Store:
+    """What is kept, brought up to what the files say.
+
+    Raises
+    ------
+    Faults
+        When they are faulty; what was kept stays.
+    OSError
+        When nothing can be kept.
+    """
+    old = _kept(folder, path)
+    stamps = _stamps(old) if old is not None else {}
+    now = time_ns()
+    files, changed = changed_files(stamps, folder, now)
+    if old is not None and not changed and stamps.keys() <= files.keys():
+        waiting = any(not stamp.settled for stamp in stamps.values())
+        if waiting and all(stamp.at(now).settled for stamp in stamps.values()):
+            return _settled(folder, place, path, old, {file: stamp.at(now) for file, stamp in stamps.items()})
+        return old
+    draft = _compiled(folder, files, set(changed), place, old, progress)
+    sweep_out(place)
+    return _finished(folder, path, draft)
+
+
+def _stamps(store: Store) -> dict[str, Stamp]:
+    return {file: Stamp(*stamp) for file, stamp in Listing(store).files.items()}
+
+
+def _settled(folder: Path, place: Path, path: Path, old: Store, stamps: Mapping[str, Stamp]) -> Store:
+    """The same entries, with files that need not be read again to know that they are the same."""
+    from compat.library.cards import card
+    from compat.library.store import Draft
+
+    draft = Draft(place, old)
+    draft.put("stamps", card({file: stamp.card() for file, stamp in stamps.items()}))
+    return _finished(folder, path, draft)
+
+
+def _finished(folder: Path, path: Path, draft: Draft) -> Store:
+    draft.put("made", f"{made_for(folder)}\n{os.urandom(8).hex()}")
+    draft.finish(path)
+    store = _kept(folder, path)
+    if store is None:
+        raise OSError(f"{path} was changed by another")
+    return store
+
+
+def _compiled(
+    folder: Path,
+    files: Mapping[str, Path],
+    changed: set[str],
+    place: Path | None,
+    old: Store | None,
+    progress: Progress | None,
+) -> Draft:
+    """New entries of a shop: of what changed, and all that this bears on."""
+    from compat.library.compiling import AlsoRead, Compiler
+    from compat.library.store import Draft
+
+    read, frame = set(changed), set[str]()
+    while True:
+        draft = Draft(place, old)
+        try:
+            Compiler(folder, files, draft, frame, progress).run(read)
+            return draft
+        except AlsoRead as more:
+            draft.drop()
+            read |= more.files
+            frame |= more.frame
+        except Broken:  # then all of it is read
+            draft.drop()
+            if old is None:
+                raise
+            old, read = None, set(files)
+        except BaseException:
+            draft.drop()
+            raise
+
+
+def _again(folder: Path, path: Path, made: str, stamps: Mapping[str, Stamp]) -> Store:
+    """The entries of a broken file, made again of the files of the shop, for as long as this program runs.
+
+    Raises
+    ------
+    Faults
+        When these are no longer what they were: one part of the shop would not suit another.
+    """
+    _drop(folder, path, made)
+    files, changed = changed_files(stamps, folder, time_ns())
+    if changed or files.keys() != stamps.keys():
+        message = "its files were changed after it was opened; open it again"
+        raise Faults([Fault(Spot(str(folder), 0), message)])
+    return _compiled(folder, files, set(files), None, None, None)
+
+
+def _drop(folder: Path, path: Path, made: str) -> None:
+    """Take a broken file away, unless another already stands in its place."""
+    there = kept_store(folder, path)
+    if there is None or there.made == made:
+        with suppress(OSError):
+            path.unlink()

@@ -1,0 +1,89 @@
+"""Where kept shops lie: a folder of the user's own, which nobody else may write to."""
+
+from __future__ import annotations
+
+import os
+import stat
+import sys
+from contextlib import suppress
+from functools import cache
+from hashlib import blake2b
+from pathlib import Path
+from time import time
+
+__all__ = ["OFF", "kept_file", "kept_folder", "program_stamp", "sweep_out"]
+
+VARIABLE = "COMPAT_CACHE"
+OFF = "off"
+"""What the variable says to keep nothing; else it names the folder."""
+
+LONGEST = 90 * 86_400
+"""What nobody opened for so long [s] is swept out."""
+
+HALF_WRITTEN = 86_400
+"""A draft that old [s] was given up."""
+
+
+def kept_folder() -> Path | None:
+    """The folder, made when it is not there; None where nothing is to be kept or the folder is not safe.
+
+    Returns
+    -------
+    Path or None
+        A folder that the user owns and alone may write to.
+    """
+    said = os.environ.get(VARIABLE, "")
+    if said.lower() == OFF:
+        return None
+    try:
+        folder = Path(said) if said else _own_folder()
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        return folder if _is_own(folder.stat()) else None
+    except (OSError, RuntimeError):
+        return None
+
+
+def _own_folder() -> Path:
+    from platformdirs import user_cache_path
+
+    return user_cache_path("shop-compat", appauthor=False)
+
+
+def _is_own(found: os.stat_result) -> bool:
+    if not hasattr(os, "geteuid"):
+        return True  # the system keeps users' folders apart itself
+    return found.st_uid == os.geteuid() and not found.st_mode & (stat.S_IWGRP | stat.S_IWOTH)
+
+
+def kept_file(folder: Path, name: str, suffix: str) -> Path | None:
+    """The file that is kept under a name; None where another user owns it or may write to it."""
+    path = folder / f"{blake2b(name.encode(), digest_size=12).hexdigest()}{suffix}"
+    try:
+        found = path.lstat()
+    except OSError:
+        return path
+    return path if stat.S_ISREG(found.st_mode) and _is_own(found) else None
+
+
+@cache
+def program_stamp() -> str:
+    """What stands for this very program: another version, or an edit of it, has another."""
+    package = Path(__file__).resolve().parents[1]
+    digest = blake2b(f"{sys.version}|{package}".encode(), digest_size=16)
+    for parent, folders, files in os.walk(package):
+        folders[:] = sorted(name for name in folders if name != "__pycache__")
+        for name in sorted(files):
+            if name.endswith(".py"):
+                found = os.stat(os.path.join(parent, name))  # noqa: PTH116, PTH118  at every start
+                digest.update(f"{name}|{found.st_size}|{found.st_mtime_ns}".encode())
+    return digest.hexdigest()
+
+
+def sweep_out(folder: Path) -> None:
+    """Take away what nobody opened for long, and what was never finished."""
+    now = time()
+    for path in folder.iterdir():
+        with suppress(OSError):
+            age = now - path.stat().st_mtime
+            if age > (HALF_WRITTEN if path.suffix == ".draft" else LONGEST):
+                path.unlink()

@@ -1,0 +1,179 @@
+"""What a kept shop holds, entry by entry."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from compat.engineering.formula import Formula
+from compat.library.cards import Reader
+from compat.library.listing import Listing
+from compat.library.spots import StoredSpots
+from compat.library.store import Store
+
+__all__ = ["FRAME", "Rows", "Table"]
+
+T = TypeVar("T")
+
+FRAME = (
+    "shop",
+    "family",
+    "variant",
+    "position",
+    "feature",
+    "work",
+    "joint",
+    "supplier",
+    "build",
+    "rule",
+    "figure",
+)
+"""Kinds of things of which a shop has hundreds at most: read together, and compiled together."""
+
+
+class Table(dict[Any, T]):
+    """A table whose entries are read when they are first asked for.
+
+    Parameters
+    ----------
+    load : callable
+        Gives the entry of a key, or raises KeyError.
+    keys : callable
+        Gives every key, in the order of the files.
+    most : int
+        So many entries are held at most; any number when left out.
+    """
+
+    def __init__(
+        self, load: Callable[[Any], T], keys: Callable[[], Iterable[Any]], most: int | None = None
+    ) -> None:
+        super().__init__()
+        self._load = load
+        self._all = keys
+        self._most = most
+
+    def __missing__(self, key: Any) -> T:
+        value = self._load(key)
+        if self._most is not None and dict.__len__(self) >= self._most:
+            self.clear()
+        self[key] = value
+        return value
+
+    def __contains__(self, key: object) -> bool:
+        try:
+            self[key]
+        except KeyError:
+            return False
+        return True
+
+    def get(self, key: Any, default: Any = None) -> Any:
+        """The entry of a key, or the default."""
+        try:
+            return self[key]
+        except KeyError:
+            return default
+
+    def __iter__(self) -> Iterator[Any]:
+        return iter(self._all())
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self._all())
+
+    def keys(self) -> Any:
+        """Every key, in the order of the files."""
+        return dict.fromkeys(self._all()).keys()
+
+    def values(self) -> Any:
+        """Every entry; those of a great table are read as they are gone through, and not held."""
+        return (self._held(key) for key in self._all())
+
+    def items(self) -> Any:
+        """Every key with its entry."""
+        return ((key, self._held(key)) for key in self._all())
+
+    def _held(self, key: Any) -> T:
+        if self._most is None or dict.__contains__(self, key):
+            return self[key]
+        return self._load(key)
+
+
+class Rows(Listing):
+    """Reads the entries of a kept shop.
+
+    Threads may share it: whoever reads an entry reads the same.
+
+    Parameters
+    ----------
+    store : Store
+        The entries.
+    """
+
+    def __init__(self, store: Store) -> None:
+        super().__init__(store)
+        self._reader = Reader(self._formula)
+        self._formulas: dict[str, Formula] = {}
+        self._frame: dict[str, Mapping[str, bytes]] = {}
+        self._more: dict[tuple[str, str], Mapping[str, Any]] = {}
+
+    def _formula(self, name: str) -> Formula:
+        if not self._formulas:
+            self._formulas = {key: Formula.of_card(card) for key, card in self.data("formulas").items()}
+        return self._formulas[name]
+
+    def has(self, kind: str, name: str) -> bool:
+        """Whether there is a thing of an id; does not list all parts to tell."""
+        return self._raw(kind, name) is not None
+
+    def _raw(self, kind: str, name: str) -> bytes | None:
+        if kind == "part":
+            return self.store.find(f"thing/part/{name}", lambda: name in self.names("part"))
+        if kind not in self._frame:
+            self._frame[kind] = self.store.below(f"thing/{kind}", self.names(kind))
+        return self._frame[kind].get(name)
+
+    def thing(self, kind: str, name: str) -> Any:
+        """A thing, rule or figure.
+
+        Raises
+        ------
+        KeyError
+            When there is none of that id.
+        """
+        raw = self._raw(kind, name)
+        if raw is None:
+            raise KeyError(name)
+        file, _, card = raw.partition(b"\n")
+        thing, self._more[kind, name] = self._reader.read(card, file.decode())
+        return thing
+
+    def more(self, kind: str, name: str, what: str) -> Any:
+        """What the shop or its rulebook worked out of a thing; None where that is nothing.
+
+        Raises
+        ------
+        KeyError
+            When there is no such thing.
+        """
+        if (kind, name) not in self._more:
+            self.thing(kind, name)
+        return self._more[kind, name].get(what)
+
+    def conditioned(self, kind: str) -> list[str]:
+        """Things of a kind that state conditions, in the order of the files."""
+        if kind == "part":
+            found = self.store.below("says", self.with_parts)
+            return [part for file in self.with_parts for part in json.loads(found[file])["conditioned"]]
+        return [name for name in self.names(kind) if self.more(kind, name, "conditions")]
+
+    def spots(self, kind: str, name: str) -> StoredSpots:
+        """Where a thing was written."""
+        file, card = self.data(f"spots/{kind}/{name}")
+        return StoredSpots(file, card)
+
+    def table(
+        self, load: Callable[[Any], T], keys: Callable[[], Iterable[Any]], most: int | None = None
+    ) -> Mapping[Any, T]:
+        """A table of the shop, its entries read when they are first asked for."""
+        return MappingProxyType(Table(load, keys, most))

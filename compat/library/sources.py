@@ -1,0 +1,142 @@
+"""The files that a shop is read from: which there are, and whether they still hold what was read."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import astuple, dataclass, replace
+from hashlib import blake2b
+from pathlib import Path
+from typing import Any
+
+from compat.shop.source import Faults, read_bytes, yaml_files
+
+__all__ = [
+    "FOLDERS",
+    "Stamp",
+    "changed_files",
+    "demo_folder",
+    "digest_of",
+    "look",
+    "looks_like_more",
+    "stamp_of",
+]
+
+FOLDERS = ("catalog", "rules")
+"""Folders of a shop, in the order in which they are read."""
+
+SETTLED = 2_000_000_000
+"""A file changed less than so long before it was looked at [ns] may change again and show the same times."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """What the file system says of a file, and what it held when it was read."""
+
+    size: int
+    changed: int
+    """Time of the last change of content or of the entry itself, whichever is later [ns]."""
+    node: int
+    looked: int
+    """When it was looked at [ns]."""
+    digest: str = ""
+    more: bool = True
+    """Whether it holds more than parts."""
+    parts: bool = False
+    """Whether it holds parts."""
+
+    @property
+    def settled(self) -> bool:
+        """Whether a later change is sure to show in the times."""
+        return self.looked - self.changed > SETTLED
+
+    def agrees(self, now: Stamp) -> bool:
+        """Whether the file is sure to be the one that was read."""
+        same = (self.size, self.changed, self.node) == (now.size, now.changed, now.node)
+        return same and self.settled
+
+    def at(self, now: int) -> Stamp:
+        """The same file, looked at again and found to be the same."""
+        return replace(self, looked=now)
+
+    def card(self) -> list[Any]:
+        """As plain data."""
+        return list(astuple(self))
+
+
+def stamp_of(found: os.stat_result, looked: int, digest: str = "") -> Stamp:
+    """The stamp of a file."""
+    return Stamp(found.st_size, max(found.st_mtime_ns, found.st_ctime_ns), found.st_ino, looked, digest)
+
+
+def digest_of(raw: bytes) -> str:
+    """A short name for the bytes of a file, never the same for others."""
+    return blake2b(raw, digest_size=16).hexdigest()
+
+
+def demo_folder() -> Path:
+    """Where the demo shop lies: inside the installed package, or beside it in a checkout."""
+    package = Path(__file__).resolve().parents[1]
+    inside = package / "demo"
+    return inside if (inside / "catalog").is_dir() else package.parent
+
+
+def look(folder: Path) -> Iterator[tuple[str, Path]]:
+    """Every file of a shop in the order in which they are read, with the name that messages give it."""
+    for name in FOLDERS:
+        for path in yaml_files(folder / name):
+            yield f"{name}/{path.relative_to(folder / name).as_posix()}", path
+
+
+def changed_files(known: Mapping[str, Stamp], folder: Path, now: int) -> tuple[dict[str, Path], list[str]]:
+    """Compare the files of a shop with what was read of them.
+
+    Parameters
+    ----------
+    known : mapping
+        Stamps by the name that messages give a file.
+    folder : Path
+        The shop.
+    now : int
+        The time [ns].
+
+    Returns
+    -------
+    dict and list
+        Files there are, and the names of those that hold something else or are not known.
+
+    Raises
+    ------
+    OSError
+        When a file cannot be looked at.
+    """
+    there, changed = {}, []
+    for shown, path in look(folder):
+        there[shown] = path
+        if not _holds(known.get(shown), path, now):
+            changed.append(shown)
+    return there, changed
+
+
+def _holds(stamp: Stamp | None, path: Path, now: int) -> bool:
+    """Whether a file still holds what was read of it; where its times do not tell, it is read."""
+    if stamp is None:
+        return False
+    if stamp.agrees(stamp_of(path.stat(), now)):
+        return True
+    try:
+        return digest_of(read_bytes(path, "")) == stamp.digest
+    except Faults:  # a pipe, a folder or too much: reading it says which
+        return False
+
+
+_OTHER = re.compile(rb"^(?:- *\{? *|\xef\xbb\xbf)?(?!part\b)[a-z_]+ *:", re.MULTILINE)
+
+
+def looks_like_more(path: Path) -> bool:
+    """Whether a file seems to hold an entry that is no part, told from how its lines begin."""
+    try:
+        return _OTHER.search(read_bytes(path, "")) is not None
+    except Faults:
+        return True

@@ -1,0 +1,266 @@
+"""One file of sealed entries by key: written once, read lazily, never changed in place.
+
+SQLite keeps the entries and finds them; every entry carries a seal over its key and its bytes, so that a
+broken, half-written or foreign file is noticed before anything of it is believed. A new state is a new file put
+in the old one's place in one step: whoever has the old one open goes on reading it.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+import tempfile
+import zlib
+from collections.abc import Callable, Collection, Mapping
+from contextlib import suppress
+from hashlib import blake2b
+from pathlib import Path
+from threading import RLock
+from typing import Any, TypeVar
+
+__all__ = ["Broken", "Draft", "Store", "opened", "sealed"]
+
+T = TypeVar("T")
+
+SEAL = 8
+"""Bytes of a seal."""
+
+SMALL = 400
+"""Entries of more bytes are packed."""
+
+
+class Broken(Exception):
+    """What was kept cannot be believed."""
+
+
+def sealed(key: str, text: bytes) -> bytes:
+    """The bytes of an entry with a seal over them and their key."""
+    packed = b"z" + zlib.compress(text, 1) if len(text) > SMALL else b"-" + text
+    return _seal(key, packed) + packed
+
+
+def _seal(key: str, packed: bytes) -> bytes:
+    return blake2b(b"%d %s %s" % (len(key), key.encode(), packed), digest_size=SEAL).digest()
+
+
+def opened(key: str, blob: object) -> bytes:
+    """The bytes that were sealed.
+
+    Raises
+    ------
+    Broken
+        When the seal is another.
+    """
+    if not isinstance(blob, bytes) or blob[:SEAL] != _seal(key, blob[SEAL:]):
+        raise Broken(f"entry '{key}' is broken")
+    packed = blob[SEAL:]
+    return zlib.decompress(packed[1:]) if packed[:1] == b"z" else packed[1:]
+
+
+class Store:
+    """A file of sealed entries, open for reading. Threads may share it; a forked process opens its own.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    Raises
+    ------
+    Broken
+        When it is not there, or not such a file.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.anew: Callable[[], Store] | None = None
+        """Makes the same entries again, when one of these is broken; without it that is an error."""
+        self._lock = RLock()
+        self._process = os.getpid()
+        self._connection = _connected(path)
+        self._made = self._get("made")
+        self._other: Store | None = None
+
+    # what is asked
+
+    @property
+    def made(self) -> str:
+        """What the file says of its making; another file never says the same."""
+        return self._made.decode()
+
+    def get(self, key: str) -> bytes:
+        """Give the bytes of an entry.
+
+        Raises
+        ------
+        Broken
+            When the entry is not what was written, and none makes it again.
+        """
+        return self._sound(lambda store: store._get(key))
+
+    def find(self, key: str, known: Callable[[], bool]) -> bytes | None:
+        """Give the bytes of an entry that need not be there; `known` tells whether it must."""
+
+        def asked(store: Store) -> bytes | None:
+            found = store._find(key)
+            if found is None and known():
+                raise Broken(f"entry '{key}' is lost")
+            return found
+
+        return self._sound(asked)
+
+    def below(self, start: str, known: Collection[str]) -> Mapping[str, bytes]:
+        """Give every entry whose key begins with ``start/``, by the rest of its key: those that are known."""
+
+        def asked(store: Store) -> Mapping[str, bytes]:
+            found = store._below(start)
+            if found.keys() != set(known):
+                raise Broken(f"an entry below '{start}' is lost")
+            return found
+
+        return self._sound(asked)
+
+    def _sound(self, ask: Callable[[Store], T]) -> T:
+        """What comes of asking; where that is broken, of asking what was made again."""
+        with self._lock:
+            if self._other is not None:
+                return ask(self._other)
+            try:
+                return ask(self)
+            except Broken:
+                if self.anew is None:
+                    raise
+                self._other = self.anew()
+            return ask(self._other)
+
+    # reading
+
+    def _get(self, key: str) -> bytes:
+        found = self._find(key)
+        if found is None:
+            raise Broken(f"entry '{key}' is not there")
+        return found
+
+    def _find(self, key: str) -> bytes | None:
+        found = self._rows("SELECT key, value FROM entries WHERE key = ?", key)
+        return opened(key, found[0][1]) if found else None
+
+    def _below(self, start: str) -> dict[str, bytes]:
+        found = self._rows("SELECT key, value FROM entries WHERE key > ? AND key < ?", f"{start}/", f"{start}0")
+        return {str(key)[len(start) + 1 :]: opened(str(key), blob) for key, blob in found}
+
+    def _rows(self, question: str, *values: str) -> list[tuple[Any, Any]]:
+        if self._process != os.getpid():
+            self._reopen()
+        try:
+            return self._connection.execute(question, values).fetchall()
+        except (sqlite3.Error, UnicodeDecodeError) as error:
+            raise Broken(str(error)) from error
+
+    def _reopen(self) -> None:
+        """Open the file in a forked process; by now another may stand in its place."""
+        self._process = os.getpid()
+        self._connection = _connected(self.path)
+        if self._get("made") != self._made:
+            raise Broken("another file stands in its place")
+
+
+def _connected(path: Path) -> sqlite3.Connection:
+    try:
+        return sqlite3.connect(
+            f"{path.absolute().as_uri()}?mode=ro&immutable=1", uri=True, check_same_thread=False
+        )
+    except sqlite3.Error as error:
+        raise Broken(str(error)) from error
+
+
+class Draft(Store):
+    """New entries in the making, perhaps begun with those of an old file. It reads what it holds so far.
+
+    Parameters
+    ----------
+    folder : Path, optional
+        Where the file will stand; else the entries are held in memory, and stay there.
+    old : Store, optional
+        What it begins with.
+
+    Raises
+    ------
+    OSError
+        When it cannot be written there.
+    """
+
+    def __init__(self, folder: Path | None = None, old: Store | None = None) -> None:
+        self.anew, self._other, self._lock, self._process = None, None, RLock(), os.getpid()
+        self.begun = old is not None
+        """Whether it holds the entries of an old file."""
+        self._temporary = _temporary(folder) if folder is not None else None
+        try:
+            if old is not None and self._temporary is not None:
+                shutil.copyfile(old.path, self._temporary)
+            self._connection = sqlite3.connect(
+                self._temporary or ":memory:", isolation_level=None, check_same_thread=False
+            )
+            self._connection.execute("PRAGMA journal_mode = OFF")
+            self._connection.execute("PRAGMA synchronous = OFF")
+            self._connection.execute(
+                "CREATE TABLE IF NOT EXISTS entries (key TEXT PRIMARY KEY, value BLOB NOT NULL)"
+            )
+            self._connection.execute("BEGIN")
+        except (sqlite3.Error, OSError) as error:
+            self.drop()
+            raise OSError(f"nothing can be kept: {error}") from error
+
+    def find(self, key: str, known: Callable[[], bool] = lambda: False) -> bytes | None:
+        """Give the bytes of an entry; what is not there is not there yet."""
+        return self._find(key)
+
+    def put(self, key: str, text: bytes | str) -> None:
+        """Write an entry, in place of one that is there."""
+        raw = text.encode() if isinstance(text, str) else text
+        self._change("INSERT OR REPLACE INTO entries VALUES (?, ?)", key, sealed(key, raw))
+
+    def remove(self, key: str) -> None:
+        """Take an entry out."""
+        self._change("DELETE FROM entries WHERE key = ?", key)
+
+    def remove_below(self, start: str) -> None:
+        """Take out every entry whose key begins with ``start/``."""
+        self._change("DELETE FROM entries WHERE key > ? AND key < ?", f"{start}/", f"{start}0")
+
+    def _change(self, statement: str, *values: str | bytes) -> None:
+        try:
+            self._connection.execute(statement, values)
+        except sqlite3.Error as error:
+            raise OSError(f"nothing can be kept: {error}") from error
+
+    def finish(self, path: Path) -> None:
+        """Close the file and put it in its place, in one step.
+
+        Raises
+        ------
+        OSError
+            When it cannot be put there.
+        """
+        assert self._temporary is not None
+        try:
+            self._connection.execute("COMMIT")
+            self._connection.close()
+            self._temporary.replace(path)
+        except (sqlite3.Error, OSError) as error:
+            self.drop()
+            raise OSError(f"nothing can be kept: {error}") from error
+
+    def drop(self) -> None:
+        """Give it up."""
+        with suppress(AttributeError, sqlite3.Error):
+            self._connection.close()
+        if self._temporary is not None:
+            with suppress(OSError):
+                self._temporary.unlink()
+
+
+def _temporary(folder: Path) -> Path:
+    handle, name = tempfile.mkstemp(dir=folder, prefix=".", suffix=".draft")
+    os.close(handle)
+    return Path(name)
