@@ -324,6 +324,7 @@ class BuildWorld:
         other.works = self.works | works
         other._before, other._moved = self, moved
         other.__dict__.pop("_present", None)
+        other.__dict__.pop("_offers", None)
         return other
 
     def take_over(self, before: BuildWorld, moved: Set[str]) -> None:
