@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from functools import lru_cache
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from compat.library.kept import made_for, shop_file
 from compat.library.library import Library, load
 from compat.library.opening import open_library
 from compat.library.store import Draft, Store
+from compat.shop import source
 from compat.shop.source import Fault, Faults
 from compat.words.report import Finding, Report
 from tests.look import check, demo_shop
@@ -20,6 +22,10 @@ from tests.look import check, demo_shop
 # the first call of an example may load pint or numpy: how long one takes says nothing
 settings.register_profile("patient", deadline=None, derandomize="CI" in os.environ)
 settings.load_profile("patient")
+
+# the same texts are read some thousand times; a tree hangs on its text alone, and reading leaves it as it is
+# (tests/shop/test_source.py)
+source._build = lru_cache(maxsize=1024)(source._build)
 
 
 @pytest.fixture(scope="session")

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 from compat.checking.built import settle
 from compat.checking.closing import Needs, close_needs, renew
-from compat.checking.joints import Renewed
 from compat.checking.judged import Judged, judge_again
 from compat.checking.moving import moved_facts
 from compat.checking.needs import Demand, Provider
-from compat.checking.outcome import OUT, RANK, Foreseen, Met, Outcome, RenewedAt, Vacant
+from compat.checking.outcome import OUT, RANK, Foreseen, Met, Misplaced, Outcome, Renewed, RenewedAt, Standing
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
 from compat.shop.builds import ReadyBuild, with_more
@@ -111,7 +110,7 @@ def _foreseen(base: Stage, last: Stage, added: list[Provider]) -> Iterator[Outco
             continue
         if RANK[outcome.verdict] < RANK[base.judged.verdict(name)]:
             seen = outcome.seen
-            assert not isinstance(seen, Met | RenewedAt | Vacant | Foreseen)
+            assert not isinstance(seen, Met | RenewedAt | Standing | Misplaced | Foreseen)
             grounds = book.grounds(rule)
             by = (p.name for p in added if {*p.fills} & {*grounds.places} or p.name in grounds.works)
             yield Outcome(name, outcome.verdict, Foreseen(seen, tuple(by)))

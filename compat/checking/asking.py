@@ -117,7 +117,7 @@ class Asker:
         """Positions whose specs work changes or looks at, that were measured, or that the goal fills."""
         settled = self.base.world.settled
         found = {"fuel", *(position for position, _ in settled.ready.measured)}  # the goal names the fuel
-        for work, _ in settled.works:
+        for work, _ in settled.sequence:
             for change in settled.book.changes[work.work]:
                 found.add(change.position)
                 if change.expression is not None:

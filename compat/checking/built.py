@@ -5,6 +5,7 @@ from __future__ import annotations
 from compat.checking.answers import Answers
 from compat.checking.joints import opened_joints
 from compat.checking.settle import settle_parts
+from compat.checking.working import do_work, misplaced
 from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild
@@ -31,6 +32,6 @@ def settle(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | Non
         The world that expressions see.
     """
     world = BuildWorld(settle_parts(shop, book, ready), answers)
-    world.apply_work()
+    world.working = (*misplaced(ready), *do_work(world))
     world.joints = opened_joints(world.settled)
     return world

@@ -1,4 +1,4 @@
-"""Checking a build: settle it, judge every rule, close the needs, renew what opened joints consume."""
+"""Checking a build: settle it, judge rules and what stands where, close the needs, renew what is consumed."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from functools import cached_property
 from compat.checking.ahead import Ahead, Stage, look_ahead
 from compat.checking.answers import Answers
 from compat.checking.built import settle
-from compat.checking.closing import Needs, close_needs, renew, vacant
+from compat.checking.closing import Needs, close_needs, renew
 from compat.checking.extras import Extra, extras
-from compat.checking.joints import Renewed
 from compat.checking.judged import Judged, judge_all
-from compat.checking.outcome import Outcome
+from compat.checking.outcome import Outcome, Renewed
+from compat.checking.standing import standing
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
@@ -32,7 +32,7 @@ class Checked:
 
     world: BuildWorld
     judged: Judged
-    vacant: tuple[Outcome, ...]
+    standing: tuple[Outcome, ...]
     needs: Needs
     renewing: tuple[Outcome, ...]
     renewed: tuple[Renewed, ...]
@@ -42,7 +42,8 @@ class Checked:
     @property
     def outcomes(self) -> Iterator[Outcome]:
         """Every outcome, rules in the order of their files."""
-        yield from self.vacant
+        yield from self.standing
+        yield from self.world.working
         found = dict(self.judged.outcomes)
         if self.ahead is not None:
             # a rule speaks once: of the build with what it must have, where that comes out worse
@@ -110,4 +111,5 @@ def close(
     needs = close_needs(world, judged, cards, before.needs if before else None, moved)
     ahead = look_ahead(Stage(world, judged, needs), cards, before.ahead if before else None)
     renewing, renewed = renew(world)
-    return Checked(world, judged, vacant(world), needs, renewing, renewed, ahead)
+    stands = standing(world, {entry.position for entry in renewed})
+    return Checked(world, judged, stands, needs, renewing, renewed, ahead)

@@ -6,27 +6,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from compat.checking.adding import Closure, close
-from compat.checking.joints import Renewed, renewals
+from compat.checking.joints import renewals
 from compat.checking.judged import Judged
 from compat.checking.needs import Demand, Supply
-from compat.checking.outcome import Met, Outcome, RenewedAt, Vacant
+from compat.checking.outcome import Met, Outcome, Renewed, RenewedAt
 from compat.checking.supply import Cards, Market
 from compat.checking.trying import Key, Tried, TryingOut
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 
-__all__ = ["Needs", "close_needs", "renew", "vacant"]
-
-
-def vacant(world: BuildWorld) -> tuple[Outcome, ...]:
-    """Every position that no engine can do without, and that nothing fills."""
-    fitted = world.settled.fitted
-    return tuple(
-        Outcome(f"required-{name.replace('_', '-')}", "missing", Vacant(name))
-        for name in world.settled.shop.required
-        if name not in fitted
-    )
+__all__ = ["Needs", "close_needs", "renew"]
 
 
 @dataclass(frozen=True, slots=True)

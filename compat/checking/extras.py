@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from compat.checking.ahead import Ahead
-from compat.checking.joints import Renewed
 from compat.checking.judged import Judged
 from compat.checking.needs import Demand, open_demands
-from compat.checking.outcome import RANK
+from compat.checking.outcome import RANK, Renewed
 from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundRule, Rulebook
 

@@ -2,24 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from compat.checking.outcome import Renewed
 from compat.checking.settle import Settled, Touch
 from compat.checking.world import BuildWorld
 from compat.shop.models import Joint
 
-__all__ = ["Renewed", "opened_joints", "renewals"]
-
-
-@dataclass(frozen=True, slots=True)
-class Renewed:
-    """One thing consumed at an opened joint."""
-
-    joint: str
-    position: str
-    part: str
-    count: int
-    covered: bool
+__all__ = ["opened_joints", "renewals"]
 
 
 def opened_joints(settled: Settled) -> dict[str, Touch]:
@@ -41,7 +29,7 @@ def opened_joints(settled: Settled) -> dict[str, Touch]:
     for position, reason in settled.touched():
         for joint in settled.shop.joints_before.get(position, ()):
             found.setdefault(joint, reason)
-    for work, _ in settled.works:
+    for work, _ in settled.sequence:
         for name in work.opens:
             found.setdefault(name, Touch("work", work.work))
     queue = list(found)

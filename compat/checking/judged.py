@@ -11,7 +11,7 @@ from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
-from compat.rulebook.values import Absent, Missing
+from compat.rulebook.values import Absent, Missing, missing
 
 __all__ = ["Judged", "asks", "judge_again", "judge_all"]
 
@@ -68,9 +68,12 @@ def judge_one(
 
 
 def asks(world: BuildWorld, rule: BoundRule) -> Outcome | bool:
-    """Whether a need rule applies; an outcome when that is not known."""
+    """Whether a need rule applies; an outcome when that, or what it must agree on, is not known."""
     try:
         found = applies(world, rule)
+        if found is True and rule.matching:
+            gap = missing(*(expression.run(world) for expression in rule.matching.values()))
+            found = True if gap is None else gap
     except Absent:
         return False
     return unknown(rule, found) if isinstance(found, Missing) else found

@@ -43,15 +43,17 @@ def lint(library: Library) -> list[Remark]:
     Returns
     -------
     list of Remark
-        Positions no rule looks at, parts that fit nowhere, specs nobody uses, features that nobody offers
-        or needs, joints without a rule, prices in a currency that is not the supplier's, and stated
-        figures that the parts contradict.
+        Positions no rule looks at, parts that fit nowhere or come where they do not, cards that leave out what
+        all their like state, specs nobody uses, features that nobody offers or needs, joints without a rule,
+        prices in a currency that is not the supplier's, and stated figures that the parts contradict.
     """
     shop, book = library.shop, library.book
     remarks: list[Remark] = []
     used = {spec for expression in _expressions(book) for spec in expression.names.specs}
     remarks += _positions(shop, book, used)
     remarks += _parts(shop)
+    remarks += _strangers(shop)
+    remarks += _cards(shop)
     remarks += _specs(shop, used)
     remarks += _features(shop, book)
     remarks += _joints(shop, book)
@@ -67,6 +69,8 @@ def _expressions(book: Rulebook) -> Iterator[Expression]:
     for figure in book.figures.values():
         yield from figure.expressions()
     yield from book.conditions.values()
+    for bound in book.of_work.values():
+        yield from bound.expressions()
     for changes in book.changes.values():
         yield from (change.expression for change in changes if change.expression is not None)
 
@@ -111,9 +115,70 @@ def _parts(shop: Shop) -> list[Remark]:
     return remarks
 
 
+def _strangers(shop: Shop) -> Iterator[Remark]:
+    """Parts that stand, by a variant or by what box they come in, where their families say they do not fit."""
+    for variant in shop.variants.values():
+        for position, name in variant.parts.items():
+            if name in shop.strangers[variant.family]:
+                text = (
+                    f"'{name}' is not made for the family of {variant.variant}, which left the factory with it"
+                )
+                yield Remark(shop.spot("variant", variant.variant, "parts", position), text)
+    for part in shop.parts.values():
+        for number, other in enumerate(part.includes):
+            lacking = [family for family in part.families if other in shop.strangers[family]]
+            if lacking:
+                text = f"'{other}' comes with '{part.part}' and is not made for {', '.join(lacking)}"
+                yield Remark(shop.spot("part", part.part, "includes", number), text)
+
+
 def _count_everywhere(shop: Shop, position: str, families: tuple[str, ...]) -> int:
     variants = [v for v in shop.variants.values() if not families or v.family in families]
     return max((shop.count(variant, position) for variant in variants), default=0)
+
+
+def _cards(shop: Shop) -> Iterator[Remark]:
+    """What all others of a position, two at least and alike in every choice, state and one part leaves out."""
+    for position, names in shop.fillers.items():
+        kinds = shop.kinds[position]
+        chosen = {
+            name: {
+                k: s.value
+                for k, s in shop.stated(position, name).items()
+                if kinds[k].sort in ("choice", "flag")
+            }
+            for name in names
+        }
+        said = {name: _said(shop, position, name) for name in names if len(names) > 2}
+        for name, own in said.items():
+            like = [
+                other
+                for other in names
+                if other != name and all(chosen[name].get(k, v) == v for k, v in chosen[other].items())
+            ]
+            if len(like) < 2:
+                continue
+            one_of_several = _alternatives(shop, name, like)
+            for how, what in sorted(set.intersection(*(said[other] for other in like)) - own - one_of_several):
+                if what not in shop.parts[name].leaves_out:
+                    others = f"{', '.join(like[:3])}{', ...' * (len(like) > 3)}"
+                    text = f"part '{name}' {how} no {what}; all others like it in {position} do: {others}"
+                    yield Remark(shop.spot("part", name), text)
+
+
+def _alternatives(shop: Shop, name: str, like: list[str]) -> set[tuple[str, str]]:
+    """Features that would do for a need of others in place of the one that this part asks."""
+    own = {feature for need in shop.parts[name].needs for feature in need.features}
+    needs = [need for other in like for need in shop.parts[other].needs if not own.isdisjoint(need.features)]
+    return {("needs", feature) for need in needs for feature in need.features}
+
+
+def _said(shop: Shop, position: str, name: str) -> set[tuple[str, str]]:
+    """What a card says: specs of the position that decide something, features that it offers and needs."""
+    part, kinds = shop.parts[name], shop.kinds[position]
+    found = {("states", spec) for spec in shop.stated(position, name) if not kinds[spec].sheet}
+    found |= {("offers", offer.feature) for offer in part.offers}
+    return found | {("needs", feature) for need in part.needs for feature in need.features}
 
 
 def _specs(shop: Shop, used: set[tuple[str, str]]) -> list[Remark]:

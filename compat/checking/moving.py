@@ -18,11 +18,12 @@ def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Itera
     for position in before.keys() ^ now.keys():
         yield ("filled", position)
     recount = old.settled.build.counts != new.settled.build.counts
-    counted_by = new.settled.shop.counted_by
+    counted_by, places = new.settled.shop.counted_by, new.settled.shop.positions
     for position in influence.counted:
         a, b = before.get(position), now.get(position)
         # the number is the variant's own unless the build or a spec says another
-        asked = recount or position in counted_by or (a is None) != (b is None)
+        spec_says = position in counted_by or places[position].each_serves is not None
+        asked = recount or spec_says or (a is None) != (b is None)
         if asked and old.count(position) != new.count(position):
             yield ("count", position)
         if a is not b and (a is None or b is None or (a.part is not b.part or a.sister != b.sister)):

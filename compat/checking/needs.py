@@ -4,7 +4,7 @@ The problem is stated in its own plain terms (supplies, demands, providers), so 
 handed to an independent solver and compared.
 
 The rules of the game: a demand for a feature that is not used up is met by any one supply that
-suits it. A demand that takes nothing only asks that enough units exist. Units of used-up
+suits it. A demand that takes nothing only asks that enough units exist, used up or not. Units of used-up
 features serve one demand each and are assigned by maximum matching.
 """
 
@@ -167,7 +167,8 @@ class Book:
         live: list[Demand] = []
         for number, demand in enumerate(demands):
             suited = self.suited(demand)
-            if any(not supply.used_up for supply in suited):
+            # whoever takes a feature that is not used up shares it; a rule counts what is there
+            if demand.takes and any(not supply.used_up for supply in suited):
                 continue
             if not demand.takes:
                 there = sum(supply.count for supply in suited)

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from compat.checking.joints import Renewed
 from compat.checking.needs import Demand, Provider, Shortage
 from compat.checking.settle import Touch
 from compat.checking.spread import Spread
@@ -18,17 +17,25 @@ from compat.rulebook.values import Missing, Plain
 __all__ = [
     "OUT",
     "RANK",
+    "Apart",
     "Barred",
     "Borne",
     "Foreseen",
     "Gap",
     "Held",
+    "Idle",
+    "LeftOut",
     "Met",
+    "Miscounted",
+    "Misplaced",
     "Noted",
     "Outcome",
     "Paired",
+    "Renewed",
     "RenewedAt",
     "Seen",
+    "Standing",
+    "Stranger",
     "Vacant",
 ]
 
@@ -105,6 +112,17 @@ class Met:
 
 
 @dataclass(frozen=True, slots=True)
+class Renewed:
+    """One thing consumed at an opened joint."""
+
+    joint: str
+    position: str
+    part: str
+    count: int
+    covered: bool
+
+
+@dataclass(frozen=True, slots=True)
 class RenewedAt:
     """An opened joint: why, all that it consumes, and what of that the build does not renew."""
 
@@ -115,10 +133,65 @@ class RenewedAt:
 
 
 @dataclass(frozen=True, slots=True)
-class Vacant:
-    """A position that no engine can do without, and that nothing fills."""
+class Standing:
+    """What comes of what stands in a position, rather than of a rule."""
 
     position: str
+
+
+class Vacant(Standing):
+    """A position that no engine can do without, and that nothing fills."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut(Standing):
+    """A position that the variant left the factory with and nothing fills; and why, or an empty text."""
+
+    part: str
+    """The factory's own."""
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stranger(Standing):
+    """A part made for other families than the build's; and why it fits, or an empty text."""
+
+    part: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Apart(Standing):
+    """A part that is never with another one, which stands in another place."""
+
+    part: str
+    place: str
+    other: str
+
+
+@dataclass(frozen=True, slots=True)
+class Miscounted(Standing):
+    """More or fewer pieces than the engine takes."""
+
+    stands: int
+    takes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Idle(Standing):
+    """A word of the build of which nothing comes, and the entry it stands in."""
+
+    entry: str
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
+class Misplaced:
+    """Work that the build does before other work that it must follow."""
+
+    work: str
+    before: tuple[str, ...]
+    """Work that must come first, in the order in which the build has it."""
 
 
 Of = Held | Borne | Paired | Barred | Noted | Gap
@@ -133,7 +206,7 @@ class Foreseen:
     """The added parts and work that it rests on."""
 
 
-Seen = Of | Met | RenewedAt | Vacant | Foreseen
+Seen = Of | Met | RenewedAt | Standing | Misplaced | Foreseen
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,6 +122,11 @@ class Settled:
         return self.ready.works
 
     @property
+    def sequence(self) -> tuple[tuple[Work, Mapping[str, Band]], ...]:
+        """All its work in the order it is done, what is dragged in among it."""
+        return self.ready.sequence
+
+    @property
     def forced(self) -> Mapping[str, str]:
         """Work that chosen work drags in."""
         return self.ready.forced
@@ -131,10 +136,23 @@ class Settled:
         now = self.fitted.get(position)
         return (now.part.part if now else None) != self.variant.parts.get(position)
 
-    def count(self, position: str) -> int:
-        """How many pieces the position takes: by the build, by the part it is counted by, or as usual."""
-        if position in self.build.counts:
-            return self.build.counts[position]
+    def count(self, position: str, part: str = "") -> int:
+        """How many pieces stand in the position: so many as the build says, or as it takes.
+
+        With a part named, how many of that part it would take.
+        """
+        stated = self.build.counts.get(position)
+        return self.takes(position, part) if stated is None else stated
+
+    def takes(self, position: str, part: str = "") -> int:
+        """How many pieces this engine takes: by what each serves, by the part it is counted by, or as usual."""
+        if position not in self.shop.counted_apart:
+            return self.shop.usual[self.variant.variant][position]
+        serves = self.shop.positions[position].each_serves
+        if serves is not None and position not in self.variant.counts:
+            each = self.shop.stated(position, part).get(serves) if part else self.specs.at(position, serves)
+            if each is not None and isinstance(each.value, Band) and each.value.nominal >= 1:
+                return -(-self.shop.count(self.variant, position) // round(each.value.nominal))
         counted_by = self.shop.counted_by.get(position)
         if counted_by is not None:
             owner = counted_by[0]
@@ -144,6 +162,14 @@ class Settled:
                 # the spec counts for one owner: each head has its studs
                 return round(spec.value.nominal) * owners
         return self.shop.count(self.variant, position)
+
+    def pieces(self) -> dict[str, int]:
+        """How many pieces every position takes, as `count` gives them one by one."""
+        found = dict(self.shop.usual[self.variant.variant])
+        for position in self.shop.counted_apart:
+            found[position] = self.count(position)
+        found.update(self.build.counts)
+        return found
 
     def touched(self) -> Iterator[tuple[str, Touch]]:
         """Every position that is changed or worked on, with the reason."""
@@ -156,7 +182,7 @@ class Settled:
                 yield position, how
             elif now is not None and now.bought:
                 yield position, Touch("bought new", position)
-        for work, _ in self.works:
+        for work, _ in self.sequence:
             # work that neither changes nor offers anything (measuring) takes nothing apart by itself
             if work.on in self.fitted and (work.changes or work.offers):
                 yield work.on, Touch("work", work.work)
@@ -184,7 +210,10 @@ def settle_parts(shop: Shop, book: Rulebook, ready: ReadyBuild) -> Settled:
     setup = {**shop.setups.get(ready.variant.variant, {}), **ready.setup}
     if setup:
         specs["setup"] = setup
-    return Settled(shop, book, ready, fitted, Specs(specs))
+    settled = Settled(shop, book, ready, fitted, Specs(specs))
+    for (position, name), spec in ready.supposed.items():
+        settled.specs.set(position, name, spec)
+    return settled
 
 
 def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from heapq import merge
 from typing import TypeVar
 
@@ -50,7 +51,7 @@ class Card:
 
 
 class Cards:
-    """The cards of one shop's parts and works, each written once, so that equal offers are one object.
+    """The cards of one shop's parts and works, each written once for so many pieces: equal offers are one.
 
     Threads may share it: whoever writes a card writes the same.
     """
@@ -60,9 +61,9 @@ class Cards:
         self.book = book
         self.resting = Resting(book)
         self._facts: dict[str, frozenset[Fact]] = {}
-        self._cards: dict[tuple[str, str], Card] = {}
-        self._places: dict[tuple[str, str], Supply] = {}
-        self._asked: dict[tuple[str, int], Demand] = {}
+        self._cards: dict[tuple[str, str, int], Card] = {}
+        self._places: dict[tuple[str, str, int], Supply] = {}
+        self._asked: dict[tuple[str, int, tuple[tuple[str, str], ...]], Demand] = {}
         self._forced: dict[tuple[str, str], Demand] = {}
 
     def hangs_on(self, name: str) -> frozenset[Fact]:
@@ -78,36 +79,40 @@ class Cards:
             found = self._facts[name] = frozenset(facts_of(self.book.gather(conditions)))
         return found
 
-    def of(self, kind: str, name: str) -> Card:
-        """The card of a part or piece of work."""
-        card = self._cards.get((kind, name))
+    def of(self, kind: str, name: str, pieces: int = 1) -> Card:
+        """The card of a part, of which so many pieces are fitted, or of a piece of work."""
+        card = self._cards.get((kind, name, pieces))
         if card is None:
             thing: Part | Work = self.shop.parts[name] if kind == "part" else self.shop.works[name]
             condition = self.book.conditions.get
-            card = self._cards[kind, name] = Card(
+            card = self._cards[kind, name, pieces] = Card(
                 tuple(
-                    (self._supply(name, offer), condition((kind, name, "offers", number)))
+                    (self._supply(name, offer, pieces), condition((kind, name, "offers", number)))
                     for number, offer in enumerate(thing.offers)
                 ),
                 tuple(
-                    (self._demand(name, need), condition((kind, name, "needs", number)))
+                    (self._demand(name, need, pieces), condition((kind, name, "needs", number)))
                     for number, need in enumerate(thing.needs)
                 ),
             )
         return card
 
-    def _supply(self, owner: str, offer: Offer) -> Supply:
+    def _supply(self, owner: str, offer: Offer, pieces: int) -> Supply:
         used_up = self.shop.features[offer.feature].used_up
-        return Supply(owner, offer.feature, offer.count, tuple(sorted(offer.matching.items())), used_up)
+        matching = tuple(sorted(offer.matching.items()))
+        return Supply(owner, offer.feature, offer.units(pieces), matching, used_up)
 
-    def _demand(self, owner: str, need: Need) -> Demand:
-        return Demand(owner, need.features, need.count, tuple(sorted(need.matching.items())))
+    def _demand(self, owner: str, need: Need, pieces: int) -> Demand:
+        # what is not used up serves all pieces at once
+        used_up = any(self.shop.features[feature].used_up for feature in need.features)
+        units = need.units(pieces) if used_up else need.count
+        return Demand(owner, need.features, units, tuple(sorted(need.matching.items())))
 
-    def place(self, owner: str, feature: str) -> Supply:
-        """A filled position or done work as something offered."""
-        supply = self._places.get((owner, feature))
+    def place(self, owner: str, feature: str, pieces: int = 1) -> Supply:
+        """A position filled with so many pieces, or done work, as something offered."""
+        supply = self._places.get((owner, feature, pieces))
         if supply is None:
-            supply = self._places[owner, feature] = Supply(owner, feature)
+            supply = self._places[owner, feature, pieces] = Supply(owner, feature, pieces)
         return supply
 
     def forced(self, owner: str, work: str) -> Demand:
@@ -117,15 +122,15 @@ class Cards:
             demand = self._forced[owner, work] = Demand(owner, (f"work:{work}",))
         return demand
 
-    def asked(self, rule: BoundRule, count: int) -> Demand:
-        """What a need rule asks."""
-        key = (rule.rule.rule, count)
+    def asked(self, rule: BoundRule, count: int, said: Mapping[str, str]) -> Demand:
+        """What a need rule asks, with what specs say that it must agree on."""
+        need = rule.rule.need
+        assert need is not None
+        matching = tuple(sorted({**need.matching, **said}.items()))
+        key = (rule.rule.rule, count, matching)
         demand = self._asked.get(key)
         if demand is None:
-            need = rule.rule.need
-            assert need is not None
             feature = need.feature or (f"work:{need.work}" if need.work else f"position:{need.position}")
-            matching = tuple(sorted(need.matching.items()))
             demand = self._asked[key] = Demand(f"rule:{key[0]}", (feature,), count, matching, takes=False)
         return demand
 
@@ -141,13 +146,20 @@ class Market:
         self._ranked: dict[tuple[str, ...], _Gathered[tuple[str, str]]] = {}
         self._providers: dict[tuple[str, str], Provider] = {}
 
+    @cached_property
+    def pieces(self) -> dict[str, int]:
+        """How many pieces every position takes."""
+        return self.settled.pieces()
+
     def supplies(self) -> list[Supply]:
         """What the build offers as it stands; a filled position and done work count as features."""
         found: list[Supply] = []
         for position, entry in self.settled.fitted.items():
-            name = entry.part.part
-            self._add(found, self.cards.of("part", name).supplies, undecided=False)
-            found.append(self.cards.place(name, f"position:{position}"))
+            name, pieces = entry.part.part, self.pieces[position]
+            if pieces:
+                if entry.part.offers:
+                    self._add(found, self.cards.of("part", name, pieces).supplies, undecided=False)
+                found.append(self.cards.place(name, f"position:{position}", pieces))
         for work in self.works():
             self._add(found, self.cards.of("work", work).supplies, undecided=False)
             found.append(self.cards.place(work, f"work:{work}"))
@@ -160,8 +172,14 @@ class Market:
     def demands(self, rules: Iterable[BoundRule]) -> list[Demand]:
         """What parts, work and the given need rules ask."""
         found: list[Demand] = []
-        for name in dict.fromkeys(entry.part.part for entry in self.settled.fitted.values()):
-            self._add(found, self.cards.of("part", name).demands, undecided=True)
+        fitted: dict[str, int] = {}
+        for position, entry in self.settled.fitted.items():
+            # a part that stands in several positions is one thing with one card
+            if entry.part.needs:
+                fitted[entry.part.part] = max(fitted.get(entry.part.part, 0), self.pieces[position])
+        for name, pieces in fitted.items():
+            if pieces:
+                self._add(found, self.cards.of("part", name, pieces).demands, undecided=True)
         for work in self.works():
             self._add(found, self.cards.of("work", work).demands, undecided=True)
         for forced, by in self.settled.forced.items():
@@ -170,7 +188,12 @@ class Market:
 
     def demands_of(self, rules: Iterable[BoundRule]) -> list[Demand]:
         """What need rules ask."""
-        return [self.cards.asked(rule, count) for rule in rules if (count := self.count(rule))]
+        found: list[Demand] = []
+        for rule in rules:
+            if count := self.count(rule):
+                said = {key: str(entry.run(self.world)) for key, entry in rule.matching.items()}
+                found.append(self.cards.asked(rule, count, said))
+        return found
 
     def _add(self, found: list[T], entries: Iterable[tuple[T, Expression | None]], *, undecided: bool) -> None:
         """Add every entry whose condition holds; where that is not known, needs count and offers do not."""
@@ -285,12 +308,13 @@ class Market:
 
     def part_provider(self, part: Part, position: str) -> Provider:
         """A part as a provider in one of its positions."""
-        card = self.cards.of("part", part.part)
+        pieces = self.settled.count(position, part.part)
+        card = self.cards.of("part", part.part, pieces)
         supplies = [supply for supply, condition in card.supplies if self.likely(condition)]
         return Provider(
             part.part,
             (position,),
-            (*supplies, self.cards.place(part.part, f"position:{position}")),
+            (*supplies, self.cards.place(part.part, f"position:{position}", pieces)),
             tuple(demand for demand, condition in card.demands if self.likely(condition)),
             frozenset(part.never_with),
         )

@@ -8,8 +8,9 @@ last, and only for what the light ones have left in.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
+from functools import partial
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -19,11 +20,12 @@ from compat.checking.check import Checked
 from compat.checking.judging import judge
 from compat.checking.outcome import OUT, RANK
 from compat.checking.session import Session
+from compat.checking.settle import Fitted, Settled
+from compat.checking.standing import Look, looks
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.rulebook.trees import Names
-from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults
 
@@ -51,7 +53,7 @@ class Sweep:
 
     @property
     def clean(self) -> NDArray[np.bool_]:
-        """Which combinations have nothing against them, needs and renewals apart."""
+        """Which combinations have nothing against them, needs, renewals and bounds of work apart."""
         found: NDArray[np.bool_] = self.worst > OUT
         return found
 
@@ -95,8 +97,9 @@ def sweep(session: Session, base: Checked, candidates: Mapping[str, Iterable[str
     Returns
     -------
     Sweep
-        The worst verdict of each combination, of all rules but those of need and renewal, which are decided on
-        whole builds: `Sweep.checks` does that for what is left.
+        The worst verdict of each combination, of what stands where and of all rules but those of need and
+        renewal. These, and whether work stays within its bounds, are decided on whole builds:
+        `Sweep.checks` does that for what is left.
 
     Raises
     ------
@@ -128,21 +131,30 @@ class _Sweeper:
         self.positions = tuple(positions)
         self.names = tuple(map(tuple, names))
         self.asker = Asker(session, base)
-        self.reach = _Reach(session.shop, session.book, base.world.settled.ready, self.positions, self.names)
+        self.reach = _Reach(session.shop, session.book, base.world.settled, self.positions, self.names)
         self.worst = np.full([len(parts) for parts in names], RANK["ok"], dtype=np.int8)
         self.judged = 0
 
     def run(self) -> Sweep:
+        standing: dict[tuple[int, ...], list[Look]] = {}
+        moving = frozenset[str]().union(*self.reach.moves)
+        for look in looks(self.session.shop, self.base.world.settled.ready, moving):
+            standing.setdefault(self.reach.touching(look.places), []).append(look)
         light: dict[tuple[int, ...], list[BoundRule]] = {}
         heavy: dict[tuple[int, ...], list[BoundRule]] = {}
         for rule in self.session.book.judged.values():
             axes = self.reach.axes(rule)
             (heavy if self.reach.heavy(rule) else light).setdefault(axes, []).append(rule)
         # few axes first: a conflict of two parts takes out every combination that holds both
+        for axes in self.few_first(standing):
+            self.lay(axes, partial(self.stands, looks=standing[axes]))
         for groups in (light, heavy):
-            for axes in sorted(groups, key=lambda axes: (self.cells(axes), axes)):
-                self.lay(axes, groups[axes])
+            for axes in self.few_first(groups):
+                self.lay(axes, partial(self.cell, rules=groups[axes]))
         return Sweep(self.session, self.base, self.positions, self.names, self.worst, self.judged)
+
+    def few_first(self, groups: Iterable[tuple[int, ...]]) -> list[tuple[int, ...]]:
+        return sorted(groups, key=lambda axes: (self.cells(axes), axes))
 
     def cells(self, axes: tuple[int, ...]) -> int:
         count = 1
@@ -150,8 +162,8 @@ class _Sweeper:
             count *= len(self.names[axis])
         return count
 
-    def lay(self, axes: tuple[int, ...], rules: list[BoundRule]) -> None:
-        """Judge rules once for every choice of their own positions still in, and lay the table over all."""
+    def lay(self, axes: tuple[int, ...], worst: Callable[[dict[str, str]], int]) -> None:
+        """Judge once every choice of some positions still in, and lay the table over all."""
         import numpy as np
 
         others = tuple(axis for axis in range(len(self.positions)) if axis not in axes)
@@ -161,7 +173,7 @@ class _Sweeper:
         for index in product(*map(range, shape)):
             if alive[index]:
                 fit = {self.positions[axis]: self.names[axis][i] for axis, i in zip(axes, index, strict=True)}
-                table[index] = self.cell(fit, rules)
+                table[index] = worst(fit)
         wide = [len(parts) if axis in axes else 1 for axis, parts in enumerate(self.names)]
         np.minimum(self.worst, table.reshape(wide), out=self.worst)
 
@@ -178,11 +190,23 @@ class _Sweeper:
                     break
         return worst
 
+    def stands(self, fit: dict[str, str], looks: list[Look]) -> int:
+        """The worst verdict of what stands where, of one choice."""
+        build = self.base.world.settled.build
+        # what the build says of a position is said of the part that it has there
+        spoken = {*build.fits_because, *build.leave_out, *(p for one in build.take_from for p in one.positions)}
+        plain = self.asker.simple(fit) and spoken.isdisjoint(fit)
+        world = self.asker.world(fit) if plain and fit else self.settled(fit)
+        return min((RANK[o.verdict] for look in looks for o in look.judge(world)), default=RANK["ok"])
+
     def world(self, fit: dict[str, str], rules: list[BoundRule]) -> BuildWorld:
+        if fit and self.asker.simple(fit) and all(map(self.asker.by_itself, rules)):
+            return self.asker.world(fit)
+        return self.settled(fit)
+
+    def settled(self, fit: dict[str, str]) -> BuildWorld:
         if not fit:
             return self.base.world
-        if self.asker.simple(fit) and all(map(self.asker.by_itself, rules)):
-            return self.asker.world(fit)
         session, ready = self.session, self.base.world.settled.ready
         return settle(session.shop, session.book, ready.fitting(**fit), session.answers)
 
@@ -194,7 +218,7 @@ class _Reach:
         self,
         shop: Shop,
         book: Rulebook,
-        ready: ReadyBuild,
+        base: Settled,
         positions: tuple[str, ...],
         names: tuple[tuple[str, ...], ...],
     ) -> None:
@@ -203,15 +227,15 @@ class _Reach:
         self.names = names
         self.positions = positions
         self.moves = [
-            {position, *self._brought(position, parts, ready)}
+            {position, *self._brought(position, parts, base.fitted)}
             for position, parts in zip(positions, names, strict=True)
         ]
-        self._spread_by_work(ready)
+        self._spread_by_work(base)
 
-    def _brought(self, position: str, parts: Iterable[str], ready: ReadyBuild) -> set[str]:
+    def _brought(self, position: str, parts: Iterable[str], base: Mapping[str, Fitted]) -> set[str]:
         """Positions that parts out of the box of a candidate, or of what stood there, can fill."""
-        before = ready.build.fit.get(position)
-        waiting = [*parts, *([before] if before else [])]
+        before = base.get(position)
+        waiting = [*parts, *([before.part.part] if before is not None and before.origin != "factory" else [])]
         found: set[str] = set()
         seen = set(waiting)
         while waiting:
@@ -222,9 +246,9 @@ class _Reach:
                     found |= set(self.shop.parts[other].fills)
         return found
 
-    def _spread_by_work(self, ready: ReadyBuild) -> None:
+    def _spread_by_work(self, base: Settled) -> None:
         """Work that looks at one position and changes another carries what moves the one to the other."""
-        for work, _ in ready.works:
+        for work, _ in base.sequence:
             for change in self.book.changes[work.work]:
                 if change.expression is None:
                     continue
@@ -240,11 +264,15 @@ class _Reach:
         """Numbers of the swept positions that the rule's outcome can hang on."""
         names = self.book.gather(rule.expressions())
         places = self._places(names)
-        places |= {self.shop.counted_by[place][0] for place in places if place in self.shop.counted_by}
         for feature in names.features:
             places |= self._offering(feature)
+        places |= {self.shop.counted_by[place][0] for place in places if place in self.shop.counted_by}
         for joint in names.joints:
             places |= self._before(joint)
+        return self.touching(places)
+
+    def touching(self, places: Set[str]) -> tuple[int, ...]:
+        """Numbers of the swept positions that can move one of some positions."""
         return tuple(axis for axis, moved in enumerate(self.moves) if moved & places)
 
     def _offering(self, feature: str) -> set[str]:

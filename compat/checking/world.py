@@ -6,6 +6,7 @@ same answer twice, and get the same.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Set
 from copy import copy
 from dataclasses import replace
@@ -13,6 +14,7 @@ from functools import cached_property
 from typing import Any
 
 from compat.checking.answers import Answers
+from compat.checking.outcome import Outcome
 from compat.checking.settle import Fitted, Settled, Specs, Touch
 from compat.checking.spread import MODEL, Spread, spread_of
 from compat.engineering import Formula, GoalOutOfReach, OutOfRange
@@ -38,6 +40,8 @@ class BuildWorld:
         """Half width of every toleranced leaf met so far, by its name."""
         self.joints: Mapping[str, Touch] = {}
         """Every joint that the build opens, with the reason."""
+        self.working: tuple[Outcome, ...] = ()
+        """What came of its work: the order it is done in, and the bounds of what it takes."""
         self._specs: dict[tuple[str, str], Value] = {}
         self._figures: dict[str, Value | Absent] = {}
         self._goals: dict[str, Value] = {}
@@ -47,8 +51,9 @@ class BuildWorld:
         self._parameters: dict[str, Value] = {}
         self._before: BuildWorld | None = None
         self._moved: Set[str] = frozenset()
-        numbers = settled.shop.families[settled.variant.family].numbers
-        self._numbers = {str(name): float(number) for name, number in numbers.items()}
+        family = settled.shop.families[settled.variant.family]
+        self._family: dict[str, float | str] = {str(name): float(n) for name, n in family.numbers.items()}
+        self._family["firing_order"] = family.firing_order
 
     # what the language asks
 
@@ -97,9 +102,9 @@ class BuildWorld:
         """A value that the piece of work in hand takes."""
         return self._parameters.get(name, Missing(frozenset({name})))
 
-    def engine(self, name: str) -> float:
-        """A number of the family."""
-        return self._numbers[name]
+    def engine(self, name: str) -> float | str:
+        """A number of the family, or its firing order."""
+        return self._family[name]
 
     def fitted(self, position: str) -> bool:
         """Whether the position is filled."""
@@ -133,9 +138,10 @@ class BuildWorld:
         if feature not in self._offered:
             self._offered[feature] = 0  # a condition that asks for its own feature finds none
             self._offered[feature] = sum(
-                self.settled.shop.of_kind(kind)[name].offers[number].count * self._present[kind, name]
+                self.settled.shop.of_kind(kind)[name].offers[number].units(pieces)
                 for kind, name, number in self._offers.get(feature, ())
                 if self.holds(kind, name, "offers", number)
+                for pieces in self._present[kind, name]
             )
         return self._offered[feature]
 
@@ -149,12 +155,16 @@ class BuildWorld:
         return table
 
     @cached_property
-    def _present(self) -> dict[tuple[str, str], int]:
-        """Parts and work of the build, with the number of positions each stands in."""
-        present: dict[tuple[str, str], int] = {("work", name): 1 for name in self.works}
-        for entry in self.settled.fitted.values():
-            key = ("part", entry.part.part)
-            present[key] = present.get(key, 0) + 1
+    def _present(self) -> dict[tuple[str, str], tuple[int, ...]]:
+        """Work of the build and parts that offer something, with the pieces in each position they stand in."""
+        present: dict[tuple[str, str], tuple[int, ...]] = {("work", name): (1,) for name in self.works}
+        for name, times in Counter(work.work for work, _ in self.settled.works).items():
+            present["work", name] = (1,) * times
+        pieces = self.settled.pieces()
+        for position, entry in self.settled.fitted.items():
+            if entry.part.offers and (count := pieces[position]):
+                key = ("part", entry.part.part)
+                present[key] = (*present.get(key, ()), count)
         return present
 
     def holds(self, kind: str, name: str, field: str, number: int) -> bool:
@@ -332,66 +342,16 @@ class BuildWorld:
         self._figures = {name: value for name, value in before._figures.copy().items() if name not in moved}
         self.half = before.half.copy() | self.half
 
-    def apply_work(self) -> None:
-        """Apply every piece of work to the specs, in the order the build gives, then what was measured."""
-        specs, fitted = self.settled.specs, self.settled.fitted
-        for work, values in self.settled.works:
-            self._parameters = {name: self.leaf(f"{work.work}.{name}", band) for name, band in values.items()}
-            for change in self.settled.book.changes[work.work]:
-                position, name = change.position, change.spec
-                if position not in fitted:
-                    continue
-                changed = self._changed(
-                    position, name, change.adds, change.tolerance, change.value, change.expression
-                )
-                if changed is None:
-                    self.settled.unsettled.append(f"{position}.{name}")
-                specs.set(position, name, changed)
-                self._specs.pop((position, name), None)
-            self._figures.clear()
-        self._parameters = {}
-        for (position, name), spec in self.settled.ready.measured.items():
-            if position in fitted:
-                specs.set(position, name, spec)
-                self._specs.pop((position, name), None)
-                self._figures.clear()
+    def take(self, work: str, values: Mapping[str, Band]) -> None:
+        """Take a piece of work in hand, with what the build states for it."""
+        self._parameters = {name: self.leaf(f"{work}.{name}", band) for name, band in values.items()}
 
-    def _changed(
-        self,
-        position: str,
-        name: str,
-        adds: bool,
-        tolerance: tuple[float, float] | None,
-        value: Any,
-        expression: Any,
-    ) -> Spec | None:
-        before = self.settled.specs.at(position, name)
-        if expression is None and not isinstance(value, Band):
-            return Spec(value, "shop", spot=before.spot if before else None)
-        if expression is not None:
-            try:
-                found = expression.run(self)
-            except Absent:
-                return None
-            if not isinstance(found, Number):
-                return None
-            amount, wide = found.x, self.worst(found)
-        else:
-            amount, wide = value.nominal, value.half_width
-        kind = self.settled.shop.kinds[position][name]
-        if adds:
-            if before is None or not isinstance(before.value, Band):
-                return None
-            old = before.value
-            nominal = old.nominal + amount
-            low, high = old.low - old.nominal - wide, old.high - old.nominal + wide
-        else:
-            nominal = amount
-            low, high = (value.low - amount, value.high - amount) if isinstance(value, Band) else (-wide, wide)
-        if tolerance is not None:
-            low, high = tolerance
-        band = Band(nominal, nominal + low, nominal + high, kind.dimension, kind.unit)
-        return Spec(band, "shop", spot=before.spot if before else None)
+    def state(self, position: str, name: str, spec: Spec | None) -> None:
+        """State a spec anew, None: it is no longer known; what was worked out of the old one is forgotten."""
+        self.settled.specs.set(position, name, spec)
+        self._specs.pop((position, name), None)
+        self.half.pop(f"{position}.{name}", None)
+        self._figures.clear()
 
     def evaluate(self, run: Callable[[Any], Value]) -> Value | None:
         """Run an expression; None when a position it names is empty."""

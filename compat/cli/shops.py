@@ -34,12 +34,16 @@ ALSO = {"work": "works"}
 """Other words for a list."""
 
 
-def run_lint(folder: Path, keep: bool, as_json: bool) -> int:
-    """Check a whole shop; gives the exit status."""
+def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False) -> int:
+    """Check a whole shop, its builds with every single change too when asked; gives the exit status."""
     from compat.checking.lint import lint
 
     library = open_chosen(folder, keep)
     remarks = lint(library)
+    if deep:
+        from compat.checking.unnoticed import unnoticed
+
+        remarks = sorted([*remarks, *unnoticed(library)])
     shop, book = library.shop, library.book
     if as_json:
         entries = [

@@ -12,7 +12,7 @@ from typing import Any
 from compat.engineering.formula import Formula
 from compat.rulebook import models as rulebook_models
 from compat.rulebook.expressions import Expression
-from compat.rulebook.rulebook import BoundChange, BoundFigure, BoundRule, Limit
+from compat.rulebook.rulebook import BoundChange, BoundFigure, BoundRule, Limit, WorkBound
 from compat.shop import models
 from compat.shop.entry import Entry
 from compat.shop.money import Money
@@ -118,9 +118,21 @@ def _writer(name: str, names: tuple[str, ...]) -> Callable[[Any], list[Any]]:
     return write
 
 
+def _own(expression: Expression | None) -> dict[str, Any] | None:
+    """The words of one piece of work are its own: another's may say the same and mean another size."""
+    return {"$": ["own", expression.card()]} if expression is not None else None
+
+
+def _write_bound(bound: WorkBound) -> list[Any]:
+    limits = [
+        [limit.text, _plain(limit.band), _own(limit.expression)] if limit is not None else None
+        for limit in (bound.at_least, bound.at_most)
+    ]
+    return ["bound", _plain(bound.rule), bound.unit, _own(bound.measure), *limits]
+
+
 def _write_change(change: BoundChange) -> list[Any]:
-    # the words of one piece of work are its own: another's expressions may say the same and mean another size
-    own = {"$": ["own", change.expression.card()]} if change.expression is not None else None
+    own = _own(change.expression)
     values = {one.name: _plain(getattr(change, one.name)) for one in fields(change) if one.name != "expression"}
     return ["change", own, values]
 
@@ -132,6 +144,7 @@ _WRITERS: dict[type[Any], Callable[[Any], list[Any]]] = {
     Decimal: lambda value: ["decimal", str(value)],
     Expression: lambda value: ["says", value.card()],
     BoundChange: _write_change,
+    WorkBound: _write_bound,
     Formula: lambda value: ["formula", value.name],
     **{kind: _writer(name, names) for name, (kind, names) in _CLASSES.items()},
 }
@@ -234,6 +247,9 @@ class Reader:
         if tag == "change":
             rest = {name: _frozen(value) for name, value in entry[2].items()}
             return BoundChange(expression=entry[1], **rest)
+        if tag == "bound":
+            least, most = (None if limit is None else Limit(*limit) for limit in entry[4:])
+            return WorkBound(entry[1], measure=entry[3], at_least=least, at_most=most, unit=entry[2])
         if tag == "mapping":
             return MappingProxyType({key: _frozen(value) for key, value in entry[1]})
         raise CardFault(f"'{tag}' is nothing that is kept")

@@ -354,7 +354,7 @@ class Compiler:
             case "variant":
                 return {"setup": self.shop.setups[name]}
             case "work":
-                return more | {"changes": book.changes[name]}
+                return more | {"changes": book.changes[name], "bounds": book.bounds[name]}
         return more
 
     def _all_stamps(self) -> dict[str, list[Any]]:

@@ -95,6 +95,7 @@ def stored_book(rows: Rows) -> Rulebook:
         figures=bound("figure"),
         conditions=_Conditions(rows),
         changes=rows.table(lambda name: rows.more("work", name, "changes"), lambda: rows.names("work")),
+        bounds=rows.table(lambda name: rows.more("work", name, "bounds"), lambda: rows.names("work")),
         nodes=_nodes(rows, ("rule", "figure")),
     )
 

@@ -13,6 +13,7 @@ from compat.shop.models import (
     Joint,
     Need,
     Offer,
+    Parameter,
     Part,
     Position,
     Supplier,
@@ -232,7 +233,10 @@ def _feature_text(entry: Offer | Need) -> str:
     names = entry.feature if isinstance(entry, Offer) else " or ".join(entry.features)
     count = f"{entry.count} x " if entry.count > 1 else ""
     matching = f" ({', '.join(f'{k} {v}' for k, v in entry.matching.items())})" if entry.matching else ""
-    return f"{count}{names}{matching}{f', when {entry.when}' if entry.when else ''}"
+    each = " for the whole set" if entry.per == "set" else ""
+    if isinstance(entry, Need) and entry.shared_by > 1:
+        each = f" for every {entry.shared_by} pieces"
+    return f"{count}{names}{matching}{each}{f', when {entry.when}' if entry.when else ''}"
 
 
 def _part(library: Library, part: Part, system: str) -> Lines:
@@ -256,6 +260,8 @@ def _part(library: Library, part: Part, system: str) -> Lines:
         yield 1, f"comes with {other}"
     for other in part.never_with:
         yield 1, f"never with {other}"
+    if part.leaves_out:
+        yield 1, f"leaves out on purpose {', '.join(part.leaves_out)}"
     for price in part.sold_by:
         pack = f" for {price.pack}" if price.pack > 1 else " each"
         lead = f", {_number_of(round(price.lead.nominal / 86400), 'days')}" if price.lead else ""
@@ -286,9 +292,12 @@ def _variant(library: Library, variant: Variant, system: str) -> Lines:
 
 def _position(library: Library, place: Position, system: str) -> Lines:
     each = "" if place.per == "engine" else f" for each of the {place.per.replace('_', ' ')}"
+    if place.each_serves:
+        each += f", one piece for as many as its {place.each_serves}"
     yield (
         1,
-        f"{place.system.replace('-', ' ')}; {place.count}{each}{'; required' * place.required}",
+        f"{place.system.replace('-', ' ')}; {place.count}{each}"
+        f"{', or as the job asks' * place.varies}{'; required' * place.required}",
     )
     for name, kind in library.shop.kinds[place.position].items():
         yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}"
@@ -318,11 +327,19 @@ def _feature(library: Library, feature: Feature, system: str) -> Lines:
         yield 1, feature.why
 
 
+def _bounds(parameter: Parameter) -> str:
+    """What a size that work takes is held to, as its file says it."""
+    said = (("at least", parameter.at_least), ("at most", parameter.at_most))
+    return "".join(f", {word} {text}" for word, text in said if text is not None)
+
+
 def _work(library: Library, work: Work, system: str) -> Lines:
     yield 1, f"on {work.on}; {work.hours} h; done by {work.done_by}"
     for name, parameter in work.takes.items():
         default = f", default {parameter.default}" if parameter.default is not None else ""
-        yield 1, f"takes {name}: {parameter.unit}{default}"
+        yield 1, f"takes {name}: {parameter.unit}{default}{_bounds(parameter)}"
+        if parameter.why:
+            yield 2, parameter.why
     for change in work.changes:
         verb = f"changes by {change.by}" if change.by is not None else f"becomes {change.to}"
         yield 1, f"{change.spec} {verb}{f', {change.tolerance}' if change.tolerance else ''}"
@@ -363,8 +380,10 @@ def _build(library: Library, build: Build, system: str) -> Lines:
         yield 1, f"{position}: {part}"
     for taken in build.take_from:
         yield 1, f"from {taken.variant}: {', '.join(taken.positions)}"
-    for position in build.leave_out:
-        yield 1, f"left out: {position}"
+    for position, why in build.fits_because.items():
+        yield 1, f"{position} fits: {why or 'no reason given'}"
+    for position, why in build.leave_out.items():
+        yield 1, f"left out: {position}{f', {why}' if why else ''}"
     for work in build.work:
         values = ", ".join(f"{key} {value}" for key, value in work.values.items())
         yield 1, f"work {work.work}{f' ({values})' if values else ''}"

@@ -85,6 +85,8 @@ def in_short(finding: Finding, system: str = "metric") -> str:
         return f"{text}, {finding.headroom_asked or 0.0:.0%} asked"
     if finding.verdict == "unknown" and finding.unstated:
         return f"not stated: {', '.join(finding.unstated)}"
+    if finding.reason:
+        return finding.because
     if finding.value is None:
         return finding.because.partition(". ")[0].rstrip(".")
     own = unit("" if finding.unit == "number" else finding.unit)
@@ -106,10 +108,11 @@ def in_short(finding: Finding, system: str = "metric") -> str:
 def print_short(console: Console, finding: Finding, says: str, depth: int = 1) -> None:
     """Print a finding as one paragraph: title, id, and what is said of it in short.
 
-    What does not stand against the build takes one line, cut where it must be.
+    What does not stand against the build takes one line, cut where it must be; a reason stands whole.
     """
     pieces = [(finding.title, "bold"), (f"[{finding.rule}]", "dim"), (says, "")]
-    print_run_in(console, pieces, depth, cut=finding.verdict in ("measure", "caution", "ok"))
+    cut = finding.verdict in ("measure", "caution", "ok") and not finding.reason
+    print_run_in(console, pieces, depth, cut=cut)
 
 
 def print_brief(console: Console, finding: Finding, says: str) -> None:

@@ -146,6 +146,8 @@ class _Compiler(Calls):
         if owner == "goal":
             return self._goal(name, node)
         if owner == "engine":
+            if name == "firing_order":
+                return ("engine", name), Word()
             if name not in ENGINE:
                 raise ExpressionFault(f"engine has no '{name}'{nearest(name, ENGINE)}", node.col_offset)
             return ("engine", name), Num()

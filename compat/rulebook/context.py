@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from compat.rulebook.checker import Told
 from compat.rulebook.compiling import ExpressionFault, compile_text
 from compat.rulebook.expressions import Expression
-from compat.rulebook.rulebook import BoundChange, BoundFigure, BoundRule, Condition, Rulebook
+from compat.rulebook.rulebook import BoundChange, BoundFigure, BoundRule, Condition, Rulebook, WorkBound
 from compat.rulebook.scope import Grid, Num, Scope, Type, Word
 from compat.shop.shop import Shop, Spots
 from compat.shop.source import Fault, Node, nearest
@@ -24,11 +24,12 @@ class BookDraft:
     figures: dict[str, BoundFigure] = field(default_factory=dict)
     conditions: dict[Condition, Expression] = field(default_factory=dict)
     changes: dict[str, tuple[BoundChange, ...]] = field(default_factory=dict)
+    bounds: dict[str, dict[str, WorkBound]] = field(default_factory=dict)
     nodes: dict[tuple[str, str], Node] = field(default_factory=dict)
 
     def book(self) -> Rulebook:
         """The rulebook of everything that was taken in."""
-        return Rulebook(self.rules, self.figures, self.conditions, self.changes, self.nodes)
+        return Rulebook(self.rules, self.figures, self.conditions, self.changes, self.bounds, self.nodes)
 
 
 class Context:

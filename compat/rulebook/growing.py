@@ -67,7 +67,12 @@ def _parameter(tree: Tree) -> Run:
 
 def _engine(tree: Tree) -> Run:
     name = tree[1]
-    return lambda w: Number(w.engine(name))
+
+    def run(w: World) -> Value:
+        found = w.engine(name)
+        return found if isinstance(found, str) else Number(found)
+
+    return run
 
 
 def _fitted(tree: Tree) -> Run:

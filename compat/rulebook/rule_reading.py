@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from compat.rulebook.context import Context, suits
 from compat.rulebook.expressions import Expression
 from compat.rulebook.models import Rule
 from compat.rulebook.rulebook import BoundRule, Limit
-from compat.rulebook.scope import Flag, Num, Type, Word, Words
+from compat.rulebook.scope import Flag, Num, Scope, Type, Word, Words
+from compat.shop.shop import Spots
 from compat.shop.source import Node
 from compat.units import Dimension, UnitFault, describe, read_band, unit
 
-__all__ = ["RuleReader"]
+__all__ = ["RuleReader", "read_limit"]
 
 
 class RuleReader:
@@ -54,7 +55,7 @@ class RuleReader:
             text = getattr(rule, key)
             if text is None:
                 continue
-            limit = self.limit(node, key, text)
+            limit = read_limit(self.context, node, [key], text)
             if limit is None:
                 continue
             kind = (
@@ -74,20 +75,6 @@ class RuleReader:
             self.context.fault(node, ["at_most"], f"'{upper.text}' is less than at_least, '{lower.text}'")
         bound["unit"] = self.display(node, shown, measure, rule)
         return bound
-
-    def limit(self, node: Node, key: str, text: str) -> Limit | None:
-        try:
-            band = read_band(text)
-            if (band.low, band.high, band.unit) != (0.0, 0.0, ""):  # a bare 0 suits every dimension
-                return Limit(text, band=band)
-        except UnitFault as error:
-            if re.fullmatch(
-                r"[-+\d.\s]+[^\s*/+()-]*", text.strip()
-            ):  # a number and one word: meant as a quantity
-                self.context.fault(node, [key], str(error))
-                return None
-        expression = self.context.numeric(node, key, text)
-        return Limit(text, expression=expression) if expression else None
 
     def display(self, node: Node, shown: str, main: Expression, rule: Rule) -> str:
         assert isinstance(main.type, Num)
@@ -152,12 +139,26 @@ class RuleReader:
             name = getattr(need, kind)
             if name is not None:
                 self.context.known(node, ["need", kind], kind, name)
+        bound: dict[str, Any] = {"matching": self.matching(need.matching, node)}
         if need.count is None:
-            return {}
+            return bound
         count = self.context.compile(node, ["need", "count"], need.count)
         if count is not None and not suits(count.type, Num()):
             self.context.fault(node, ["need", "count"], f"is {count.type}, not a count")
-        return {"count": count}
+        return {**bound, "count": count}
+
+    def matching(self, given: Mapping[str, str], node: Node) -> dict[str, Expression]:
+        """What must agree where a spec says it, like ``{thread: coolant_sensor.thread}``; else it is a word."""
+        found: dict[str, Expression] = {}
+        for key, text in given.items():
+            if re.fullmatch(r"[a-z][a-z0-9_]*\.[a-z][a-z0-9_]*", text):
+                path: list[str | int] = ["need", "with", key]
+                expression = self.context.compile(node, path, text)
+                if expression is not None and not isinstance(expression.type, Word):
+                    self.context.fault(node, path, f"'{text}' is {expression.type}, not a word")
+                elif expression is not None:
+                    found[key] = expression
+        return found
 
     def never(self, rule: Rule, node: Node) -> dict[str, Any]:
         expression = self.context.compile(node, ["never"], rule.never or "")
@@ -179,6 +180,25 @@ class RuleReader:
             ):
                 if key in remedy:
                     self.context.known(node, ["remedies", number, key], kind, remedy[key])
+
+
+def read_limit(
+    context: Context, node: Spots, path: list[str | int], text: str, scope: Scope | None = None
+) -> Limit | None:
+    """A limit as it is written: a quantity, or an expression of the words in scope."""
+    try:
+        band = read_band(text)
+        if (band.low, band.high, band.unit) != (0.0, 0.0, ""):  # a bare 0 suits every dimension
+            return Limit(text, band=band)
+    except UnitFault as error:
+        if re.fullmatch(r"[-+\d.\s]+[^\s*/+()-]*", text.strip()):  # a number and one word: meant as a quantity
+            context.fault(node, path, str(error))
+            return None
+    expression = context.compile(node, path, text, scope)
+    if expression is not None and not isinstance(expression.type, Num):
+        context.fault(node, path, f"is {expression.type}, not a number")
+        return None
+    return Limit(text, expression=expression) if expression else None
 
 
 def _comparable(a: Type, b: Type) -> bool:

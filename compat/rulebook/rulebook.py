@@ -24,7 +24,7 @@ from compat.units import Band, Dimension
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["BoundChange", "BoundFigure", "BoundRule", "Condition", "Limit", "Rulebook"]
+__all__ = ["BoundChange", "BoundFigure", "BoundRule", "Condition", "Limit", "Rulebook", "WorkBound"]
 
 Condition = tuple[str, str, str, int]
 """Where a condition stands: kind and id of the thing, its field, and the index in it."""
@@ -74,6 +74,8 @@ class BoundRule:
     load: Expression | None = None
     capacity: Expression | None = None
     count: Expression | None = None
+    matching: Mapping[str, Expression] = field(default_factory=nothing)
+    """What a need must agree on, where a spec says it."""
     never: Expression | None = None
     unit: str = ""
 
@@ -86,9 +88,15 @@ class BoundRule:
         for entry in (self.measure, self.load, self.capacity, self.count, self.never):
             if entry:
                 yield entry
+        yield from self.matching.values()
         for limit in (self.at_least, self.at_most):
             if limit and limit.expression:
                 yield limit.expression
+
+
+@dataclass(frozen=True)
+class WorkBound(BoundRule):
+    """The bounds of what a piece of work takes, in words of its own: what it takes, and the part in hand."""
 
 
 @dataclass(frozen=True)
@@ -141,6 +149,8 @@ class Rulebook:
     figures: Mapping[str, BoundFigure] = field(default_factory=nothing)
     conditions: Mapping[Condition, Expression] = field(default_factory=nothing)
     changes: Mapping[str, tuple[BoundChange, ...]] = field(default_factory=nothing)
+    bounds: Mapping[str, Mapping[str, WorkBound]] = field(default_factory=nothing)
+    """By work, the bounds of what it takes: for each parameter that has any, as a rule of limits."""
     nodes: Mapping[tuple[str, str], Spots] = field(default_factory=nothing, compare=False, repr=False)
     """Where each rule and figure was written."""
     _reach: dict[str, Names] = field(default_factory=dict, init=False, repr=False, compare=False)
@@ -167,6 +177,15 @@ class Rulebook:
             number = Number(band.middle, {name: 1.0} if band.low != band.high else None)
             leaf = self._leaves[key] = Leaf(band, name, number, band.half_width)
         return leaf
+
+    @cached_property
+    def of_work(self) -> Mapping[str, WorkBound]:
+        """The bounds of all work, by the id that their outcomes have."""
+        return {rule.rule.rule: rule for bounds in self.bounds.values() for rule in bounds.values()}
+
+    def asked(self, name: str) -> BoundRule:
+        """The rule, or the bound of work, that an outcome names."""
+        return self.rules[name] if name in self.rules else self.of_work[name]
 
     def spot(self, kind: str, name: str, *path: str | int) -> Spot:
         """Where a rule or figure, or something inside it, was written."""

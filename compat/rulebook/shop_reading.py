@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from compat.rulebook.context import Context, suits
 from compat.rulebook.expressions import Expression
-from compat.rulebook.rulebook import BoundChange, Condition
-from compat.rulebook.scope import Flag, Num, Scope
-from compat.shop.models import Thing
+from compat.rulebook.models import Rule
+from compat.rulebook.rule_reading import read_limit
+from compat.rulebook.rulebook import BoundChange, Condition, Limit, WorkBound
+from compat.rulebook.scope import Flag, Num, Scope, Type
+from compat.shop.models import Thing, Work
 from compat.shop.shop import Spots
 from compat.shop.source import nearest
 from compat.shop.specs import state
@@ -52,6 +54,50 @@ class ShopReader:
                 if (change := self.change(work.work, number, node, scope)) is not None
             ]
             self.context.book.changes[work.work] = tuple(bound)
+            self.context.book.bounds[work.work] = self.bounds(work, node, scope)
+
+    def bounds(self, work: Work, node: Spots, scope: Scope) -> dict[str, WorkBound]:
+        """The bounds of what a piece of work takes, each as a rule of limits."""
+        bounds: dict[str, WorkBound] = {}
+        for name, taken in work.takes.items():
+            limits: dict[str, Limit] = {}
+            for key in ("at_least", "at_most"):
+                path: list[str | int] = ["takes", name, key]
+                text = getattr(taken, key)
+                limit = read_limit(self.context, node, path, text, scope) if text is not None else None
+                if limit is None:
+                    continue
+                wanted = Num(taken.measure().dimension)
+                kind: Type = Num(limit.band.dimension) if limit.band else wanted
+                if limit.expression is not None:
+                    kind = limit.expression.type
+                if not suits(kind, wanted):
+                    self.context.fault(node, path, f"'{text}' is {kind}; '{name}' is {wanted}")
+                    continue
+                limits[key] = limit
+            measure = self.context.compile(node, ["takes", name], name, scope) if limits else None
+            if measure is None:
+                continue
+            rule = Rule(
+                rule=f"work-{work.work}-{name.replace('_', '-')}",
+                title=f"{work.name}: {name.replace('_', ' ')}",
+                measure=name,
+                otherwise="conflict",
+                at_least=taken.at_least,
+                at_most=taken.at_most,
+                remedies=({"do": f"State another {name.replace('_', ' ')}, or go another way."},),
+                why=taken.why,
+                source=taken.source,
+            )
+            own = "" if taken.unit == "number" else taken.unit
+            bounds[name] = WorkBound(
+                rule=rule,
+                measure=measure,
+                unit=own,
+                at_least=limits.get("at_least"),
+                at_most=limits.get("at_most"),
+            )
+        return bounds
 
     def change(self, name: str, number: int, node: Spots, scope: Scope) -> BoundChange | None:
         change = self.context.shop.works[name].changes[number]

@@ -125,8 +125,8 @@ class World(Protocol):
     def parameter(self, name: str) -> Value:
         """A value that a piece of work takes."""
 
-    def engine(self, name: str) -> float:
-        """A number of the family: cylinders, banks ..."""
+    def engine(self, name: str) -> float | str:
+        """A number of the family (cylinders, banks ...), or its firing order."""
 
     def fitted(self, position: str) -> bool:
         """Whether the position is filled."""

@@ -5,13 +5,14 @@ Builds from a file and builds made in Python take the same way, so both get the 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from compat.shop.models import Build, Goal, Variant, Work, WorkDone
+from compat.shop.build_links import BuildLinker, Where
+from compat.shop.models import Build, Goal, TakeFrom, Variant, Work, WorkDone
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
 from compat.shop.specs import Spec, state
@@ -30,10 +31,6 @@ __all__ = [
     "with_more",
 ]
 
-Path_ = Sequence[str | int]
-Where = Callable[[Path_], Spot]
-"""Where something inside a build was written, by the keys that lead to it."""
-
 
 @dataclass(frozen=True)
 class ReadyBuild:
@@ -49,9 +46,13 @@ class ReadyBuild:
     works: tuple[tuple[Work, Mapping[str, Band]], ...] = ()
     forced: Mapping[str, str] = field(default_factory=dict)
     """Work that chosen work drags in, with the work that does."""
+    sequence: tuple[tuple[Work, Mapping[str, Band]], ...] = field(default=(), compare=False)
+    """All work in the order it is done: as chosen, what is dragged in put where it belongs."""
+    supposed: Mapping[tuple[str, str], Spec] = field(default_factory=dict)
+    """What parts are supposed to state in place of what their cards do, before any work: for trying."""
 
     def fitting(self, **parts: str | None) -> ReadyBuild:
-        """The same build with other parts in some positions; None leaves a position empty.
+        """The same build with other parts in some positions; None leaves one empty, with no reason given.
 
         Parameters
         ----------
@@ -68,20 +69,41 @@ class ReadyBuild:
         Faults
             When a position or part is not known, or the part does not fill the position.
         """
+        build = self.build
         chosen = {position: part for position, part in parts.items() if part is not None}
         faults: list[Fault] = []
-        linker = _Linker(self.shop, self.build, _Said({}, f"build {self.build.build}").spot_of, faults)
+        linker = BuildLinker(self.shop, build, _Said({}, f"build {build.build}").spot_of, faults)
         for position, part in chosen.items():
             linker.fills(["fit", position], position, part)
+        if chosen.pop("fuel", self.goal.fuel) != self.goal.fuel:
+            linker.fault(["fit", "fuel"], f"the goal burns '{self.goal.fuel}'; change it by `aiming(fuel=...)`")
         dropped = [position for position, part in parts.items() if part is None]
-        linker.positions("leave_out", ((position, position) for position in dropped))
+        linker.left_out((["leave_out", position], position) for position in dropped)
         if faults:
             raise Faults(faults)
-        fit = {position: part for position, part in self.build.fit.items() if position not in dropped}
-        kept = [position for position in self.build.leave_out if position not in chosen]
-        left_out = tuple(dict.fromkeys([*kept, *dropped]))
+        fit = {position: part for position, part in build.fit.items() if position not in dropped}
+        kept = {position: why for position, why in build.leave_out.items() if position not in chosen}
         # what is measured, set up and worked stays as it was read, with the places where it was written
-        return replace(self, build=replace(self.build, fit={**fit, **chosen}, leave_out=left_out))
+        said = replace(
+            build,
+            fit={**fit, **chosen},
+            take_from=_without(build.take_from, parts),
+            leave_out={**dict.fromkeys(dropped, ""), **kept},
+            # why one part fits says nothing of another
+            fits_because={
+                place: why
+                for place, why in build.fits_because.items()
+                if place not in parts or parts[place] == self._chosen(place)
+            },
+        )
+        return replace(self, build=said)
+
+    def _chosen(self, position: str) -> str | None:
+        """The part that the build itself puts into a position, bought or of a sister."""
+        sisters = (
+            self.shop.variants[taken.variant] for taken in self.build.take_from if position in taken.positions
+        )
+        return self.build.fit.get(position) or next((sister.parts[position] for sister in sisters), None)
 
     def aiming(self, **goal: Any) -> ReadyBuild:
         """The same build at another goal: ``aiming(power="150 kW", at="6200 rpm")``; the rest stays.
@@ -102,7 +124,13 @@ class ReadyBuild:
         Faults
             With everything wrong in what is said.
         """
-        return make_build(self.shop, **{**as_said(self.build), **entries})
+        return _made(self.shop, {**as_said(self.build), **entries})
+
+
+def _without(taken: Sequence[TakeFrom], positions: Container[str]) -> tuple[TakeFrom, ...]:
+    """What is taken from sisters, but for some positions."""
+    found = (replace(one, positions=tuple(p for p in one.positions if p not in positions)) for one in taken)
+    return tuple(one for one in found if one.positions)
 
 
 def as_build(variant: Variant) -> Build:
@@ -121,8 +149,14 @@ class _Said(Node):
     __slots__ = ()
 
     def spot_of(self, path: Sequence[str | int]) -> Spot:
-        """The entry that the path leads to."""
-        return Spot(f"{self.file}: {'.'.join(map(str, path))}" if path else self.file, 0)
+        """The entry that the path leads to; of a number and a name for one entry, the one that was said."""
+        data, told = self.data, []
+        for step in path:
+            if isinstance(step, int) and isinstance(data, Mapping) and data:
+                continue
+            told.append(str(step))
+            data = data.get(step) if isinstance(data, Mapping) else None
+        return Spot(f"{self.file}: {'.'.join(told)}" if told else self.file, 0)
 
 
 def make_build(shop: Shop, **entries: Any) -> ReadyBuild:
@@ -146,12 +180,18 @@ def make_build(shop: Shop, **entries: Any) -> ReadyBuild:
     Faults
         With everything wrong in what is said.
     """
+    return _made(shop, {"build": "draft", "name": "Draft"} | entries, ("build",) if "build" in entries else ())
+
+
+def _made(shop: Shop, said: Mapping[str, Any], named: Iterable[str] = ()) -> ReadyBuild:
+    """A build of what is said in Python; `named`: the entries that must be its own."""
     from compat.shop.reading import validate
 
-    said = {"build": "draft", "name": "Draft"} | entries
     node = _Said(said, f"build {said['build']}")
     faults: list[Fault] = []
     build = validate(Build, node, faults, "build")
+    if build is not None and "build" in named:
+        _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
     if faults or ready is None:
         raise Faults(faults)
@@ -197,7 +237,16 @@ def _where(shop: Shop, build: Build) -> Where:
 def check_builds(shop: Shop, faults: list[Fault]) -> None:
     """Hold every build of the catalogue against its shop; faults are added to the list."""
     for build in shop.builds.values():
-        _held(shop, build, shop.nodes["build", build.build].spot_of, faults)
+        where = shop.nodes["build", build.build].spot_of
+        _own_name(shop, build, where, faults)
+        _held(shop, build, where, faults)
+
+
+def _own_name(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> None:
+    """Hold that a build is not called as a variant is: who asks for the variant would be shown the build."""
+    if build.build in shop.variants:
+        message = f"'{build.build}' is a variant; give the build an id of its own"
+        faults.append(Fault(where(["build"]), message))
 
 
 Typed = tuple[Mapping[str, Spec], Mapping[tuple[str, str], Spec]]
@@ -207,7 +256,7 @@ def _held(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Typed:
     """Hold a build against a shop that may itself be faulty; gives setup and what was measured."""
     setup = typed_setup(shop, build.setup, where, faults)
     measured = _measured(shop, build, where, faults)
-    _Linker(shop, build, where, faults).check()
+    BuildLinker(shop, build, where, faults).check()
     return setup, measured
 
 
@@ -225,6 +274,7 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
             fuel=goal.fuel or variant.rated.fuel,
         )
     works, forced = _works(shop, build)
+    sequence = _sequence(shop, works, forced)
     return ReadyBuild(
         shop,
         build,
@@ -234,6 +284,7 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
         MappingProxyType(measured),
         works,
         MappingProxyType(forced),
+        sequence,
     )
 
 
@@ -244,6 +295,8 @@ def _measured(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> di
         position, _, spec = name.partition(".")
         if position not in shop.kinds:
             faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.kinds)}"))
+        elif position == "setup":
+            faults.append(Fault(spot, "nobody measures a setup; say it in the build's `setup`"))
         elif ("spec", name) in shop.faulty:
             continue
         elif spec not in shop.kinds[position]:
@@ -282,7 +335,26 @@ def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -
         order.insert(min(late, default=len(order)), WorkDone(work=name))
     build = replace(build, work=tuple(order))
     chosen, forced = _works(ready.shop, build)
-    return replace(ready, build=build, works=chosen, forced=MappingProxyType(forced))
+    return replace(
+        ready,
+        build=build,
+        works=chosen,
+        forced=MappingProxyType(forced),
+        sequence=_sequence(ready.shop, chosen, forced),
+    )
+
+
+def _sequence(
+    shop: Shop, works: tuple[tuple[Work, Mapping[str, Band]], ...], forced: Mapping[str, str]
+) -> tuple[tuple[Work, Mapping[str, Band]], ...]:
+    """Chosen work in its order, each dragged-in work as early as what drags it in and what it follows allow."""
+    order = list(works)
+    for name, by in forced.items():
+        work = shop.works[name]
+        first = {by, *work.after}
+        place = max(number for number, (other, _) in enumerate(order) if other.work in first) + 1
+        order.insert(place, (work, _values(work, {})))
+    return tuple(order)
 
 
 def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
@@ -292,80 +364,6 @@ def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
         if raw is not None:
             values[name] = parameter.read(raw)
     return values
-
-
-class _Linker:
-    """Every id that a build names must exist, and every part must fill the position it is put in."""
-
-    def __init__(self, shop: Shop, build: Build, where: Where, faults: list[Fault]) -> None:
-        self.shop = shop
-        self.build = build
-        self.where = where
-        self.faults = faults
-
-    def fault(self, path: Path_, message: str) -> None:
-        self.faults.append(Fault(self.where(path), message))
-
-    def link(self, path: Path_, kind: str, name: str) -> bool:
-        if (kind, name) in self.shop.nodes:
-            return True
-        known = (other for k, other in self.shop.nodes if k == kind)
-        self.fault(path, f"{kind} '{name}' is not known{nearest(name, known)}")
-        return False
-
-    def positions(self, key: str, names: Iterator[tuple[str | int, str]]) -> None:
-        for step, position in names:
-            self.link([key, step], "position", position)
-
-    def fills(self, path: Path_, position: str, part: str) -> None:
-        if not self.link(path, "position", position) or not self.link(path, "part", part):
-            return
-        found = self.shop.parts.get(part)
-        if found is not None and position not in found.fills:
-            self.fault(path, f"part '{part}' fills {', '.join(found.fills)}, not '{position}'")
-
-    def check(self) -> None:
-        build = self.build
-        self.link(["variant"], "variant", build.variant)
-        for position, part in build.fit.items():
-            self.fills(["fit", position], position, part)
-        for number, taken in enumerate(build.take_from):
-            if not self.link(["take_from", number, "variant"], "variant", taken.variant):
-                continue
-            sister = self.shop.variants.get(taken.variant)
-            for index, position in enumerate(taken.positions):
-                path: list[str | int] = ["take_from", number, "positions", index]
-                if not self.link(path, "position", position):
-                    continue
-                if sister is not None and position not in sister.parts:
-                    self.fault(path, f"variant '{taken.variant}' has no part in '{position}'")
-        self.positions("counts", ((position, position) for position in build.counts))
-        self.positions("leave_out", enumerate(build.leave_out))
-        if build.renew != "all":
-            self.positions("renew", enumerate(build.renew))
-        if build.goal.fuel:
-            self.fills(["goal", "fuel"], "fuel", build.goal.fuel)
-        for number, chosen in enumerate(build.work):
-            if self.link(["work", number], "work", chosen.work):
-                self.work_values(number, chosen.work, chosen.values)
-
-    def work_values(self, number: int, name: str, values: Mapping[str, object]) -> None:
-        work = self.shop.works.get(name)
-        if work is None:
-            return
-        for key, raw in values.items():
-            path: list[str | int] = ["work", number, key]
-            if key not in work.takes:
-                self.fault(path, f"work '{name}' takes no '{key}'{nearest(key, work.takes)}")
-                continue
-            try:
-                work.takes[key].read(raw)
-            except ValueError as error:
-                text = str(error)
-                self.fault(path, text if text.startswith("'") else f"'{key}' {text}")
-        for key, parameter in work.takes.items():
-            if key not in values and parameter.default is None:
-                self.fault(["work", number], f"work '{name}' needs '{key}', and the build does not state it")
 
 
 def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
@@ -402,6 +400,8 @@ def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
         raise Faults(faults)
     node: Node = entries[0][1]
     build = validate(Build, node, faults, "build")
+    if build is not None:
+        _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
     if faults or ready is None:
         raise Faults(faults)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from functools import partial
 from typing import Annotated, Any, Literal
@@ -11,12 +11,13 @@ from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, Wit
 
 from compat.shop.money import Money
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Duty, EngineNumber, Per, System
+from compat.shop.words import ENGINE_NUMBERS, Counted, Duty, EngineNumber, Per, System
 from compat.units import Band, nature, read_band, unit
 
 __all__ = [
     "Basis",
     "Count",
+    "Counted",
     "Currency",
     "Declaration",
     "Duty",
@@ -24,6 +25,7 @@ __all__ = [
     "Height",
     "Hours",
     "Id",
+    "LeftOut",
     "Money",
     "Name",
     "Names",
@@ -34,6 +36,7 @@ __all__ = [
     "Pressure",
     "Price_",
     "Raw",
+    "Reasons",
     "Remedy",
     "Renew",
     "SpecName",
@@ -102,6 +105,8 @@ Stands = Annotated[int, Field(ge=1, le=200)]
 """Pieces that a position takes."""
 Pack = Annotated[int, Field(ge=1, le=1000)]
 
+MOST_REASON = 300
+
 Declaration = Annotated[Any, WithJsonSchema({"type": ["string", "array", "object"]})]
 Statement = Annotated[Any, WithJsonSchema({})]
 Raw = Any
@@ -143,12 +148,24 @@ def _not_empty(raw: tuple[str, ...]) -> tuple[str, ...]:
     return raw
 
 
+def _in_words(raw: str) -> str:
+    if len(raw) > MOST_REASON:
+        raise ValueError(f"gives a reason of {len(raw)} characters; the most is {MOST_REASON}")
+    return raw.strip()
+
+
+def _are_words(raw: Sequence[Any]) -> bool:
+    return all(isinstance(word, str) for word in raw)
+
+
 def _all_or_some(raw: Any) -> Any:
     if isinstance(raw, str) and raw != "all":
         raise ValueError("wants 'all' or a list of positions")
     return raw
 
 
+Reason = Annotated[str, AfterValidator(_in_words)]
+"""Why something is so, as the person who says it would; empty where none is given."""
 EngineNumbers = Annotated[Mapping[EngineNumber, Stands], AfterValidator(_all_numbers)]
 Names = Annotated[
     tuple[Name, ...],
@@ -156,6 +173,16 @@ Names = Annotated[
     BeforeValidator(lambda v: [v] if isinstance(v, str) else v, json_schema_input_type=Name | tuple[Name, ...]),
 ]
 """One name, or a list of them."""
+Reasons = Mapping[Name, Reason]
+"""Why something is so, by position."""
+LeftOut = Annotated[
+    Reasons,
+    BeforeValidator(
+        lambda raw: dict.fromkeys(raw, "") if isinstance(raw, list | tuple) and _are_words(raw) else raw,
+        json_schema_input_type=Reasons | tuple[Name, ...],
+    ),
+]
+"""Positions with the reason why each is left out, or only their list."""
 Renew = Annotated[Literal["all"] | tuple[Name, ...], BeforeValidator(_all_or_some)]
 
 

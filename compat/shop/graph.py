@@ -139,7 +139,8 @@ def _by_build(build: Build) -> Iterator[Named]:
     for taken in build.take_from:
         yield "takes from", "variant", taken.variant, {"positions": taken.positions}
         yield from (("changes", "position", position, NOTHING) for position in taken.positions)
-    for position in (*build.leave_out, *build.counts, *(build.renew if build.renew != "all" else ())):
+    renewed = build.renew if build.renew != "all" else ()
+    for position in (*build.leave_out, *build.fits_because, *build.counts, *renewed):
         yield "changes", "position", position, NOTHING
     yield from (("is done", "work", chosen.work, NOTHING) for chosen in build.work)
     if build.goal.fuel:

@@ -68,12 +68,16 @@ class Linker:
                 self.position(thing)
 
     def position(self, place: Position) -> None:
-        if place.counted_by is None:
-            return
-        owner, _, spec = place.counted_by.partition(".")
+        if place.counted_by is not None:
+            self.plain_number(place, "counted_by", place.counted_by)
+        if place.each_serves is not None:
+            self.plain_number(place, "each_serves", f"{place.position}.{place.each_serves}")
+
+    def plain_number(self, place: Position, key: str, name: str) -> None:
+        owner, _, spec = name.partition(".")
         kind = self.draft.kinds.get(owner, {}).get(spec)
         if kind is None or kind.sort != "quantity" or kind.unit:
-            self.fault(place, ["counted_by"], f"'{place.counted_by}' is no spec that is a plain number")
+            self.fault(place, [key], f"'{name}' is no spec that is a plain number")
 
     def remedies(self, feature: Feature) -> None:
         for number, remedy in enumerate(feature.remedies):
@@ -114,6 +118,11 @@ class Linker:
             self.link(part, ["families"], "family", family)
         for number, price in enumerate(part.sold_by):
             self.link(part, ["sold_by", number, "supplier"], "supplier", price.supplier)
+        for number, word in enumerate(part.leaves_out):
+            specs = {spec for position in part.fills for spec in self.draft.kinds.get(position, ())}
+            if word not in specs and ("feature", word) not in self.draft.nodes:
+                message = f"'{word}' is no spec of {', '.join(part.fills)} and no feature{nearest(word, specs)}"
+                self.fault(part, ["leaves_out", number], message)
         self.features(part, part.offers, part.needs)
 
     def other_parts(self, part: Part) -> None:

@@ -16,12 +16,14 @@ if TYPE_CHECKING:
     from compat.shop.fields import (
         Basis,
         Count,
+        Counted,
         Currency,
         Declaration,
         EngineNumbers,
         Height,
         Hours,
         Id,
+        LeftOut,
         Name,
         Names,
         Pack,
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
         Pressure,
         Price_,
         Raw,
+        Reasons,
         Remedy,
         Renew,
         SpecName,
@@ -71,30 +74,57 @@ __all__ = [
 
 @dataclass(frozen=True, kw_only=True)
 class Offer(Entry):
-    """A feature that something offers."""
+    """A feature that something offers: so many units with every piece fitted, or with the whole set."""
 
     only = "feature"
     feature: Name
     count: Count = 1
+    per: Counted = "piece"
     matching: Mapping[str, str] = field(default_factory=nothing, metadata={"written": "with"})
     when: str | None = None
+
+    def units(self, pieces: int) -> int:
+        """Units that so many pieces offer.
+
+        >>> Offer(feature="coolant_boss", count=2).units(2)
+        4
+        >>> Offer(feature="tray_mount", count=4, per="set").units(10)
+        4
+        """
+        return self.count * (pieces if self.per == "piece" else 1)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Need(Entry):
-    """A feature that something needs; any one of several will do when `any_of` is given."""
+    """A feature that something needs; any one of several will do when `any_of` is given.
+
+    `count` is what every piece asks, or the whole set; pieces that work in pairs share a unit by two.
+    """
 
     only = "feature"
     feature: Name | None = None
     any_of: tuple[Name, ...] = ()
     count: Count = 1
+    per: Counted = "piece"
+    shared_by: Count = 1
     matching: Mapping[str, str] = field(default_factory=nothing, metadata={"written": "with"})
     when: str | None = None
 
     def hold(self) -> None:
-        """Hold that exactly one of feature and any_of is given."""
+        """Hold that exactly one of feature and any_of is given, and that only pieces share."""
         if (self.feature is None) == (not self.any_of):
             raise ValueError("says either 'feature' or 'any_of'")
+        if self.shared_by > 1 and self.per == "set":
+            raise ValueError("'shared_by' belongs to what goes with every piece, not to a set")
+
+    def units(self, pieces: int) -> int:
+        """Units that so many pieces ask for.
+
+        >>> driver = Need(feature="ecu_injector_driver", shared_by=2)
+        >>> driver.units(6), driver.units(3), Need(feature="knock_boss", count=2, per="set").units(2)
+        (3, 2, 2)
+        """
+        return self.count * (-(-pieces // self.shared_by) if self.per == "piece" else 1)
 
     @property
     def features(self) -> tuple[str, ...]:
@@ -113,6 +143,10 @@ class Position(Thing):
     per: Per = "engine"
     count: Stands = 1
     counted_by: SpecName | None = None
+    varies: bool = False
+    """How many go in is for the job to say: another number than the usual is no fault by itself."""
+    each_serves: Name | None = None
+    """A spec of its own parts: how many of what it is counted per one piece serves (plugs of a coil pack)."""
     required: bool = False
     specs: Mapping[Name, Declaration] = field(default_factory=nothing)
 
@@ -148,6 +182,11 @@ class Goal(Entry):
     duty: Duty = "street"
     altitude: Height = SEA_LEVEL
     air_temperature: Temperature = STANDARD_AIR
+
+    def hold(self) -> None:
+        """Hold that a speed of the torque goes with a torque."""
+        if self.torque_at is not None and self.torque is None:
+            raise ValueError("'torque_at' says at what speed, and 'torque' not how much")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -203,6 +242,8 @@ class Part(Thing):
     offers: tuple[Offer, ...] = ()
     needs: tuple[Need, ...] = ()
     never_with: tuple[Id, ...] = ()
+    leaves_out: tuple[Name, ...] = ()
+    """Specs and features that its like state and that this card leaves out for good reason."""
     sold_by: tuple[Price, ...] = ()
     note: str = ""
 
@@ -224,17 +265,26 @@ class Change(Entry):
 
 @dataclass(frozen=True, kw_only=True)
 class Parameter(Entry):
-    """What a build states for a piece of work (a depth, a size), perhaps with a default."""
+    """What a build states for a piece of work (a depth, a size), perhaps with a default and bounds.
+
+    The bounds are of the part as it stands when the work begins, and the reason for them is told.
+    """
 
     only = "unit"
     unit: str
     default: str | None = None
+    at_least: str | None = None
+    at_most: str | None = None
+    why: str = ""
+    source: str = "common practice"
 
     def hold(self) -> None:
-        """Hold that the unit is one, and that the default is in it."""
+        """Hold that the unit is one, that the default is in it, and that a bound says why."""
         if self.default is not None:
             self.read(self.default)
         self.measure()
+        if (self.at_least is not None or self.at_most is not None) and not self.why:
+            raise ValueError("a bound says 'why'")
 
     def measure(self) -> Unit:
         """The unit; a plain number has none."""
@@ -247,6 +297,8 @@ class Parameter(Entry):
         band = read_band(raw)
         if band.dimension != self.measure().dimension:
             raise ValueError(f"'{raw}' is not in {self.unit}")
+        if band.nominal < 0:
+            raise ValueError(f"'{raw}' is below zero; work takes a size, and puts no metal back")
         return band
 
 
@@ -352,7 +404,10 @@ class Build(Thing):
     goal: Goal
     fit: Mapping[Name, Id] = field(default_factory=nothing)
     take_from: tuple[TakeFrom, ...] = ()
-    leave_out: tuple[Name, ...] = ()
+    leave_out: LeftOut = field(default_factory=nothing)
+    """Positions that the build leaves empty, each with the reason; an empty text is none."""
+    fits_because: Reasons = field(default_factory=nothing)
+    """Why a part of another family fits, by its position."""
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     work: tuple[WorkDone, ...] = ()
     renew: Renew = ()

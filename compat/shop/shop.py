@@ -122,6 +122,36 @@ class Shop:
         return place.count * self.families[variant.family].numbers.get(place.per, 1)
 
     @cached_property
+    def strangers(self) -> Mapping[str, frozenset[str]]:
+        """For each family the parts that are made for others and not for it."""
+        return {
+            family: frozenset(p.part for p in self.parts.values() if p.families and family not in p.families)
+            for family in self.families
+        }
+
+    @cached_property
+    def watched(self) -> Mapping[str, frozenset[str]]:
+        """For each family the parts that may not stand everywhere: strangers, and any kept from others."""
+        kept = {part.part for part in self.parts.values() if part.never_with}
+        return {family: strangers | kept for family, strangers in self.strangers.items()}
+
+    @cached_property
+    def usual(self) -> dict[str, dict[str, int]]:
+        """By variant, how many of every position the engine takes before a build or a part says otherwise."""
+        return {
+            name: {position: self.count(variant, position) for position in self.positions}
+            for name, variant in self.variants.items()
+        }
+
+    @cached_property
+    def counted_apart(self) -> tuple[str, ...]:
+        """Positions whose number a part's own card decides."""
+        places = self.positions.items()
+        return tuple(
+            name for name, place in places if place.counted_by is not None or place.each_serves is not None
+        )
+
+    @cached_property
     def required(self) -> tuple[str, ...]:
         """Positions that no engine can do without."""
         return tuple(name for name, place in self.positions.items() if place.required)

@@ -37,6 +37,8 @@ class SpecKind:
     signed: bool = False
     sheet: bool = False
     """Kept for the bench sheet and the order; no rule is expected to use it."""
+    unnoticed: str = ""
+    """Why no value of it moves anything on the shop's own builds, where that is as it should be."""
     zero: str = ""
     """What a value of nothing means, in words: no keyway."""
 
@@ -95,15 +97,18 @@ def declare(name: str, raw: Any) -> SpecKind:
     """
     raw = thaw(raw)
     if isinstance(raw, dict):
-        known = ("unit", "one_of", "table", "signed", "sheet", "zero", "is")
+        known = ("unit", "one_of", "table", "signed", "sheet", "unnoticed", "zero", "is")
         if unknown := set(raw) - set(known):
             word = sorted(unknown)[0]
             hint = nearest(word, known) or f"; write {', '.join(known)}"
             raise ValueError(f"'{word}' is not known here{hint}")
         signed, sheet = (_yes_or_no(key, raw.get(key, "no")) for key in ("signed", "sheet"))
+        unnoticed = str(raw.get("unnoticed", ""))
         if "table" in raw:
             columns = _columns(raw["table"])
-            return SpecKind(name, "table", columns=columns, meaning=str(raw.get("is", "")), sheet=sheet)
+            return SpecKind(
+                name, "table", columns=columns, meaning=str(raw.get("is", "")), sheet=sheet, unnoticed=unnoticed
+            )
         inner = raw.get("unit", raw.get("one_of"))
         if inner is None:
             raise ValueError("says no unit; write {unit: mm, is: ...}")
@@ -111,7 +116,8 @@ def declare(name: str, raw: Any) -> SpecKind:
         if "zero" in raw and kind.sort != "quantity":
             raise ValueError(f"'zero' belongs to a quantity; this is {kind.expected}")
         zero = str(raw.get("zero", ""))
-        return replace(kind, meaning=str(raw.get("is", "")), signed=signed, sheet=sheet, zero=zero)
+        meaning = str(raw.get("is", ""))
+        return replace(kind, meaning=meaning, signed=signed, sheet=sheet, unnoticed=unnoticed, zero=zero)
     if isinstance(raw, list):
         if not raw or not all(isinstance(word, str) for word in raw):
             raise ValueError("a choice is a list of words")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-__all__ = ["DUTIES", "ENGINE_NUMBERS", "SYSTEMS", "Duty", "EngineNumber", "Per", "System"]
+__all__ = ["DUTIES", "ENGINE_NUMBERS", "SYSTEMS", "Counted", "Duty", "EngineNumber", "Per", "System"]
 
 Duty = Literal["street", "track", "sprint", "endurance"]
 DUTIES: tuple[str, ...] = get_args(Duty)
@@ -21,3 +21,5 @@ ENGINE_NUMBERS: tuple[str, ...] = get_args(EngineNumber)
 Per = Literal[
     "engine", "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
 ]
+Counted = Literal["piece", "set"]
+"""Whether what a card offers or needs goes with every piece fitted, or with the whole set of its position."""

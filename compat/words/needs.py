@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Mapping
 
 from compat.checking.helping import Helping
-from compat.checking.joints import Renewed
 from compat.checking.needs import Demand, Shortage
-from compat.checking.outcome import Met, RenewedAt
+from compat.checking.outcome import Met, Renewed, RenewedAt
 from compat.words.telling import Teller
-from compat.words.wording import article, in_sentence, listed
+from compat.words.wording import article, in_sentence, listed, plain
 
 __all__ = ["NeedTeller"]
 
@@ -73,9 +72,10 @@ class NeedTeller:
     def wanted(self, demand: Demand) -> str:
         """What a need asks for."""
         names = [self.label(feature) for feature in demand.features]
+        says = "".join(f", {plain(key)} {plain(word)}" for key, word in demand.matching)
         if demand.count > 1:
-            return f"{demand.count} x {listed([in_sentence(name) for name in names], 'or')}"
-        return listed([article(name) for name in names], "or")
+            return f"{demand.count} x {listed([in_sentence(name) for name in names], 'or')}{says}"
+        return listed([article(name) for name in names], "or") + says
 
     def label(self, feature: str) -> str:
         """A feature, a piece of work or a position by its name."""

@@ -47,6 +47,7 @@ class Finding:
     unit: str = ""
     contributor: Annotated[str, Says("tolerance that contributes most")] = ""
     rests_on_estimate: Annotated[tuple[str, ...], Says("estimates that the figure rests on")] = ()
+    reason: Annotated[str, Says("why the build says it is so, in its own words")] = ""
     unstated: Annotated[tuple[str, ...], Says("specs the rule needs and nobody stated")] = ()
     remedies: tuple[str, ...] = ()
     source: str = ""

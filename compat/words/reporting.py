@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne, Foreseen, Gap, Held, Met, Outcome, RenewedAt, Vacant
+from compat.checking.outcome import Borne, Foreseen, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Standing
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
@@ -16,6 +16,7 @@ from compat.units import unit
 from compat.words.loads import loads_table
 from compat.words.needs import NeedTeller
 from compat.words.report import ExtraPart, ExtraWork, Finding, OpenedJoint, Report, Summary, UnknownSpec
+from compat.words.standing import StandingTeller
 from compat.words.telling import Teller
 from compat.words.wording import in_sentence, listed
 
@@ -53,6 +54,7 @@ class _Reporter:
         self.tell = Teller(self.world, system)
         added = checked.ahead.added if checked.ahead is not None else ()
         self.needs = NeedTeller(self.tell, {provider.name for provider, _ in added})
+        self.standing = StandingTeller(self.tell)
         self.parts = {position: entry.part.part for position, entry in self.settled.fitted.items()}
         self.estimated = {
             (position, name)
@@ -96,15 +98,17 @@ class _Reporter:
 
     def finding(self, outcome: Outcome) -> Finding:
         match outcome.seen:
-            case Vacant(position):
-                return self.vacant(outcome, position)
+            case Standing() as stands:
+                return self.standing.finding(outcome, stands)
+            case Misplaced() as work:
+                return self.misplaced(outcome, work)
             case Met() as met:
                 return self.need(outcome, met)
             case Foreseen(of, by):
                 found = self.then.finding(replace(outcome, seen=of))
                 what = listed(by) or "everything"
                 return replace(found, because=f"with {what} added: {found.because}")
-        rule = self.book.rules[outcome.rule]
+        rule = self.book.asked(outcome.rule)
         match outcome.seen:
             case RenewedAt() as seen:
                 return self.of_rule(
@@ -203,17 +207,19 @@ class _Reporter:
             "rests_on_estimate": self.estimates(rule),
         }
 
-    def vacant(self, outcome: Outcome, position: str) -> Finding:
-        name = self.shop.positions[position].name
+    def misplaced(self, outcome: Outcome, late: Misplaced) -> Finding:
+        works = self.shop.works
+        name = in_sentence(works[late.work].name)
+        before = listed([f"'{in_sentence(works[other].name)}'" for other in late.before])
         return Finding(
             rule=outcome.rule,
             verdict=outcome.verdict,
-            title=f"{name} in place",
-            positions=(position,),
-            because=f"no {in_sentence(name)} is fitted, and the engine cannot run without it",
-            remedies=(f"Choose a part for {position} in the build's `fit`.",),
+            title=f"{works[late.work].name}: in its order",
+            positions=tuple(dict.fromkeys(works[w].on for w in (late.work, *late.before))),
+            because=f"the build lists '{name}' before {before}, which must come first",
+            remedies=(f"Move {late.work} after {listed(late.before)} in the build's `work`.",),
             source="common practice",
-            why=f"An engine needs its {name.lower()}.",
+            why="Later work spoils what was done too soon, or shuts in what should have been washed out.",
         )
 
     def need(self, outcome: Outcome, met: Met) -> Finding:

@@ -44,8 +44,19 @@ class Teller:
         return show(value, name, self.system, bare=bare)
 
     def remedy(self, key: str, name: str) -> str:
-        """One remedy as a sentence."""
-        return remedy_text(self.shop, key, name)
+        """One remedy as a sentence; a part that the shop does not have for this engine is called so."""
+        text = remedy_text(self.shop, key, name)
+        if key not in ("swap", "add") or name not in self.shop.positions or self._to_be_had(name):
+            return text
+        return f"{text.removesuffix('.')} (none in this shop)."
+
+    def _to_be_had(self, position: str) -> bool:
+        """Whether the shop has another part for the position than the one fitted, made for this engine."""
+        settled = self.world.settled
+        entry = settled.fitted.get(position)
+        now = entry.part.part if entry else ""
+        parts = (self.shop.parts[name] for name in self.shop.fillers[position] if name != now)
+        return any(not part.families or settled.variant.family in part.families for part in parts)
 
     # what is not known
 
@@ -130,6 +141,8 @@ class Teller:
             return in_sentence(figure.figure.name)
         if expression.tree[0] == "spec":
             return self.name(expression)
+        if expression.tree[0] == "parameter":
+            return f"the {plain(expression.text)} stated"
         return "it" if rule.unit not in ("", "number") else readable(self.shop, expression.text)
 
     def allowed(self, name: str, lower: float | None, upper: float | None) -> str:

@@ -2,15 +2,12 @@
 
 `check_first` is a check by itself, no answer of a heavy formula kept; `check_anew` one with those answers at
 hand. `change` is what a repair, a power ladder or a page pays for each step of a session, `ask` one question,
-and `sweep` a whole grid of combinations beside a loop over some of them. `cold` is the command line from a
-standing start, next to a process that only loads the libraries any such program would load.
+and `sweep` a whole grid of combinations beside a loop over some of them. Commands from a standing start are
+measured in `test_bench_shop`.
 """
 
 from __future__ import annotations
 
-import statistics
-import subprocess
-import sys
 import time
 
 import pytest
@@ -69,11 +66,12 @@ def candidates(shop: OpenShop, name: str, position: str, most: int) -> list[str]
     return [part for part in names if part != own][:most]
 
 
-def changing(demo: Library, name: str, position: str, known: bool):
+def changing(benchmark, demo: Library, name: str, position: str, known: bool):
     """One change of a session as a benchmark's setup: back to the base, then another part."""
     shop = OpenShop(demo.shop, demo.book)
     base = shop.check(name).checked
-    builds = [shop.build(name).fitting(**{position: part}) for part in candidates(shop, name, position, 6)]
+    parts = candidates(shop, name, position, 6 if benchmark.enabled else 1)
+    builds = [shop.build(name).fitting(**{position: part}) for part in parts]
     turn = iter(range(10_000))
 
     def setup():
@@ -96,7 +94,7 @@ def change(session, build, base):
 @pytest.mark.parametrize("position", [*LIGHT, *CORE])
 @pytest.mark.parametrize("name", ["street-turbo", "first-draft"])
 def test_change_with_the_cycle_known(benchmark, demo: Library, name: str, position: str) -> None:
-    setup, number = changing(demo, name, position, known=True)
+    setup, number = changing(benchmark, demo, name, position, known=True)
     found = benchmark.pedantic(change, setup=setup, rounds=4 * number, warmup_rounds=number)
     assert sum(found.counts.values()) > 250
 
@@ -104,7 +102,7 @@ def test_change_with_the_cycle_known(benchmark, demo: Library, name: str, positi
 @pytest.mark.parametrize("position", CORE)
 @pytest.mark.parametrize("name", ["street-turbo", "first-draft"])
 def test_change_with_a_new_cycle(benchmark, demo: Library, name: str, position: str) -> None:
-    setup, number = changing(demo, name, position, known=False)
+    setup, number = changing(benchmark, demo, name, position, known=False)
     found = benchmark.pedantic(change, setup=setup, rounds=3 * number)
     assert sum(found.counts.values()) > 250
 
@@ -135,16 +133,17 @@ def test_grow(benchmark, demo: Library) -> None:
 
 def test_thousands_of_faults(benchmark, tiny) -> None:
     """Every name of two thousand parts unknown, each with its nearest word."""
+    number = 1500 if benchmark.enabled else 100
     known = "- {{part: known-{0}, name: K, fills: piston}}\n"
     wrong = "- {{part: wrong-{0}, name: W, fills: piston, includes: [knwon-{0}, never-{0}-heard-of]}}\n"
-    text = "".join(map(known.format, range(900))) + "".join(map(wrong.format, range(1500)))
+    text = "".join(map(known.format, range(900))) + "".join(map(wrong.format, range(number)))
     tiny.write("catalog/extra.yaml", text)
-    assert len(benchmark.pedantic(tiny.faults, rounds=1)) == 3000
+    assert len(benchmark.pedantic(tiny.faults, rounds=1)) == 2 * number
 
 
 def test_sweep(benchmark, demo: Library) -> None:
     """Five positions whole, beside a loop of checks in a session: their ratio is an extra figure."""
-    places = ("piston", "rod", "head_gasket", "crankshaft", "head_fastener")
+    places = ["piston", "rod", "head_gasket", "crankshaft", "head_fastener"][: 5 if benchmark.enabled else 2]
     shop = OpenShop(demo.shop, demo.book)
     base = shop.build("street-turbo")
     own = shop.check(base).world.settled.fitted
@@ -214,25 +213,3 @@ def test_close_needs(benchmark, demo: Library) -> None:
 
     closure = benchmark(closing)
     assert len(closure.added) > 10
-
-
-def test_cold_check(benchmark) -> None:
-    """The whole command, and beside it in the same run the bare libraries; their ratio is an extra figure."""
-    bare = [sys.executable, "-c", "import typer, pydantic, networkx, pint; pint.UnitRegistry()"]
-    whole = [sys.executable, "-m", "compat", "check", "fell-30-base"]
-    spent: dict[str, list[float]] = {"bare": [], "whole": []}
-
-    def both():
-        for name, command in (("bare", bare), ("whole", whole)):
-            started = time.perf_counter()
-            done = subprocess.run(command, capture_output=True, check=False)
-            spent[name].append(time.perf_counter() - started)
-            assert done.returncode == 0, done.stderr
-        return done.stdout
-
-    printed = benchmark.pedantic(both, rounds=5)
-    assert b"fell-30-base" in printed
-    for name, figures in spent.items():
-        benchmark.extra_info[f"{name}, least, s"] = round(min(figures), 3)
-        benchmark.extra_info[f"{name}, median, s"] = round(statistics.median(figures), 3)
-    benchmark.extra_info["ratio of the least"] = round(min(spent["whole"]) / min(spent["bare"]), 2)

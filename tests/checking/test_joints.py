@@ -72,7 +72,9 @@ def test_head_off_by_the_trade() -> None:
 
 
 def test_left_out_and_changed_parts_open_too() -> None:
-    left = settle(DEMO.shop, DEMO.book, build("tarn-20-turbo", leave_out=["windage_tray", "sump_gasket"]))
+    left = settle(
+        DEMO.shop, DEMO.book, build("tarn-20-turbo", leave_out={"windage_tray": "", "sump_gasket": ""})
+    )
     assert set(left.joints) == {"sump_joint"}
     other = build("tarn-20-base", take_from=[TakeFrom(variant="tarn-22-long", positions=("flywheel",))])
     world = settle(DEMO.shop, DEMO.book, other)
@@ -195,7 +197,7 @@ def test_conditions_of_a_renewal(demo: Library) -> None:
     shells = demo.shop.variants["tarn-20-turbo"].parts["rod_bearing"]
     result = check(demo.shop, demo.book, build("tarn-20-turbo", fit={"rod_bearing": shells}))
     assert "pin_clip" not in {entry.position for entry in result.checked.renewed}
-    pistons = build("tarn-20-turbo", fit={"piston": "hg-piston-855-308-d106"}, leave_out=["pin_clip"])
+    pistons = build("tarn-20-turbo", fit={"piston": "hg-piston-855-308-d106"}, leave_out={"pin_clip": ""})
     assert "pin_clip" not in {entry.position for entry in check(demo.shop, demo.book, pistons).checked.renewed}
     rods = build("tarn-20-turbo", fit={"rod": "sf-rod-1480-h-22"})
     renewed = {entry.position: entry for entry in check(demo.shop, demo.book, rods).checked.renewed}

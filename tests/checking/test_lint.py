@@ -64,6 +64,18 @@ PLANTS = [
         {"joint 'heater_joint' has no renew rule, so opening it asks for nothing"},
     ),
     (
+        "- family: nab\n  name: Nab\n  numbers: {cylinders: 4, banks: 1, main_journals: 5, cams: 1,"
+        " inlet_valves: 4, exhaust_valves: 4, valves: 8}\n"
+        "- variant: nab-10\n  name: Nab 1.0\n  family: nab\n  rated: {power: 40 kW, at: 5600 rpm}\n"
+        "  setup: {injection: bank, knock_control: no}\n  parts: {block: hob-block}\n"
+        "- part: kit\n  name: Kit\n  fills: oil\n  families: [hob, nab]\n  includes: [sport-rod]\n"
+        "  sold_by: [{supplier: quayside, price: 10 GBP}]\n",
+        {
+            "'hob-block' is not made for the family of nab-10, which left the factory with it",
+            "'sport-rod' comes with 'kit' and is not made for nab",
+        },
+    ),
+    (
         "- part: foreign\n  name: Foreign\n  fills: oil\n  sold_by: [{supplier: quayside, price: 10 EUR}]\n",
         {"quayside sells in GBP, the price is in EUR"},
     ),
@@ -75,6 +87,41 @@ def test_one_oversight_one_remark(tiny: Shop, text: str, expected: set[str]) -> 
     before = remarks(tiny)
     tiny.write(EXTRA, text)
     assert set(planted(tiny, before)) == expected
+
+
+TWO_MORE = """
+- part: pipe-{n}
+  name: Pipe sensor {n}
+  fills: pressure_sensor
+  needs: [analogue_input]
+  sold_by: [{{supplier: quayside, price: 10 GBP}}]
+"""
+DEAF = """
+- part: deaf
+  name: Deaf
+  fills: pressure_sensor
+  {says}
+  sold_by: [{{supplier: quayside, price: 10 GBP}}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("others", "says", "remarked"),
+    [
+        (2, "note: Says nothing.", True),
+        (2, "leaves_out: [analogue_input]", False),
+        (2, "needs: [{any_of: [analogue_input, cam_signal]}]", False),
+    ],
+)
+def test_a_card_that_leaves_out_what_its_like_state(tiny: Shop, others: int, says: str, remarked: bool) -> None:
+    before = remarks(tiny)
+    tiny.write(EXTRA, "".join(TWO_MORE.format(n=n) for n in range(others)) + DEAF.format(says=says))
+    found = [text for text in planted(tiny, before) if "analogue_input" in text]
+    assert len(found) == remarked
+    if remarked:
+        assert found[0].startswith(
+            "part 'deaf' needs no analogue_input; all others like it in pressure_sensor do: "
+        )
 
 
 def test_a_feature_that_only_a_condition_asks_for_is_needed(tiny: Shop) -> None:

@@ -226,8 +226,9 @@ def test_retightening_is_not_asked_where_it_is_forbidden(shop: OpenShop, demo: L
 
 def test_a_notch_makes_room_for_the_rods_alone(shop: OpenShop) -> None:
     build = shop.build("long-stroke-20")
-    bare = build.changed(work=["bore-block"])
-    notched = build.changed(work=["bore-block", {"work": "notch-block", "depth": "1.5 mm"}])
+    hone = {"work": "hone-torque-plate", "bore": "86.000 mm"}
+    bare = build.changed(work=["bore-block", hone])
+    notched = build.changed(work=["bore-block", hone, {"work": "notch-block", "depth": "1.5 mm"}])
 
     def figures(ready: Any) -> list[float]:
         world = shop.check(ready).world

@@ -93,8 +93,7 @@ def test_what_a_rule_asks_lies_within_what_is_known_to_move_it(
             for fact in world.asked:
                 assert name in moves[fact].rules, (result.report.build, name, fact)
             whole |= {fact[0] for fact in world.asked}
-    # features are asked by need rules alone, so far
-    assert whole == {"spec", "filled", "count", "part", "goal", "work", "joint"}
+    assert whole == {"spec", "filled", "count", "part", "goal", "work", "joint", "feature"}
 
 
 def test_facts_are_turned_round_whole(demo: Library) -> None:

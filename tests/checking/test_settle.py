@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Callable
 from pathlib import Path
@@ -12,6 +13,7 @@ from compat.checking.world import BuildWorld
 from compat.library.library import Library
 from compat.rulebook.values import Missing, Number
 from compat.shop.builds import as_build, read_build
+from compat.shop.source import Faults
 from compat.units import Band, read_band
 from tests.look import settle
 
@@ -83,11 +85,40 @@ def test_fit_take_from_and_leave_out(settled: Settle) -> None:
     assert world.count("crank_key") == 0
 
 
-def test_fit_goes_before_take_from(settled: Settle) -> None:
-    world = settled(
-        "fit: {piston: hg-piston-855-308-d106}\ntake_from: [{variant: tarn-20-turbo, positions: [piston]}]"
-    )
-    assert part(world, "piston") == "hg-piston-855-308-d106"
+@pytest.mark.parametrize(
+    ("says", "told"),
+    [
+        ("fit: {piston: hg-piston-855-308-d106}\nleave_out: [piston]", [(6, "leave_out", "fit", 5)]),
+        (
+            "fit: {piston: hg-piston-855-308-d106}\n"
+            "take_from: [{variant: tarn-20-turbo, positions: [rod, piston]}]\n"
+            "leave_out: {rod: none to hand}",
+            [(6, "take_from", "fit", 5), (7, "leave_out", "take_from", 6)],
+        ),
+        (
+            "take_from:\n  - {variant: tarn-20-turbo, positions: [rod]}\n"
+            "  - {variant: tarn-22-long, positions: [rod]}",
+            [(7, "take_from", "take_from", 6)],
+        ),
+    ],
+)
+def test_a_position_is_spoken_of_once(
+    says: str, told: list[tuple[int, str, str, int]], settled: Settle
+) -> None:
+    with pytest.raises(Faults) as caught:
+        settled(says)
+    for fault, (line, here, there, first) in zip(caught.value.faults, told, strict=True):
+        assert fault.spot.line == line
+        assert f"stands in `{here}` and in `{there}` too, at {fault.spot.file}:{first}:" in fault.message
+
+
+def test_the_goal_alone_says_what_is_burnt(settled: Settle) -> None:
+    assert part(settled("fit: {fuel: pump-98}"), "fuel") == "pump-98"
+    told = re.escape("mine.yaml:5:9: the goal burns 'pump-98': write `goal: {fuel: ethanol-85}`")
+    with pytest.raises(Faults, match=told):
+        settled("fit: {fuel: ethanol-85}")
+    with pytest.raises(Faults, match=told):
+        settled("fit: {fuel: ethanol-85}", goal="goal: {power: 92 kW, at: 5800 rpm, fuel: pump-98}")
 
 
 def test_a_sister_s_part_bought_by_name_is_known_as_hers(settled: Settle) -> None:
@@ -100,11 +131,11 @@ def test_a_sister_s_part_bought_by_name_is_known_as_hers(settled: Settle) -> Non
 def test_what_comes_in_the_box_fills_its_own_place_unless_the_build_says_otherwise(settled: Settle) -> None:
     """Pistons are sold with pins and clips; common practice, no source."""
     world = settled("fit: {piston: hg-piston-860-308-d106}")
-    assert (part(world, "piston_pin"), part(world, "pin_clip")) == ("hg-pin-22", "hg-clip-16")
+    assert (part(world, "piston_pin"), part(world, "pin_clip")) == ("hg-pin-22", "hg-clip-22")
     assert world.settled.fitted["piston_pin"].origin == "included"
     assert world.settled.fitted["piston_pin"].bought
     own = settled("fit: {piston: hg-piston-860-308-d106, piston_pin: tarn-20-turbo-piston-pin}")
-    assert (part(own, "piston_pin"), part(own, "pin_clip")) == ("tarn-20-turbo-piston-pin", "hg-clip-16")
+    assert (part(own, "piston_pin"), part(own, "pin_clip")) == ("tarn-20-turbo-piston-pin", "hg-clip-22")
     without = settled("fit: {piston: hg-piston-860-308-d106}\nleave_out: [pin_clip]")
     assert part(without, "pin_clip") is None
 

@@ -72,6 +72,68 @@ def test_a_part_needs_as_many_as_it_says(tiny: Any) -> None:
     assert tiny.found("need-analogue-input", both).verdict == "ok"
 
 
+@pytest.mark.parametrize(
+    ("needs", "count", "box", "expected"),
+    [
+        # with every piece, or once for the whole set
+        ("{feature: analogue_input}", 1, "hob-box", "ok"),
+        ("{feature: analogue_input}", 2, "hob-box", "missing"),
+        ("{feature: analogue_input}", 2, "sport-box", "ok"),
+        ("{feature: analogue_input}", 3, "sport-box", "missing"),
+        ("{feature: analogue_input, per: set}", 3, "hob-box", "ok"),
+        ("{feature: analogue_input, count: 2, per: set}", 1, "hob-box", "missing"),
+        ("{feature: analogue_input, count: 2}", 2, "sport-box", "missing"),
+        # in pairs: the odd one takes a unit to itself
+        ("{feature: analogue_input, shared_by: 2}", 2, "hob-box", "ok"),
+        ("{feature: analogue_input, shared_by: 2}", 3, "hob-box", "missing"),
+        ("{feature: analogue_input, shared_by: 2}", 4, "sport-box", "ok"),
+        ("{feature: analogue_input, shared_by: 2}", 5, "sport-box", "missing"),
+    ],
+)
+def test_a_need_goes_with_the_pieces(needs: str, count: int, box: str, expected: str, tiny: Any) -> None:
+    tiny.edit("catalog/parts/extra.yaml", "[{feature: analogue_input}, knock", f"[{needs}, knock")
+    build = f"fit: {{knock_sensor: ear, control_unit: {box}}}\ncounts: {{knock_sensor: {count}}}"
+    assert tiny.found("need-analogue-input", build).verdict == expected
+
+
+def test_an_offer_goes_with_the_pieces_or_the_set(tiny: Any) -> None:
+    count = "measure: offered('analogue_input')\nat_least: 0"
+    two = "counts: {control_unit: 2}"
+    assert tiny.finds(count, two).value == 2
+    tiny.edit(
+        "catalog/parts/factory.yaml",
+        "{feature: analogue_input, count: 1}",
+        "{feature: analogue_input, per: set}",
+    )
+    assert tiny.finds(count, two).value == 1
+    assert tiny.finds(count, "counts: {control_unit: 0}").value == 0
+
+
+def test_a_position_left_without_pieces_neither_asks_nor_offers(tiny: Any) -> None:
+    none = "fit: {knock_sensor: ear}\ncounts: {knock_sensor: 0}"
+    assert tiny.found("need-knock-boss", none) is None
+    tiny.rule("need: {position: knock_sensor}")
+    assert tiny.found("mine", none).verdict == "missing"
+
+
+def test_a_rule_counts_pieces_of_what_is_not_used_up(tiny: Any) -> None:
+    tiny.rule("need: {position: rod, count: 5}")
+    assert tiny.found("mine").verdict == "missing"
+    assert tiny.found("mine", "counts: {rod: 5}").verdict == "ok"
+
+
+@pytest.mark.parametrize(("serves", "pieces"), [("1", 4), ("2", 2), ("3", 2), ("4", 1), (None, 4)])
+def test_a_piece_that_serves_several(serves: str | None, pieces: int, tiny: Any) -> None:
+    said = f"  specs: {{ways: {serves}}}\n" if serves else ""
+    tiny.write(
+        "catalog/horn.yaml",
+        "- {position: horn, name: Horn, system: ignition, per: cylinders, each_serves: ways,\n"
+        "   specs: {ways: number}}\n"
+        f"- part: big-horn\n  name: Big horn\n  fills: horn\n{said}",
+    )
+    assert tiny.finds("measure: count(horn)\nat_least: 0", "fit: {horn: big-horn}").value == pieces
+
+
 def test_open_needs_are_told_in_the_order_they_are_asked(tiny: Any) -> None:
     """A part's own in the order of its card."""
     tiny.edit("catalog/parts/factory.yaml", "  offers: [{feature: analogue_input, count: 1}]\n", "")

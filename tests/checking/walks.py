@@ -11,16 +11,27 @@ __all__ = ["steps"]
 
 
 def steps(start: ReadyBuild, number: int, seed: int) -> Iterator[ReadyBuild]:
-    """A walk of single changes: parts, empty places, counts, work, setup, measured values, goal."""
+    """A walk of single changes: parts, empty places, counts, reasons, work, setup, measured values, goal."""
     shop = start.shop
     chance = random.Random(seed)
-    places = [position for position in start.variant.parts if len(shop.fillers[position]) > 1]
+    parts = start.variant.parts
+    places = [position for position in parts if len(shop.fillers[position]) > 1 and position != "fuel"]
     works = [work.work for work in shop.works.values() if all(p.default for p in work.takes.values())]
     flags = [name for name, kind in shop.kinds["setup"].items() if kind.sort == "flag"]
     build = start
     for _ in range(number):
         position = chance.choice(places)
-        kinds = ["none", "count", "work", *(["setup"] if flags else []), "measured", "goal", "back", "renew"]
+        kinds = [
+            "none",
+            "count",
+            "work",
+            *(["setup"] if flags else []),
+            "measured",
+            "goal",
+            "back",
+            "renew",
+            "why",
+        ]
         match chance.choice(["part"] * 6 + kinds):
             case "part":
                 build = build.fitting(**{position: chance.choice(shop.fillers[position])})
@@ -38,7 +49,10 @@ def steps(start: ReadyBuild, number: int, seed: int) -> Iterator[ReadyBuild]:
                 power = f"{chance.randint(60, 260)} kW"
                 build = build.aiming(power=power, duty=chance.choice(["street", "track", "endurance"]))
             case "renew":
-                build = build.changed(renew=chance.choice(["all", ()]))
+                build = build.changed(renew=chance.choice(["all", (), (position,)]))
+            case "why":
+                word = "leave_out" if position in build.build.leave_out else "fits_because"
+                build = build.changed(**{word: {position: "tried on the bench"}})
             case "back":
                 build = start
         yield build

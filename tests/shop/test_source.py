@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,8 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
+from compat.library.library import Library, load
+from compat.shop import source
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
 from compat.units import a_or_an
 
@@ -154,3 +157,24 @@ def test_articles() -> None:
         "an inlet",
         "a volume flow",
     ]
+
+
+def same(one: Node, other: Node) -> bool:
+    """Two trees alike, spots and all."""
+    return (
+        (one.data, one.spot, one.inset, one.size, list(one.keys))
+        == (other.data, other.spot, other.inset, other.size, list(other.keys))
+        and one.children.keys() == other.children.keys()
+        and all(same(one.children[step], other.children[step]) for step in one.children)
+    )
+
+
+def test_reading_a_shop_leaves_the_trees_of_its_files_as_they_were(demo: Library) -> None:
+    """The tests share trees by their text (conftest.py), so nothing may write to one."""
+    load(demo.folder)
+    for folder in ("catalog", "rules"):
+        for path in yaml_files(demo.folder / folder):
+            shown, text = path.relative_to(demo.folder).as_posix(), path.read_text("utf-8")
+            shared = read_tree(path, shown)
+            assert shared is read_tree(path, shown)
+            assert same(shared, inspect.unwrap(source._build)(text, shown)), shown

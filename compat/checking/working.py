@@ -1,0 +1,100 @@
+"""Work done on the settled parts: its bounds held, its order looked at, what it changes changed."""
+
+from __future__ import annotations
+
+from compat.checking.judging import judge
+from compat.checking.outcome import Misplaced, Outcome
+from compat.checking.world import BuildWorld
+from compat.rulebook.rulebook import BoundChange
+from compat.rulebook.values import Absent, Number
+from compat.shop.builds import ReadyBuild
+from compat.shop.specs import Spec
+from compat.units import Band
+
+__all__ = ["do_work", "misplaced"]
+
+
+def do_work(world: BuildWorld) -> tuple[Outcome, ...]:
+    """Do every piece of work in its order, then enter what was measured.
+
+    Parameters
+    ----------
+    world : BuildWorld
+        The build with its parts in place.
+
+    Returns
+    -------
+    tuple of Outcome
+        What came of the bounds of each piece of work, held against the parts as they stood when it began.
+    """
+    settled = world.settled
+    found: list[Outcome] = []
+    for work, values in settled.sequence:
+        world.take(work.work, values)
+        for name, bound in settled.book.bounds.get(work.work, {}).items():
+            # dragged in without a size: what it changes is not known, and says so
+            outcome = judge(world, bound) if name in values else None
+            if outcome is not None:
+                found.append(outcome)
+        for change in settled.book.changes[work.work]:
+            if change.position in settled.fitted:
+                changed = _changed(world, change)
+                if changed is None:
+                    settled.unsettled.append(f"{change.position}.{change.spec}")
+                world.state(change.position, change.spec, changed)
+    world.take("", {})
+    for (position, name), spec in settled.ready.measured.items():
+        if position in settled.fitted:
+            world.state(position, name, spec)
+    return tuple(found)
+
+
+def misplaced(ready: ReadyBuild) -> tuple[Outcome, ...]:
+    """Chosen work that the build does before other chosen work that it must follow."""
+    order = [work for work, _ in ready.works]
+    first: dict[str, int] = {}
+    last: dict[str, int] = {}
+    for number, work in enumerate(order):
+        first.setdefault(work.work, number)
+        last[work.work] = number
+    found = []
+    for name, number in last.items():
+        late = sorted((w for w in order[number].after if first.get(w, -1) > number), key=first.__getitem__)
+        if late:
+            found.append(Outcome(f"order-{name}", "conflict", Misplaced(name, tuple(late))))
+    return tuple(found)
+
+
+def _changed(world: BuildWorld, change: BoundChange) -> Spec | None:
+    """What a spec is after a change; None when that is not known."""
+    before = world.settled.specs.at(change.position, change.spec)
+    spot = before.spot if before else None
+    value = change.value
+    if change.expression is None and not isinstance(value, Band):
+        assert value is not None
+        return Spec(value, "shop", spot=spot)
+    if change.expression is not None:
+        try:
+            found = change.expression.run(world)
+        except Absent:
+            return None
+        if not isinstance(found, Number):
+            return None
+        amount, wide = found.x, world.worst(found)
+    else:
+        assert isinstance(value, Band)
+        amount, wide = value.nominal, value.half_width
+    kind = world.settled.shop.kinds[change.position][change.spec]
+    if change.adds:
+        if before is None or not isinstance(before.value, Band):
+            return None
+        old = before.value
+        nominal = old.nominal + amount
+        low, high = old.low - old.nominal - wide, old.high - old.nominal + wide
+    else:
+        nominal = amount
+        low, high = (value.low - amount, value.high - amount) if isinstance(value, Band) else (-wide, wide)
+    if change.tolerance is not None:
+        low, high = change.tolerance
+    band = Band(nominal, nominal + low, nominal + high, kind.dimension, kind.unit)
+    return Spec(band, "shop", spot=spot)

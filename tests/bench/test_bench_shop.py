@@ -1,0 +1,192 @@
+"""How long commands take from a standing start, and what a large shop costs: seconds, and memory at its peak.
+
+Every command is a process of its own, with byte code. `bare` only loads the libraries that such a program would
+load, and runs before each command, so that the ratio of the two holds for the state of the machine just then.
+
+A cache has three states: `off`; `compiled`, where the shop was read once by another command and no answer of a
+heavy formula is kept; `kept`, where the same command ran before.
+
+`BENCH_PARTS=1000,10000,100000` says how large the shops are; each is written for the run (the last has 45 MB).
+The module is not collected where benchmarks are disabled (`conftest.py`).
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import statistics
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+
+from tests.bench.big_shop import edit_one, write_shop
+from tests.bench.launcher import Launcher, Spent
+
+SIZES = [int(number) for number in os.environ.get("BENCH_PARTS", "1000,10000").split(",")]
+ROUNDS = 7
+
+BARE = ("-c", "import typer, pydantic, networkx, pint; pint.UnitRegistry()")
+COMPAT = ("-m", "compat")
+COMPLETE = {"_COMPAT_COMPLETE": "complete_bash", "COMP_WORDS": "compat check street-t", "COMP_CWORD": "2"}
+OPEN = """
+import sys, time
+import compat
+started = time.perf_counter()
+shop = compat.open_shop(sys.argv[1])
+print("opened in", time.perf_counter() - started)
+"""
+
+
+@dataclass(frozen=True)
+class Command:
+    """What is run, how it ends and what it is bound to print."""
+
+    words: tuple[str, ...]
+    says: str
+    status: int = 0
+    settings: dict[str, str] = field(default_factory=dict)
+
+    def run(self, launcher: Launcher, cache: str, shop: Path | None = None) -> Spent:
+        """Run it, on the demo shop or another one."""
+        there = {"COMPAT_SHOP": str(shop)} if shop else {}
+        words = [word.replace("SHOP", str(shop)) for word in self.words]
+        spent = launcher.python(*words, COMPAT_CACHE=cache, **there, **self.settings)
+        assert spent.status == self.status, spent.text
+        assert self.says in spent.text
+        return spent
+
+
+COMMANDS = {
+    "check street-turbo": Command((*COMPAT, "check", "street-turbo"), "street-turbo goes together"),
+    "check first-draft": Command((*COMPAT, "check", "first-draft"), "first-draft does NOT go together", 1),
+    "check fell-30-base": Command((*COMPAT, "check", "fell-30-base"), "fell-30-base goes together"),
+    "show": Command((*COMPAT, "show", "tarn-20-turbo-rod"), "tarn-20-turbo-rod: "),
+    "TAB": Command(COMPAT, "street-turbo", settings=COMPLETE),
+    "lint": Command((*COMPAT, "lint"), "no faults"),
+}
+ON_LARGE = {
+    "open": Command(("-c", OPEN, "SHOP"), "opened in"),
+    **{name: COMMANDS[name] for name in ("check street-turbo", "check first-draft", "show", "TAB", "lint")},
+}
+FIRST = Command((*COMPAT, "show", "suppliers"), "northgate")
+"""Reads a shop and works nothing out."""
+
+
+def note(benchmark, spent: list[Spent], bare: list[Spent] | None = None) -> None:
+    """Note peak memory and seconds of a processor, and both ratios to the bare imports, as extra figures."""
+    extra = benchmark.extra_info
+    extra["least s"] = round(min(one.seconds for one in spent), 3)
+    extra["least s of a processor"] = round(min(one.worked for one in spent), 3)
+    extra["peak MB"] = round(max(one.peak for one in spent))
+    if bare:
+        seconds = [one.seconds / other.seconds for one, other in zip(spent, bare, strict=True)]
+        extra["least to least bare"] = round(extra["least s"] / min(one.seconds for one in bare), 2)
+        extra["median of the ratios"] = round(statistics.median(seconds), 2)
+        worked = min(one.worked for one in spent) / min(one.worked for one in bare)
+        extra["least to least bare, of a processor"] = round(worked, 2)
+    if spent[0].text.startswith("opened in"):
+        extra["opened in s"] = round(min(float(one.text.split()[-1]) for one in spent), 3)
+
+
+def repeated(benchmark, run: Callable[[], Spent], before: Callable[[], object], rounds: int) -> list[Spent]:
+    """Run again and again, with something before each round that is not measured."""
+    spent: list[Spent] = []
+
+    def setup() -> None:  # which must give nothing, or it would be taken for arguments
+        before()
+
+    benchmark.pedantic(lambda: spent.append(run()), setup=setup, rounds=rounds)
+    return spent
+
+
+@pytest.mark.parametrize("state", ["off", "compiled", "kept"])
+@pytest.mark.parametrize("name", COMMANDS)
+def test_cold(benchmark, launcher: Launcher, tmp_path: Path, name: str, state: str) -> None:
+    """A command on the demo shop beside the bare imports."""
+    command, cache, clean = COMMANDS[name], tmp_path / "cache", tmp_path / "clean"
+    where = "off" if state == "off" else str(cache)
+    cache.mkdir(0o700)
+    launcher.python(*BARE)
+    FIRST.run(launcher, where)
+    shutil.copytree(cache, clean)
+    command.run(launcher, where)
+    bare: list[Spent] = []
+
+    def before() -> None:
+        if state == "compiled":
+            shutil.rmtree(cache)
+            shutil.copytree(clean, cache)
+        bare.append(launcher.python(*BARE))
+
+    note(benchmark, repeated(benchmark, lambda: command.run(launcher, where), before, ROUNDS), bare)
+
+
+@dataclass(frozen=True)
+class Large:
+    """A shop of many parts, and the folder of its cache."""
+
+    shop: Path
+    cache: Path
+    rounds: int
+
+
+@pytest.fixture(scope="module", params=SIZES)
+def large(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
+    folder = tmp_path_factory.mktemp(f"large-{request.param}")
+    cache = folder / "cache"
+    cache.mkdir(0o700)
+    yield Large(write_shop(folder / "shop", request.param), cache, 5 if request.param < 50_000 else 2)
+    shutil.rmtree(folder)
+
+
+def test_large_first(benchmark, launcher: Launcher, large: Large) -> None:
+    """The first command on a shop, with an empty cache: all files are read, and kept."""
+
+    def empty() -> None:
+        shutil.rmtree(large.cache)
+        large.cache.mkdir(0o700)
+
+    def first() -> Spent:
+        return FIRST.run(launcher, str(large.cache), large.shop)
+
+    note(benchmark, repeated(benchmark, first, empty, min(large.rounds, 3)))
+
+
+def test_large_without(benchmark, launcher: Launcher, large: Large) -> None:
+    """The same with the cache turned off."""
+
+    def first() -> Spent:
+        return FIRST.run(launcher, "off", large.shop)
+
+    note(benchmark, repeated(benchmark, first, lambda: None, min(large.rounds, 3)))
+
+
+@pytest.mark.parametrize("name", ON_LARGE)
+def test_large(benchmark, launcher: Launcher, large: Large, name: str) -> None:
+    """A command on a shop that is compiled, its answers kept."""
+    command = ON_LARGE[name]
+    command.run(launcher, str(large.cache), large.shop)
+    bare: list[Spent] = []
+    spent = repeated(
+        benchmark,
+        lambda: command.run(launcher, str(large.cache), large.shop),
+        lambda: bare.append(launcher.python(*BARE)),
+        large.rounds,
+    )
+    note(benchmark, spent, bare)
+
+
+@pytest.mark.parametrize("name", ["show", "check street-turbo"])
+def test_large_after_an_edit(benchmark, launcher: Launcher, large: Large, name: str) -> None:
+    """A command after one price of one file was changed."""
+    command = ON_LARGE[name]
+    command.run(launcher, str(large.cache), large.shop)
+    spent = repeated(
+        benchmark,
+        lambda: command.run(launcher, str(large.cache), large.shop),
+        lambda: edit_one(large.shop),
+        large.rounds,
+    )
+    note(benchmark, spent)
