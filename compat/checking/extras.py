@@ -75,7 +75,9 @@ def extras(
             )
             found.setdefault((entry.part, entry.position), extra)
         seen.add(entry.position)
-    return tuple(found.values())
+    # work is told in the order in which it is done
+    places = {work.work: number for number, (work, _) in enumerate(settled.ready.works)}
+    return tuple(sorted(found.values(), key=lambda extra: -1 if extra.position else places.get(extra.name, -1)))
 
 
 def _held(

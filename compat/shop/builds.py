@@ -329,10 +329,15 @@ def _works(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Ban
 def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -> ReadyBuild:
     """The same build with more parts and work of its shop; work is put where what it follows allows."""
     build = ready.fitting(**fit).build if fit else ready.build
-    order = list(build.work)
-    for name in dict.fromkeys(works):
-        late = [number for number, done in enumerate(order) if name in ready.shop.works[done.work].after]
-        order.insert(min(late, default=len(order)), WorkDone(work=name))
+    shop, order, waiting = ready.shop, list(build.work), list(dict.fromkeys(works))
+    while waiting:
+        # those that follow none of the others first; where they follow each other in a ring, as they come
+        name = next((n for n in waiting if not {*shop.works[n].after} & {*waiting}), waiting[0])
+        waiting.remove(name)
+        places = [done.work for done in order]
+        first = max((places.index(n) + 1 for n in shop.works[name].after if n in places), default=0)
+        late = [number for number, other in enumerate(places) if name in shop.works[other].after]
+        order.insert(max(first, min(late, default=len(order))), WorkDone(work=name))
     build = replace(build, work=tuple(order))
     chosen, forced = _works(ready.shop, build)
     return replace(
