@@ -13,7 +13,8 @@ from compat.checking.needs import Demand, Provider
 from compat.checking.outcome import OUT, RANK, Foreseen, Met, Misplaced, Outcome, Renewed, RenewedAt, Standing
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
-from compat.shop.builds import ReadyBuild, with_more
+from compat.shop.build_work import with_more
+from compat.shop.builds import ReadyBuild
 
 __all__ = ["Ahead", "Stage", "look_ahead"]
 

@@ -13,7 +13,7 @@ from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome, Paired
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
 from compat.rulebook.rulebook import BoundRule
-from compat.shop.builds import with_more
+from compat.shop.build_work import with_more
 
 __all__ = ["Helping"]
 
