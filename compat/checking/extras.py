@@ -111,9 +111,12 @@ def _brought(ahead: Ahead, asking: Container[str]) -> dict[str, set[str]]:
     """For everything added what else that was added asked for it, itself or by a rule that it woke."""
     places = {"".join(provider.fills) or f"work:{provider.name}": provider.name for provider, _ in ahead.added}
     names, rules = set(places.values()), ahead.world.settled.book.rules
+    works = ahead.world.settled.shop.works
     found: dict[str, set[str]] = {}
     for provider, demand in ahead.added:
         by = found.setdefault(provider.name, set())
+        if not provider.fills and works[provider.name].on in places:
+            by.add(places[works[provider.name].on])  # nothing to work on without it
         if demand.owner in names:
             by.add(demand.owner)
         elif demand.rule and demand.rule not in asking:
