@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from compat.checking.alike import left_off
 from compat.checking.built import settle
 from compat.library.library import Library
 from compat.rulebook.expressions import Expression
@@ -53,7 +54,7 @@ def lint(library: Library) -> list[Remark]:
     remarks += _positions(shop, book, used)
     remarks += _parts(shop)
     remarks += _strangers(shop)
-    remarks += _cards(shop)
+    remarks += [Remark(spot, message) for spot, message in left_off(shop)]
     remarks += _specs(shop, used)
     remarks += _features(shop, book)
     remarks += _joints(shop, book)
@@ -135,50 +136,6 @@ def _strangers(shop: Shop) -> Iterator[Remark]:
 def _count_everywhere(shop: Shop, position: str, families: tuple[str, ...]) -> int:
     variants = [v for v in shop.variants.values() if not families or v.family in families]
     return max((shop.count(variant, position) for variant in variants), default=0)
-
-
-def _cards(shop: Shop) -> Iterator[Remark]:
-    """What all others of a position, two at least and alike in every choice, state and one part leaves out."""
-    for position, names in shop.fillers.items():
-        kinds = shop.kinds[position]
-        chosen = {
-            name: {
-                k: s.value
-                for k, s in shop.stated(position, name).items()
-                if kinds[k].sort in ("choice", "flag")
-            }
-            for name in names
-        }
-        said = {name: _said(shop, position, name) for name in names if len(names) > 2}
-        for name, own in said.items():
-            like = [
-                other
-                for other in names
-                if other != name and all(chosen[name].get(k, v) == v for k, v in chosen[other].items())
-            ]
-            if len(like) < 2:
-                continue
-            one_of_several = _alternatives(shop, name, like)
-            for how, what in sorted(set.intersection(*(said[other] for other in like)) - own - one_of_several):
-                if what not in shop.parts[name].leaves_out:
-                    others = f"{', '.join(like[:3])}{', ...' * (len(like) > 3)}"
-                    text = f"part '{name}' {how} no {what}; all others like it in {position} do: {others}"
-                    yield Remark(shop.spot("part", name), text)
-
-
-def _alternatives(shop: Shop, name: str, like: list[str]) -> set[tuple[str, str]]:
-    """Features that would do for a need of others in place of the one that this part asks."""
-    own = {feature for need in shop.parts[name].needs for feature in need.features}
-    needs = [need for other in like for need in shop.parts[other].needs if not own.isdisjoint(need.features)]
-    return {("needs", feature) for need in needs for feature in need.features}
-
-
-def _said(shop: Shop, position: str, name: str) -> set[tuple[str, str]]:
-    """What a card says: specs of the position that decide something, features that it offers and needs."""
-    part, kinds = shop.parts[name], shop.kinds[position]
-    found = {("states", spec) for spec in shop.stated(position, name) if not kinds[spec].sheet}
-    found |= {("offers", offer.feature) for offer in part.offers}
-    return found | {("needs", feature) for need in part.needs for feature in need.features}
 
 
 def _specs(shop: Shop, used: set[tuple[str, str]]) -> list[Remark]:

@@ -10,10 +10,9 @@ from dataclasses import dataclass
 from functools import partial
 
 from compat.checking.outcome import Apart, Idle, LeftOut, Miscounted, Outcome, Stranger, Vacant
+from compat.checking.settle import Settled
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import Verdict
-from compat.shop.builds import ReadyBuild
-from compat.shop.shop import Shop
 
 __all__ = ["Look", "looks", "standing"]
 
@@ -41,10 +40,13 @@ def standing(world: BuildWorld, renewed: Collection[str]) -> tuple[Outcome, ...]
     if not fitted.keys() >= {*shop.required, *own}:
         for position in dict.fromkeys([*shop.required, *own]):
             found += _empty(world, position)
-    watched = shop.watched[settled.variant.family]
-    for position in [place for place, entry in fitted.items() if entry.part.part in watched]:
-        found += _stranger(world, position)
-        found += _apart(world, position)
+    family = settled.variant.family
+    for position, entry in fitted.items():
+        part = entry.part
+        if part.families and family not in part.families:
+            found += _stranger(world, position)
+        if part.never_with:
+            found += _apart(world, position)
     for position in build.counts:
         found += _miscounted(world, position)
     found += _idle(world)
@@ -75,7 +77,7 @@ def _stranger(world: BuildWorld, position: str) -> Iterator[Outcome]:
     """A part made for other families than the build's; the build may say why it fits all the same."""
     settled = world.settled
     entry = settled.fitted.get(position)
-    if entry is not None and entry.part.part in settled.shop.strangers[settled.variant.family]:
+    if entry is not None and entry.part.families and settled.variant.family not in entry.part.families:
         why = settled.build.fits_because.get(position, "")
         seen = Stranger(position, entry.part.part, why)
         yield Outcome(_named("family", position), "caution" if why else "conflict", seen)
@@ -160,34 +162,36 @@ class Look:
     judge: Callable[[BuildWorld], Iterable[Outcome]]
 
 
-def looks(shop: Shop, ready: ReadyBuild, moving: Set[str]) -> Iterator[Look]:
+def looks(base: Settled, moving: Set[str], tried: Iterable[str]) -> Iterator[Look]:
     """Take what stands where apart, so that each piece can be judged for the parts it hangs on.
 
     Parameters
     ----------
-    shop : Shop
-        The shop.
-    ready : ReadyBuild
-        The build.
+    base : Settled
+        The build as it stands.
     moving : set of str
         Positions that may hold another part.
+    tried : iterable of str
+        Parts that may stand there.
 
     Yields
     ------
     Look
         All that `standing` judges but what is renewed in vain, which hangs on every opened joint.
     """
+    shop, ready = base.shop, base.ready
     settled = {*shop.required, *ready.variant.parts} - moving
     yield Look(frozenset(), lambda world: (o for position in sorted(settled) for o in _empty(world, position)))
     for position in moving:
         yield Look({position}, partial(_empty, position=position))
         yield Look({position}, partial(_stranger, position=position))
-    for position, fillers in shop.fillers.items():
-        others = {
-            place for part in fillers for o in shop.parts[part].never_with for place in shop.parts[o].fills
-        }
-        if others:
-            yield Look({position, *others} & moving, partial(_apart, position=position))
+    kept: dict[str, set[str]] = {}
+    for part in [*(entry.part for entry in base.fitted.values()), *(shop.parts[name] for name in tried)]:
+        others = {place for other in part.never_with for place in shop.parts[other].fills}
+        for position in part.fills if others else ():
+            kept.setdefault(position, {position}).update(others)
+    for position, places in kept.items():
+        yield Look(places & moving, partial(_apart, position=position))
     for position in ready.build.counts:
         by = shop.counted_by.get(position, (position,))[0]
         yield Look({position, by} & moving, partial(_miscounted, position=position))

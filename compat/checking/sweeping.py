@@ -138,7 +138,7 @@ class _Sweeper:
     def run(self) -> Sweep:
         standing: dict[tuple[int, ...], list[Look]] = {}
         moving = frozenset[str]().union(*self.reach.moves)
-        for look in looks(self.session.shop, self.base.world.settled.ready, moving):
+        for look in looks(self.base.world.settled, moving, self.reach.tried):
             standing.setdefault(self.reach.touching(look.places), []).append(look)
         light: dict[tuple[int, ...], list[BoundRule]] = {}
         heavy: dict[tuple[int, ...], list[BoundRule]] = {}
@@ -226,6 +226,8 @@ class _Reach:
         self.book = book
         self.names = names
         self.positions = positions
+        self.tried: set[str] = set()
+        """Parts that may stand somewhere: candidates, and what comes in their boxes."""
         self.moves = [
             {position, *self._brought(position, parts, base.fitted)}
             for position, parts in zip(positions, names, strict=True)
@@ -244,6 +246,7 @@ class _Reach:
                     seen.add(other)
                     waiting.append(other)
                     found |= set(self.shop.parts[other].fills)
+        self.tried |= seen
         return found
 
     def _spread_by_work(self, base: Settled) -> None:

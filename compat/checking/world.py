@@ -7,7 +7,7 @@ same answer twice, and get the same.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Set
+from collections.abc import Mapping, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -352,10 +352,3 @@ class BuildWorld:
         self._specs.pop((position, name), None)
         self.half.pop(f"{position}.{name}", None)
         self._figures.clear()
-
-    def evaluate(self, run: Callable[[Any], Value]) -> Value | None:
-        """Run an expression; None when a position it names is empty."""
-        try:
-            return run(self)
-        except Absent:
-            return None

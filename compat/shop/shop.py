@@ -130,12 +130,6 @@ class Shop:
         }
 
     @cached_property
-    def watched(self) -> Mapping[str, frozenset[str]]:
-        """For each family the parts that may not stand everywhere: strangers, and any kept from others."""
-        kept = {part.part for part in self.parts.values() if part.never_with}
-        return {family: strangers | kept for family, strangers in self.strangers.items()}
-
-    @cached_property
     def usual(self) -> dict[str, dict[str, int]]:
         """By variant, how many of every position the engine takes before a build or a part says otherwise."""
         return {

@@ -31,7 +31,6 @@ def remarks(shop: Any) -> list[str]:
 def test_a_spec_that_nothing_looks_at_is_named_unless_it_says_why(tiny: Any) -> None:
     before = remarks(tiny)
     tiny.edit("catalog/vocabulary.yaml", "    mass: g\n", "    mass: g\n    paint: [red, blue]\n")
-    tiny.edit("catalog/parts/factory.yaml", "  fills: rod\n", "  fills: rod\n")
     tiny.edit(
         "catalog/parts/extra.yaml", "    tensile_limit: 60 kN\n", "    tensile_limit: 60 kN\n    paint: red\n"
     )
