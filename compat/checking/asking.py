@@ -69,7 +69,9 @@ class Asker:
         if self.by_itself(bound) and self.simple(fit):
             return judge(self.world(fit), bound)
         checked = self.session.check(self.base.world.settled.ready.fitting(**fit), self.base)
-        return next((outcome for outcome in checked.outcomes if outcome.rule == rule), None)
+        # what comes once more is added is no answer to a question about the build
+        outcomes = (*checked.judged.outcomes.values(), *checked.needs.outcomes, *checked.renewing)
+        return next((outcome for outcome in outcomes if outcome.rule == rule), None)
 
     def world(self, fit: Fit) -> BuildWorld:
         """The build with other parts in place, as far as single questions go."""

@@ -3,36 +3,27 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from compat.checking.ahead import Ahead, Stage, look_ahead
 from compat.checking.answers import Answers
-from compat.checking.closing import Extra, Needs, close_needs, extras, renew
-from compat.checking.joints import opened_joints
-from compat.checking.judging import applies, judge, unknown
+from compat.checking.built import settle
+from compat.checking.closing import Needs, close_needs, renew
+from compat.checking.extras import Extra, extras
+from compat.checking.judged import Judged, judge_all
 from compat.checking.outcome import Outcome, Renewed
-from compat.checking.settle import settle_parts
 from compat.checking.standing import standing
 from compat.checking.supply import Cards
-from compat.checking.working import do_work, misplaced
 from compat.checking.world import BuildWorld
+from compat.rulebook.influence import Moved
 from compat.rulebook.models import VERDICTS, Verdict
-from compat.rulebook.rulebook import BoundRule, Rulebook
-from compat.rulebook.values import Absent, Missing, missing
+from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
 
-__all__ = ["Checked", "Judged", "asks", "check", "close", "judge_all", "settle"]
-
-
-@dataclass(frozen=True)
-class Judged:
-    """What came of the rules that look at one thing at a time, by rule; and which need rules ask at all."""
-
-    outcomes: Mapping[str, Outcome]
-    """In no settled order."""
-    asking: Set[str]
+__all__ = ["Checked", "check", "close", "settle"]
 
 
 @dataclass(frozen=True)
@@ -45,15 +36,22 @@ class Checked:
     needs: Needs
     renewing: tuple[Outcome, ...]
     renewed: tuple[Renewed, ...]
+    ahead: Ahead | None
+    """The build with everything added that it must have; None when that is nothing."""
 
     @property
     def outcomes(self) -> Iterator[Outcome]:
         """Every outcome, rules in the order of their files."""
         yield from self.standing
         yield from self.world.working
-        found = self.judged.outcomes
+        found = dict(self.judged.outcomes)
+        if self.ahead is not None:
+            # a rule speaks once: of the build with what it must have, where that comes out worse
+            found |= {outcome.rule: outcome for outcome in self.ahead.foreseen}
         yield from (found[rule] for rule in self.world.settled.book.rules if rule in found)
         yield from self.needs.outcomes
+        if self.ahead is not None:
+            yield from self.ahead.lacking
         yield from self.renewing
 
     @cached_property
@@ -80,30 +78,7 @@ class Checked:
     @cached_property
     def extras(self) -> tuple[Extra, ...]:
         """Parts and work that the build forces and does not have."""
-        return extras(self.world, self.needs.closure, self.renewed)
-
-
-def settle(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | None = None) -> BuildWorld:
-    """Settle a build and give its world, work applied.
-
-    Parameters
-    ----------
-    shop, book
-        What the shop knows.
-    ready : ReadyBuild
-        The build.
-    answers : Answers, optional
-        What formulas said before.
-
-    Returns
-    -------
-    BuildWorld
-        The world that expressions see.
-    """
-    world = BuildWorld(settle_parts(shop, book, ready), answers)
-    world.working = (*misplaced(ready), *do_work(world))
-    world.joints = opened_joints(world.settled)
-    return world
+        return extras(self.world, self.judged, self.renewed, self.ahead)
 
 
 def check(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | None = None) -> Checked:
@@ -129,51 +104,17 @@ def check(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | None
     return close(world, judge_all(world))
 
 
-def judge_all(world: BuildWorld) -> Judged:
-    """Judge every rule anew."""
-    outcomes: dict[str, Outcome] = {}
-    asking: set[str] = set()
-    for name, rule in world.settled.book.rules.items():
-        judge_one(world, name, rule, outcomes, asking)
-    return Judged(outcomes, asking)
-
-
-def judge_one(
-    world: BuildWorld, name: str, rule: BoundRule, outcomes: dict[str, Outcome], asking: set[str]
-) -> None:
-    """Enter what comes of a rule; for a need rule, whether it asks."""
-    if rule.rule.sort == "renew":
-        return
-    if rule.rule.sort == "need":
-        found = asks(world, rule)
-        if found is True:
-            asking.add(name)
-            return
-        outcome = found or None
-    else:
-        outcome = judge(world, rule)
-    if outcome is not None:
-        outcomes[name] = outcome
-
-
-def asks(world: BuildWorld, rule: BoundRule) -> Outcome | bool:
-    """Whether a need rule applies; an outcome when that, or what it must agree on, is not known."""
-    try:
-        found = applies(world, rule)
-        if found is True and rule.matching:
-            gap = missing(*(expression.run(world) for expression in rule.matching.values()))
-            found = True if gap is None else gap
-    except Absent:
-        return False
-    return unknown(rule, found) if isinstance(found, Missing) else found
-
-
 def close(
-    world: BuildWorld, judged: Judged, cards: Cards | None = None, before: Checked | None = None
+    world: BuildWorld,
+    judged: Judged,
+    cards: Cards | None = None,
+    before: Checked | None = None,
+    moved: Moved | None = None,
 ) -> Checked:
-    """Close the needs, and judge what opened joints consume."""
-    rules = (rule for name, rule in world.settled.book.needs.items() if name in judged.asking)
-    needs = close_needs(world, rules, cards, before.needs if before else None)
+    """Close the needs, look ahead at what that brings, and judge what opened joints consume."""
+    cards = Cards(world.settled.shop, world.settled.book) if cards is None else cards
+    needs = close_needs(world, judged, cards, before.needs if before else None, moved)
+    ahead = look_ahead(Stage(world, judged, needs), cards, before.ahead if before else None)
     renewing, renewed = renew(world)
     stands = standing(world, {entry.position for entry in renewed})
-    return Checked(world, judged, stands, needs, renewing, renewed)
+    return Checked(world, judged, stands, needs, renewing, renewed, ahead)

@@ -1,33 +1,32 @@
-"""Closing what a build leaves open: needs by added parts and work, opened joints by what they consume."""
+"""Closing what a build leaves open: needs by added parts and work; what opened joints consume."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from decimal import Decimal
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
+from compat.checking.adding import Closure, close
 from compat.checking.joints import renewals
-from compat.checking.needs import Closure, Demand, Supply, close
+from compat.checking.judged import Judged
+from compat.checking.needs import Demand, Supply
 from compat.checking.outcome import Met, Outcome, Renewed, RenewedAt
 from compat.checking.supply import Cards, Market
+from compat.checking.trying import Key, Tried, TryingOut
 from compat.checking.world import BuildWorld
+from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
-from compat.rulebook.rulebook import BoundRule
 
-__all__ = ["Extra", "Needs", "close_needs", "extras", "renew"]
+__all__ = ["Needs", "close_needs", "renew"]
 
 
 @dataclass(frozen=True, slots=True)
-class Extra:
-    """A part or work that the build forces and does not have, and what forces it."""
+class Here:
+    """What decides beside offers and needs which parts and work can be added."""
 
-    name: str
-    position: str = ""
-    """Where a part goes; empty for work."""
-    count: int = 1
-    hours: Decimal = Decimal(0)
-    demand: Demand | None = None
-    joint: str = ""
+    filled: frozenset[str]
+    names: frozenset[str]
+    excluded: frozenset[str]
+    counts: Mapping[str, int]
 
 
 @dataclass(frozen=True)
@@ -36,12 +35,19 @@ class Needs:
 
     supplies: list[Supply]
     demands: list[Demand]
+    here: Here
     outcomes: tuple[Outcome, ...]
     closure: Closure
+    tried: Mapping[Key, Tried]
+    """What came of the parts and work that were tried."""
 
 
 def close_needs(
-    world: BuildWorld, rules: Iterable[BoundRule], cards: Cards | None = None, before: Needs | None = None
+    world: BuildWorld,
+    judged: Judged,
+    cards: Cards | None = None,
+    before: Needs | None = None,
+    moved: Moved | None = None,
 ) -> Needs:
     """Close the needs of a build.
 
@@ -49,12 +55,14 @@ def close_needs(
     ----------
     world : BuildWorld
         The build.
-    rules : iterable of BoundRule
-        The need rules that apply to it.
+    judged : Judged
+        What came of its rules, and which need rules ask.
     cards : Cards, optional
         What parts and works offer and ask, kept by whoever checks many builds.
     before : Needs, optional
-        The needs of a build that differs little; where nothing was open and nothing differs, they stand.
+        The needs of a build that differs little; they stand where nothing that they rest on differs.
+    moved : Moved, optional
+        In what it differs.
 
     Returns
     -------
@@ -62,13 +70,25 @@ def close_needs(
         An outcome for each need, and what was added for them.
     """
     market = Market(world, cards)
+    rules = (rule for name, rule in world.settled.book.needs.items() if name in judged.asking)
     supplies, demands = market.supplies(), market.demands(rules)
-    # nobody is asked to help where nothing is open, so offers and needs decide by themselves
-    settled = before is not None and not before.closure.opened
-    if before is not None and settled and supplies == before.supplies and demands == before.demands:
-        return before
     present = [entry.part.part for entry in world.settled.fitted.values()] + market.works()
-    closure = close(supplies, demands, world.settled.fitted, present, market.providers, market.excluded())
+    here = Here(
+        frozenset(world.settled.fitted),
+        frozenset(present),
+        frozenset(market.excluded()),
+        world.settled.build.counts,
+    )
+    if before is None or moved is None:
+        trials = TryingOut(market, judged)
+    else:
+        trials = TryingOut(market, judged, before.tried, moved.rules)
+        same = demands == before.demands and len(supplies) == len(before.supplies)
+        same = same and all(map(Supply.like, supplies, before.supplies))
+        # nobody is asked to help where nothing is open, so offers and needs decide by themselves
+        if same and (not before.closure.opened or _undisturbed(before, here, trials, moved)):
+            return replace(before, supplies=supplies, here=here)
+    closure = close(supplies, demands, here.filled, present, market.providers, here.excluded, trials)
     added = {id(demand): provider for provider, demand in closure.added}
     opened = {id(shortage.demand): shortage for shortage in closure.opened}
     outcomes = []
@@ -82,7 +102,23 @@ def close_needs(
             verdict = world.settled.book.rules[rule].rule.fails_as if rule else "missing"
         name = rule or f"need-{demand.features[0].replace('_', '-')}"
         outcomes.append(Outcome(name, verdict, Met(demand, shortage, added.get(id(demand)))))
-    return Needs(supplies, demands, tuple(outcomes), closure)
+    return Needs(supplies, demands, here, tuple(outcomes), closure, trials.known)
+
+
+def _undisturbed(before: Needs, here: Here, trials: TryingOut, moved: Moved) -> bool:
+    """Whether what was added before would be added again."""
+    there, looked_at = before.here, before.closure.looked_at
+    if here.filled != there.filled or here.excluded != there.excluded or here.counts != there.counts:
+        return False
+    names = here.names ^ there.names
+    cards, counts = trials.market.cards, trials.market.shop.counted_by.values()
+    return (
+        names.isdisjoint(looked_at)
+        and not any(("spec", *spec) in moved.facts for spec in counts)
+        and all(provider.never_with.isdisjoint(names) for provider in looked_at.values())
+        and all(cards.hangs_on(name).isdisjoint(moved.facts) for name in looked_at)
+        and all(map(trials.stands, before.tried))
+    )
 
 
 def renew(world: BuildWorld) -> tuple[tuple[Outcome, ...], tuple[Renewed, ...]]:
@@ -108,22 +144,3 @@ def renew(world: BuildWorld) -> tuple[tuple[Outcome, ...], tuple[Renewed, ...]]:
             outcomes.append(Outcome(rule.rule.rule, verdict, RenewedAt(name, reason, renewed, lacking)))
         seen |= {entry.position for entry in renewed}
     return tuple(outcomes), tuple(everything)
-
-
-def extras(world: BuildWorld, closure: Closure, renewed: Iterable[Renewed]) -> tuple[Extra, ...]:
-    """Parts and work that the build forces and does not have, each once."""
-    shop, settled = world.settled.shop, world.settled
-    found: dict[str, Extra] = {}
-    for provider, demand in closure.added:
-        name = provider.name
-        if name in shop.works:
-            found.setdefault(name, Extra(name, hours=shop.works[name].hours, demand=demand))
-        else:
-            position = shop.parts[name].fills[0]
-            found.setdefault(name, Extra(name, position, settled.count(position, name), demand=demand))
-    seen: set[str] = set()
-    for entry in renewed:
-        if entry.position not in seen and not settled.fitted[entry.position].bought:
-            found.setdefault(entry.part, Extra(entry.part, entry.position, entry.count, joint=entry.joint))
-        seen.add(entry.position)
-    return tuple(found.values())

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from compat.checking.alike import left_off
-from compat.checking.check import settle
+from compat.checking.built import settle
 from compat.library.library import Library
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Rulebook

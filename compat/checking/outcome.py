@@ -5,18 +5,22 @@ The floor of words makes sentences of it; whoever tries many builds reads the ve
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from compat.checking.needs import Demand, Provider, Shortage
 from compat.checking.settle import Touch
 from compat.checking.spread import Spread
-from compat.rulebook.models import Verdict
+from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.values import Missing, Plain
 
 __all__ = [
+    "OUT",
+    "RANK",
     "Apart",
     "Barred",
     "Borne",
+    "Foreseen",
     "Gap",
     "Held",
     "Idle",
@@ -34,6 +38,11 @@ __all__ = [
     "Stranger",
     "Vacant",
 ]
+
+
+RANK: Mapping[Verdict, int] = {verdict: number for number, verdict in enumerate(VERDICTS)}
+OUT = RANK["missing"]
+"""What is of this rank or worse does not go together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +194,19 @@ class Misplaced:
     """Work that must come first, in the order in which the build has it."""
 
 
-Seen = Held | Borne | Paired | Barred | Noted | Gap | Met | RenewedAt | Standing | Misplaced
+Of = Held | Borne | Paired | Barred | Noted | Gap
+
+
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """What comes of a rule once everything that the build must add is in it."""
+
+    seen: Of
+    by: tuple[str, ...]
+    """The added parts and work that it rests on."""
+
+
+Seen = Of | Met | RenewedAt | Standing | Misplaced | Foreseen
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator
 from dataclasses import replace
-from functools import cached_property
 from threading import Lock
 
 from compat.checking.answers import Answers, Behind
-from compat.checking.check import Checked, Judged, close, judge_all, judge_one, settle
+from compat.checking.built import settle
+from compat.checking.check import Checked, close
+from compat.checking.judged import judge_again, judge_all
+from compat.checking.moving import moved_facts
 from compat.checking.settle import Settled
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
-from compat.rulebook.influence import Fact, Influence, Moved, influence
+from compat.rulebook.influence import Influence
 from compat.rulebook.rulebook import Rulebook
-from compat.rulebook.scope import GOAL
 from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.shop import Shop
 
-__all__ = ["Session", "moved_facts"]
+__all__ = ["Session"]
 
 
 class Session:
@@ -109,75 +109,18 @@ class Session:
             while len(self.known) > self.most:
                 self.known.popitem(last=False)
 
-    @cached_property
+    @property
     def influence(self) -> Influence:
         """What rests on what."""
-        return influence(self.book)
+        return self.book.influence
 
     def _change(self, before: Checked, world: BuildWorld) -> Checked:
         moved = self.influence.of(moved_facts(before.world, world, self.influence))
         world.take_over(before.world, moved.figures)
-        judged = self._judge(before.judged, world, moved)
-        return close(world, judged, self.cards, before)
-
-    def _judge(self, before: Judged, world: BuildWorld, moved: Moved) -> Judged:
-        outcomes, asking = dict(before.outcomes), set(before.asking)
-        for name in moved.rules:
-            outcomes.pop(name, None)
-            asking.discard(name)
-            judge_one(world, name, self.book.rules[name], outcomes, asking)
-        return Judged(outcomes, asking)
+        return close(world, judge_again(before.judged, world, moved), self.cards, before, moved)
 
 
 def _same_engine(a: ReadyBuild, b: ReadyBuild) -> bool:
     """Whether two builds differ in nothing but what they are called and for whom they are."""
     named = {name: getattr(b.build, name) for name in ("build", "name", "customer", "note")}
     return replace(a, build=replace(a.build, **named)) == b
-
-
-def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Iterator[Fact]:
-    """Every fact in which two builds of one variant differ."""
-    yield from _moved_specs(old, new)
-    before, now = old.settled.fitted, new.settled.fitted
-    for position in before.keys() ^ now.keys():
-        yield ("filled", position)
-    recount = old.settled.build.counts != new.settled.build.counts
-    renews = old.settled.build.renew != new.settled.build.renew
-    counted_by, places = new.settled.shop.counted_by, new.settled.shop.positions
-    for position in influence.counted:
-        a, b = before.get(position), now.get(position)
-        # the number is the variant's own unless the build or a spec says another
-        spec_says = position in counted_by or places[position].each_serves is not None
-        asked = recount or spec_says or (a is None) != (b is None)
-        if asked and old.count(position) != new.count(position):
-            yield ("count", position)
-        replaced = a is not b and (a is None or b is None or a.part is not b.part or a.sister != b.sister)
-        if replaced or ((renews or a is not b) and old.kept(position) != new.kept(position)):
-            yield ("part", position)
-    for work in old.works ^ new.works:
-        yield ("work", work)
-    for joint in old.joints.keys() ^ new.joints.keys():
-        yield ("joint", joint)
-    for feature in influence.features:
-        if old.offered(feature) != new.offered(feature):
-            yield ("feature", feature)
-    if old.settled.goal is not new.settled.goal:
-        for name, (_, entry) in GOAL.items():
-            if getattr(old.settled.goal, entry) != getattr(new.settled.goal, entry):
-                yield ("goal", name)
-        if old.settled.goal.duty != new.settled.goal.duty:
-            yield ("goal", "duty")
-
-
-def _moved_specs(old: BuildWorld, new: BuildWorld) -> Iterator[Fact]:
-    before, now = old.settled.specs.by_position, new.settled.specs.by_position
-    for position in before.keys() | now.keys():
-        a, b = before.get(position, {}), now.get(position, {})
-        if a is b:
-            continue
-        for name in a.keys() | b.keys():
-            one, other = a.get(name), b.get(name)
-            if one is not other and (
-                one is None or other is None or one.value != other.value or one.basis != other.basis
-            ):
-                yield ("spec", position, name)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from heapq import merge
 from typing import TypeVar
 
 from compat.checking.needs import Demand, Provider, Supply
+from compat.checking.resting import Resting
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
+from compat.rulebook.influence import Fact, facts_of
 from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.rulebook.values import Absent, Missing, Number
 from compat.shop.models import Need, Offer, Part, Work
@@ -57,10 +59,25 @@ class Cards:
     def __init__(self, shop: Shop, book: Rulebook) -> None:
         self.shop = shop
         self.book = book
+        self.resting = Resting(book)
+        self._facts: dict[str, frozenset[Fact]] = {}
         self._cards: dict[tuple[str, str, int], Card] = {}
         self._places: dict[tuple[str, str, int], Supply] = {}
         self._asked: dict[tuple[str, int, tuple[tuple[str, str], ...]], Demand] = {}
         self._forced: dict[tuple[str, str], Demand] = {}
+
+    def hangs_on(self, name: str) -> frozenset[Fact]:
+        """Everything that the offers and needs of a part or piece of work hang on."""
+        found = self._facts.get(name)
+        if found is None:
+            conditions = []
+            for kind, things in (("part", self.shop.parts), ("work", self.shop.works)):
+                thing = things.get(name)
+                for field, entries in (("offers", thing.offers), ("needs", thing.needs)) if thing else ():
+                    keys = ((kind, name, field, number) for number in range(len(entries)))
+                    conditions += [self.book.conditions[key] for key in keys if key in self.book.conditions]
+            found = self._facts[name] = frozenset(facts_of(self.book.gather(conditions)))
+        return found
 
     def of(self, kind: str, name: str, pieces: int = 1) -> Card:
         """The card of a part, of which so many pieces are fitted, or of a piece of work."""
@@ -167,6 +184,11 @@ class Market:
             self._add(found, self.cards.of("work", work).demands, undecided=True)
         for forced, by in self.settled.forced.items():
             found.append(self.cards.forced(by, forced))
+        return found + self.demands_of(rules)
+
+    def demands_of(self, rules: Iterable[BoundRule]) -> list[Demand]:
+        """What need rules ask."""
+        found: list[Demand] = []
         for rule in rules:
             if count := self.count(rule):
                 said = {key: str(entry.run(self.world)) for key, entry in rule.matching.items()}
@@ -198,8 +220,8 @@ class Market:
     def providers(self, demand: Demand) -> Iterator[Provider]:
         """Parts and work that offer what is asked, first choice first.
 
-        First what the feature's own remedies name, then parts by price, then work by hours. Each is
-        worked out when its turn comes: mostly the first will do.
+        First what the variant left the factory with, then what the feature's own remedies name, then parts by
+        price, then work by hours. Each is worked out when its turn comes: mostly the first will do.
         """
         if demand.features not in self._ranked:
             self._ranked[demand.features] = _Gathered(self._rank(demand.features))
@@ -223,22 +245,39 @@ class Market:
             if key in entry
         }
         works, parts, price = self._works_offering(features), self.shop.parts, self.shop.least_price
+        own = self._own(features)
+        yield from own
         for number in sorted(set(hints.values())):
             names = [name for name, place in hints.items() if place == number]
             for name in sorted((n for n in names if n in parts), key=lambda n: (price(n), n)):
-                yield from self._places(parts[name], features)
+                yield from self._places(parts[name], features, own)
             yield from self._by_hours(works.intersection(names))
         tried = set(hints)
         for candidate in merge(*(self.shop.cheapest(feature) for feature in features)):
             if candidate.part not in tried and self._suits(candidate.families):
                 tried.add(candidate.part)
-                yield from self._places(parts[candidate.part], features)
+                yield from self._places(parts[candidate.part], features, own)
         yield from self._by_hours(works.difference(hints))
+
+    def _own(self, features: tuple[str, ...]) -> dict[tuple[str, str], None]:
+        """The variant's own parts that offer one of the features, each where it stood."""
+        own = self.settled.variant.parts
+        found: dict[tuple[str, str], None] = {}
+        for feature in features:
+            kind, _, name = feature.partition(":")
+            if kind == "position":
+                found |= dict.fromkeys([(own[name], name)] if name in own else [])
+            elif kind != "work":
+                names = {thing for owner, thing, _ in self.shop.offerers[feature] if owner == "part"}
+                found |= dict.fromkeys((part, place) for place, part in own.items() if part in names)
+        return found
 
     def _suits(self, families: tuple[str, ...]) -> bool:
         return not families or self.settled.variant.family in families
 
-    def _places(self, part: Part, features: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    def _places(
+        self, part: Part, features: tuple[str, ...], said: Container[tuple[str, str]]
+    ) -> Iterator[tuple[str, str]]:
         """The positions in which a part offers one of the features, when it suits the engine at all."""
         if not self._suits(part.families):
             return
@@ -249,7 +288,7 @@ class Market:
                 places |= dict.fromkeys([name] if name in part.fills else [])
             elif any(offer.feature == feature for offer in part.offers):
                 places |= dict.fromkeys(part.fills)
-        yield from ((part.part, position) for position in places)
+        yield from ((part.part, place) for place in places if (part.part, place) not in said)
 
     def _works_offering(self, features: Iterable[str]) -> set[str]:
         works: set[str] = set()

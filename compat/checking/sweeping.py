@@ -15,8 +15,10 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from compat.checking.asking import Asker
-from compat.checking.check import Checked, settle
+from compat.checking.built import settle
+from compat.checking.check import Checked
 from compat.checking.judging import judge
+from compat.checking.outcome import OUT, RANK
 from compat.checking.session import Session
 from compat.checking.settle import Fitted, Settled
 from compat.checking.standing import Look, looks
@@ -32,10 +34,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 __all__ = ["Sweep", "sweep"]
-
-RANK: Mapping[Verdict, int] = {verdict: number for number, verdict in enumerate(VERDICTS)}
-OUT = RANK["missing"]
-"""A combination is out when its worst verdict is this or worse."""
 
 
 @dataclass(frozen=True)

@@ -198,6 +198,8 @@ class BuildWorld:
         if value is None and self._before is not None and name not in self._moved:
             value = self._before.figure_or_absent(name)
             self._figures[name] = value
+            if isinstance(value, Number) and value.g and not value.g.keys() <= self.half.keys():
+                self.half |= {leaf: self._before.half[leaf] for leaf in value.g}  # worked out there just now
         if value is None:
             try:
                 value = self._compute(self.settled.book.figures[name])
@@ -318,8 +320,10 @@ class BuildWorld:
         other.settled = replace(self.settled, ready=ready)
         return other
 
-    def trying(self, fit: Mapping[str, Fitted], moved: Set[str]) -> BuildWorld:
-        """The same engine with other parts in some positions, and nothing else done anew.
+    def trying(
+        self, fit: Mapping[str, Fitted], moved: Set[str], works: frozenset[str] = frozenset()
+    ) -> BuildWorld:
+        """The same engine with other parts in some positions, more work said to be done, and nothing else anew.
 
         For one question at a time: work, boxes, joints and offers stay as they are, so only questions that
         rest on none of these get the answer of a whole build (`compat.checking.asking` knows which).
@@ -333,6 +337,7 @@ class BuildWorld:
         other.settled = Settled(settled.shop, settled.book, settled.ready, fitted, Specs(specs))
         other.half = dict(self.half)
         other._specs, other._figures, other._offered = {}, {}, {}
+        other.works = self.works | works
         other._before, other._moved = self, moved
         other.__dict__.pop("_present", None)
         other.__dict__.pop("_offers", None)

@@ -198,7 +198,8 @@ def _rule(library: Library, name: str, spot: str) -> Lines:
     yield 1, f"else {' and '.join(sides) or rule.fails_as}"
     for remedy in rule.remedies:
         for key, text in remedy.items():
-            yield 1, f"-> {remedy_text(shop, str(key), text)}"
+            if key != "with":
+                yield 1, f"-> {remedy_text(shop, str(key), text)}"
     yield 1, f"why: {rule.why}"
     yield 1, f"source: {rule.source}"
 

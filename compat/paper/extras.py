@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from compat.paper.lines import print_heading, print_indented, print_rows
-from compat.words.report import Report, TakenFigure, UnknownSpec
+from compat.words.report import ExtraPart, Report, TakenFigure, UnknownSpec
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -27,16 +27,17 @@ def print_extras(console: Console, report: Report, *, reasons: bool = True) -> N
     reasons : bool
         Say of each why; without, what stands elsewhere in the report is not said again.
     """
-    if report.extra_parts:
-        print_heading(console, f"EXTRA PARTS ({len(report.extra_parts)})")
-        print_parts(console, report, reasons=reasons)
-    if report.extra_work:
-        hours = sum((Decimal(entry.hours) for entry in report.extra_work), Decimal(0))
-        print_heading(console, f"EXTRA WORK ({len(report.extra_work)}, {hours} h)")
-        rows = [
-            (f"{w.hours} h", f"{w.name} ({w.work})", w.because if reasons else "") for w in report.extra_work
-        ]
+    parts = [part for part in report.extra_parts if not part.held_back]
+    if parts:
+        print_heading(console, f"EXTRA PARTS ({len(parts)})")
+        print_parts(console, report, parts, reasons=reasons)
+    works = [work for work in report.extra_work if not work.held_back]
+    if works:
+        hours = sum((Decimal(entry.hours) for entry in works), Decimal(0))
+        print_heading(console, f"EXTRA WORK ({len(works)}, {hours} h)")
+        rows = [(f"{w.hours} h", f"{w.name} ({w.work})", w.because if reasons else "") for w in works]
         print_rows(console, rows)
+    print_held_back(console, report, reasons=reasons)
     if report.opened_joints:
         print_heading(console, f"JOINTS OPENED ({len(report.opened_joints)})")
         if reasons:
@@ -64,19 +65,32 @@ def print_taken(console: Console, taken: Sequence[TakenFigure], *, reasons: bool
         print_indented(console, f"{entry.says}; {on_it}.", 1)
 
 
-def print_parts(console: Console, report: Report, *, reasons: bool) -> None:
-    """Print the extra parts, each with its position; without reasons what joints consume is a paragraph."""
+def print_held_back(console: Console, report: Report, *, reasons: bool) -> None:
+    """Print what is not to be ordered or done before what stands against it is settled."""
+    held = [(f"{p.count} x", p.part, p.position, p.held_back) for p in report.extra_parts if p.held_back]
+    held += [(f"{w.hours} h", w.name, w.work, w.held_back) for w in report.extra_work if w.held_back]
+    if not held:
+        return
+    print_heading(console, f"HELD BACK UNTIL THIS IS SETTLED ({len(held)})")
+    rows = []
+    for count, name, place, why in held:
+        first, *more = why.split("; ")
+        short = f"{first}; {len(more)} more" if more else first
+        rows.append((count, name, f"{place}: {why if reasons else short}"))
+    print_rows(console, rows)
+
+
+def print_parts(console: Console, report: Report, parts: Sequence[ExtraPart], *, reasons: bool) -> None:
+    """Print parts to order, each with its position; without reasons what joints consume is a paragraph."""
     if reasons:
-        rows = [(f"{p.count} x", p.part, f"{p.position}: {p.because}") for p in report.extra_parts]
+        rows = [(f"{p.count} x", p.part, f"{p.position}: {p.because}") for p in parts]
         print_rows(console, rows)
         return
     joints = {f"{joint.name} is opened" for joint in report.opened_joints}
-    needed = [part for part in report.extra_parts if part.because not in joints]
+    needed = [part for part in parts if part.because not in joints]
     print_rows(console, [(f"{p.count} x", p.part, p.position) for p in needed])
     consumed = [
-        f"{f'{p.count} x ' * (p.count > 1)}{p.part} ({p.position})"
-        for p in report.extra_parts
-        if p.because in joints
+        f"{f'{p.count} x ' * (p.count > 1)}{p.part} ({p.position})" for p in parts if p.because in joints
     ]
     if consumed:
         print_indented(console, f"Consumed by the joints opened: {', '.join(consumed)}.", 1)

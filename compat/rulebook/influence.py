@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.trees import Names
+
+if TYPE_CHECKING:
+    from compat.rulebook.rulebook import Rulebook
 
 __all__ = ["Fact", "Influence", "Moved", "influence"]
 
@@ -22,6 +25,8 @@ class Moved:
 
     rules: set[str] = field(default_factory=set)
     figures: set[str] = field(default_factory=set)
+    facts: set[Fact] = field(default_factory=set)
+    """The facts that were asked after."""
 
     def add(self, other: Moved | None) -> None:
         """Take in what another fact moves."""
@@ -56,6 +61,7 @@ class Influence:
         """Everything that changes of these facts can move."""
         moved = Moved()
         for fact in facts:
+            moved.facts.add(fact)
             moved.add(self.by_fact.get(fact))
         return moved
 

@@ -172,7 +172,12 @@ class RuleReader:
 
     def remedies(self, rule: Rule, node: Node) -> None:
         for number, remedy in enumerate(rule.remedies):
-            for key, kind in (("work", "work"), ("swap", "position"), ("add", "position")):
+            for key, kind in (
+                ("work", "work"),
+                ("swap", "position"),
+                ("add", "position"),
+                ("with", "position"),
+            ):
                 if key in remedy:
                     self.context.known(node, ["remedies", number, key], kind, remedy[key])
 

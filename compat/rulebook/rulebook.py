@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from compat.engineering import Formula
 from compat.rulebook.expressions import Expression
+from compat.rulebook.influence import Influence, influence
 from compat.rulebook.models import Figure, Rule
 from compat.rulebook.trees import Names
 from compat.rulebook.values import Number
@@ -282,6 +283,11 @@ class Rulebook:
     def renews(self) -> dict[str, BoundRule]:
         """The rule that speaks of what a joint consumes, by the joint."""
         return {rule.rule.renew: rule for rule in self.rules.values() if rule.rule.renew}
+
+    @cached_property
+    def influence(self) -> Influence:
+        """What rests on what: the grounds of rules and figures turned round."""
+        return influence(self)
 
     def edges(self) -> Iterator[Edge]:
         """What every figure and rule rests on, in the words of its expressions."""

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.shop.build_links import BuildLinker, Where
+from compat.shop.build_work import in_sequence, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
@@ -20,7 +21,15 @@ from compat.shop.stating import typed_setup
 from compat.shop.writing import as_said
 from compat.units import Band
 
-__all__ = ["ReadyBuild", "Where", "as_build", "check_builds", "make_build", "prepare", "read_build"]
+__all__ = [
+    "ReadyBuild",
+    "Where",
+    "as_build",
+    "check_builds",
+    "make_build",
+    "prepare",
+    "read_build",
+]
 
 
 @dataclass(frozen=True)
@@ -264,8 +273,8 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
             rev_limit=goal.rev_limit or variant.rated.rev_limit,
             fuel=goal.fuel or variant.rated.fuel,
         )
-    works, forced = _works(shop, build)
-    sequence = _sequence(shop, works, forced)
+    works, forced = works_of(shop, build)
+    sequence = in_sequence(shop, works, forced)
     return ReadyBuild(
         shop,
         build,
@@ -301,42 +310,6 @@ def _measured(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> di
             except ValueError as error:
                 faults.append(Fault(spot, str(error)))
     return measured
-
-
-def _works(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
-    """The work of a build with what it takes, and the work that this work drags in."""
-    works = tuple((shop.works[done.work], _values(shop.works[done.work], done.values)) for done in build.work)
-    forced: dict[str, str] = {}
-    present = {work.work for work, _ in works}
-    queue = [work for work, _ in works]
-    for work in queue:
-        for name in work.forces:
-            if name not in present and name not in forced:
-                forced[name] = work.work
-                queue.append(shop.works[name])
-    return works, forced
-
-
-def _sequence(
-    shop: Shop, works: tuple[tuple[Work, Mapping[str, Band]], ...], forced: Mapping[str, str]
-) -> tuple[tuple[Work, Mapping[str, Band]], ...]:
-    """Chosen work in its order, each dragged-in work as early as what drags it in and what it follows allow."""
-    order = list(works)
-    for name, by in forced.items():
-        work = shop.works[name]
-        first = {by, *work.after}
-        place = max(number for number, (other, _) in enumerate(order) if other.work in first) + 1
-        order.insert(place, (work, _values(work, {})))
-    return tuple(order)
-
-
-def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
-    values = {}
-    for name, parameter in work.takes.items():
-        raw = given.get(name, parameter.default)
-        if raw is not None:
-            values[name] = parameter.read(raw)
-    return values
 
 
 def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:

@@ -119,24 +119,26 @@ Raw = Any
 
 
 def _one_remedy(raw: Mapping[str, str]) -> Mapping[str, str]:
-    if len(raw) != 1 or not set(raw) <= {"work", "swap", "do", "add"}:
+    if len(raw.keys() - {"with"}) != 1 or not set(raw) <= {"work", "swap", "do", "add", "with"}:
         raise ValueError("wants one of work, swap, do, add in each entry")
+    if "with" in raw and "do" not in raw:
+        raise ValueError("'with' names the position that a 'do' is for; the others name their own")
     return raw
+
+
+def _remedy_of(*keys: str) -> dict[str, Any]:
+    said = {key: {"type": "string"} for key in keys}
+    return {"type": "object", "properties": said, "required": [keys[0]], "additionalProperties": False}
 
 
 Remedy = Annotated[
     Mapping[str, str],
     AfterValidator(_one_remedy),
     WithJsonSchema(
-        {
-            "type": "object",
-            "properties": {key: {"type": "string"} for key in ("work", "swap", "do", "add")},
-            "additionalProperties": False,
-            "minProperties": 1,
-            "maxProperties": 1,
-        }
+        {"oneOf": [_remedy_of("work"), _remedy_of("swap"), _remedy_of("add"), _remedy_of("do", "with")]}
     ),
 ]
+"""What helps: work, another part or one more by position; or a sentence, perhaps where a place is filled."""
 
 
 def _all_numbers(raw: Mapping[EngineNumber, int]) -> Mapping[EngineNumber, int]:

@@ -94,7 +94,7 @@ def _named(thing: Thing) -> Iterator[Named]:
         case Feature():
             for remedy in thing.remedies:
                 for word, other in remedy.items():
-                    if word != "do":
+                    if word not in ("do", "with"):
                         for kind in {"work": ("work",), "swap": ("position",)}.get(word, ("part", "position")):
                             yield "is met by", kind, other, NOTHING
         case Build():

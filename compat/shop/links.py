@@ -81,7 +81,7 @@ class Linker:
 
     def remedies(self, feature: Feature) -> None:
         for number, remedy in enumerate(feature.remedies):
-            for key, kind in (("work", "work"), ("swap", "position"), ("add", "part")):
+            for key, kind in (("work", "work"), ("swap", "position"), ("with", "position"), ("add", "part")):
                 if key == "add" and ("position", remedy.get(key, "")) in self.draft.nodes:
                     continue
                 if key in remedy:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable, Mapping
 
+from compat.checking.helping import Helping
 from compat.checking.needs import Demand, Shortage
 from compat.checking.outcome import Met, Renewed, RenewedAt
 from compat.words.telling import Teller
@@ -15,10 +16,11 @@ __all__ = ["NeedTeller"]
 class NeedTeller:
     """Says what a build needs, and what it consumes."""
 
-    def __init__(self, tell: Teller) -> None:
+    def __init__(self, tell: Teller, added: Container[str] = ()) -> None:
         self.tell = tell
         self.shop = tell.shop
         self.settled = tell.world.settled
+        self.helping = Helping(tell.world, added)
 
     def sentence(self, met: Met) -> str:
         """A need: met, or why not."""
@@ -33,14 +35,10 @@ class NeedTeller:
         if provider is not None:
             entries.append(("work" if provider.name in self.shop.works else "add", provider.name))
         if rule is not None:
-            entries += [(str(key), name) for entry in rule.rule.remedies for key, name in entry.items()]
+            entries += self.helping.those(rule.rule.remedies)
         else:
-            entries += [
-                (key, name)
-                for feature in met.demand.features
-                for entry in self.shop.features[feature].remedies
-                for key, name in entry.items()
-            ]
+            for feature in met.demand.features:
+                entries += self.helping.those(self.shop.features[feature].remedies)
         # a part that fills the position is nearer to hand than the bare name of the position
         known = {("add", place) for place in provider.fills} if provider else set()
         told = [self.tell.remedy(key, name) for key, name in entries if (key, name) not in known]
@@ -67,8 +65,9 @@ class NeedTeller:
         part = self.shop.parts.get(name)
         if part is None:
             return f"the work '{in_sentence(self.shop.works[name].name)}'"
-        place = next((p for p in part.fills if p in self.settled.fitted), part.fills[0])
-        return f"the {in_sentence(self.shop.positions[place].name)}"
+        here = [p for p in part.fills if (entry := self.settled.fitted.get(p)) and entry.part is part]
+        place = in_sentence(self.shop.positions[(here or part.fills)[0]].name)
+        return f"the {place}" if here else f"the added {place}"
 
     def wanted(self, demand: Demand) -> str:
         """What a need asks for."""
@@ -100,14 +99,24 @@ class NeedTeller:
             return f"{opened}; everything it consumes is in the build"
         return f"{opened} and not renewed in the build: {listed(map(self.piece, seen.lacking))}"
 
-    def to_renew(self, lacking: Iterable[Renewed]) -> list[str]:
-        """How a build comes by what an opened joint consumes."""
-        entries = list(lacking)
-        if not entries:
-            return []
-        order = listed([f"{entry.count} x {entry.part}" for entry in entries])
-        places = ", ".join(entry.position for entry in entries)
-        return [f"Order {order}, and write `renew: [{places}]` or `renew: all` in the build."]
+    def to_renew(self, lacking: Iterable[Renewed], held: Mapping[str, str]) -> list[str]:
+        """How a build comes by what an opened joint consumes; what does not fit as it is, is not ordered."""
+        lacking = list(lacking)
+        entries = [entry for entry in lacking if entry.position not in held]
+        says = []
+        if entries:
+            order = listed([f"{entry.count} x {entry.part}" for entry in entries])
+            places = ", ".join(entry.position for entry in entries)
+            says = [f"Order {order}, and write `renew: [{places}]` or `renew: all` in the build."]
+        return says + [
+            f"Hold {entry.part} ({entry.position}) back until this is settled: {held[entry.position]}."
+            for entry in lacking
+            if entry.position in held
+        ]
+
+    def settled_first(self, rules: Iterable[str]) -> str:
+        """What must be settled before an extra part is ordered, or work done."""
+        return "; ".join(in_sentence(self.settled.book.rules[rule].rule.title) for rule in rules)
 
     def piece(self, entry: Renewed) -> str:
         """A consumed piece with its count."""

@@ -66,6 +66,7 @@ class ExtraPart:
     because: str
     name: str = ""
     position: str = ""
+    held_back: Annotated[str, Says("what must be settled before it is ordered; empty when it may be")] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,7 @@ class ExtraWork:
     because: str
     name: str = ""
     hours: str = "0"
+    held_back: Annotated[str, Says("what must be settled before it is done; empty when it may be")] = ""
 
 
 @dataclass(frozen=True, slots=True)

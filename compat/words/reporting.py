@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import cached_property
 from typing import Any
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Standing
+from compat.checking.outcome import Borne, Foreseen, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Standing
+from compat.checking.world import BuildWorld
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
@@ -47,18 +50,20 @@ def report(checked: Checked, system: str = "metric", *, loads: bool = False) -> 
     Report
         The report, made anew at every call.
     """
-    return _Reporter(checked, system).report(loads)
+    return _Reporter(checked, checked.world, system).report(loads)
 
 
 class _Reporter:
-    def __init__(self, checked: Checked, system: str) -> None:
+    def __init__(self, checked: Checked, world: BuildWorld, system: str) -> None:
         self.checked = checked
-        self.world = checked.world
-        self.settled = checked.world.settled
+        self.world = world
+        self.system = system
+        self.settled = world.settled
         self.shop = self.settled.shop
         self.book = self.settled.book
         self.tell = Teller(self.world, system)
-        self.needs = NeedTeller(self.tell)
+        added = checked.ahead.added if checked.ahead is not None else ()
+        self.needs = NeedTeller(self.tell, {provider.name for provider, _ in added})
         self.standing = StandingTeller(self.tell)
         self.parts = {position: entry.part.part for position, entry in self.settled.fitted.items()}
         self.taken = self.tell.taken()
@@ -112,6 +117,10 @@ class _Reporter:
                 return self.misplaced(outcome, work)
             case Met() as met:
                 return self.need(outcome, met)
+            case Foreseen(of, by):
+                found = self.then.finding(replace(outcome, seen=of))
+                what = listed(by) or "everything"
+                return replace(found, because=f"with {what} added: {found.because}")
         rule = self.book.asked(outcome.rule)
         match outcome.seen:
             case RenewedAt() as seen:
@@ -119,7 +128,7 @@ class _Reporter:
                     rule,
                     outcome,
                     self.needs.renewed(seen),
-                    remedies=tuple(self.needs.to_renew(seen.lacking)),
+                    remedies=tuple(self.needs.to_renew(seen.lacking, self.held)),
                     positions=tuple(entry.position for entry in seen.renewed),
                     parts=tuple(dict.fromkeys(entry.part for entry in seen.renewed)),
                 )
@@ -136,17 +145,31 @@ class _Reporter:
                 more = {}
         return self.of_rule(rule, outcome, self.tell.sentence(rule, outcome), **more)
 
+    @cached_property
+    def then(self) -> _Reporter:
+        """Tells of the build with everything added that it must have."""
+        ahead = self.checked.ahead
+        return self if ahead is None else _Reporter(self.checked, ahead.world, self.system)
+
+    @cached_property
+    def held(self) -> dict[str, str]:
+        """By position what must be settled before its extra part is ordered."""
+        return {
+            extra.position: self.needs.settled_first(extra.held) for extra in self.checked.extras if extra.held
+        }
+
     def of_rule(self, rule: BoundRule, outcome: Outcome, because: str, **more: Any) -> Finding:
         """A finding with what every finding of a rule carries, and more."""
         positions = self.book.positions_of(rule)
         common: dict[str, Any] = {
             "positions": tuple(positions),
             "parts": tuple(dict.fromkeys([self.parts[p] for p in positions if p in self.parts])),
-            "remedies": () if outcome.verdict == "ok" else self.remedies(rule),
         }
         if self.taken and not self.taken.keys().isdisjoint(self.book.gather(rule.expressions()).figures):
             figures = self.deciding.figures(rule.expressions())
             common["taken"] = tuple(says for name, says in self.taken.items() if name in figures)
+        if "remedies" not in more:
+            common["remedies"] = () if outcome.verdict == "ok" else self.remedies(rule, outcome)
         return Finding(
             rule=outcome.rule,
             verdict=outcome.verdict,
@@ -157,8 +180,12 @@ class _Reporter:
             **common | more,
         )
 
-    def remedies(self, rule: BoundRule) -> tuple[str, ...]:
-        return tuple(self.tell.remedy(key, name) for entry in rule.rule.remedies for key, name in entry.items())
+    def remedies(self, rule: BoundRule, outcome: Outcome) -> tuple[str, ...]:
+        """What can help here; where nothing does that the rule names, another part of those it speaks of."""
+        helping = list(self.needs.helping.those(rule.rule.remedies, rule, outcome))
+        if not helping and rule.rule.remedies:
+            helping = [("swap", p) for p in self.book.positions_of(rule) if p in self.parts][:1]
+        return tuple(self.tell.remedy(key, name) for key, name in helping)
 
     def estimates(self, rule: BoundRule) -> tuple[str, ...]:
         """Estimates that the rule's numbers rest on: specs by their basis, figures by theirs."""
@@ -242,6 +269,7 @@ class _Reporter:
                 else f"{self.shop.joints[extra.joint].name} is opened",
                 name=self.shop.parts[extra.name].name,
                 position=extra.position,
+                held_back=self.needs.settled_first(extra.held),
             )
             for extra in self.checked.extras
             if extra.position
@@ -254,14 +282,16 @@ class _Reporter:
                 because=self.needs.forced_by(extra.demand) if extra.demand else "",
                 name=self.shop.works[extra.name].name,
                 hours=str(extra.hours),
+                held_back=self.needs.settled_first(extra.held),
             )
             for extra in self.checked.extras
             if not extra.position
         ]
 
     def joints(self) -> list[OpenedJoint]:
+        ahead = self.checked.ahead
         by_joint: dict[str, list[str]] = {}
-        for entry in self.checked.renewed:
+        for entry in self.checked.renewed if ahead is None else ahead.renewed:
             by_joint.setdefault(entry.joint, []).append(f"{entry.count} x {entry.part}")
         return [
             OpenedJoint(
@@ -271,7 +301,7 @@ class _Reporter:
                 renews=tuple(by_joint.get(name, ())),
                 inspect=self.shop.joints[name].inspect,
             )
-            for name, reason in self.world.joints.items()
+            for name, reason in {**self.then.world.joints, **self.world.joints}.items()
         ]
 
     def taken_figures(self, findings: list[Finding]) -> list[TakenFigure]:

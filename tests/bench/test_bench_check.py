@@ -13,10 +13,10 @@ import time
 import pytest
 
 from compat import OpenShop
+from compat.checking.adding import close
 from compat.checking.answers import Answers
 from compat.checking.asking import Asker
 from compat.checking.check import check
-from compat.checking.needs import close
 from compat.checking.session import Session
 from compat.checking.supply import Market
 from compat.library.library import Library, build_of_id, load

@@ -91,7 +91,8 @@ def test_work_opens_what_it_works_on_and_looking_opens_nothing() -> None:
     assert "main_joint" in decked.joints
     assert Teller(decked).touch(decked.joints["main_joint"]) == "work deck-block"
     for name, work in DEMO.shop.works.items():
-        if not (work.changes or work.offers or work.opens) and not work.takes:
+        # what it drags in opens what that works on
+        if not (work.changes or work.offers or work.opens or work.forces) and not work.takes:
             world = settle(DEMO.shop, DEMO.book, build("tarn-20-base", work=[WorkDone(work=name)]))
             assert not world.joints, name
 

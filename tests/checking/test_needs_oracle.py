@@ -1,17 +1,22 @@
 """Needs closure, exclusion and matching against clingo, on random small shops.
 
-The encoding below is written from the rules of the game as stated in `compat.checking.needs`, not from
-its code: answer-set programming derives the rounds, its own maximum matching by optimisation.
+The encoding below is written from the rules of the game as stated in `compat.checking.needs` and
+`compat.checking.adding`, not from their code: answer-set programming derives the rounds, its own maximum
+matching by optimisation.
 """
 
 from __future__ import annotations
 
 import random
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
+import networkx as nx
 import pytest
 
-from compat.checking.needs import Demand, Provider, Supply, close, open_demands
+from compat.checking.adding import Against, close
+from compat.checking.matching import share_out
+from compat.checking.needs import Demand, Provider, Supply, open_demands
 
 clingo = pytest.importorskip("clingo")
 
@@ -52,6 +57,38 @@ def random_shop(seed: int) -> tuple[list[Supply], list[Demand], dict[str, Provid
     return supplies, demands, providers, filled
 
 
+@dataclass
+class Said:
+    """Trials settled beforehand: who clashes by itself, who beside whom, who lacks, who wakes what."""
+
+    bad: set[str] = field(default_factory=set)
+    lacking: set[str] = field(default_factory=set)
+    bad_with: set[tuple[str, str]] = field(default_factory=set)
+    woken: dict[str, list[Demand]] = field(default_factory=dict)
+
+    def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
+        if provider.name in self.bad or any((provider.name, p.name) in self.bad_with for p in added):
+            return "much"
+        return "little" if provider.name in self.lacking else "nothing"
+
+    def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
+        return self.woken.get(provider.name, [])
+
+
+def random_trials(seed: int, providers: dict[str, Provider]) -> Said:
+    chance = random.Random(seed)
+    return Said(
+        {name for name in providers if chance.random() < 0.3},
+        {name for name in providers if chance.random() < 0.3},
+        {(a, b) for a in providers for b in providers if a != b and chance.random() < 0.1},
+        {
+            name: [Demand(f"rule:{name}", tuple(chance.sample(FIXED + USED_UP, 1)))]
+            for name in providers
+            if chance.random() < 0.6
+        },
+    )
+
+
 MATCHING = """
 { take(D, S, U) : unit(S, U), suits(D, S) } N :- demand(D, N).
 :- unit(S, U), 2 { take(D, S, U) : demand(D, _) }.
@@ -83,7 +120,7 @@ in(P, T+1) :- in(P, T), round(T), T < n.
 in(P, T+1) :- pick(P, T), T < n.
 
 asked(D, T) :- base_demand(D), round(T).
-asked(D, T) :- demand_of(P, D), in(P, T).
+asked(D, T) :- asks(P, D), in(P, T).
 offered(F, T) :- base_offer(F), round(T).
 offered(F, T) :- offer_of(P, F), in(P, T).
 met(D, T) :- asked(D, T), wants(D, F), offered(F, T).
@@ -97,6 +134,28 @@ fit(P, T) :- provider(P), round(T), not in(P, T), not barred(P, T), not blocked(
 blocked(P, T) :- fills(P, L), place(L, T).
 can(D, P, T) :- open(D, T), wants(D, F), offer_of(P, F), fit(P, T).
 
+% what P asks, by itself or on its account, is met by what stands, by itself, or by a free Q that can stand
+% beside it, has not much against it there and is furnished itself
+asks(P, D) :- demand_of(P, D).
+asks(P, D) :- wake_of(P, D).
+helped(P, D, T) :- asks(P, D), wants(D, F), offered(F, T), fit(P, T).
+helped(P, D, T) :- asks(P, D), wants(D, F), offer_of(P, F), fit(P, T).
+helped(P, D, T) :- asks(P, D), wants(D, F), offer_of(Q, F), fit(P, T), fit(Q, T), P != Q, not clash(P, Q),
+                   not bad(Q), not bad_with(Q, P), not bad_there(Q, T), furnished(Q, T).
+furnished(P, T) :- fit(P, T), helped(P, D, T) : demand_of(P, D).
+bad_there(P, T) :- bad_with(P, Q), in(Q, T).
+
+% one that another has chosen already comes anyway
+coming(D, P, T) :- can(D, P, T), chosen(E, P, T), turn(D, K, T), turn(E, J, T), J < K.
+much(D, P, T) :- can(D, P, T), bad(P).
+much(D, P, T) :- can(D, P, T), bad_there(P, T).
+much(D, P, T) :- can(D, P, T), bad_with(P, Q), chosen(E, Q, T), turn(D, K, T), turn(E, J, T), J < K.
+much(D, P, T) :- can(D, P, T), asks(P, N), not helped(P, N, T).
+mark(D, P, 0, T) :- coming(D, P, T).
+mark(D, P, 0, T) :- can(D, P, T), not coming(D, P, T), not much(D, P, T), not lacks(P).
+mark(D, P, 1, T) :- can(D, P, T), not coming(D, P, T), not much(D, P, T), lacks(P).
+mark(D, P, 2, T) :- can(D, P, T), not coming(D, P, T), much(D, P, T).
+
 % demands choose one after the other, in the order they were asked; a later one gives way
 clash(P, Q) :- fills(P, L), fills(Q, L), P != Q.
 clash(P, Q) :- never(P, Q).
@@ -104,7 +163,8 @@ clash(P, Q) :- never(Q, P).
 turn(D, K, T) :- open(D, T), K = #count { E : open(E, T), before(E, D, T) }.
 before(E, D, T) :- open(E, T), open(D, T), listed(E, A), listed(D, B), A < B.
 lost(P, D, T) :- can(D, P, T), turn(D, K, T), chosen(E, Q, T), turn(E, J, T), J < K, clash(P, Q).
-better(D, P, T) :- can(D, P, T), can(D, Q, T), first(Q, P), not lost(Q, D, T).
+better(D, P, T) :- mark(D, P, M, T), mark(D, Q, N, T), N < M, not lost(Q, D, T).
+better(D, P, T) :- mark(D, P, M, T), mark(D, Q, M, T), first(Q, P), not lost(Q, D, T).
 chosen(D, P, T) :- can(D, P, T), not lost(P, D, T), not better(D, P, T).
 pick(P, T) :- chosen(_, P, T).
 """
@@ -115,6 +175,7 @@ def closure_by_clingo(
     demands: Sequence[Demand],
     providers: dict[str, Provider],
     filled: Sequence[str],
+    said: Said,
 ) -> tuple[set[str], set[str]]:
     """Added providers and the demands left open, by an encoding of its own (features that are not used up)."""
     rounds = len(providers) + 2
@@ -139,6 +200,10 @@ def closure_by_clingo(
         facts += [f"first({q},{p})." for q in names if q < p]
         for demand in provider.demands:
             note(demand, f"demand_of({p},{{}})")
+        for demand in said.woken.get(p, []):
+            note(demand, f"wake_of({p},{{}})")
+    facts += [f"bad({p})." for p in sorted(said.bad)] + [f"lacks({p})." for p in sorted(said.lacking)]
+    facts += [f"bad_with({p},{q})." for p, q in sorted(said.bad_with)]
     # the order of asking: base demands, then by round of joining, then by order of picking in that round
     current: list[str] = [d for d, demand in ids.items() if demand in demands][: len(demands)]
     inside: list[str] = []
@@ -173,7 +238,8 @@ def closure_by_clingo(
                 picks.append(p)
         for p in picks:
             inside.append(p)
-            current += [d for d, demand in ids.items() if any(demand is own for own in providers[p].demands)]
+            joining = [*providers[p].demands, *said.woken.get(p, [])]
+            current += [d for d, demand in ids.items() if any(demand is own for own in joining)]
     raise AssertionError("no end")
 
 
@@ -214,21 +280,69 @@ def test_closure_and_exclusion_agree(block: int) -> None:
             for name, p in providers.items()
         }
         ranked = [providers[name] for name in sorted(providers)]
-        ours = close(supplies, demands, filled, [], lambda _, r=ranked: r)
-        added, still = closure_by_clingo(supplies, demands, providers, filled)
+        said = random_trials(seed, providers) if seed % 4 else Said()
+        ours = close(supplies, demands, filled, [], lambda _, r=ranked: r, trials=said)
+        added, still = closure_by_clingo(supplies, demands, providers, filled, said)
         assert {p.name for p, _ in ours.added} == added, seed
         left = {f"{s.demand.owner}:{'/'.join(s.demand.features)}" for s in ours.shortages}
         assert left == still, seed
 
 
 def test_random_shops_are_not_trivial() -> None:
-    counts = {"added": 0, "open": 0, "chain": 0, "excluded": 0}
+    counts = {"added": 0, "open": 0, "chain": 0, "excluded": 0, "woken": 0, "tried": 0}
     for seed in range(SHOPS):
         supplies, demands, providers, filled = random_shop(seed + 10_000)
-        ranked = [providers[name] for name in sorted(providers)]
-        closure = close(supplies, demands, filled, [], lambda _, r=ranked: r)
+        ranked, said = [providers[name] for name in sorted(providers)], random_trials(seed, providers)
+        closure = close(supplies, demands, filled, [], lambda _, r=ranked: r, trials=said)
+        untried = close(supplies, demands, filled, [], lambda _, r=ranked: r)
+        counts["woken"] += any(p.name in said.woken for p, _ in closure.added)
+        counts["tried"] += [p.name for p, _ in closure.added] != [p.name for p, _ in untried.added]
         counts["added"] += bool(closure.added)
         counts["open"] += bool(closure.shortages)
         counts["chain"] += any(demand.owner.startswith("part") for _, demand in closure.added)
         counts["excluded"] += any(p.never_with for p, _ in closure.added)
     assert all(count > SHOPS // 10 for count in counts.values()), counts
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_pieces_are_shared_out_as_a_flow(seed: int) -> None:
+    """As many as networkx's maximum flow carries, each who asks served before those behind it."""
+    chance = random.Random(seed)
+    most = chance.choice((3, 999))
+    wanted = [chance.randint(1, most) for _ in range(chance.randint(1, 12))]
+    stock = [chance.randint(1, most) for _ in range(chance.randint(1, 8))]
+    suits = [[s for s in range(len(stock)) if chance.random() < 0.4] for _ in wanted]
+
+    def most_given(asking: int) -> int:
+        graph = nx.DiGraph()
+        graph.add_nodes_from(["in", "out"])
+        for d in range(asking):
+            graph.add_edge("in", ("asks", d), capacity=wanted[d])
+            graph.add_edges_from((("asks", d), ("offers", s)) for s in suits[d])
+        for s, units in enumerate(stock):
+            graph.add_edge(("offers", s), "out", capacity=units)
+        return nx.maximum_flow_value(graph, "in", "out")
+
+    crowds = share_out(wanted, suits, stock)
+    served = [most_given(d + 1) - most_given(d) for d in range(len(wanted))]
+    assert set(crowds) == {d for d, units in enumerate(served) if units < wanted[d]}
+    for number, crowd in crowds.items():
+        assert number in crowd.asking
+        assert {s for d in crowd.asking for s in suits[d]} == set(crowd.offered)
+        assert sum(stock[s] for s in crowd.offered) < sum(wanted[d] for d in crowd.asking)
+
+
+def test_the_number_of_pieces_costs_nothing() -> None:
+    """A hundred needs of 999 pieces each: paths are counted, not clocked."""
+    from compat.checking import matching
+
+    class Counted(matching._Sharing):
+        paths = 0
+
+        def path(self, start: int, most: int) -> int:
+            Counted.paths += 1
+            return super().path(start, most)
+
+    sharing = Counted([[0, n % 7 + 1] for n in range(100)], [50_000, *[7_000] * 7])
+    assert [sharing.serve(n, 999) for n in range(100)].count(999) > 90
+    assert Counted.paths < 400

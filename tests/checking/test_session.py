@@ -167,7 +167,7 @@ def test_a_build_that_was_checked_is_not_checked_again(demo: Library, monkeypatc
 
 
 def test_only_what_rests_on_a_change_is_judged_again(demo: Library, monkeypatch: Any) -> None:
-    import compat.checking.check as checking
+    import compat.checking.judged as judged_rules
 
     shop = OpenShop(demo.shop, demo.book)
     base = shop.build("street-turbo")
@@ -176,9 +176,10 @@ def test_only_what_rests_on_a_change_is_judged_again(demo: Library, monkeypatch:
 
     def noting(world: Any, name: str, *rest: Any) -> None:
         judged.append(name)
-        return checking.judge_one(world, name, *rest)
+        return judge_one(world, name, *rest)
 
-    monkeypatch.setattr("compat.checking.session.judge_one", noting)
+    judge_one = judged_rules.judge_one
+    monkeypatch.setattr(judged_rules, "judge_one", noting)
     plug = next(
         p
         for p in demo.shop.fillers["spark_plug"]

@@ -1,0 +1,197 @@
+"""Adding parts and work until no need is open, round by round.
+
+The rules of the game, beside those of `compat.checking.needs`: in every round each demand still open picks
+among the providers that are still free the first that is sound, or, where none is, the first that will do,
+or, where none will, the first. A provider is sound when nothing speaks against it where it would stand,
+and when all that it needs, or that is asked on its account, is offered by the build or by itself, or could
+be by another free provider that can stand beside it, that has not much against it there and whose own needs
+can be met so. One that has little against it, its needs met so, will do. What another has picked in the
+same round comes anyway, so it is sound. All picks of a round are added together; what they need, and what
+is asked on their account, is asked in the next round.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Literal, Protocol
+
+from compat.checking.needs import Book, Demand, Provider, Shortage, Supply
+
+__all__ = ["Against", "Closure", "Trials", "Untried", "close"]
+
+
+Against = Literal["nothing", "little", "much"]
+
+
+@dataclass
+class Closure:
+    """What was added, for which demand, and what stays open."""
+
+    added: list[tuple[Provider, Demand]] = field(default_factory=list)
+    shortages: list[Shortage] = field(default_factory=list)
+    opened: list[Shortage] = field(default_factory=list)
+    """Every demand the build as it stands leaves open, whether something could be added or not."""
+    looked_at: dict[str, Provider] = field(default_factory=dict)
+    """Every provider that was thought of, by name."""
+
+
+class Trials(Protocol):
+    """What comes of a provider where it would stand, others being added already."""
+
+    def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
+        """Whether much is against it (it cannot be, or is not enough), little (something lacks), or nothing."""
+
+    def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
+        """What is asked on its account beside what it asks itself."""
+
+
+class Untried:
+    """Nothing speaks against any provider, and none wakes anything."""
+
+    def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
+        """Nothing."""
+        return "nothing"
+
+    def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
+        """Nothing."""
+        return ()
+
+
+def close(
+    supplies: Iterable[Supply],
+    demands: Iterable[Demand],
+    filled: Iterable[str],
+    present: Iterable[str],
+    providers: Callable[[Demand], Iterable[Provider]],
+    excluded: Iterable[str] = (),
+    trials: Trials | None = None,
+) -> Closure:
+    """Add providers until every demand is met or nothing can meet it.
+
+    Parameters
+    ----------
+    supplies, demands : iterable
+        What the build offers and asks as it stands.
+    filled : iterable of str
+        Positions that are taken.
+    present : iterable of str
+        Names of the parts and work in the build, for exclusions.
+    providers : callable
+        For a demand its possible providers, first choice first.
+    excluded : iterable of str
+        Names that something in the build cannot stand beside.
+    trials : Trials, optional
+        What comes of a provider where it would stand.
+
+    Returns
+    -------
+    Closure
+        What is added and what stays open. Deterministic: same question, same answer.
+    """
+    return _Closing(supplies, demands, filled, present, providers, excluded, trials or Untried()).run()
+
+
+class _Closing:
+    """One closing of needs, round by round."""
+
+    def __init__(
+        self,
+        supplies: Iterable[Supply],
+        demands: Iterable[Demand],
+        filled: Iterable[str],
+        present: Iterable[str],
+        providers: Callable[[Demand], Iterable[Provider]],
+        excluded: Iterable[str],
+        trials: Trials,
+    ) -> None:
+        self.book = Book(supplies)
+        self.asked = list(demands)
+        self.taken, self.names, self.barred = set(filled), set(present), set(excluded)
+        self.providers = providers
+        self.trials = trials
+        self.closure = Closure()
+        self.added: list[Provider] = []
+
+    def run(self) -> Closure:
+        closure = self.closure
+        while True:
+            short, self.asked = self.book.open(self.asked)
+            if not closure.opened and not closure.added:
+                closure.opened = short
+            picks: list[tuple[Provider, Demand, Sequence[Demand]]] = []
+            for shortage in short:
+                pick = self.pick(shortage.demand, [provider for provider, _, _ in picks])
+                if pick is not None:
+                    picks.append((pick[0], shortage.demand, pick[1]))
+            if not picks:
+                closure.shortages = short
+                return closure
+            for provider, demand, woken in picks:
+                self.add(provider, demand, woken)
+
+    def add(self, provider: Provider, demand: Demand, woken: Sequence[Demand]) -> None:
+        self.closure.added.append((provider, demand))
+        self.added.append(provider)
+        self.names.add(provider.name)
+        self.taken |= set(provider.fills)
+        self.barred |= provider.never_with
+        self.book.add(provider.supplies)
+        self.asked += provider.demands
+        self.asked += [demand for demand in woken if demand not in self.asked]
+
+    def pick(self, demand: Demand, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:
+        """The first sound provider, or else the first, with what it wakes; None when another's pick will do."""
+        there = [*self.added, *picked]
+        names = {provider.name for provider in picked}
+        # picks of the same round: no two in one place, none that exclude each other
+        free = (
+            provider
+            for provider in self.free(demand)
+            if provider.name in names or all(map(provider.stands_beside, picked))
+        )
+        first = provider = next(free, None)
+        choice = None
+        while provider is not None:
+            if provider.name in names:
+                return None
+            other = next(free, None)
+            if other is None and provider is first:
+                break  # an only one is taken as it is
+            against = self.against(provider, there)
+            if against == "nothing":
+                choice = provider
+                break
+            if against == "little" and choice is None:
+                choice = provider
+            provider = other
+        choice = choice or first
+        return None if choice is None else (choice, self.trials.wakes(choice, there))
+
+    def against(self, provider: Provider, there: Sequence[Provider]) -> Against:
+        """What speaks against a provider where it would stand, its needs among it."""
+        demands = [*provider.demands, *self.trials.wakes(provider, there)]
+        return self.trials.against(provider, there) if self.helped(provider, demands, ()) else "much"
+
+    def free(self, demand: Demand) -> Iterator[Provider]:
+        """Providers of a demand that can still be added, first choice first."""
+        for provider in self.providers(demand):
+            self.closure.looked_at[provider.name] = provider
+            if provider.name in self.names or provider.name in self.barred or provider.never_with & self.names:
+                continue
+            if self.taken.isdisjoint(provider.fills) and any(map(demand.suits, provider.supplies)):
+                yield provider
+
+    def helped(self, provider: Provider, demands: Sequence[Demand], chain: tuple[str, ...]) -> bool:
+        """Whether demands are met by what is offered, by the provider's own offers, or could be by another."""
+        return not demands or all(
+            any(
+                other.name not in chain
+                and other.name != provider.name
+                and provider.stands_beside(other)
+                and self.helped(other, other.demands, (*chain, other.name))
+                and self.trials.against(other, [*self.added, provider]) != "much"
+                for other in self.free(demand)
+            )
+            for demand in self.book.lacking(provider.supplies, demands)
+        )

@@ -1,0 +1,37 @@
+"""A build settled whole: parts in place, work done, joints opened."""
+
+from __future__ import annotations
+
+from compat.checking.answers import Answers
+from compat.checking.joints import opened_joints
+from compat.checking.settle import settle_parts
+from compat.checking.working import do_work, misplaced
+from compat.checking.world import BuildWorld
+from compat.rulebook.rulebook import Rulebook
+from compat.shop.builds import ReadyBuild
+from compat.shop.shop import Shop
+
+__all__ = ["settle"]
+
+
+def settle(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | None = None) -> BuildWorld:
+    """Settle a build and give its world, work applied.
+
+    Parameters
+    ----------
+    shop, book
+        What the shop knows.
+    ready : ReadyBuild
+        The build.
+    answers : Answers, optional
+        What formulas said before.
+
+    Returns
+    -------
+    BuildWorld
+        The world that expressions see.
+    """
+    world = BuildWorld(settle_parts(shop, book, ready), answers)
+    world.working = (*misplaced(ready), *do_work(world))
+    world.joints = opened_joints(world.settled)
+    return world

@@ -1,0 +1,73 @@
+"""Which rules and figures rest on a part in its place, or on work being done."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence, Set
+from dataclasses import dataclass
+
+from compat.checking.needs import Provider
+from compat.rulebook.rulebook import Rulebook
+
+__all__ = ["Resting", "Rests"]
+
+
+@dataclass(frozen=True)
+class Rests:
+    """What rests on one place or piece of work; rules in the order of their files."""
+
+    rules: Set[str]
+    figures: Set[str]
+    needs: tuple[str, ...]
+    """Rules that ask for something to be there."""
+    light: tuple[str, ...]
+    """Rules that look at one thing at a time."""
+    heavy: tuple[str, ...]
+    """Those of them that rest on a formula that takes long, which must be asked again."""
+    beside: Set[str]
+    """Positions, work as ``work:id`` and features that the same rules rest on."""
+
+    def beside_it(self, provider: Provider) -> bool:
+        """Whether it matters to these rules that another part or work is there."""
+        return (
+            not self.beside.isdisjoint(provider.fills)
+            or f"work:{provider.name}" in self.beside
+            or any(supply.feature in self.beside for supply in provider.supplies)
+        )
+
+
+class Resting:
+    """What rests on each place and piece of work, worked out once for a rulebook; threads may share it."""
+
+    def __init__(self, book: Rulebook) -> None:
+        self.book = book
+        self._known: dict[str, Rests] = {}
+
+    def of(self, name: str, fills: Sequence[str]) -> Rests:
+        """What a part can move by standing in a place, or work by being done."""
+        key = fills[0] if fills else f"work:{name}"
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = self._find(name, fills)
+        return found
+
+    def _find(self, name: str, fills: Sequence[str]) -> Rests:
+        book = self.book
+        moved = book.influence.at(fills[0]) if fills else book.influence.of([("work", name)])
+        judged = [rule for name, rule in book.judged.items() if name in moved.rules]
+        formulas = {figure: book.figures[figure].formula for figure in moved.figures}
+        slow = {figure for figure, formula in formulas.items() if formula is not None and formula.heavy}
+        heavy = {
+            rule.rule.rule for rule in judged if not slow.isdisjoint(book.gather(rule.expressions()).figures)
+        }
+        beside: set[str] = set()
+        for rule in moved.rules:
+            grounds = book.grounds(book.rules[rule])
+            beside |= {*grounds.places, *(f"work:{work}" for work in grounds.works), *grounds.features}
+        return Rests(
+            frozenset(moved.rules),
+            frozenset(moved.figures),
+            tuple(name for name in book.needs if name in moved.rules),
+            tuple(rule.rule.rule for rule in judged if rule.rule.rule not in heavy),
+            tuple(rule.rule.rule for rule in judged if rule.rule.rule in heavy),
+            frozenset(beside),
+        )

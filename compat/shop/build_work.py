@@ -1,0 +1,76 @@
+"""The work of a build: what each takes, what it drags in, in which order it is done, and more of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+from compat.shop.models import Build, Work, WorkDone
+from compat.shop.shop import Shop
+from compat.units import Band
+
+if TYPE_CHECKING:
+    from compat.shop.builds import ReadyBuild
+
+__all__ = ["in_sequence", "with_more", "works_of"]
+
+
+def works_of(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
+    """The work of a build with what it takes, and the work that this work drags in."""
+    works = tuple((shop.works[done.work], _values(shop.works[done.work], done.values)) for done in build.work)
+    forced: dict[str, str] = {}
+    present = {work.work for work, _ in works}
+    queue = [work for work, _ in works]
+    for work in queue:
+        for name in work.forces:
+            if name not in present and name not in forced:
+                forced[name] = work.work
+                queue.append(shop.works[name])
+    return works, forced
+
+
+def in_sequence(
+    shop: Shop, works: tuple[tuple[Work, Mapping[str, Band]], ...], forced: Mapping[str, str]
+) -> tuple[tuple[Work, Mapping[str, Band]], ...]:
+    """Chosen work in its order, each dragged-in work as early as what drags it in and what it follows allow."""
+    order = list(works)
+    for name, by in forced.items():
+        work = shop.works[name]
+        first = {by, *work.after}
+        place = max(number for number, (other, _) in enumerate(order) if other.work in first) + 1
+        order.insert(place, (work, _values(work, {})))
+    return tuple(order)
+
+
+def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -> ReadyBuild:
+    """The same build with more parts and work of its shop; work is put where what it follows allows."""
+    build = ready.fitting(**fit).build if fit else ready.build
+    shop, order, waiting = ready.shop, list(build.work), list(dict.fromkeys(works))
+    while waiting:
+        # those that follow none of the others first; where they follow each other in a ring, as they come
+        name = next((n for n in waiting if not {*shop.works[n].after} & {*waiting}), waiting[0])
+        waiting.remove(name)
+        places = [done.work for done in order]
+        first = max((places.index(n) + 1 for n in shop.works[name].after if n in places), default=0)
+        late = [number for number, other in enumerate(places) if name in shop.works[other].after]
+        order.insert(max(first, min(late, default=len(order))), WorkDone(work=name))
+    build = replace(build, work=tuple(order))
+    chosen, forced = works_of(ready.shop, build)
+    return replace(
+        ready,
+        build=build,
+        works=chosen,
+        forced=MappingProxyType(forced),
+        sequence=in_sequence(ready.shop, chosen, forced),
+    )
+
+
+def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
+    values = {}
+    for name, parameter in work.takes.items():
+        raw = given.get(name, parameter.default)
+        if raw is not None:
+            values[name] = parameter.read(raw)
+    return values
