@@ -35,15 +35,14 @@ def print_extras(console: Console, report: Report, *, reasons: bool = True) -> N
     if works:
         hours = sum((Decimal(entry.hours) for entry in works), Decimal(0))
         print_heading(console, f"EXTRA WORK ({len(works)}, {hours} h)")
-        rows = [(f"{w.hours} h", f"{w.name} ({w.work})", w.because if reasons else "") for w in works]
-        print_rows(console, rows)
-    print_held_back(console, report, reasons=reasons)
-    if report.opened_joints:
-        print_heading(console, f"JOINTS OPENED ({len(report.opened_joints)})")
         if reasons:
-            print_rows(console, [("", joint.name, joint.because) for joint in report.opened_joints])
+            print_rows(console, [(f"{w.hours} h", f"{w.name} ({w.work})", w.because) for w in works])
         else:
-            print_indented(console, f"{', '.join(joint.name for joint in report.opened_joints)}.", 1)
+            print_indented(console, f"{', '.join(f'{w.work} {w.hours} h' for w in works)}.", 1)
+    print_held_back(console, report, reasons=reasons)
+    if report.opened_joints and reasons:
+        print_heading(console, f"JOINTS OPENED ({len(report.opened_joints)})")
+        print_rows(console, [("", joint.name, joint.because) for joint in report.opened_joints])
     told = {spec for f in report.findings if f.verdict == "unknown" and not reasons for spec in f.unstated}
     print_unknown(console, [entry for entry in report.unknown if entry.spec not in told])
 
@@ -87,13 +86,16 @@ def print_parts(console: Console, report: Report, parts: Sequence[ExtraPart], *,
         print_rows(console, rows)
         return
     joints = {f"{joint.name} is opened" for joint in report.opened_joints}
-    needed = [part for part in parts if part.because not in joints]
-    print_rows(console, [(f"{p.count} x", p.part, p.position) for p in needed])
-    consumed = [
-        f"{f'{p.count} x ' * (p.count > 1)}{p.part} ({p.position})" for p in parts if p.because in joints
-    ]
-    if consumed:
-        print_indented(console, f"Consumed by the joints opened: {', '.join(consumed)}.", 1)
+    for consumed in (False, True):
+        named = [
+            f"{f'{part.count} x ' * (part.count > 1)}{part.part} ({part.position})"
+            for part in parts
+            if (part.because in joints) is consumed
+        ]
+        opened = f"{len(joints)} joint{'s' * (len(joints) != 1)} opened" if consumed else "The build"
+        if named:
+            verb = "consume" if len(joints) > 1 else "consumes"
+            print_indented(console, f"{f'{opened} {verb}' if consumed else 'Missing'}: {', '.join(named)}.", 1)
 
 
 def print_unknown(console: Console, unknown: Sequence[UnknownSpec]) -> None:

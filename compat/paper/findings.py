@@ -110,11 +110,12 @@ def in_short(finding: Finding, system: str = "metric") -> str:
 def print_short(console: Console, finding: Finding, says: str, depth: int = 1) -> None:
     """Print a finding as one paragraph: title, id, and what is said of it in short.
 
-    What does not stand against the build takes one line, cut where it must be; a reason stands whole.
+    What does not stand against the build takes one line and what does two, cut where they must be; a reason
+    stands whole.
     """
     pieces = [(finding.title, "bold"), (f"[{finding.rule}]", "dim"), (says, "")]
-    cut = finding.verdict in ("measure", "caution", "ok") and not finding.reason
-    print_run_in(console, pieces, depth, cut=cut)
+    most = 1 if finding.verdict in ("measure", "caution", "ok") else 2
+    print_run_in(console, pieces, depth, most=None if finding.reason else most)
 
 
 def print_brief(console: Console, finding: Finding, says: str) -> None:

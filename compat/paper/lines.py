@@ -40,11 +40,11 @@ def print_indented(console: Console, text: str, depth: int, style: str = "") -> 
 
 
 def print_run_in(
-    console: Console, pieces: Sequence[tuple[str, str]], depth: int, *, hang: int = 2, cut: bool = False
+    console: Console, pieces: Sequence[tuple[str, str]], depth: int, *, hang: int = 2, most: int | None = None
 ) -> None:
     """Print one paragraph of pieces, each a text and its style.
 
-    Lines after the first are set in by so many blanks more, or cut off.
+    Lines after the first are set in by so many blanks more; those beyond `most` are cut off.
     """
     from rich.text import Text
 
@@ -52,8 +52,9 @@ def print_run_in(
     styles = (style for text, style in pieces for _ in visible(text).split())
     whole = " ".join(text for text, _ in pieces)
     lines = wrapped(whole, console.width, indent, indent + " " * hang)
-    if cut and len(lines) > 1:
-        lines = [f"{wrapped(whole, console.width - 2, indent)[0]} …"]
+    if most is not None and len(lines) > most:
+        room = wrapped(whole, console.width - 2, indent, indent + " " * hang)
+        lines = [*room[: most - 1], f"{room[most - 1]} …"]
     for line in lines:
         words = line.split()
         shown = Text(line[: len(line) - len(line.lstrip())])
