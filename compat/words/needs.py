@@ -13,6 +13,10 @@ from compat.words.wording import article, in_sentence, listed, plain
 __all__ = ["NeedTeller"]
 
 
+NAMED = 3
+"""So many parts are named that would meet a need."""
+
+
 class NeedTeller:
     """Says what a build needs, and what it consumes."""
 
@@ -42,7 +46,27 @@ class NeedTeller:
         # a part that fills the position is nearer to hand than the bare name of the position
         known = {("add", place) for place in provider.fills} if provider else set()
         told = [self.tell.remedy(key, name) for key, name in entries if (key, name) not in known]
-        return list(dict.fromkeys(told)) or ["Fit a part that offers it, or one that does without."]
+        return list(dict.fromkeys(told)) or [self._offering(met.demand)]
+
+    def _offering(self, demand: Demand) -> str:
+        """Parts of this engine that would meet a need in the place of one that is fitted."""
+        family, found = self.settled.variant.family, dict[str, str]()
+        for feature in demand.features:
+            for candidate in self.shop.cheapest(feature):
+                suits = not candidate.families or family in candidate.families
+                if suits and candidate.part not in found and self._meets(demand, candidate.part):
+                    found[candidate.part] = f"{candidate.part} ({candidate.fills[0]})"
+                if len(found) == NAMED:
+                    break
+        if not found:
+            return "Fit a part that offers it, or one that does without."
+        return f"Fit {listed(found.values(), 'or')}, or a part that does without."
+
+    def _meets(self, demand: Demand, part: str) -> bool:
+        offers = (offer for offer in self.shop.parts[part].offers if offer.feature in demand.features)
+        return any(
+            all(offer.matching.get(key, word) == word for key, word in demand.matching) for offer in offers
+        )
 
     def lacking(self, demand: Demand, shortage: Shortage) -> str:
         """Why a need is open."""
