@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from compat.library.library import Library, load
+from compat.words.report import Finding
 from tests.bench.big_shop import A_FILE, edit_one, write_shop
 from tests.look import check
 
@@ -33,7 +35,13 @@ def test_it_has_its_parts_and_checks_as_the_demo_does(demo: Library, big: Path) 
     assert sum(parts[p].specs != parts[p.partition("-lot-")[0]].specs for p in parts) > 30
     for name in ("street-turbo", "first-draft"):
         here, there = check(library.shop, library.book, name), check(demo.shop, demo.book, name)
-        assert here.report == there.report
+        assert [told(finding) for finding in here.report.findings] == [told(f) for f in there.report.findings]
+        assert here.report.extra_parts == there.report.extra_parts
+
+
+def told(finding: Finding) -> Finding:
+    """A finding without its remedies: of a part of which the demo shop has no other, a great shop has more."""
+    return replace(finding, remedies=())
 
 
 def test_one_number_gives_the_same_files(big: Path, tmp_path: Path) -> None:
@@ -48,7 +56,7 @@ def test_many_parts_stand_in_many_files(tmp_path: Path) -> None:
 
 
 def test_an_edit_is_one_line(tmp_path: Path) -> None:
-    folder = write_shop(tmp_path / "shop", 800)
+    folder = write_shop(tmp_path / "shop", 900)
     before = texts(folder)
     name = edit_one(folder)
     after = texts(folder)
