@@ -70,6 +70,8 @@ def look_ahead(base: Stage, cards: Cards | None = None, before: Ahead | None = N
     Ahead or None
         None when nothing is added. Every stage adds something that was not in the build, so it ends.
     """
+    if not base.needs.closure.added:
+        return None
     settled = base.world.settled
     influence = settled.book.influence
     added: list[tuple[Provider, Demand]] = []
@@ -84,8 +86,6 @@ def look_ahead(base: Stage, cards: Cards | None = None, before: Ahead | None = N
         world.take_over(near.world, moved.figures)
         judged = judge_again(near.judged, world, moved)
         stages.append(Stage(world, judged, close_needs(world, judged, cards, near.needs, moved)))
-    if not added:
-        return None
     last = stages[-1]
     return Ahead(
         tuple(stages[1:]),

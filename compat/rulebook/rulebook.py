@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from functools import cached_property
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from compat.engineering import Formula
 from compat.rulebook.expressions import Expression
@@ -215,12 +215,14 @@ class Rulebook:
 
     @staticmethod
     def _merge(entries: Sequence[Names]) -> Names:
-        return Names(
-            *(
-                tuple(dict.fromkeys(name for entry in entries for name in getattr(entry, one.name)))
-                for one in fields(Names)
-            )
-        )
+        merged = []
+        for head in HEADS:
+            found: dict[Any, None] = {}
+            for entry in entries:
+                if names := getattr(entry, head):
+                    found.update(dict.fromkeys(names))
+            merged.append(tuple(found))
+        return Names(*merged)
 
     def _named(self, rule: BoundRule) -> Names:
         """Everything a rule names beside its condition."""
@@ -306,6 +308,9 @@ class Rulebook:
         rules = {("rule", name): bound.rule.title for name, bound in self.rules.items()}
         return rules | {("figure", name): bound.figure.name or name for name, bound in self.figures.items()}
 
+
+HEADS = tuple(one.name for one in fields(Names))
+"""Under which heads an expression names things."""
 
 GROUNDS = (
     ("figures", "figure"),
