@@ -28,7 +28,7 @@ from tests.look import check
 
 TABLES = ("families", "variants", "positions", "features", "parts", "works", "joints", "suppliers", "builds")
 WORKED_OUT = ("kinds", "specs", "setups")
-BOOK = ("rules", "figures", "changes", "conditions")
+BOOK = ("rules", "figures", "changes", "conditions", "bounds")
 INDEXES = ("fillers", "offerers", "needers", "sold_by", "joints_before", "homes")
 
 
@@ -306,7 +306,7 @@ def test_a_full_disk_costs_nothing_but_time(tiny: Tiny, path: Path, monkeypatch:
 
 
 def test_what_was_given_up_is_swept_out(tiny: Tiny, path: Path) -> None:
-    old, half = path.parent / "long-ago.shop", path.parent / ".x.draft"
+    old, half = path.parent / f"{'0' * 24}.shop", path.parent / ".x.draft"
     for file in (old, half):
         file.write_text("")
         os.utime(file, (1.0, 1.0))
