@@ -51,12 +51,10 @@ def open_library(folder: Path, cache: bool = True, progress: Progress | None = N
     """
     hold_folders(folder)
     place = kept_folder() if cache else None
-    if place is None:
+    path = shop_file(place, folder) if place is not None else None
+    if place is None or path is None:
         return load(folder)
     try:
-        path = shop_file(place, folder)
-        if path is None:
-            return load(folder)
         return _opened(folder, _current(folder, place, path, progress), path)
     except (OSError, UnicodeEncodeError):  # what cannot be kept is read
         return load(folder)
@@ -122,14 +120,18 @@ def _settled(folder: Path, place: Path, path: Path, old: Store, stamps: Mapping[
     from compat.library.store import Draft
 
     draft = Draft(place, old)
-    draft.put("stamps", card({file: stamp.card() for file, stamp in stamps.items()}))
-    return _finished(folder, path, draft)
+    return _finished(folder, path, draft, stamps=card({file: stamp.card() for file, stamp in stamps.items()}))
 
 
-def _finished(folder: Path, path: Path, draft: Draft) -> Store:
+def _finished(folder: Path, path: Path, draft: Draft, **last: str) -> Store:
     made = f"{made_for(folder)}\n{os.urandom(8).hex()}"
-    draft.put("made", made)
-    draft.finish(path)
+    try:
+        for key, text in {**last, "made": made}.items():
+            draft.put(key, text)
+        draft.finish(path)
+    except BaseException:
+        draft.drop()
+        raise
     store = _kept(folder, path)
     if store is None or store.made != made:
         raise OSError(f"{path} was changed by another")

@@ -62,8 +62,11 @@ def _is_own(found: os.stat_result) -> bool:
 
 
 def kept_file(folder: Path, name: str, suffix: str) -> Path | None:
-    """The file that is kept under a name; None where another user owns it or may write to it."""
-    path = folder / f"{blake2b(name.encode(), digest_size=12).hexdigest()}{suffix}"
+    """The file kept under a name; None where others own it or may write to it, or the name is no text."""
+    try:
+        path = folder / f"{blake2b(name.encode(), digest_size=12).hexdigest()}{suffix}"
+    except UnicodeEncodeError:
+        return None
     try:
         found = path.lstat()
     except OSError:
@@ -75,7 +78,7 @@ def kept_file(folder: Path, name: str, suffix: str) -> Path | None:
 def program_stamp() -> str:
     """What stands for this very program: another version, or an edit of it, has another."""
     package = Path(__file__).resolve().parents[1]
-    digest = blake2b(f"{sys.version}|{package}".encode(), digest_size=16)
+    digest = blake2b(os.fsencode(f"{sys.version}|{package}"), digest_size=16)
     for parent, folders, files in os.walk(package):
         folders[:] = sorted(name for name in folders if name != "__pycache__")
         for name in sorted(files):

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 import stat
 import sys
 from pathlib import Path
 
 import pytest
 
+from compat.cli import complete
 from compat.library import opening, place
-from compat.library.kept import shop_file
+from compat.library.kept import kept_listing, shop_file
 from compat.library.kept_answers import KeptAnswers, kept_answers
 from compat.library.opening import open_library
 from compat.library.place import kept_folder, sweep_out
@@ -176,6 +178,26 @@ def test_what_can_be_read_and_not_written_is_read(
     assert open_library(tiny.folder).shop.parts["sport-rod"].name
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems refuse such names")
+def test_a_shop_in_a_folder_whose_name_is_no_text_is_read(tiny: Tiny, tmp_path: Path) -> None:
+    odd = Path(os.fsdecode(os.fsencode(tmp_path) + b"/\xff"))
+    tiny.folder.rename(odd)
+    assert report_of(odd) == report_of(odd, cache=False)
+    assert kept_listing(odd) is None
+
+
+def test_words_are_completed_of_the_files_where_what_is_kept_is_broken(
+    tiny: Tiny, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COMPAT_SHOP", str(tiny.folder))
+    whole = complete.rules("")
+    assert whole
+    with sqlite3.connect(path) as database:
+        database.execute("UPDATE entries SET value = x'00' WHERE key = 'ids/rule'")
+    database.close()
+    assert complete.rules("") == whole
+
+
 # memory
 
 
@@ -205,4 +227,20 @@ def test_a_shop_that_is_faulty_leaves_no_draft(tiny: Tiny, kept: Path) -> None:
     tiny.edit(PARTS, "640 GBP", "640")
     with pytest.raises(Faults):
         open_library(tiny.folder)
+    assert not list(kept.glob(".*.draft"))
+
+
+def test_a_disk_that_is_full_at_the_last_leaves_no_draft(
+    tiny: Tiny, kept: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own = Draft.put
+
+    def full(self: Draft, key: str, text: bytes | str) -> None:
+        if key == "made":
+            raise OSError(28, "No space left on device")
+        own(self, key, text)
+
+    monkeypatch.setattr(Draft, "put", full)
+    tiny.edit(PARTS, "640 GBP", "641 GBP")
+    assert report_of(tiny.folder) == report_of(tiny.folder, cache=False)
     assert not list(kept.glob(".*.draft"))
