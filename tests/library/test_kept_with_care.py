@@ -6,21 +6,29 @@ import os
 import sqlite3
 import stat
 import sys
+from dataclasses import fields
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from compat.cli import complete
+from compat.engineering import find
+from compat.engineering.formula import Formula
 from compat.library import opening, place
 from compat.library.kept import kept_listing, shop_file
 from compat.library.kept_answers import KeptAnswers, kept_answers
 from compat.library.opening import open_library
 from compat.library.place import kept_folder, sweep_out
 from compat.library.rows import Table
-from compat.library.sources import SETTLED, changed_files
+from compat.library.sources import SETTLED, changed_files, demo_folder
 from compat.library.store import Draft, Store
+from compat.rulebook.expressions import Expression
+from compat.rulebook.rulebook import WorkBound
 from compat.shop import shop as shops
-from compat.shop.source import Faults
+from compat.shop.source import Faults, Spot
+from compat.shop.specs import Spec
+from compat.units import Band
 from tests.conftest import Tiny
 from tests.library.test_kept_shop import differences, report_of
 
@@ -112,6 +120,18 @@ def test_files_of_others_are_never_swept_out(tmp_path: Path) -> None:
     sweep_out(tmp_path)
     left = {path.name for path in tmp_path.iterdir()}
     assert left == {"house.draft", "letter.txt", "my.shop", "photos"}
+
+
+def test_what_was_given_up_is_swept_out(tiny: Tiny, path: Path) -> None:
+    old, half = path.parent / f"{'0' * 24}.shop", path.parent / ".x.draft"
+    for file in (old, half):
+        file.write_text("")
+        os.utime(file, (1.0, 1.0))
+    tiny.edit("catalog/shop.yaml", "name:", "name: ")
+    open_library(tiny.folder)
+    assert not old.exists()
+    assert not half.exists()
+    assert path.exists()
 
 
 def test_without_a_home_nothing_is_kept_in_the_folder_that_one_stands_in(
@@ -244,3 +264,21 @@ def test_a_disk_that_is_full_at_the_last_leaves_no_draft(
     tiny.edit(PARTS, "640 GBP", "641 GBP")
     assert report_of(tiny.folder) == report_of(tiny.folder, cache=False)
     assert not list(kept.glob(".*.draft"))
+
+
+def test_every_field_of_what_is_written_by_hand_is_kept() -> None:
+    given: dict[type[Any], tuple[str, ...]] = {
+        Band: ("nominal", "low", "high", "dimension", "unit"),
+        Spec: ("value", "basis", "note", "spot"),
+        Expression: ("text", "tree", "type"),
+        Spot: ("file", "line", "column"),
+    }
+    for kind, names in given.items():  # another field wants a place on the card
+        assert tuple(one.name for one in fields(kind)) == names
+    formula = find("swept_volume")
+    assert formula is not None
+    assert set(formula.card()) == {one.name for one in fields(Formula)}
+    tools = {"rule", "unit", "measure", "at_least", "at_most"}
+    for bounds in open_library(demo_folder()).book.bounds.values():
+        for bound in bounds.values():
+            assert bound == WorkBound(**{name: getattr(bound, name) for name in tools})
