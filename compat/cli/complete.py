@@ -19,6 +19,7 @@ __all__ = ["builds", "formulas", "ids", "rules"]
 def _named(start: str, *kinds: str) -> list[str]:
     """Ids of some kinds that begin so."""
     import os
+    from contextlib import suppress
     from pathlib import Path
 
     from compat.cli.options import choose_folder
@@ -29,10 +30,11 @@ def _named(start: str, *kinds: str) -> list[str]:
         given = os.environ.get("COMPAT_SHOP")
         folder = choose_folder(Path(given) if given else None)
         kept = kept_listing(folder)
-        if kept is not None:
-            return _matching((name for kind in kinds for name in kept.names(kind)), start)
+        with suppress(Broken):
+            if kept is not None:
+                return _matching((name for kind in kinds for name in kept.names(kind)), start)
         return _of_files(folder, start, kinds)
-    except (OSError, SystemExit, Broken):
+    except (OSError, SystemExit):
         return []
 
 

@@ -287,9 +287,9 @@ class Compiler:
 
     def _boxes(self) -> dict[str, Any]:
         """What comes in the box of parts, by file."""
-        kept = self.old.includes if self.old.files else {}
-        boxes: dict[str, Any] = {f: told for f, told in kept.items() if f in self.files and f not in self.new}
-        return boxes | {file: held.includes for file, held in self.new.items() if held.includes}
+        told: dict[str, Any] = dict(self.old.includes) if self.old.files else {}
+        told |= {file: held.includes for file, held in self.new.items()}
+        return {file: told[file] for file in self.files if told.get(file)}
 
     def _frame_things(self) -> Iterator[Thing]:
         for kind, table in self.shop.tables.items():

@@ -59,6 +59,8 @@ class Holding:
                 offered[edge.other] = None
         for feature in offered:
             self.ranked.setdefault(feature, []).append(entry)
+        for word in part.leaves_out:  # a spec of its positions, or a feature
+            self.names["feature", word] = None
         for expression in conditions.values():
             self._take_names(expression)
 

@@ -10,6 +10,7 @@ import json
 import os
 import sqlite3
 from contextlib import suppress
+from functools import cache
 from hashlib import blake2b
 from pathlib import Path
 from threading import RLock
@@ -54,6 +55,8 @@ class KeptAnswers:
 
     def _open(self) -> sqlite3.Connection:
         if self._connection is None or self._process != os.getpid():
+            with suppress(FileExistsError):  # nobody else may write to it, whatever the user's mask says
+                os.close(os.open(self.path, os.O_CREAT | os.O_EXCL, 0o600))
             self._connection = sqlite3.connect(
                 self.path, timeout=0.2, isolation_level=None, check_same_thread=False
             )
@@ -112,8 +115,12 @@ class KeptAnswers:
             self.path.unlink()
 
 
+_of_path = cache(KeptAnswers)
+"""One for all shops that a program opens: each holds its file open until the program ends."""
+
+
 def kept_answers() -> KeptAnswers | None:
     """The user's answers; None where nothing is to be kept."""
     folder = kept_folder()
     path = kept_file(folder, "answers", ".answers") if folder is not None else None
-    return KeptAnswers(path) if path is not None else None
+    return _of_path(path) if path is not None else None

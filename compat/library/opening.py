@@ -56,7 +56,7 @@ def open_library(folder: Path, cache: bool = True, progress: Progress | None = N
         return load(folder)
     try:
         return _opened(folder, _current(folder, place, path, progress), path)
-    except OSError:  # what cannot be kept is read
+    except (OSError, UnicodeEncodeError):  # what cannot be kept is read
         return load(folder)
 
 
@@ -66,8 +66,9 @@ def _opened(folder: Path, store: Store, path: Path) -> Library:
     from compat.library.stored import stored_book, stored_shop
 
     rows = Rows(store)
-    if time_ns() - path.stat().st_mtime_ns > OLD:
-        os.utime(path)
+    with suppress(OSError):  # a file that another is just replacing, or that can only be read, serves as well
+        if time_ns() - path.stat().st_mtime_ns > OLD:
+            os.utime(path)
     return Library(folder, stored_shop(rows), stored_book(rows), kept_answers())
 
 
@@ -95,14 +96,16 @@ def _current(folder: Path, place: Path, path: Path, progress: Progress | None) -
     """
     old = _kept(folder, path)
     stamps = _stamps(old) if old is not None else {}
-    now = time_ns()
-    files, changed = changed_files(stamps, folder, now)
+    files, changed, read = changed_files(stamps, folder)
     if old is not None and not changed and stamps.keys() <= files.keys():
-        waiting = any(not stamp.settled for stamp in stamps.values())
-        if waiting and all(stamp.at(now).settled for stamp in stamps.values()):
-            return _settled(folder, place, path, old, {file: stamp.at(now) for file, stamp in stamps.items()})
+        settled = [stamp.settled for stamp in read.values() if stamp.changed < stamp.looked]
+        if settled and all(settled):
+            with suppress(OSError):  # where nothing can be written, they are read again each time
+                return _settled(folder, place, path, old, {**stamps, **read})
         return old
     draft = _compiled(folder, files, set(changed), place, old, progress)
+    if old is not None:
+        old.close()  # some systems put no file in the place of one that is open
     sweep_out(place)
     return _finished(folder, path, draft)
 
@@ -117,15 +120,20 @@ def _settled(folder: Path, place: Path, path: Path, old: Store, stamps: Mapping[
     from compat.library.store import Draft
 
     draft = Draft(place, old)
-    draft.put("stamps", card({file: stamp.card() for file, stamp in stamps.items()}))
-    return _finished(folder, path, draft)
+    return _finished(folder, path, draft, stamps=card({file: stamp.card() for file, stamp in stamps.items()}))
 
 
-def _finished(folder: Path, path: Path, draft: Draft) -> Store:
-    draft.put("made", f"{made_for(folder)}\n{os.urandom(8).hex()}")
-    draft.finish(path)
+def _finished(folder: Path, path: Path, draft: Draft, **last: str) -> Store:
+    made = f"{made_for(folder)}\n{os.urandom(8).hex()}"
+    try:
+        for key, text in {**last, "made": made}.items():
+            draft.put(key, text)
+        draft.finish(path)
+    except BaseException:
+        draft.drop()
+        raise
     store = _kept(folder, path)
-    if store is None:
+    if store is None or store.made != made:
         raise OSError(f"{path} was changed by another")
     return store
 
@@ -171,7 +179,7 @@ def _again(folder: Path, path: Path, made: str, stamps: Mapping[str, Stamp]) -> 
         When these are no longer what they were: one part of the shop would not suit another.
     """
     _drop(folder, path, made)
-    files, changed = changed_files(stamps, folder, time_ns())
+    files, changed, _ = changed_files(stamps, folder)
     if changed or files.keys() != stamps.keys():
         message = "its files were changed after it was opened; open it again"
         raise Faults([Fault(Spot(str(folder), 0), message)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 import sys
 from contextlib import suppress
@@ -16,6 +17,9 @@ __all__ = ["OFF", "kept_file", "kept_folder", "program_stamp", "sweep_out"]
 VARIABLE = "COMPAT_CACHE"
 OFF = "off"
 """What the variable says to keep nothing; else it names the folder."""
+
+_OURS = re.compile(r"[0-9a-f]{24}\.(?:shop|answers)|\..*\.draft")
+"""What is kept is called so; whatever else lies there belongs to somebody."""
 
 LONGEST = 90 * 86_400
 """What nobody opened for so long [s] is swept out."""
@@ -37,6 +41,8 @@ def kept_folder() -> Path | None:
         return None
     try:
         folder = Path(said) if said else _own_folder()
+        if not said and not folder.is_absolute():
+            return None  # nobody knows where this user is at home
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         return folder if _is_own(folder.stat()) else None
     except (OSError, RuntimeError):
@@ -56,8 +62,11 @@ def _is_own(found: os.stat_result) -> bool:
 
 
 def kept_file(folder: Path, name: str, suffix: str) -> Path | None:
-    """The file that is kept under a name; None where another user owns it or may write to it."""
-    path = folder / f"{blake2b(name.encode(), digest_size=12).hexdigest()}{suffix}"
+    """The file kept under a name; None where others own it or may write to it, or the name is no text."""
+    try:
+        path = folder / f"{blake2b(name.encode(), digest_size=12).hexdigest()}{suffix}"
+    except UnicodeEncodeError:
+        return None
     try:
         found = path.lstat()
     except OSError:
@@ -69,21 +78,24 @@ def kept_file(folder: Path, name: str, suffix: str) -> Path | None:
 def program_stamp() -> str:
     """What stands for this very program: another version, or an edit of it, has another."""
     package = Path(__file__).resolve().parents[1]
-    digest = blake2b(f"{sys.version}|{package}".encode(), digest_size=16)
+    digest = blake2b(os.fsencode(f"{sys.version}|{package}"), digest_size=16)
     for parent, folders, files in os.walk(package):
         folders[:] = sorted(name for name in folders if name != "__pycache__")
         for name in sorted(files):
             if name.endswith(".py"):
                 found = os.stat(os.path.join(parent, name))  # noqa: PTH116, PTH118  at every start
-                digest.update(f"{name}|{found.st_size}|{found.st_mtime_ns}".encode())
+                # an unpacked program may have files of one time: when each came to lie here tells them apart
+                digest.update(f"{name}|{found.st_size}|{found.st_mtime_ns}|{found.st_ctime_ns}".encode())
     return digest.hexdigest()
 
 
 def sweep_out(folder: Path) -> None:
-    """Take away what nobody opened for long, and what was never finished."""
+    """Take away what nobody opened for long, and what was never finished; what others laid there stays."""
     now = time()
     for path in folder.iterdir():
+        if not _OURS.fullmatch(path.name):
+            continue
         with suppress(OSError):
-            age = now - path.stat().st_mtime
+            age = now - path.lstat().st_mtime
             if age > (HALF_WRITTEN if path.suffix == ".draft" else LONGEST):
                 path.unlink()

@@ -13,9 +13,12 @@ from compat.library.listing import Listing
 from compat.library.spots import StoredSpots
 from compat.library.store import Store
 
-__all__ = ["FRAME", "Rows", "Table"]
+__all__ = ["FRAME", "HELD", "Rows", "Table"]
 
 T = TypeVar("T")
+
+HELD = 20_000
+"""So many parts, and so much of what hangs on them, is held in memory at most."""
 
 FRAME = (
     "shop",
@@ -81,6 +84,12 @@ class Table(dict[Any, T]):
     def __len__(self) -> int:
         return sum(1 for _ in self._all())
 
+    def __eq__(self, other: object) -> bool:
+        """Whether both hold the same, read or not."""
+        return isinstance(other, Mapping) and dict(self.items()) == dict(other.items())
+
+    __hash__ = None
+
     def keys(self) -> Any:
         """Every key, in the order of the files."""
         return dict.fromkeys(self._all()).keys()
@@ -141,12 +150,19 @@ class Rows(Listing):
         KeyError
             When there is none of that id.
         """
+        return self._whole(kind, name)[0]
+
+    def _whole(self, kind: str, name: str) -> tuple[Any, Mapping[str, Any]]:
+        """A thing, and what was worked out of it."""
         raw = self._raw(kind, name)
         if raw is None:
             raise KeyError(name)
         file, _, card = raw.partition(b"\n")
-        thing, self._more[kind, name] = self._reader.read(card, file.decode())
-        return thing
+        thing, more = self._reader.read(card, file.decode())
+        if len(self._more) >= HELD:
+            self._more.clear()
+        self._more[kind, name] = more
+        return thing, more
 
     def more(self, kind: str, name: str, what: str) -> Any:
         """What the shop or its rulebook worked out of a thing; None where that is nothing.
@@ -156,9 +172,8 @@ class Rows(Listing):
         KeyError
             When there is no such thing.
         """
-        if (kind, name) not in self._more:
-            self.thing(kind, name)
-        return self._more[kind, name].get(what)
+        found = self._more.get((kind, name))
+        return (self._whole(kind, name)[1] if found is None else found).get(what)
 
     def conditioned(self, kind: str) -> list[str]:
         """Things of a kind that state conditions, in the order of the files."""

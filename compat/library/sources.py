@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import astuple, dataclass, replace
 from hashlib import blake2b
 from pathlib import Path
+from time import time_ns
 from typing import Any
 
 from compat.shop.source import Faults, read_bytes, yaml_files
@@ -56,9 +57,9 @@ class Stamp:
         same = (self.size, self.changed, self.node) == (now.size, now.changed, now.node)
         return same and self.settled
 
-    def at(self, now: int) -> Stamp:
-        """The same file, looked at again and found to be the same."""
-        return replace(self, looked=now)
+    def at(self, now: Stamp) -> Stamp:
+        """The same content, with what the file system says of it now."""
+        return replace(self, size=now.size, changed=now.changed, node=now.node, looked=now.looked)
 
     def card(self) -> list[Any]:
         """As plain data."""
@@ -85,11 +86,15 @@ def demo_folder() -> Path:
 def look(folder: Path) -> Iterator[tuple[str, Path]]:
     """Every file of a shop in the order in which they are read, with the name that messages give it."""
     for name in FOLDERS:
-        for path in yaml_files(folder / name):
-            yield f"{name}/{path.relative_to(folder / name).as_posix()}", path
+        root = folder / name
+        start = len(root.as_posix()) + 1
+        for path in yaml_files(root):  # `relative_to` would take as long as all else
+            yield f"{name}/{path.as_posix()[start:]}", path
 
 
-def changed_files(known: Mapping[str, Stamp], folder: Path, now: int) -> tuple[dict[str, Path], list[str]]:
+def changed_files(
+    known: Mapping[str, Stamp], folder: Path
+) -> tuple[dict[str, Path], list[str], dict[str, Stamp]]:
     """Compare the files of a shop with what was read of them.
 
     Parameters
@@ -98,33 +103,37 @@ def changed_files(known: Mapping[str, Stamp], folder: Path, now: int) -> tuple[d
         Stamps by the name that messages give a file.
     folder : Path
         The shop.
-    now : int
-        The time [ns].
 
     Returns
     -------
-    dict and list
-        Files there are, and the names of those that hold something else or are not known.
+    dict, list and dict
+        Files there are, the names of those that hold something else or are not known, and stamps of those
+        that had to be read to know that they do not.
 
     Raises
     ------
     OSError
         When a file cannot be looked at.
     """
-    there, changed = {}, []
+    there: dict[str, Path] = {}
+    changed: list[str] = []
+    read: dict[str, Stamp] = {}
+    now = time_ns()
     for shown, path in look(folder):
         there[shown] = path
-        if not _holds(known.get(shown), path, now):
+        stamp = known.get(shown)
+        if stamp is None:
             changed.append(shown)
-    return there, changed
+        elif not stamp.agrees(found := stamp_of(path.stat(), now)):
+            if _holds(stamp, path):
+                read[shown] = stamp.at(found)
+            else:
+                changed.append(shown)
+    return there, changed, read
 
 
-def _holds(stamp: Stamp | None, path: Path, now: int) -> bool:
-    """Whether a file still holds what was read of it; where its times do not tell, it is read."""
-    if stamp is None:
-        return False
-    if stamp.agrees(stamp_of(path.stat(), now)):
-        return True
+def _holds(stamp: Stamp, path: Path) -> bool:
+    """Whether a file whose times do not tell holds what was read of it."""
     try:
         return digest_of(read_bytes(path, "")) == stamp.digest
     except Faults:  # a pipe, a folder or too much: reading it says which

@@ -157,6 +157,10 @@ class Store:
         except (sqlite3.Error, UnicodeDecodeError) as error:
             raise Broken(str(error)) from error
 
+    def close(self) -> None:
+        """Let go of the file; nothing is asked of it after that."""
+        self._connection.close()
+
     def _reopen(self) -> None:
         """Open the file in a forked process; by now another may stand in its place."""
         self._process = os.getpid()
@@ -207,13 +211,19 @@ class Draft(Store):
                 "CREATE TABLE IF NOT EXISTS entries (key TEXT PRIMARY KEY, value BLOB NOT NULL)"
             )
             self._connection.execute("BEGIN")
-        except (sqlite3.Error, OSError) as error:
+            if old is not None and self._temporary is not None and self._get("made") != old._made:
+                raise OSError("another file stands in the place of the old one")
+        except (sqlite3.Error, OSError, Broken) as error:
             self.drop()
             raise OSError(f"nothing can be kept: {error}") from error
 
     def find(self, key: str, known: Callable[[], bool] = lambda: False) -> bytes | None:
         """Give the bytes of an entry; what is not there is not there yet."""
         return self._find(key)
+
+    def _reopen(self) -> None:
+        """Go on in a forked process, whose memory holds all of it."""
+        self._process = os.getpid()
 
     def put(self, key: str, text: bytes | str) -> None:
         """Write an entry, in place of one that is there."""

@@ -7,7 +7,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
-from compat.library.rows import Rows
+from compat.library.rows import HELD, Rows
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Condition, Rulebook
 from compat.shop.draft import TABLES
@@ -15,9 +15,6 @@ from compat.shop.graph import Candidate, Indexes, Key, edges, least_price
 from compat.shop.shop import KINDS, Shop
 
 __all__ = ["stored_book", "stored_shop"]
-
-HELD = 20_000
-"""So many parts are held in memory at most."""
 
 WITH_CONDITIONS = ("part", "work", "joint")
 """Kinds of things that may state conditions."""
@@ -209,6 +206,8 @@ class _Conditions(Mapping[Condition, Expression]):
         if found is None:
             told = self._rows.more(kind, name, "conditions") or ()
             found = {(kind, name, field, number): expression for field, number, expression in told}
+            if len(self._read) >= HELD:
+                self._read.clear()
             self._read[kind, name] = found
         return found
 

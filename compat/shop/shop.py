@@ -50,6 +50,10 @@ class Spots(Protocol):
         """Where a character of the text at the path stands."""
 
 
+STATED = 20_000
+"""So many lists of what a part states of a position are held at most."""
+
+
 @dataclass(frozen=True)
 class Shop:
     """Everything a shop keeps files about, by id, with the stated specs read and typed; never changed.
@@ -194,12 +198,15 @@ class Shop:
 
     def stated(self, position: str, part: str) -> Mapping[str, Spec]:
         """What a part states of a position it fills, by spec."""
-        key = (position, part)
-        if key not in self._stated:
+        stated = self._stated.get((position, part))
+        if stated is None:
             kinds, specs = self.kinds[position], self.specs[part]
             whole = len(self.parts[part].fills) == 1
-            self._stated[key] = specs if whole else {name: specs[name] for name in specs if name in kinds}
-        return self._stated[key]
+            stated = specs if whole else {name: specs[name] for name in specs if name in kinds}
+            if len(self._stated) >= STATED:
+                self._stated.clear()
+            self._stated[position, part] = stated
+        return stated
 
     def edges(self) -> Iterator[Edge]:
         """Every relation that the shop's things state; a spec is one of its position."""

@@ -338,6 +338,7 @@ def yaml_files(folder: Path) -> Iterator[Path]:
     """Give every YAML file below a folder in a settled order, never following a link to a folder."""
     for parent, folders, files in os.walk(folder, followlinks=False):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
+        here = Path(parent)
         for name in sorted(files):
             if name.endswith((".yaml", ".yml")) and not name.startswith("."):
-                yield Path(parent) / name
+                yield here / name

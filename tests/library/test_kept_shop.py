@@ -28,7 +28,7 @@ from tests.look import check
 
 TABLES = ("families", "variants", "positions", "features", "parts", "works", "joints", "suppliers", "builds")
 WORKED_OUT = ("kinds", "specs", "setups")
-BOOK = ("rules", "figures", "changes", "conditions")
+BOOK = ("rules", "figures", "changes", "conditions", "bounds")
 INDEXES = ("fillers", "offerers", "needers", "sold_by", "joints_before", "homes")
 
 
@@ -48,11 +48,19 @@ def differences(one: Library, other: Library) -> Iterator[str]:
     for feature in (*one.shop.features, *(f"position:{position}" for position in one.shop.positions)):
         if tuple(one.shop.cheapest(feature)) != tuple(other.shop.cheapest(feature)):
             yield f"cheapest {feature}"
+    if one.shop.specs.keys() == other.shop.specs.keys() and places(one) != places(other):
+        yield "places of specs"
     if one.shop.info != other.shop.info or one.shop.names() != other.shop.names():
         yield "names"
     for a, b in ((one.shop.nodes, other.shop.nodes), (one.book.nodes, other.book.nodes)):
         if set(a) != set(b) or any(a[key].spot != b[key].spot for key in a):
             yield "places"
+
+
+def places(library: Library) -> list[Any]:
+    """Where every spec of a part, and of a variant's setup, was written: no part of what makes two equal."""
+    tables = (library.shop.specs, library.shop.setups)
+    return [{key: spec.spot for key, spec in stated.items()} for table in tables for stated in table.values()]
 
 
 def without_empty(table: Mapping[str, Any]) -> dict[str, Any]:
@@ -303,18 +311,6 @@ def test_a_full_disk_costs_nothing_but_time(tiny: Tiny, path: Path, monkeypatch:
     monkeypatch.setattr(Draft, "put", full)
     assert report_of(tiny.folder) == report_of(tiny.folder, cache=False)
     assert not [file for file in path.parent.iterdir() if file.suffix == ".draft"]
-
-
-def test_what_was_given_up_is_swept_out(tiny: Tiny, path: Path) -> None:
-    old, half = path.parent / "long-ago.shop", path.parent / ".x.draft"
-    for file in (old, half):
-        file.write_text("")
-        os.utime(file, (1.0, 1.0))
-    tiny.edit("catalog/shop.yaml", "name:", "name: ")
-    open_library(tiny.folder)
-    assert not old.exists()
-    assert not half.exists()
-    assert path.exists()
 
 
 # several at once
