@@ -18,6 +18,14 @@ def stated(spec: str, value: str) -> dict[str, Any]:
 
 
 @wrong(
+    # a goal that contradicts itself
+    (
+        "goal",
+        TURBO,
+        {"goal": {"torque": "330 N*m", "torque_at": "7000 rpm"}},
+        "torque-within-the-power",
+        "conflict",
+    ),
     # wastegates
     ("IN5", TURBO, {"fit": TWIN}, "a-gate-on-every-flange", "missing"),
     (
