@@ -38,6 +38,13 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         "shortfall",
     ),
     ("interface", TURBO, {"fit": TUBE}, "gate-flange-closed", "missing"),
+    (
+        "EX",
+        TURBO,
+        {"leave_out": ["catalyst"], **stated("silencer.bore", "45 mm")},
+        "silencer-pipe-bore",
+        "caution",
+    ),
     ("interface", TURBO, stated("exhaust_manifold.gate_flange", "gf-38"), "gate-flange-closed", "missing"),
     ("interface", TURBO, {"fit": {**TUBE, "gate_blank": "vm-gate-blank-44"}}, "gate-blank-flange", "conflict"),
     (
