@@ -186,6 +186,25 @@ def test_a_v6_takes_two_heads_and_what_a_part_counts(shop: OpenShop) -> None:
     assert stands(shop, long.changed(counts={"flywheel_bolt": 8})) == named
 
 
+def test_a_divided_manifold_takes_two_gates_and_what_goes_with_them(shop: OpenShop) -> None:
+    gated = shop.build("tarn-20-turbo").fitting(
+        exhaust_manifold="vm-manifold-tube-30t", turbocharger="sk-60-ball", wastegate="vm-gate-44"
+    )
+    added = {part.position: part.count for part in shop.check(gated).report.extra_parts}
+    assert (added["gate_gasket"], added["dump_pipe"]) == (2, 2)
+    whole = gated.fitting(gate_gasket="lg-gasket-gate-44", dump_pipe="vm-dump-44")
+    gates = {"wastegate": 2, "gate_gasket": 2, "dump_pipe": 2}
+    for build in (whole, whole.changed(counts=gates)):
+        found = shop.check(build).report.findings
+        assert stands(shop, build) == {}
+        assert not [f.rule for f in found if f.verdict != "ok" and ("gate" in f.rule or "dump" in f.rule)]
+    for position in gates:
+        found = stands(shop, whole.changed(counts={position: 1}))
+        assert found == {f"count-{position.replace('_', '-')}": "missing"}
+        found = stands(shop, whole.changed(counts={position: 3}))
+        assert found == {f"count-{position.replace('_', '-')}": "conflict"}
+
+
 def test_where_the_job_says_how_many_more_are_no_fault(shop: OpenShop) -> None:
     build = shop.build("street-turbo")
     assert stands(shop, build.changed(counts={"hose_clamp": 6})) == {"count-hose-clamp": "caution"}
