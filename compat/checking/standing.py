@@ -70,7 +70,8 @@ def _empty(world: BuildWorld, position: str) -> Iterator[Outcome]:
     elif position in settled.variant.parts:
         why = settled.build.leave_out.get(position, "")
         seen = LeftOut(position, settled.variant.parts[position], why)
-        yield Outcome(_named("left-out", position), "caution" if why else "missing", seen)
+        spared = why and not settled.shop.positions[position].indispensable
+        yield Outcome(_named("left-out", position), "caution" if spared else "missing", seen)
 
 
 def _stranger(world: BuildWorld, position: str) -> Iterator[Outcome]:

@@ -300,7 +300,8 @@ def _position(library: Library, place: Position, system: str) -> Lines:
     yield (
         1,
         f"{place.system.replace('-', ' ')}; {place.count}{each}"
-        f"{', or as the job asks' * place.varies}{'; required' * place.required}",
+        f"{', or as the job asks' * place.varies}{'; required' * place.required}"
+        f"{'; indispensable where the factory fits it' * place.indispensable}",
     )
     for name, kind in library.shop.kinds[place.position].items():
         yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}"

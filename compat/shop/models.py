@@ -88,6 +88,8 @@ class Position(Thing):
     each_serves: Name | None = None
     """A spec of its own parts: how many of what it is counted per one piece serves (plugs of a coil pack)."""
     required: bool = False
+    indispensable: bool = False
+    """An engine that left the factory with one cannot do without, whatever the reason."""
     specs: Mapping[Name, Declaration] = field(default_factory=nothing)
 
 

@@ -240,16 +240,52 @@ def test_a_wheel_on_every_camshaft(shop: OpenShop) -> None:
 
 def test_what_is_left_out_wants_a_reason(shop: OpenShop) -> None:
     build = shop.build("street-turbo")
-    assert stands(shop, build.fitting(idler=None)) == {"left-out-idler": "missing"}
-    assert stands(shop, build.changed(leave_out=["idler"])) == {"left-out-idler": "missing"}
-    said = build.changed(leave_out={"idler": "the short belt runs past its place"})
-    assert stands(shop, said) == {"left-out-idler": "caution"}
-    finding = next(f for f in shop.check(said).report.findings if f.rule == "left-out-idler")
-    assert finding.because.endswith("the build says why: the short belt runs past its place")
+    assert stands(shop, build.fitting(pcv_valve=None)) == {"left-out-pcv-valve": "missing"}
+    assert stands(shop, build.changed(leave_out=["pcv_valve"])) == {"left-out-pcv-valve": "missing"}
+    said = build.changed(leave_out={"pcv_valve": "the catch tank breathes freely"})
+    assert stands(shop, said) == {"left-out-pcv-valve": "caution"}
+    finding = next(f for f in shop.check(said).report.findings if f.rule == "left-out-pcv-valve")
+    assert finding.because.endswith("the build says why: the catch tank breathes freely")
     # the reason stays when something else is left out beside it, and goes when the place is filled
     both = said.fitting(belt_cover=None)
-    assert stands(shop, both) == {"left-out-idler": "caution", "left-out-belt-cover": "missing"}
-    assert stands(shop, both.fitting(idler="tarn-idler")) == {"left-out-belt-cover": "missing"}
+    assert stands(shop, both) == {"left-out-pcv-valve": "caution", "left-out-belt-cover": "missing"}
+    own = shop.things.variants[build.build.variant].parts["pcv_valve"]
+    assert stands(shop, both.fitting(pcv_valve=own)) == {"left-out-belt-cover": "missing"}
+
+
+@pytest.mark.parametrize(
+    "position",
+    [
+        "relief_spring",
+        "idler",
+        "tensioner_bolt",
+        "head_dowel",
+        "block_dowel",
+        "pickup_seal",
+        "exhaust_gasket",
+        "water_pump_gasket",
+        "downpipe_gasket",
+        "plug_tube_seal",
+        "cam_seal",
+        "inlet_gasket",
+        "thermostat_seal",
+    ],
+)
+def test_no_reason_spares_what_an_engine_made_with_it_needs(position: str, shop: OpenShop) -> None:
+    build = shop.build("street-turbo")
+    rule = f"left-out-{position.replace('_', '-')}"
+    for said in ([position], {position: "the last owner ran without"}):
+        spoilt = build.fitting(**{position: None}).changed(leave_out=said)
+        assert stands(shop, spoilt)[rule] == "missing"
+    finding = next(f for f in shop.check(spoilt).report.findings if f.rule == rule)
+    assert finding.reason == "the last owner ran without"
+    assert finding.because.endswith("cannot do without, and the build says why: the last owner ran without")
+    assert [text.split()[0] for text in finding.remedies] == ["Fit"]
+
+
+def test_sealant_may_stand_for_the_gasket_of_the_sump(shop: OpenShop) -> None:
+    said = shop.build("street-turbo").changed(leave_out={"sump_gasket": "the rail is sealed with paste"})
+    assert stands(shop, said) == {"left-out-sump-gasket": "caution"}
 
 
 def test_no_reason_spares_what_no_engine_can_do_without(shop: OpenShop) -> None:
