@@ -105,9 +105,10 @@ def _miscounted(world: BuildWorld, position: str) -> Iterator[Outcome]:
     if position not in settled.fitted:
         return
     stands, takes = settled.count(position), settled.takes(position)
-    free = settled.shop.positions[position].varies
-    if stands < takes or (stands > takes and not free):
-        verdict: Verdict = "conflict" if stands > takes else "caution" if free and stands else "missing"
+    place = settled.shop.positions[position]
+    if stands < takes or (stands > takes and not place.varies):
+        fewer: Verdict = "caution" if place.fewer_too and stands else "missing"
+        verdict: Verdict = "conflict" if stands > takes else fewer
         yield Outcome(_named("count", position), verdict, Miscounted(position, stands, takes))
 
 

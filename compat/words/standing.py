@@ -129,7 +129,7 @@ class StandingTeller:
 
     def miscounted(self, outcome: Outcome, seen: Miscounted) -> Finding:
         name, position = self.shop.positions[seen.position].name, seen.position
-        usual = self.shop.positions[position].varies
+        usual = self.shop.positions[position].fewer_too
         verb = "usual are" if usual and seen.takes != 1 else "usual is" if usual else "the engine takes"
         return Finding(
             rule=outcome.rule,
@@ -140,8 +140,8 @@ class StandingTeller:
             because=f"the build counts {seen.stands}, {verb} {seen.takes}",
             value=seen.stands,
             limit=seen.takes,
-            at_least=seen.takes,
-            at_most=None if usual else seen.takes,
+            at_least=seen.takes if seen.stands < seen.takes else None,
+            at_most=seen.takes if seen.stands > seen.takes else None,
             unit="number",
             remedies=(f"Write `counts: {{{position}: {seen.takes}}}`, or strike it from `counts`.",),
             source="common practice",

@@ -18,6 +18,7 @@ from compat.checking.single_changes import effects
 from compat.checking.standing import standing
 from compat.checking.sweeping import OUT, RANK
 from compat.library.library import Library
+from compat.paper.findings import in_short
 from compat.paper.schemas import report_json
 from compat.shop.writing import write_build
 from tests.look import check
@@ -207,9 +208,24 @@ def test_a_divided_manifold_takes_two_gates_and_what_goes_with_them(shop: OpenSh
 
 def test_where_the_job_says_how_many_more_are_no_fault(shop: OpenShop) -> None:
     build = shop.build("street-turbo")
-    assert stands(shop, build.changed(counts={"hose_clamp": 6})) == {"count-hose-clamp": "caution"}
-    assert stands(shop, build.changed(counts={"hose_clamp": 0})) == {"count-hose-clamp": "missing"}
-    assert stands(shop, build.changed(counts={"hose_clamp": 12})) == {}
+    for position in ("hose_clamp", "banjo_washer"):
+        rule = f"count-{position.replace('_', '-')}"
+        for fewer in (0, 1, 7):
+            assert stands(shop, build.changed(counts={position: fewer})) == {rule: "missing"}
+        for more in (8, 12):
+            assert stands(shop, build.changed(counts={position: more})) == {}
+    two_banks = shop.build("fell-30-top-end")
+    assert stands(shop, two_banks.changed(counts={"lambda_sensor": 1})) == {"count-lambda-sensor": "missing"}
+    assert stands(shop, two_banks.changed(counts={"lambda_sensor": 3})) == {}
+    # a phaser is the wheel of its own camshaft, and a rule counts the wheels
+    assert stands(shop, build.changed(counts={"cam_sprocket": 1})) == {"count-cam-sprocket": "caution"}
+
+
+def test_a_wrong_number_is_told_with_the_side_it_is_on(shop: OpenShop) -> None:
+    build = shop.build("street-turbo")
+    for stated, said in ((5, "5.00, at most 4.00"), (3, "3.00, at least 4.00")):
+        found = shop.check(build.changed(counts={"piston": stated})).report.findings
+        assert in_short(next(f for f in found if f.rule == "count-piston")) == said
 
 
 @pytest.mark.parametrize(
