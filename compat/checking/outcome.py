@@ -145,7 +145,10 @@ class Vacant(Standing):
 
 @dataclass(frozen=True, slots=True)
 class LeftOut(Standing):
-    """A position that the variant left the factory with and nothing fills; and why, or an empty text."""
+    """A position that the variant left the factory with and nothing fills; and why, or an empty text.
+
+    A reason spares it only where an engine that has the part can do without.
+    """
 
     part: str
     """The factory's own."""

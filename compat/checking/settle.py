@@ -163,8 +163,8 @@ class Settled:
             spec = self.specs.at(*counted_by)
             if spec is not None and isinstance(spec.value, Band):
                 owners = self.build.counts.get(owner, self.shop.count(self.variant, owner))
-                # the spec counts for one owner: each head has its studs
-                return round(spec.value.nominal) * owners
+                # the spec counts for one owner: each head has its studs; what stands where none has room is one
+                return max(1, round(spec.value.nominal) * owners)
         return self.shop.count(self.variant, position)
 
     def pieces(self) -> dict[str, int]:

@@ -70,7 +70,8 @@ def _empty(world: BuildWorld, position: str) -> Iterator[Outcome]:
     elif position in settled.variant.parts:
         why = settled.build.leave_out.get(position, "")
         seen = LeftOut(position, settled.variant.parts[position], why)
-        yield Outcome(_named("left-out", position), "caution" if why else "missing", seen)
+        spared = why and not settled.shop.positions[position].indispensable
+        yield Outcome(_named("left-out", position), "caution" if spared else "missing", seen)
 
 
 def _stranger(world: BuildWorld, position: str) -> Iterator[Outcome]:
@@ -104,9 +105,10 @@ def _miscounted(world: BuildWorld, position: str) -> Iterator[Outcome]:
     if position not in settled.fitted:
         return
     stands, takes = settled.count(position), settled.takes(position)
-    free = settled.shop.positions[position].varies
-    if stands < takes or (stands > takes and not free):
-        verdict: Verdict = "conflict" if stands > takes else "caution" if free and stands else "missing"
+    place = settled.shop.positions[position]
+    if stands < takes or (stands > takes and not place.varies):
+        fewer: Verdict = "caution" if place.fewer_too and stands else "missing"
+        verdict: Verdict = "conflict" if stands > takes else fewer
         yield Outcome(_named("count", position), verdict, Miscounted(position, stands, takes))
 
 

@@ -300,7 +300,9 @@ def _position(library: Library, place: Position, system: str) -> Lines:
     yield (
         1,
         f"{place.system.replace('-', ' ')}; {place.count}{each}"
-        f"{', or as the job asks' * place.varies}{'; required' * place.required}",
+        f"{', or more as the job asks' * (place.varies and not place.fewer_too)}"
+        f"{', or as the job asks' * place.fewer_too}{'; required' * place.required}"
+        f"{'; indispensable where the factory fits it' * place.indispensable}",
     )
     for name, kind in library.shop.kinds[place.position].items():
         yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}"

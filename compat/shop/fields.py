@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from functools import partial
@@ -156,7 +157,10 @@ def _not_empty(raw: tuple[str, ...]) -> tuple[str, ...]:
 def _in_words(raw: str) -> str:
     if len(raw) > MOST_REASON:
         raise ValueError(f"gives a reason of {len(raw)} characters; the most is {MOST_REASON}")
-    return raw.strip()
+    said = raw.strip()
+    if said and len(re.findall(r"[^\W\d_]{2,}", said)) < 2:
+        raise ValueError(f"gives '{said}' for a reason; wanted are two words of letters at least")
+    return said
 
 
 def _are_words(raw: Sequence[Any]) -> bool:

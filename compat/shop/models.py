@@ -84,10 +84,14 @@ class Position(Thing):
     count: Stands = 1
     counted_by: SpecName | None = None
     varies: bool = False
-    """How many go in is for the job to say: another number than the usual is no fault by itself."""
+    """How many go in is for the job to say: more than the usual is no fault by itself."""
+    fewer_too: bool = False
+    """And fewer is none, as another part may stand in for some: a rule says how many there must be."""
     each_serves: Name | None = None
     """A spec of its own parts: how many of what it is counted per one piece serves (plugs of a coil pack)."""
     required: bool = False
+    indispensable: bool = False
+    """An engine that left the factory with one cannot do without, whatever the reason."""
     specs: Mapping[Name, Declaration] = field(default_factory=nothing)
 
 

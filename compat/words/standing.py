@@ -67,8 +67,13 @@ class StandingTeller:
         )
 
     def left_out(self, outcome: Outcome, seen: LeftOut) -> Finding:
-        name, position = self.shop.positions[seen.position].name, seen.position
+        place, position = self.shop.positions[seen.position], seen.position
+        name, held = place.name, place.indispensable
         why = "the build says why" if seen.why else "the build gives no reason"
+        if held:
+            why = f"an engine made with it cannot do without, and {why}"
+        fit = f"Fit {seen.part}, or another part for {position}."
+        spare = f"Where it can go, say why: `leave_out: {{{position}: the reason}}`."
         return Finding(
             rule=outcome.rule,
             verdict=outcome.verdict,
@@ -76,12 +81,7 @@ class StandingTeller:
             positions=(position,),
             because=f"the factory fitted {seen.part}, the build has none; {self.said(why, seen.why)}",
             reason=seen.why,
-            remedies=()
-            if seen.why
-            else (
-                f"Fit {seen.part}, or another part for {position}.",
-                f"Where it can go, say why: `leave_out: {{{position}: the reason}}`.",
-            ),
+            remedies=(fit,) if held else () if seen.why else (fit, spare),
             source="common practice",
             why="What the factory fitted and nobody speaks of is forgotten more often than spared.",
         )
@@ -129,7 +129,7 @@ class StandingTeller:
 
     def miscounted(self, outcome: Outcome, seen: Miscounted) -> Finding:
         name, position = self.shop.positions[seen.position].name, seen.position
-        usual = self.shop.positions[position].varies
+        usual = self.shop.positions[position].fewer_too
         verb = "usual are" if usual and seen.takes != 1 else "usual is" if usual else "the engine takes"
         return Finding(
             rule=outcome.rule,
@@ -140,8 +140,8 @@ class StandingTeller:
             because=f"the build counts {seen.stands}, {verb} {seen.takes}",
             value=seen.stands,
             limit=seen.takes,
-            at_least=seen.takes,
-            at_most=None if usual else seen.takes,
+            at_least=seen.takes if seen.stands < seen.takes else None,
+            at_most=seen.takes if seen.stands > seen.takes else None,
             unit="number",
             remedies=(f"Write `counts: {{{position}: {seen.takes}}}`, or strike it from `counts`.",),
             source="common practice",

@@ -18,6 +18,7 @@ from compat.checking.single_changes import effects
 from compat.checking.standing import standing
 from compat.checking.sweeping import OUT, RANK
 from compat.library.library import Library
+from compat.paper.findings import in_short
 from compat.paper.schemas import report_json
 from compat.shop.writing import write_build
 from tests.look import check
@@ -186,11 +187,45 @@ def test_a_v6_takes_two_heads_and_what_a_part_counts(shop: OpenShop) -> None:
     assert stands(shop, long.changed(counts={"flywheel_bolt": 8})) == named
 
 
+def test_a_divided_manifold_takes_two_gates_and_what_goes_with_them(shop: OpenShop) -> None:
+    gated = shop.build("tarn-20-turbo").fitting(
+        exhaust_manifold="vm-manifold-tube-30t", turbocharger="sk-60-ball", wastegate="vm-gate-44"
+    )
+    added = {part.position: part.count for part in shop.check(gated).report.extra_parts}
+    assert (added["gate_gasket"], added["dump_pipe"]) == (2, 2)
+    whole = gated.fitting(gate_gasket="lg-gasket-gate-44", dump_pipe="vm-dump-44")
+    gates = {"wastegate": 2, "gate_gasket": 2, "dump_pipe": 2}
+    for build in (whole, whole.changed(counts=gates)):
+        found = shop.check(build).report.findings
+        assert stands(shop, build) == {}
+        assert not [f.rule for f in found if f.verdict != "ok" and ("gate" in f.rule or "dump" in f.rule)]
+    for position in gates:
+        found = stands(shop, whole.changed(counts={position: 1}))
+        assert found == {f"count-{position.replace('_', '-')}": "missing"}
+        found = stands(shop, whole.changed(counts={position: 3}))
+        assert found == {f"count-{position.replace('_', '-')}": "conflict"}
+
+
 def test_where_the_job_says_how_many_more_are_no_fault(shop: OpenShop) -> None:
     build = shop.build("street-turbo")
-    assert stands(shop, build.changed(counts={"hose_clamp": 6})) == {"count-hose-clamp": "caution"}
-    assert stands(shop, build.changed(counts={"hose_clamp": 0})) == {"count-hose-clamp": "missing"}
-    assert stands(shop, build.changed(counts={"hose_clamp": 12})) == {}
+    for position in ("hose_clamp", "banjo_washer"):
+        rule = f"count-{position.replace('_', '-')}"
+        for fewer in (0, 1, 7):
+            assert stands(shop, build.changed(counts={position: fewer})) == {rule: "missing"}
+        for more in (8, 12):
+            assert stands(shop, build.changed(counts={position: more})) == {}
+    two_banks = shop.build("fell-30-top-end")
+    assert stands(shop, two_banks.changed(counts={"lambda_sensor": 1})) == {"count-lambda-sensor": "missing"}
+    assert stands(shop, two_banks.changed(counts={"lambda_sensor": 3})) == {}
+    # a phaser is the wheel of its own camshaft, and a rule counts the wheels
+    assert stands(shop, build.changed(counts={"cam_sprocket": 1})) == {"count-cam-sprocket": "caution"}
+
+
+def test_a_wrong_number_is_told_with_the_side_it_is_on(shop: OpenShop) -> None:
+    build = shop.build("street-turbo")
+    for stated, said in ((5, "5.00, at most 4.00"), (3, "3.00, at least 4.00")):
+        found = shop.check(build.changed(counts={"piston": stated})).report.findings
+        assert in_short(next(f for f in found if f.rule == "count-piston")) == said
 
 
 @pytest.mark.parametrize(
@@ -221,16 +256,52 @@ def test_a_wheel_on_every_camshaft(shop: OpenShop) -> None:
 
 def test_what_is_left_out_wants_a_reason(shop: OpenShop) -> None:
     build = shop.build("street-turbo")
-    assert stands(shop, build.fitting(idler=None)) == {"left-out-idler": "missing"}
-    assert stands(shop, build.changed(leave_out=["idler"])) == {"left-out-idler": "missing"}
-    said = build.changed(leave_out={"idler": "the short belt runs past its place"})
-    assert stands(shop, said) == {"left-out-idler": "caution"}
-    finding = next(f for f in shop.check(said).report.findings if f.rule == "left-out-idler")
-    assert finding.because.endswith("the build says why: the short belt runs past its place")
+    assert stands(shop, build.fitting(pcv_valve=None)) == {"left-out-pcv-valve": "missing"}
+    assert stands(shop, build.changed(leave_out=["pcv_valve"])) == {"left-out-pcv-valve": "missing"}
+    said = build.changed(leave_out={"pcv_valve": "the catch tank breathes freely"})
+    assert stands(shop, said) == {"left-out-pcv-valve": "caution"}
+    finding = next(f for f in shop.check(said).report.findings if f.rule == "left-out-pcv-valve")
+    assert finding.because.endswith("the build says why: the catch tank breathes freely")
     # the reason stays when something else is left out beside it, and goes when the place is filled
     both = said.fitting(belt_cover=None)
-    assert stands(shop, both) == {"left-out-idler": "caution", "left-out-belt-cover": "missing"}
-    assert stands(shop, both.fitting(idler="tarn-idler")) == {"left-out-belt-cover": "missing"}
+    assert stands(shop, both) == {"left-out-pcv-valve": "caution", "left-out-belt-cover": "missing"}
+    own = shop.things.variants[build.build.variant].parts["pcv_valve"]
+    assert stands(shop, both.fitting(pcv_valve=own)) == {"left-out-belt-cover": "missing"}
+
+
+@pytest.mark.parametrize(
+    "position",
+    [
+        "relief_spring",
+        "idler",
+        "tensioner_bolt",
+        "head_dowel",
+        "block_dowel",
+        "pickup_seal",
+        "exhaust_gasket",
+        "water_pump_gasket",
+        "downpipe_gasket",
+        "plug_tube_seal",
+        "cam_seal",
+        "inlet_gasket",
+        "thermostat_seal",
+    ],
+)
+def test_no_reason_spares_what_an_engine_made_with_it_needs(position: str, shop: OpenShop) -> None:
+    build = shop.build("street-turbo")
+    rule = f"left-out-{position.replace('_', '-')}"
+    for said in ([position], {position: "the last owner ran without"}):
+        spoilt = build.fitting(**{position: None}).changed(leave_out=said)
+        assert stands(shop, spoilt)[rule] == "missing"
+    finding = next(f for f in shop.check(spoilt).report.findings if f.rule == rule)
+    assert finding.reason == "the last owner ran without"
+    assert finding.because.endswith("cannot do without, and the build says why: the last owner ran without")
+    assert [text.split()[0] for text in finding.remedies] == ["Fit"]
+
+
+def test_sealant_may_stand_for_the_gasket_of_the_sump(shop: OpenShop) -> None:
+    said = shop.build("street-turbo").changed(leave_out={"sump_gasket": "the rail is sealed with paste"})
+    assert stands(shop, said) == {"left-out-sump-gasket": "caution"}
 
 
 def test_no_reason_spares_what_no_engine_can_do_without(shop: OpenShop) -> None:

@@ -27,7 +27,10 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         "conflict",
     ),
     # wastegates
-    ("IN5", TURBO, {"fit": TWIN}, "a-gate-on-every-flange", "missing"),
+    ("IN5", TURBO, {"fit": TWIN, "counts": {"wastegate": 1}}, "a-gate-on-every-flange", "missing"),
+    ("IN5", TURBO, {"fit": TWIN, "counts": {"wastegate": 1}}, "count-wastegate", "missing"),
+    ("IN5", TURBO, {"fit": {"wastegate": "vm-gate-44"}}, "a-gate-on-every-flange", "missing"),
+    ("IN5", TURBO, {"fit": {"wastegate": "vm-gate-44"}}, "need-gate-flange", "missing"),
     (
         "IN5",
         TURBO,
@@ -46,6 +49,13 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         "shortfall",
     ),
     ("interface", TURBO, {"fit": TUBE}, "gate-flange-closed", "missing"),
+    (
+        "EX",
+        TURBO,
+        {"leave_out": ["catalyst"], **stated("silencer.bore", "45 mm")},
+        "silencer-pipe-bore",
+        "caution",
+    ),
     ("interface", TURBO, stated("exhaust_manifold.gate_flange", "gf-38"), "gate-flange-closed", "missing"),
     ("interface", TURBO, {"fit": {**TUBE, "gate_blank": "vm-gate-blank-44"}}, "gate-blank-flange", "conflict"),
     (
@@ -120,7 +130,9 @@ def test_wrong_build(start: str, says: dict[str, Any], rule: str, expected: str)
 
 @wrong(
     ("interface", TURBO, {"fit": {**TUBE, "gate_blank": "vm-gate-blank-38"}}, "gate-flange-closed", "ok"),
+    ("IN5", TURBO, {"fit": TWIN}, "a-gate-on-every-flange", "ok"),
     ("IN5", TURBO, {"fit": TWIN, "counts": {"wastegate": 2}}, "a-gate-on-every-flange", "ok"),
+    ("IN5", TURBO, {"fit": TWIN}, "need-gate-flange", "ok"),
     ("FU11", BASE, {"fit": {"feed_line": "ash-feed-8"}}, "injection-hose-clips", "ok"),
     ("FU7", TURBO, {"goal": {"fuel": "ethanol-85"}}, "cold-start-on-alcohol", "ok"),
 )
