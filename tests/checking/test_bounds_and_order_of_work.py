@@ -5,6 +5,7 @@ Bounds are of the demo's own walls, faces and masses; the sizes of the builds ar
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ import pytest
 from compat import Faults, OpenShop
 from compat.library.library import Library
 from compat.shop.builds import make_build
+from compat.shop.specs import state
 from compat.words.report import Finding
 from tests.look import check
 
@@ -100,6 +102,49 @@ def test_a_second_cut_is_held_against_what_the_first_left(demo: Library) -> None
     build = make_build(demo.shop, variant="tarn-20-base", goal=GOAL, work=[cut, cut])
     verdicts = [f.verdict for f in check(demo.shop, demo.book, build).report.findings if "deck-block" in f.rule]
     assert sorted(verdicts) == ["conflict", "ok"]
+
+
+@pytest.mark.parametrize(
+    ("work", "size"),
+    [
+        # 6 mm of metal each, of which 3 mm are to be left: twice 2 mm leave 2 mm
+        ({"work": "notch-block", "depth": "2 mm"}, "work-notch-block-depth"),
+        ({"work": "relieve-head", "depth": "2 mm"}, "work-relieve-head-depth"),
+        # bosses of 42 mm, threads of 28 mm: 11 mm to give, and twice 6 mm come out in the water
+        ({"work": "deepen-head-threads", "depth": "6 mm"}, "work-deepen-head-threads-depth"),
+    ],
+)
+def test_work_done_again_does_not_come_through_the_wall(work: dict[str, str], size: str, demo: Library) -> None:
+    assert findings(demo, [work])[size].verdict == "ok"
+    build = make_build(demo.shop, variant="tarn-20-base", goal=GOAL, work=[work, work])
+    verdicts = {
+        outcome.verdict
+        for outcome in check(demo.shop, demo.book, build).outcomes
+        if outcome.rule.startswith(size)
+    }
+    assert "conflict" in verdicts
+
+
+def test_the_deeper_pocket_bounds_the_cutter(demo: Library) -> None:
+    cut = [{"work": "cut-pockets", "depth": "1 mm"}]
+    assert findings(demo, cut)["work-cut-pockets-depth"].verdict == "ok"
+    own = demo.shop.specs["tarn-20-base-piston"]
+    deep = state(demo.shop.kinds["piston"]["pocket_depth_exhaust"], "5 mm")  # of a crown of 8.5 mm
+    other = {**own, "pocket_depth_exhaust": deep}
+    shop = dataclasses.replace(demo.shop, specs={**demo.shop.specs, "tarn-20-base-piston": other})
+    build = make_build(shop, variant="tarn-20-base", goal=GOAL, work=cut)
+    outcomes = check(shop, demo.book, build).outcomes
+    assert "conflict" in {one.verdict for one in outcomes if one.rule == "work-cut-pockets-depth"}
+
+
+def test_a_cut_deck_leaves_as_much_under_the_head_threads(demo: Library) -> None:
+    """Boss and thread lose the same, so no more may be drilled after the cut than before it."""
+    deep = {"work": "deepen-head-threads", "depth": "11 mm"}
+    assert findings(demo, [deep])["work-deepen-head-threads-depth"].verdict == "ok"
+    cut = {"work": "deck-block", "depth": "0.4 mm"}
+    assert findings(demo, [cut, deep])["work-deepen-head-threads-depth"].verdict == "ok"
+    deeper = {"work": "deepen-head-threads", "depth": "11.2 mm"}
+    assert findings(demo, [cut, deeper])["work-deepen-head-threads-depth"].verdict == "conflict"
 
 
 def test_a_bound_that_nobody_stated_is_not_known(demo: Library) -> None:

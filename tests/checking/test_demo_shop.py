@@ -157,6 +157,12 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
     ),
     (
         "tarn-20-base",
+        {},
+        {"tarn-main-bearing": {"undersize": "0.25 mm"}, "tarn-20-base-rod-bearing": {"undersize": "0.25 mm"}},
+        {"main-shell-for-ground-journal", "rod-shell-for-ground-journal"},
+    ),
+    (
+        "tarn-20-base",
         {"fit": {"cylinder_liner": "hl-dry-liner-855"}},
         {"hl-dry-liner-855": {"style": "wet", "protrusion": "0.05 mm", "greatest_step": "0.01 mm"}},
         {"liner-protrusion", "liner-step"},

@@ -88,6 +88,37 @@ def stated(spec: str, value: str) -> dict[str, Any]:
     ("interface", BASE, stated("exhaust_stud.length", "84 mm"), "exhaust-stud-length", "conflict"),
     # fuel
     ("FU6", TURBO, stated("injector.dead_time", "6 ms"), "injector-open-time", "shortfall"),
+    # seals of 7.5 by 14.5 mm on grooves of 7.7 mm, in cups and pockets of 14 mm
+    (
+        "interface",
+        BASE,
+        stated("injector_seal.inside_diameter", "9 mm"),
+        "injector-seal-on-injector",
+        "conflict",
+    ),
+    (
+        "interface",
+        BASE,
+        stated("injector_seal.inside_diameter", "6.5 mm"),
+        "injector-seal-on-injector",
+        "conflict",
+    ),
+    ("interface", BASE, stated("injector_seal.outside_diameter", "13 mm"), "injector-seal-in-rail", "conflict"),
+    ("interface", BASE, stated("injector_seal.outside_diameter", "16 mm"), "injector-seal-in-rail", "conflict"),
+    (
+        "interface",
+        BASE,
+        stated("injector_seal.outside_diameter", "13 mm"),
+        "injector-seal-in-manifold",
+        "conflict",
+    ),
+    (
+        "interface",
+        BASE,
+        stated("inlet_manifold.injector_bore", "11 mm"),
+        "injector-seal-in-manifold",
+        "conflict",
+    ),
     (
         "FU7",
         TURBO,

@@ -27,6 +27,9 @@ def stated(spec: str, value: str) -> dict[str, Any]:
     ("TD5", BASE, stated("crank_key.length", "44 mm"), "key-length", "conflict"),
     ("TD5", BASE, stated("crank_key.length", "11 mm"), "key-length", "conflict"),
     ("TD5", BASE, stated("crank_key.style", "woodruff"), "key-style", "conflict"),
+    # the timing belt, on wheels of 26 mm
+    ("interface", BASE, stated("timing_belt.width", "18 mm"), "timing-belt-width-on-wheels", "conflict"),
+    ("interface", BASE, stated("timing_belt.width", "27 mm"), "timing-belt-width-on-wheels", "conflict"),
     # the accessory belt
     ("TD10", BASE, stated("accessory_belt.length", "870 mm"), "accessory-belt-length", "conflict"),
     ("TD10", BASE, {"fit": {"compressor": "tarn-compressor"}}, "accessory-belt-length", "conflict"),

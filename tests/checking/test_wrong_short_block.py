@@ -23,6 +23,17 @@ def stated(spec: str, value: str) -> dict[str, Any]:
     ("RA18", BASE, stated("rod_bearing.width", "24 mm"), "rod-shell-width", "conflict"),
     ("RA18", BASE, stated("rod_bearing.width", "9 mm"), "rod-shell-width", "conflict"),
     ("RA18", BASE, stated("rod.oil_hole", "spray-1"), "rod-shell-oil-hole", "conflict"),
+    # standard shells and halves that are called undersize or oversize, on journals and faces as made
+    ("SB5", BASE, stated("main_bearing.undersize", "0.25 mm"), "main-shell-for-ground-journal", "conflict"),
+    ("RA18", BASE, stated("rod_bearing.undersize", "0.25 mm"), "rod-shell-for-ground-journal", "conflict"),
+    (
+        "SB5",
+        BASE,
+        {"measured": {"main_bearing.undersize": "0.25 mm", "crankshaft.main_journal_diameter": "57.9 mm"}},
+        "main-shell-for-ground-journal",
+        "conflict",
+    ),
+    ("SB9", BASE, stated("thrust_bearing.oversize", "0.25 mm"), "thicker-thrust-on-ground-faces", "conflict"),
     # caps
     ("interface", BASE, stated("main_fastener.length", "75 mm"), "main-fastener-engagement", "conflict"),
     ("interface", BASE, stated("main_fastener.length", "184 mm"), "main-fastener-engagement", "conflict"),
@@ -116,8 +127,18 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         TURBO,
         {"goal": {"fuel": "ethanol-85"}, **stated("ring_set.top_gap", "0.45 mm")},
         "top-ring-gap-on-alcohol",
-        "measure",
+        "conflict",
     ),
+    (
+        "RA23",
+        TURBO,
+        stated("ring_set.top_gap", "0.05 mm"),
+        "top-ring-gap",
+        "conflict",
+    ),
+    ("RA23", BASE, stated("ring_set.top_gap", "0.36 mm ±0.03"), "top-ring-gap", "measure"),
+    ("RA23", BASE, stated("ring_set.second_gap", "0 mm"), "second-ring-gap-least", "conflict"),
+    ("RA23", TURBO, stated("ring_set.second_gap", "0.36 mm"), "second-ring-gap-least", "conflict"),
     (
         "RA28",
         BASE,
@@ -132,6 +153,13 @@ def test_wrong_build(start: str, says: dict[str, Any], rule: str, expected: str)
 
 
 @wrong(
+    (
+        "SB5",
+        BASE,
+        {"measured": {"main_bearing.undersize": "0.25 mm", "crankshaft.main_journal_diameter": "57.755 mm"}},
+        "main-shell-for-ground-journal",
+        "ok",
+    ),
     (
         "LU15",
         TURBO,
