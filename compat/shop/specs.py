@@ -53,7 +53,7 @@ class SpecKind:
             case "flag":
                 return "yes or no"
             case "list":
-                return "a list of words"
+                return f"a list of {', '.join(self.words)}" if self.words else "a list of words"
             case "table":
                 return "a table of rows: " + ", ".join(f"{n} ({u})" for n, u in self.columns)
         return "a word or text"
@@ -78,7 +78,8 @@ def declare(name: str, raw: Any) -> SpecKind:
         Name of the spec.
     raw : object
         A unit, ``text``, ``flag``, ``number``, ``list``, a list of words (a choice),
-        ``{table: {column: unit}}`` or the long form ``{unit: ..., is: ..., zero: what nothing means}``.
+        ``{table: {column: unit}}``, ``{list_of: [words that it may hold]}`` or the long form
+        ``{unit: ..., is: ..., zero: what nothing means}``.
 
     Returns
     -------
@@ -97,7 +98,7 @@ def declare(name: str, raw: Any) -> SpecKind:
     """
     raw = thaw(raw)
     if isinstance(raw, dict):
-        known = ("unit", "one_of", "table", "signed", "sheet", "unnoticed", "zero", "is")
+        known = ("unit", "one_of", "list_of", "table", "signed", "sheet", "unnoticed", "zero", "is")
         if unknown := set(raw) - set(known):
             word = sorted(unknown)[0]
             hint = nearest(word, known) or f"; write {', '.join(known)}"
@@ -109,10 +110,14 @@ def declare(name: str, raw: Any) -> SpecKind:
             return SpecKind(
                 name, "table", columns=columns, meaning=str(raw.get("is", "")), sheet=sheet, unnoticed=unnoticed
             )
-        inner = raw.get("unit", raw.get("one_of"))
+        inner = raw.get("unit", raw.get("one_of", raw.get("list_of")))
         if inner is None:
             raise ValueError("says no unit; write {unit: mm, is: ...}")
         kind = declare(name, inner)
+        if "list_of" in raw:
+            if kind.sort != "choice":
+                raise ValueError("'list_of' wants the words that the list may hold")
+            kind = replace(kind, sort="list")
         if "zero" in raw and kind.sort != "quantity":
             raise ValueError(f"'zero' belongs to a quantity; this is {kind.expected}")
         zero = str(raw.get("zero", ""))
@@ -226,9 +231,12 @@ def _flag(kind: SpecKind, raw: Any) -> bool:
 
 
 def _list(kind: SpecKind, raw: Any) -> tuple[str, ...]:
-    if isinstance(raw, list) and all(isinstance(word, str) for word in raw):
-        return tuple(raw)
-    raise ValueError(f"'{kind.name}' wants {kind.expected}")
+    if not isinstance(raw, list) or not all(isinstance(word, str) for word in raw):
+        raise ValueError(f"'{kind.name}' wants {kind.expected}")
+    if strange := [word for word in raw if kind.words and word not in kind.words]:
+        hint = nearest(strange[0], kind.words)
+        raise ValueError(f"'{strange[0]}' is no word of '{kind.name}', {kind.expected}{hint}")
+    return tuple(raw)
 
 
 def _table(kind: SpecKind, raw: Any) -> Rows:

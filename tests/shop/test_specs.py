@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -21,6 +22,7 @@ from compat.units import Band
         (["iron", "aluminium"], "choice", "one of iron, aluminium"),
         ({"unit": "mm", "is": "height"}, "quantity", "a quantity in mm"),
         ({"one_of": ["a", "b"]}, "choice", "one of a, b"),
+        ({"list_of": ["a", "b"], "is": "what it screens"}, "list", "a list of a, b"),
         ({"unit": "cm^3", "signed": "yes"}, "quantity", "a quantity in cm^3"),
         ({"table": {"speed": "rpm", "gain": "number"}}, "table", "a table of rows: speed (rpm), gain ()"),
     ],
@@ -41,6 +43,7 @@ def test_declarations(raw: Any, sort: str, expected: str) -> None:
         ("flag", "False", False),
         ("list", ["a", "b"], ("a", "b")),
         ("list", [], ()),
+        ({"list_of": ["loom", "starter"]}, ["starter"], ("starter",)),
         (["iron", "aluminium"], "iron", "iron"),
         ({"table": {"p": "kPa", "f": "number"}}, {"table": [["1 bar", "2"]]}, ((100_000.0, 2.0),)),
         ({"table": {"p": "kPa", "f": "number"}}, [["1 bar", "-2"]], ((100_000.0, -2.0),)),
@@ -68,3 +71,23 @@ def test_a_signed_spec_may_reach_below_zero() -> None:
 @pytest.mark.parametrize("raw", ["80 degC", "-10 degC", "20 degF"])
 def test_temperatures_below_freezing_are_not_below_zero(raw: str) -> None:
     assert isinstance(state(declare("limit", "degC"), raw).value, Band)
+
+
+@pytest.mark.parametrize(
+    ("raw", "says"),
+    [
+        (["dash", "flying"], "'flying' is no word of 'x', a list of dash, steering"),
+        (["stearing"], "did you mean 'steering'"),
+        ("dash", "'x' wants a list of dash, steering"),
+        ([["dash"]], "'x' wants a list of dash, steering"),
+    ],
+)
+def test_a_list_of_known_words_takes_no_other(raw: Any, says: str) -> None:
+    with pytest.raises(ValueError, match=re.escape(says)):
+        state(declare("x", {"list_of": ["dash", "steering"]}), raw)
+
+
+@pytest.mark.parametrize("raw", ["mm", [], "list"])
+def test_a_list_of_wants_words(raw: Any) -> None:
+    with pytest.raises(ValueError, match=r"words|no unit"):
+        declare("x", {"list_of": raw})
