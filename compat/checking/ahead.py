@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from compat.checking.built import settle
 from compat.checking.closing import Needs, close_needs, renew
 from compat.checking.judged import Judged, judge_again
-from compat.checking.moving import moved_facts
+from compat.checking.moving import carry_over
 from compat.checking.needs import Demand, Provider
 from compat.checking.outcome import OUT, RANK, Foreseen, Met, Misplaced, Outcome, Renewed, RenewedAt, Standing
 from compat.checking.supply import Cards
@@ -73,7 +73,6 @@ def look_ahead(base: Stage, cards: Cards | None = None, before: Ahead | None = N
     if not base.needs.closure.added:
         return None
     settled = base.world.settled
-    influence = settled.book.influence
     added: list[tuple[Provider, Demand]] = []
     stages = [base]
     while more := stages[-1].needs.closure.added:
@@ -82,8 +81,7 @@ def look_ahead(base: Stage, cards: Cards | None = None, before: Ahead | None = N
         world = settle(settled.shop, settled.book, ready, base.world.answers)
         known = before is not None and len(stages) <= len(before.stages)
         near = before.stages[len(stages) - 1] if before is not None and known else stages[-1]
-        moved = influence.of(moved_facts(near.world, world, influence))
-        world.take_over(near.world, moved.figures)
+        moved = carry_over(near.world, world)
         judged = judge_again(near.judged, world, moved)
         stages.append(Stage(world, judged, close_needs(world, judged, cards, near.needs, moved)))
     last = stages[-1]

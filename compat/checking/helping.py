@@ -8,7 +8,7 @@ from re import findall
 
 from compat.checking.built import settle
 from compat.checking.judging import judge
-from compat.checking.moving import moved_facts
+from compat.checking.moving import carry_over
 from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome, Paired
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
@@ -106,16 +106,14 @@ class Helping:
     def after(self, work: str) -> tuple[BuildWorld, Moved]:
         """The build with work done beside its own, and what that moves."""
         if work not in self._done:
-            settled, influence = self.settled, self.settled.book.influence
+            settled = self.settled
             ready = with_more(settled.ready, {}, [work])
             done = {(change.position, change.spec) for change in settled.book.changes[work]}
             if not done.isdisjoint(ready.measured):  # what was measured before does not hold after
                 kept = {spec: value for spec, value in ready.measured.items() if spec not in done}
                 ready = replace(ready, measured=kept)
             world = settle(settled.shop, settled.book, ready, self.world.answers)
-            moved = influence.of(moved_facts(self.world, world, influence))
-            world.take_over(self.world, moved.figures)
-            self._done[work] = world, moved
+            self._done[work] = world, carry_over(self.world, world)
         return self._done[work]
 
 

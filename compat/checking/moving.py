@@ -5,10 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from compat.checking.world import BuildWorld
-from compat.rulebook.influence import Fact, Influence
+from compat.rulebook.influence import Fact, Influence, Moved
 from compat.rulebook.scope import GOAL
 
-__all__ = ["moved_facts"]
+__all__ = ["carry_over", "moved_facts"]
+
+
+def carry_over(old: BuildWorld, new: BuildWorld) -> Moved:
+    """Let a build begin with what another of its variant has worked out; gives what may come out otherwise."""
+    influence = new.settled.book.influence
+    moved = influence.of(moved_facts(old, new, influence))
+    new.take_over(old, moved.figures)
+    return moved
 
 
 def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Iterator[Fact]:

@@ -10,7 +10,7 @@ from compat.checking.answers import Answers, Behind
 from compat.checking.built import settle
 from compat.checking.check import Checked, close
 from compat.checking.judged import judge_again, judge_all
-from compat.checking.moving import moved_facts
+from compat.checking.moving import carry_over
 from compat.checking.settle import Settled
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
@@ -115,8 +115,7 @@ class Session:
         return self.book.influence
 
     def _change(self, before: Checked, world: BuildWorld) -> Checked:
-        moved = self.influence.of(moved_facts(before.world, world, self.influence))
-        world.take_over(before.world, moved.figures)
+        moved = carry_over(before.world, world)
         return close(world, judge_again(before.judged, world, moved), self.cards, before, moved)
 
 

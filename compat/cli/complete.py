@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from compat.shop.words import KINDS
+
 if TYPE_CHECKING:
     from pathlib import Path
-
-KINDS = (
-    *("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "build"),
-    *("rule", "figure"),
-)
 
 __all__ = ["builds", "formulas", "ids", "rules"]
 
@@ -66,7 +63,7 @@ def rules(incomplete: str) -> list[str]:
 
 def ids(incomplete: str) -> list[str]:
     """Ids of everything."""
-    return _named(incomplete, *KINDS)
+    return _named(incomplete, *KINDS, "rule", "figure")
 
 
 def formulas(incomplete: str) -> list[str]:

@@ -9,8 +9,8 @@ from typing import Any
 from compat.cli.options import open_chosen, stop
 from compat.library.library import Library
 from compat.paper.visible import json_safe
-from compat.shop.shop import KINDS
 from compat.shop.source import nearest
+from compat.shop.words import KINDS
 from compat.shop.writing import write_whole
 
 __all__ = ["PLURALS", "run_lint", "run_schemas", "run_show"]

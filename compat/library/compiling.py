@@ -6,7 +6,7 @@ and what they hold is written before the next is read, so that a great shop need
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Set
 from dataclasses import replace
 from pathlib import Path
 from time import time_ns
@@ -53,7 +53,7 @@ class AlsoRead(Exception):
         Files that hold more than parts, and were taken to hold none but them.
     """
 
-    def __init__(self, files: set[str] = frozenset(), frame: set[str] = frozenset()) -> None:  # type: ignore[assignment]
+    def __init__(self, files: Set[str] = frozenset(), frame: Set[str] = frozenset()) -> None:
         super().__init__(", ".join(sorted(files | frame)))
         self.files = files
         self.frame = frame
@@ -322,6 +322,9 @@ class Compiler:
         tables = {kind: dict(table) for kind, table in self.shop.tables.items() if kind != "part"}
         tables["shop"] = {self.shop.info.shop: self.shop.info} if self.shop.info is not None else {}
         tables |= {"rule": dict(book.rules), "figure": dict(book.figures)}
+        stated: dict[Key, dict[Condition, Expression]] = {}
+        for condition, said in book.conditions.items():
+            stated.setdefault(condition[:2], {})[condition] = said
         for kind, table in tables.items():
             self.draft.remove_below(f"thing/{kind}")
             self.draft.remove_below(f"spots/{kind}")
@@ -329,7 +332,8 @@ class Compiler:
                 node: Any = (
                     book.nodes[kind, name] if kind in ("rule", "figure") else self.shop.nodes[kind, name]
                 )
-                self._put(kind, name, node.file, thing, self._more(kind, name, thing, book), node)
+                more = _said(stated.get((kind, name), {})) | self._worked_out(kind, name, book)
+                self._put(kind, name, node.file, thing, more, node)
             names = [(name, _name(kind, thing)) for name, thing in table.items()]
             self.draft.put(f"ids/{kind}", card(names))
         formulas = {
@@ -346,16 +350,15 @@ class Compiler:
         Relations(self.draft, self.new, said_before, held_before).write(tables)
         self.draft.put("stamps", plain(self._all_stamps()))
 
-    def _more(self, kind: str, name: str, thing: Any, book: Rulebook) -> Mapping[str, Any]:
-        more = _said({key: said for key, said in book.conditions.items() if key[:2] == (kind, name)})
+    def _worked_out(self, kind: str, name: str, book: Rulebook) -> dict[str, Any]:
         match kind:
             case "position":
                 return {"kinds": self.shop.kinds[name]}
             case "variant":
                 return {"setup": self.shop.setups[name]}
             case "work":
-                return more | {"changes": book.changes[name], "bounds": book.bounds[name]}
-        return more
+                return {"changes": book.changes[name], "bounds": book.bounds[name]}
+        return {}
 
     def _all_stamps(self) -> dict[str, list[Any]]:
         stamps = {}

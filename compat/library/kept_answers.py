@@ -108,8 +108,9 @@ class KeptAnswers:
 
     def _drop(self) -> None:
         """Give up a file that is no good; the next answer begins another."""
-        with suppress(sqlite3.Error, AttributeError):
-            self._connection.close()  # type: ignore[union-attr]
+        if self._connection is not None:
+            with suppress(sqlite3.Error):
+                self._connection.close()
         self._connection = None
         with suppress(OSError):
             self.path.unlink()

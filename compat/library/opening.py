@@ -72,16 +72,18 @@ def _opened(folder: Path, store: Store, path: Path) -> Library:
     return Library(folder, stored_shop(rows), stored_book(rows), kept_answers())
 
 
-def _kept(folder: Path, path: Path) -> Store | None:
-    """What is kept of a shop, able to make itself again when it turns out to be broken."""
+def _kept(folder: Path, path: Path) -> tuple[Store | None, Mapping[str, Stamp]]:
+    """What is kept of a shop, able to make itself again when it turns out to be broken; and its stamps."""
     store = kept_store(folder, path)
-    if store is not None:
-        try:
-            made, stamps = store.made, _stamps(store)
-        except (Broken, ValueError):
-            return None
-        store.anew = lambda: _again(folder, path, made, stamps)
-    return store
+    if store is None:
+        return None, {}
+    try:
+        stamps = {file: Stamp(*stamp) for file, stamp in Listing(store).files.items()}
+    except (Broken, ValueError):
+        return None, {}
+    made = store.made
+    store.anew = lambda: _again(folder, path, made, stamps)
+    return store, stamps
 
 
 def _current(folder: Path, place: Path, path: Path, progress: Progress | None) -> Store:
@@ -94,8 +96,7 @@ def _current(folder: Path, place: Path, path: Path, progress: Progress | None) -
     OSError
         When nothing can be kept.
     """
-    old = _kept(folder, path)
-    stamps = _stamps(old) if old is not None else {}
+    old, stamps = _kept(folder, path)
     files, changed, read = changed_files(stamps, folder)
     if old is not None and not changed and stamps.keys() <= files.keys():
         settled = [stamp.settled for stamp in read.values() if stamp.changed < stamp.looked]
@@ -108,10 +109,6 @@ def _current(folder: Path, place: Path, path: Path, progress: Progress | None) -
         old.close()  # some systems put no file in the place of one that is open
     sweep_out(place)
     return _finished(folder, path, draft)
-
-
-def _stamps(store: Store) -> dict[str, Stamp]:
-    return {file: Stamp(*stamp) for file, stamp in Listing(store).files.items()}
 
 
 def _settled(folder: Path, place: Path, path: Path, old: Store, stamps: Mapping[str, Stamp]) -> Store:
@@ -132,7 +129,7 @@ def _finished(folder: Path, path: Path, draft: Draft, **last: str) -> Store:
     except BaseException:
         draft.drop()
         raise
-    store = _kept(folder, path)
+    store, _ = _kept(folder, path)
     if store is None or store.made != made:
         raise OSError(f"{path} was changed by another")
     return store

@@ -12,7 +12,8 @@ from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Condition, Rulebook
 from compat.shop.draft import TABLES
 from compat.shop.graph import Candidate, Indexes, Key, edges, least_price
-from compat.shop.shop import KINDS, Shop
+from compat.shop.shop import Shop
+from compat.shop.words import KINDS
 
 __all__ = ["stored_book", "stored_shop"]
 
@@ -49,14 +50,10 @@ def stored_shop(rows: Rows) -> Shop:
         Equal to what its files give.
     """
 
-    def things(kind: str) -> Mapping[str, Any]:
-        most = HELD if kind == "part" else None
-        return rows.table(lambda name: rows.thing(kind, name), lambda: rows.names(kind), most)
-
     def worked_out(kind: str, what: str) -> Mapping[str, Any]:
         return rows.table(lambda name: rows.more(kind, name, what), lambda: rows.names(kind))
 
-    tables: dict[str, Any] = {TABLES[kind]: things(kind) for kind in KINDS}
+    tables: dict[str, Any] = {TABLES[kind]: _things(rows, kind) for kind in KINDS}
     parts = tables["parts"]
     shop = StoredShop(
         info=next((rows.thing("shop", name) for name in rows.names("shop")), None),
@@ -84,17 +81,20 @@ def stored_book(rows: Rows) -> Rulebook:
         Equal to what its files give.
     """
 
-    def bound(kind: str) -> Mapping[str, Any]:
-        return rows.table(lambda name: rows.thing(kind, name), lambda: rows.names(kind))
-
     return Rulebook(
-        rules=bound("rule"),
-        figures=bound("figure"),
+        rules=_things(rows, "rule"),
+        figures=_things(rows, "figure"),
         conditions=_Conditions(rows),
         changes=rows.table(lambda name: rows.more("work", name, "changes"), lambda: rows.names("work")),
         bounds=rows.table(lambda name: rows.more("work", name, "bounds"), lambda: rows.names("work")),
         nodes=_nodes(rows, ("rule", "figure")),
     )
+
+
+def _things(rows: Rows, kind: str) -> Mapping[str, Any]:
+    """Everything of one kind; of parts not all are held."""
+    most = HELD if kind == "part" else None
+    return rows.table(lambda name: rows.thing(kind, name), lambda: rows.names(kind), most)
 
 
 def _nodes(rows: Rows, kinds: tuple[str, ...]) -> Mapping[Key, Any]:

@@ -8,9 +8,10 @@ from typing import Any
 
 from compat.shop import models
 from compat.shop.graph import Key
-from compat.shop.shop import KINDS, Shop, Spots
+from compat.shop.shop import Shop, Spots
 from compat.shop.source import Fault, Node, Spot
 from compat.shop.specs import Spec, SpecKind, declare
+from compat.shop.words import KINDS
 
 __all__ = ["Draft"]
 

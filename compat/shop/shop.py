@@ -26,14 +26,12 @@ from compat.shop.models import (
 )
 from compat.shop.source import Spot
 from compat.shop.specs import Spec, SpecKind
+from compat.shop.words import KINDS
 
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["KINDS", "Shop", "Spots"]
-
-KINDS = ("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "build")
-"""Kinds of things, in the order in which they are told."""
+__all__ = ["Shop", "Spots"]
 
 
 class Spots(Protocol):

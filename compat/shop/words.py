@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-__all__ = ["DUTIES", "ENGINE_NUMBERS", "SYSTEMS", "Counted", "Duty", "EngineNumber", "Per", "System"]
+__all__ = ["DUTIES", "ENGINE_NUMBERS", "KINDS", "SYSTEMS", "Counted", "Duty", "EngineNumber", "Per", "System"]
+
+KINDS = ("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "build")
+"""Kinds of things, in the order in which they are told."""
 
 Duty = Literal["street", "track", "sprint", "endurance"]
 DUTIES: tuple[str, ...] = get_args(Duty)

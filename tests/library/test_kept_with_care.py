@@ -176,7 +176,7 @@ def test_a_file_whose_times_alone_changed_is_read_once(
     monkeypatch.setattr("compat.library.sources.SETTLED", -SETTLED)  # as if some time had gone by
     (tiny.folder / PARTS).touch()
     open_library(tiny.folder)
-    stamps = opening._stamps(Store(path))
+    _, stamps = opening._kept(tiny.folder, path)
     assert changed_files(stamps, tiny.folder)[1:] == ([], {})
     before = path.stat().st_ino
     assert report_of(tiny.folder) == report_of(tiny.folder, cache=False)
