@@ -79,8 +79,8 @@ class Column:
 class Cell:
     """A value that formulas of a spreadsheet can name, or that is made by one.
 
-    `formula` is what stands in a spreadsheet behind ``=``; ``{key}`` is the cell of that key. Every other format
-    writes the value, and the two are equal.
+    `formula` is what stands in a spreadsheet behind ``=``; ``{key}`` is the cell of that key. Every other
+    format writes the value, and the two are equal.
     """
 
     value: Value
