@@ -35,8 +35,8 @@ Tone = Literal["plain", "strong", "quiet", "caution", "against"]
 """How a paragraph speaks: a caution stands in a box, what speaks against the matter in a heavier one."""
 
 Sort = Literal["text", "code", "number", "money", "percent", "date", "box"]
-"""What a column holds. A code is never broken; a percent is the share itself, 0.2 for 20 %; a box is drawn empty for
-a hand to fill, or with the value in it."""
+"""What a column holds. A code is never broken; a percent is the share itself, 0.2 for 20 %; a box is drawn
+empty for a hand to fill, or with the value in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +144,8 @@ Block: TypeAlias = Heading | Text | Listed | Entries | Table | Picture | Signatu
 class Document:
     """Something that a shop hands out.
 
-    Every format sets title, number, subject, sender, receiver and date at its head by itself; blocks do not repeat
-    them.
+    Every format sets title, number, subject, sender, receiver and date at its head by itself; blocks do not
+    repeat them.
     """
 
     title: str
