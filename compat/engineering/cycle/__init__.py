@@ -7,6 +7,7 @@ __all__ = ["FORMULAS"]
 
 FORMULAS = {
     "closed_cycle": ("closed_cycle",),
+    "design_point": ("design_point",),
     "trapped_charge": ("burn_duration", "residual_gas_fraction"),
     "engine_at_pressure": ("output_at_manifold_pressure",),
     "friction": ("friction_mean_effective_pressure", "pumping_mean_effective_pressure"),
