@@ -25,6 +25,7 @@ from compat.paper.formulas import meanings
 HOUSE = "compat.engineering"
 RECORDS = {
     "closed_cycle": CycleInput,
+    "design_point": Engine,
     "knock_limited_ca50": ChargedCylinder,
     "operating_point": Engine,
     "output_at_manifold_pressure": Engine,
