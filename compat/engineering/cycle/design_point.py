@@ -31,6 +31,7 @@ class DesignPoint(NamedTuple):
     manifold_pressure: float
     exhaust_pressure: float
     ca50: float
+    fmep: float
     light_knock: float
 
 
@@ -42,10 +43,17 @@ class DesignPoint(NamedTuple):
         "manifold_pressure": "kPa",
         "exhaust_pressure": "kPa",
         "ca50": "deg",
+        "fmep": "kPa",
         "light_knock": "bar",
     },
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 9; Hohenberg, SAE 790825",
-    scatter={"design_pressure": 0.05, "best_peak": 0.05, "manifold_pressure": 0.08, "exhaust_pressure": 0.10},
+    scatter={
+        "design_pressure": 0.05,
+        "best_peak": 0.05,
+        "manifold_pressure": 0.08,
+        "exhaust_pressure": 0.10,
+        "fmep": 0.20,
+    },
     scatter_source="own judgement: burn duration and heat loss of the mean cycle; the scatter of single cycles "
     "stands in the value",
     heavy=True,
@@ -65,7 +73,8 @@ def design_point(power: float, engine: Engine) -> DesignPoint:
     -------
     DesignPoint
         Design pressure, absolute [Pa], of which `best_peak` is the mean cycle's peak and `light_knock` the
-        part that knock adds [Pa]; manifold and exhaust pressure of that cycle, absolute [Pa]; its phasing [rad].
+        part that knock adds [Pa]; manifold and exhaust pressure of that cycle, absolute [Pa]; its phasing [rad]
+        and friction mean effective pressure [Pa].
 
     Raises
     ------
@@ -122,5 +131,6 @@ def design_point(power: float, engine: Engine) -> DesignPoint:
         manifold_pressure=pressure,
         exhaust_pressure=balance.given.exhaust_pressure,
         ca50=engine.ca50_best,
+        fmep=balance.fmep,
         light_knock=light,
     )
