@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
+from datetime import date
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Any
@@ -142,6 +143,7 @@ _WRITERS: dict[type[Any], Callable[[Any], list[Any]]] = {
     Spec: _write_spec,
     SpecKind: _write_kind,
     Decimal: lambda value: ["decimal", str(value)],
+    date: lambda value: ["date", value.isoformat()],
     Expression: lambda value: ["says", value.card()],
     BoundChange: _write_change,
     WorkBound: _write_bound,
@@ -235,6 +237,8 @@ class Reader:
             return _made(*_CLASSES[tag], entry)
         if tag == "decimal":
             return Decimal(entry[1])
+        if tag == "date":
+            return date.fromisoformat(entry[1])
         if tag == "declared":
             values = [_frozen(value) for value in entry[1:]]
             if values[3] is None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from datetime import date
 from decimal import Decimal
 from functools import partial
 from typing import Annotated, Any, Literal
@@ -12,20 +13,23 @@ from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, Wit
 
 from compat.shop.money import Money
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Counted, Duty, EngineNumber, Per, System
+from compat.shop.words import ENGINE_NUMBERS, Condition, Counted, Duty, EngineNumber, Per, System
 from compat.units import Band, read_band, unfit
 
 __all__ = [
     "Basis",
+    "Condition",
     "Count",
     "Counted",
     "Currency",
+    "Date",
     "Declaration",
     "Duty",
     "EngineNumbers",
     "Height",
     "Hours",
     "Id",
+    "Kept",
     "LeftOut",
     "Money",
     "Name",
@@ -110,6 +114,8 @@ Pieces = Annotated[int, Field(ge=0, le=200)]
 Stands = Annotated[int, Field(ge=1, le=200)]
 """Pieces that a position takes."""
 Pack = Annotated[int, Field(ge=1, le=1000)]
+Kept = Annotated[int, Field(ge=0, le=100_000)]
+"""Pieces in one place of the shelf."""
 
 MOST_REASON = 300
 
@@ -117,6 +123,27 @@ Declaration = Annotated[Any, WithJsonSchema({"type": ["string", "array", "object
 Statement = Annotated[Any, WithJsonSchema({})]
 Raw = Any
 """As the file says it; read against a declaration later."""
+
+
+def _day(raw: Any) -> date:
+    if isinstance(raw, date):
+        return raw
+    said = raw.strip()[:40] if isinstance(raw, str) else ""
+    if not said:
+        raise ValueError("wants a date; write year-month-day, like 2026-11-30")
+    if not re.fullmatch(r"\d{4}-\d\d-\d\d", said, re.ASCII):
+        raise ValueError(f"'{said}' is no date; write year-month-day, like 2026-11-30")
+    try:
+        return date.fromisoformat(said)
+    except ValueError:
+        raise ValueError(f"'{said}' is a day that no calendar has") from None
+
+
+Date = Annotated[
+    date,
+    PlainValidator(_day),
+    WithJsonSchema({"type": "string", "pattern": r"^\s*\d{4}-\d\d-\d\d\s*$", "examples": ["2026-11-30"]}),
+]
 
 
 def _one_remedy(raw: Mapping[str, str]) -> Mapping[str, str]:

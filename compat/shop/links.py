@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from compat.shop.draft import Draft
-from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
+from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Stock, Thing, Variant, Work
 from compat.shop.source import Fault, nearest
 
 __all__ = ["Linker", "check_links"]
@@ -66,6 +66,8 @@ class Linker:
                 self.remedies(thing)
             case Position():
                 self.position(thing)
+            case Stock():
+                self.link(thing, ["stock"], "part", thing.stock)
 
     def position(self, place: Position) -> None:
         if place.counted_by is not None:
