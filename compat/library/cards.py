@@ -14,9 +14,9 @@ from compat.engineering.formula import Formula
 from compat.rulebook import models as rulebook_models
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundChange, BoundFigure, BoundRule, Limit, WorkBound
-from compat.shop import models
+from compat.shop import models, terms
 from compat.shop.entry import Entry
-from compat.shop.money import Money
+from compat.shop.money import Money, Percent
 from compat.shop.source import Spot
 from compat.shop.specs import Spec, SpecKind
 from compat.units import Band, unit
@@ -29,8 +29,8 @@ class CardFault(ValueError):
 
 
 def _classes() -> dict[str, tuple[type[Any], tuple[str, ...]]]:
-    found: list[type[Any]] = [Money, BoundFigure, BoundRule, Limit]
-    for module in (models, rulebook_models):
+    found: list[type[Any]] = [Money, Percent, BoundFigure, BoundRule, Limit]
+    for module in (models, terms, rulebook_models):
         found += [each for each in vars(module).values() if isinstance(each, type) and issubclass(each, Entry)]
     return {each.__name__: (each, tuple(f.name for f in fields(each) if f.init)) for each in found}
 

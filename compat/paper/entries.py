@@ -7,6 +7,7 @@ from typing import Any
 
 from compat.library.library import Library
 from compat.paper.supplied import offered, stock_entry, supplier_entry
+from compat.paper.term_lines import term_lines
 from compat.shop.models import (
     Build,
     Feature,
@@ -17,8 +18,6 @@ from compat.shop.models import (
     Parameter,
     Part,
     Position,
-    Stock,
-    Supplier,
     Thing,
     Variant,
     Work,
@@ -26,7 +25,7 @@ from compat.shop.models import (
 from compat.shop.specs import Spec, SpecKind
 from compat.shop.writing import as_said
 from compat.units import DIMENSIONLESS, Band, show
-from compat.words.wording import half_width, in_sentence, plain, readable, remedy_text
+from compat.words.wording import each_of, half_width, hours_text, in_sentence, plain, readable, remedy_text
 
 __all__ = ["entry_data", "entry_lines", "spec_text"]
 
@@ -95,7 +94,7 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         info = library.shop.info
         assert info is not None
         yield 0, f"{info.shop}: {info.name} (shop; {spot})"
-        yield 1, f"labour {info.labour_rate} an hour; money in {info.currency}"
+        yield from term_lines(info)
         return
     thing = library.shop.of_kind(kind)[name]
     yield 0, f"{name}: {thing.name} ({kind}; {spot})"
@@ -106,8 +105,8 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         "feature": _feature,
         "work": _work,
         "joint": _joint,
-        "supplier": _supplier,
-        "stock": _stock,
+        "supplier": lambda library, thing, _: supplier_entry(library.shop, thing),
+        "stock": lambda library, thing, _: stock_entry(library.shop, thing),
         "build": _build,
     }
     if kind in writers:
@@ -339,7 +338,10 @@ def _bounds(parameter: Parameter) -> str:
 
 
 def _work(library: Library, work: Work, system: str) -> Lines:
-    yield 1, f"on {work.on}; {work.hours} h; done by {work.done_by}"
+    labour = f"{plain(work.labour)}, " if work.labour else ""
+    price = f" for {work.price}{f' {each_of(work.per)}' * (work.per != 'engine')}" if work.price else ""
+    away = f", away {work.lead.text()}" if work.lead is not None else ""
+    yield 1, f"on {work.on}; {labour}{hours_text(work)}; done by {work.done_by}{price}{away}"
     for name, parameter in work.takes.items():
         default = f", default {parameter.default}" if parameter.default is not None else ""
         yield 1, f"takes {name}: {parameter.unit}{default}{_bounds(parameter)}"
@@ -371,14 +373,6 @@ def _joint(library: Library, joint: Joint, system: str) -> Lines:
         yield 1, f"inspect {text}"
     if joint.note:
         yield 1, joint.note
-
-
-def _supplier(library: Library, supplier: Supplier, system: str) -> Lines:
-    yield from supplier_entry(library.shop, supplier)
-
-
-def _stock(library: Library, stock: Stock, system: str) -> Lines:
-    yield from stock_entry(library.shop, stock)
 
 
 def _build(library: Library, build: Build, system: str) -> Lines:

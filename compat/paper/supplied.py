@@ -51,6 +51,10 @@ def supplier_entry(shop: Shop, supplier: Supplier) -> Lines:
         yield 1, f"carriage {one.price}{f' on goods below {one.below}' if one.below is not None else ''}"
     if supplier.lead is not None:
         yield 1, f"goods are in after {days(supplier.lead)} where a part says nothing else"
+    if supplier.rate is not None:
+        yield 1, f"works for {supplier.rate} an hour"
+    if supplier.work_lead is not None:
+        yield 1, f"its work is away for {days(supplier.work_lead)}"
     if supplier.list_date is not None or supplier.list_expires is not None:
         dated = f" of {supplier.list_date}" if supplier.list_date is not None else ""
         until = f" holds until {supplier.list_expires}" if supplier.list_expires is not None else ""

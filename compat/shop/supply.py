@@ -87,11 +87,15 @@ class Supplier(Thing):
     list_expires: Date | None = None
     """The last day on which its prices hold."""
     place: str = ""
+    rate: Price_ | None = None
+    """For an hour of work, where it works for other shops."""
+    work_lead: Time | None = None
+    """How long its work is away."""
     note: str = ""
 
     def hold(self) -> None:
         """Hold that its terms are in its own currency, and go together."""
-        named = [("minimum_order", self.minimum_order)]
+        named = [("minimum_order", self.minimum_order), ("rate", self.rate)]
         named += [("carriage", money) for one in self.carriage for money in (one.price, one.below)]
         for key, money in named:
             if money is not None and money.currency != self.currency:

@@ -10,8 +10,9 @@ from math import ceil, lcm
 
 from compat.shop.models import Money, Price, Supplier
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Spot
+from compat.shop.source import Fault, Faults
 from compat.trade.choosing import Offered, Problem, Seller, choose
+from compat.trade.money import lacking_rates
 from compat.trade.plans import Aim, Line, Ordered, Plan, Short, Taken
 from compat.trade.wanting import Wanted, wanted
 
@@ -204,16 +205,11 @@ def _hold(shop: Shop, buying: Iterable[str], on: date, old_prices: bool) -> None
 
 def _worth(shop: Shop, currencies: Iterable[str]) -> Mapping[str, Fraction]:
     """What one of each currency is worth in the shop's own."""
-    info = shop.info
-    if info is None:
-        message = "has no entry `shop:`, which says in what currency it counts"
-        raise Faults([Fault(Spot("catalog/shop.yaml", 0), message)])
-    rates = getattr(info, "rates", {})
-    lacking = sorted(set(currencies) - {info.currency, *rates})
-    if lacking:
-        spot = shop.spot("shop", info.shop, "currency")
-        raise Faults([Fault(spot, f"states no rate for {code}, which prices are in") for code in lacking])
-    return {info.currency: Fraction(1)} | {code: Fraction(entry.rate) for code, entry in rates.items()}
+    if faults := lacking_rates(shop, currencies):
+        raise Faults(faults)
+    assert shop.info is not None
+    rates = {code: Fraction(entry.rate) for code, entry in shop.info.rates.items()}
+    return {shop.info.currency: Fraction(1), **rates}
 
 
 def _choose(
