@@ -25,9 +25,11 @@ __all__ = ["Chain", "Step", "compute", "draw"]
 
 MOST = 30
 """Steps that one picture holds; the chain is opened level by level while it has no more."""
+ROWS = 16
+"""Boxes that stand one below the other on a page."""
 LEVELS = 3
 """Levels below the verdict: as many columns as a page takes in letters that can be read."""
-BOX, GAP = (1.43, 0.5), (0.26, 0.07)
+BOX, GAP = (1.43, 0.46), (0.26, 0.06)
 """Width and height of a box, and the room to the next [in]."""
 
 LINES: tuple[dict[str, Any], ...] = (
@@ -153,7 +155,7 @@ def _deepest(source: Source, rule: str) -> tuple[list[Step], int]:
     for depth in range(1, LEVELS + 1):
         told = explained(source.report, source.world, rule, source.system, depth)
         steps = _steps(source, told.chain)
-        if kept[0] and len(steps) > MOST:
+        if kept[0] and (len(steps) > MOST or _rows(steps) > ROWS):
             break
         kept = steps, told.hidden
         if not told.deeper:
@@ -179,6 +181,11 @@ def _steps(source: Source, found: Sequence[Reason]) -> list[Step]:
         )
         for name, reason in opened.items()
     ]
+
+
+def _rows(steps: Sequence[Step]) -> float:
+    """How many rows the steps take when they are laid out."""
+    return layered([(step.name, step.rests_on) for step in steps]).rows
 
 
 def _walk(found: Sequence[Reason]) -> Iterator[Reason]:
@@ -243,9 +250,9 @@ def _edge(axes: Axes, placed: Placed, name: str, below: str) -> None:
     column, row = placed.at[name]
     port, ways = placed.ports[name, below]
     points = [(_corner(placed, name)[0] + BOX[0], _corner(placed, name)[1] + BOX[1] * (port + 1) / (ways + 1))]
-    for column, row in route:
-        left = 0.12 + column * (BOX[0] + GAP[0])
-        up = GAP[1] / 2 + row * (BOX[1] + GAP[1]) + BOX[1] / 2
+    for past, height in route:
+        left = 0.12 + past * (BOX[0] + GAP[0])
+        up = GAP[1] / 2 + height * (BOX[1] + GAP[1]) + BOX[1] / 2
         points += [(left, up), (left + BOX[0], up)]
     points.append((_corner(placed, below)[0], _corner(placed, below)[1] + BOX[1] / 2))
     path: list[tuple[float, float]] = [points[0]]
@@ -277,7 +284,8 @@ def _box(axes: Axes, corner: tuple[float, float], step: Step) -> None:
         FancyBboxPatch(corner, *BOX, boxstyle="round,pad=0,rounding_size=0.05", zorder=2, **looks[step.kind])
     )
     x, y = corner[0] + 0.06, corner[1]
-    title, says = folded(step.title, 28, 3), folded(step.says, 24, 1)
-    axes.text(x, y + 0.045, title, fontsize=6.0, va="top", linespacing=1.0, zorder=3)
-    axes.text(x, y + BOX[1] - 0.045, says + " [e]" * step.estimate, fontsize=6.6, va="bottom", zorder=3,
+    room = BOX[0] - 0.12
+    title, says = folded(step.title, room, 6.0, 3), folded(step.says, room - 0.2 * step.estimate, 6.6, 1, True)
+    axes.text(x, y + 0.035, title, fontsize=6.0, va="top", linespacing=1.0, zorder=3)
+    axes.text(x, y + BOX[1] - 0.035, says + " [e]" * step.estimate, fontsize=6.6, va="bottom", zorder=3,
               fontweight="bold")  # fmt: skip

@@ -300,7 +300,7 @@ def draw(data: Compressor) -> Figure:
                    handlelength=3.0)  # fmt: skip
     axes.text(
         0.995,
-        0.012,
+        0.975,
         f"numbers at line ends: corrected shaft speed [{data.speed_unit}]; dots: best efficiency",
         transform=axes.transAxes,
         ha="right",

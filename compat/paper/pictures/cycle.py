@@ -87,7 +87,7 @@ class Cycle:
         """What stands below the title."""
         says = (
             f"{self.subject}. Pressure absolute, a model's shape through the computed peak; force along "
-            "the rod, pressing above nought, pulling below it. Mean cycle at steady speed; single cycles run higher."
+            "the rod, pressing above nought, pulling below it. Mean cycles; single ones run higher."
         )
         return f"{says} {self.rests_on}" if self.rests_on else says
 

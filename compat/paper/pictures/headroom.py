@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from compat.paper.pictures.numbers import Amount, Listing, Nothing, Source, percent
-from compat.paper.pictures.style import HAIR, INK, MARKS, QUIET, Mark, blank, folded, head
+from compat.paper.pictures.style import HAIR, INK, MARKS, QUIET, Mark, blank, fitted, folded, head
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
 from compat.units import unit
@@ -23,7 +23,8 @@ MOST = 26
 """Bars that one picture holds; those with the most to spare are left to the table."""
 FROM, TO = -0.6, 1.5
 """Headroom where the scale ends: what lies beyond is cut off, and its number says so."""
-ROW = 0.25
+ROW, NAMES = 0.25, 2.55
+"""Height of a row, and width of the names beside it [in]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +174,7 @@ def draw(data: Headroom) -> Figure:
     height = 1.25 + ROW * max(len(bars), 3)
     drawing = blank(height)
     top = head(drawing, data.title, data.under)
-    axes = drawing.add_axes((0.40, 0.62 / height, 0.405, (height - top - 0.72) / height))
+    axes = drawing.add_axes((0.40, 0.62 / height, 0.405, (height - top - 0.78) / height))
     for row, bar in enumerate(bars):
         assert bar.headroom is not None
         mark = KINDS[bar.kind][1]
@@ -183,7 +184,8 @@ def draw(data: Headroom) -> Figure:
             axes.plot([max(bar.low, FROM), length], [row, row], color=INK, linewidth=1.1, solid_capstyle="butt")
             axes.plot([max(bar.low, FROM)] * 2, [row - 0.18, row + 0.18], color=INK, linewidth=1.1)
         if FROM < bar.asked <= TO:
-            for colour, width in (("white", 4.0), (INK, 2.2)):
+            # set off from a bar that it stands in, and not hiding one that ends beside it
+            for colour, width in (("white", 4.0), (INK, 2.2))[bar.asked < 0.05 :]:
                 axes.plot([bar.asked] * 2, [row - 0.46, row + 0.46], color=colour, linewidth=width,
                           solid_capstyle="butt")  # fmt: skip
         asks = f"{percent(bar.headroom)}{' ▸' if bar.headroom > TO else ''}"
@@ -225,8 +227,7 @@ def _name(axes: object, row: int, bar: Bar) -> None:
 
     assert isinstance(axes, Axes)
     across = axes.get_yaxis_transform()
-    title = folded(bar.title, 58, 1)
-    size = min(7.2, 7.2 * 44 / len(title))  # a long one in smaller letters, before any of it is cut
+    title, size = fitted(bar.title, NAMES, 7.2, 5.8)
     axes.text(-0.02, row - 0.03, title, transform=across, ha="right", va="bottom", fontsize=size)
-    axes.text(-0.02, row + 0.06, folded(bar.part, 56, 1), transform=across, ha="right", va="top", fontsize=5.8,
-              color=QUIET)  # fmt: skip
+    part = folded(bar.part, NAMES, 5.8)
+    axes.text(-0.02, row + 0.06, part, transform=across, ha="right", va="top", fontsize=5.8, color=QUIET)

@@ -38,8 +38,8 @@ def layered(links: Sequence[tuple[str, Sequence[str]]]) -> Placed:
     -------
     Placed
         Columns by the longest way from the first thing; the order in a column by the mean place of its
-        neighbours (barycentres), with a place kept free for every link that passes; rows then moved towards the neighbours
-        as far as none comes to lie on another.
+        neighbours (barycentres), with a place kept free for every link that passes; rows then moved towards
+        the neighbours as far as none comes to lie on another.
 
     References
     ----------

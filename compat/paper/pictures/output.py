@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from compat.engineering import GoalOutOfReach, OutOfRange, find
 from compat.paper.pictures.limits import Limit, limits
 from compat.paper.pictures.numbers import Amount, Listing, Nothing, Source, axis, percent, written
-from compat.paper.pictures.style import INK, MARKS, QUIET, blank, folded, head, plain_axes
+from compat.paper.pictures.style import INK, MARKS, QUIET, blank, fitted, folded, head, plain_axes
 from compat.rulebook.values import refused
 from compat.units import preferred, unit
 from compat.words.wording import in_sentence, listed, refusal_text
@@ -169,7 +169,7 @@ def _steps(source: Source) -> Iterator[Step]:
 
     Filling and surroundings are those of the point of peak power. At one manifold pressure and filling the air
     goes with speed, and what the exhaust holds back with its square; so does the rulebook at peak torque.
-    Beyond peak power filling falls, by the word itself, and nothing is computed of that: the ceiling ends there.
+    Beyond peak power filling falls, by the word itself, and nothing of that is computed: the ceiling ends.
     """
     formula = find("output_at_manifold_pressure")
     manifold, first = source.si(HAD), source.si("torque_speed")
@@ -249,18 +249,10 @@ def _shares(axes: Axes, rows: Sequence[Limit]) -> None:
         mark = MARKS["second"] if against else MARKS["first"]
         length = min(1.5 if limit.used is None else max(limit.used, 0.0), 1.5)
         axes.barh(row, length, 0.5, color=mark.colour, hatch=mark.hatch, edgecolor=INK, linewidth=0.6)
-        title = folded(limit.title, 56, 1)
-        axes.text(
-            -0.03,
-            row,
-            title,
-            transform=across,
-            ha="right",
-            va="center",
-            fontsize=min(7.2, 7.2 * 46 / len(title)),
-        )
+        title, size = fitted(limit.title, 2.8, 7.2, 5.8)
+        axes.text(-0.03, row, title, transform=across, ha="right", va="center", fontsize=size)
         says = f"{limit.value}; {limit.limit}" if limit.limit else f"{limit.verdict}: {limit.value}"
-        axes.text(1.03, row, folded(says, 34, 2), transform=across, va="center", fontsize=6.5,
+        axes.text(1.03, row, folded(says, 1.45, 6.5, 2), transform=across, va="center", fontsize=6.5,
                   color=INK if against else QUIET)  # fmt: skip
     axes.axvline(1.0, color=INK, linewidth=2.0)
     axes.set_xlim(0, 1.5)

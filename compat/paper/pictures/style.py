@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from io import BytesIO
-from textwrap import TextWrapper
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
@@ -30,6 +30,7 @@ __all__ = [
     "Mark",
     "blank",
     "file_of",
+    "fitted",
     "folded",
     "head",
     "house_style",
@@ -54,11 +55,12 @@ class Mark:
 MARKS = {
     "first": Mark("#0072B2", "", "o", "-"),
     "second": Mark("#E69F00", "////", "s", (0, (6, 2))),
-    "third": Mark("#F0E442", "....", "^", (0, (1, 1.2))),
+    "third": Mark("#F0E442", "||||", "^", (0, (1, 1.2))),
     "fourth": Mark("#000000", "xxxx", "D", (0, (5, 1.5, 1, 1.5))),
 }
 """Four of the eight colours of M. Okabe and K. Ito, Color Universal Design, 2008 (from memory): blue, orange,
-yellow and black, the four that lie furthest apart in lightness, so that a grey print keeps them apart too."""
+yellow and black, the four that lie furthest apart in lightness, so that a grey print keeps them apart too.
+Hatches are of strokes: dots would make an SVG ten times as large."""
 
 _SETTINGS: dict[Any, Any] = {
     "font.family": ["DejaVu Sans"],  # comes with matplotlib: the same letters on every machine
@@ -150,28 +152,85 @@ def _described(svg: bytes, title: str, shows: str) -> bytes:
     return before + start + b'role="img" ' + attributes + end + told.encode() + rest
 
 
-def folded(text: str, width: int, most: int = 2) -> str:
-    """A text in lines of so many letters, at most so many lines; what is cut off shows as a dash of dots.
+@cache
+def _advance(letter: str, bold: bool) -> float:
+    """Width of a letter in letters of one point [pt]."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import text_to_path
 
-    >>> folded("Exhaust spring seat load under back-pressure", 24)
-    'Exhaust spring seat load\\nunder back-pressure'
-    >>> folded("Ab" * 40, 20)
-    'AbAbAbAbAbAbAbAbAbAb\\nAbAbAbAbAbAbAbAbAbA…'
+    with house_style():
+        letters = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal", size=100)
+        width, _, _ = text_to_path.get_text_width_height_descent(letter, letters, ismath=False)
+    return float(width) / 100
+
+
+def _long(text: str, size: float, bold: bool) -> float:
+    """Width of a text [in]."""
+    return sum(_advance(letter, bold) for letter in text) * size / 72
+
+
+def folded(text: str, room: float, size: float, most: int = 1, bold: bool = False) -> str:
+    r"""A text in lines that fit.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    room : float
+        Width of a line [in].
+    size : float
+        Size of the letters [pt].
+    most : int
+        How many lines there may be; what is cut off shows as three dots.
+    bold : bool
+        Whether the letters are bold.
+
+    Returns
+    -------
+    str
+        The lines.
+
+    Examples
+    --------
+    >>> folded("Exhaust spring seat load under back-pressure", 1.4, 7.0, 2)
+    'Exhaust spring seat load\nunder back-pressure'
+    >>> folded("Ab" * 40, 1.2, 7.0, 2)
+    'AbAbAbAbAbAbAbAbAb\nAbAbAbAbAbAbAbAbA…'
     """
-    folder = TextWrapper(width, max_lines=most, placeholder="…", break_on_hyphens=False)
-    lines = TextWrapper(width, break_on_hyphens=False).wrap(visible(text))
+    lines: list[str] = []
+    line = ""
+    for word in visible(text).split():
+        if _long(joined := f"{line} {word}".strip(), size, bold) <= room:
+            line = joined
+            continue
+        if line and _long(word, size, bold) <= room:
+            lines, line = [*lines, line], word
+            continue
+        line = joined  # longer than a line: cut where that ends
+        while len(line) > 1 and _long(line, size, bold) > room:
+            end = next(n for n in range(len(line) - 1, 0, -1) if n == 1 or _long(line[:n], size, bold) <= room)
+            lines, line = [*lines, line[:end].rstrip()], line[end:].lstrip()
+    lines = [*lines, line] if line else lines
     if len(lines) <= most:
         return "\n".join(lines)
-    kept = folder.wrap(visible(text))
-    if len(kept) < most or len(kept[-1]) < width // 2:  # one long word: cut where it stands
-        kept = [*lines[: most - 1], lines[most - 1][: width - 1].rstrip() + "…"]
-    return "\n".join(kept)
+    last = " ".join(lines[most - 1 :])
+    while last and _long(last + "…", size, bold) > room:
+        last = last[:-1].rstrip()
+    return "\n".join([*lines[: most - 1], last + "…"])
+
+
+def fitted(text: str, room: float, size: float, least: float) -> tuple[str, float]:
+    """A text on one line, in smaller letters before any of it is cut off; gives the size too [pt]."""
+    text = visible(text)
+    size = max(min(size, size * room / max(_long(text, size, False), 1e-9)), least)
+    return folded(text, room + 1e-6, size), size
 
 
 def head(drawing: Figure, title: str, under: str) -> float:
     """Set title and what stands below it; gives how much height they take [in]."""
     height = drawing.get_figheight()
-    title, under = folded(title, 78), folded(under, 112, 3)
+    room = drawing.get_figwidth() - 0.2
+    title, under = folded(title, room, 11, 2, True), folded(under, room, 7.5, 4)
     drawing.text(0.012, 1 - 0.08 / height, title, fontsize=11, fontweight="bold", va="top")
     low = 0.10 + 0.19 * (title.count("\n") + 1)
     drawing.text(0.012, 1 - low / height, under, fontsize=7.5, color=QUIET, va="top", linespacing=1.25)

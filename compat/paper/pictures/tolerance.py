@@ -12,7 +12,7 @@ from compat.checking.spread import MODEL, shares_of
 from compat.checking.world import BuildWorld
 from compat.paper.pictures.choosing import finding_of, outcome_of, weightiest
 from compat.paper.pictures.numbers import Listing, Nothing, Source, axis, percent, written
-from compat.paper.pictures.style import HAIR, INK, MARKS, QUIET, blank, folded, head
+from compat.paper.pictures.style import HAIR, INK, MARKS, QUIET, blank, fitted, folded, head
 from compat.paper.sentences import leaf_name
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
@@ -28,7 +28,8 @@ __all__ = ["Share", "Stack", "compute", "draw"]
 
 MOST = 14
 """Contributors that one picture names; the rest are taken together."""
-ROW = 0.27
+ROW, NAMES = 0.27, 2.78
+"""Height of a row, and width of the names beside it [in]."""
 COLUMNS = (1.44, 1.78, 2.13)
 """Where the columns of numbers end, in widths of the bars."""
 
@@ -297,13 +298,13 @@ def _shares(axes: Axes, data: Stack, rows: Sequence[Share], rest: Sequence[Share
     for row, share in enumerate(rows):
         mark = MARKS["third"] if share.model else MARKS["first"]
         axes.barh(row, share.brings, 0.6, color=mark.colour, hatch=mark.hatch, edgecolor=INK, linewidth=0.6)
-        name = folded(f"{share.name} ±{share.tolerance}", 62, 1)
+        name, size = fitted(f"{share.name} ±{share.tolerance}", NAMES, 7.2, 5.8)
         axes.text(-0.03, row - (0.04 if share.part else 0), name, transform=across, ha="right",
-                  va="bottom" if share.part else "center", fontsize=min(7.2, 7.2 * 48 / len(name)))  # fmt: skip
+                  va="bottom" if share.part else "center", fontsize=size)  # fmt: skip
         axes.text(
             -0.03,
             row + 0.05,
-            folded(share.part, 56, 1),
+            folded(share.part, NAMES, 5.8),
             transform=across,
             ha="right",
             va="top",
@@ -335,5 +336,5 @@ def _shares(axes: Axes, data: Stack, rows: Sequence[Share], rest: Sequence[Share
     axes.locator_params(axis="x", nbins=4)
     axes.tick_params(labelsize=6.8)
     axes.spines[["top", "left", "right"]].set_visible(False)
-    models = "; dotted: what a model may be off" if any(share.model for share in rows) else ""
+    models = "; striped: what a model may be off" if any(share.model for share in rows) else ""
     axes.set_xlabel(f"{axis('what each brings to the value', data.unit)}{models}", fontsize=7.2)
