@@ -204,7 +204,7 @@ def draw(data: Cycle) -> Figure:
     top = head(drawing, data.title, data.under)
     tall = (height - top - 0.98) / 2
     marks = dict(zip(DRAWN, (MARKS["first"], MARKS["second"], MARKS["fourth"]), strict=True))
-    upper = drawing.add_axes((0.115, (0.83 + tall) / height, 0.87, (tall - 0.12) / height))
+    upper = drawing.add_axes((0.115, (0.90 + tall) / height, 0.87, (tall - 0.19) / height))
     lower = drawing.add_axes((0.115, 0.73 / height, 0.87, tall / height))
     for trace in data.traces:
         mark = marks[trace.name]
