@@ -194,7 +194,7 @@ class _Setting:
             case Signatures(lines):
                 return {"kind": "signatures" if lines else "none", "lines": [_clean(line) for line in lines]}
             case Together(blocks):
-                return {"kind": "together", "blocks": [self.block(one) for one in _led_in(blocks)]}
+                return {"kind": "together", "blocks": [self.block(one) for one in blocks]}
 
     def table(self, table: Table) -> dict[str, Any]:
         sorts: list[Sort] = [column.sort for column in table.columns]
