@@ -230,6 +230,8 @@ def _led_in(blocks: Sequence[Block]) -> list[Block]:
             above: list[Block] = []
             while said and isinstance(said[-1], Heading | Text | Listed | Entries) and len(above) < 2:
                 above.insert(0, said.pop())
+            if not above and said and isinstance(said[-1], Together):
+                above = [*said.pop().blocks]
             block = Together([*above, block]) if above else block
         said.append(block)
     return said
