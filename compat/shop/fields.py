@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, Wit
 
 from compat.shop.money import Money
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Counted, Duty, EngineNumber, Per, System
+from compat.shop.words import ENGINE_NUMBERS, Counted, Duty, EngineNumber, Layout, Per, System
 from compat.units import Band, read_band, unfit
 
 __all__ = [
@@ -26,6 +26,7 @@ __all__ = [
     "Height",
     "Hours",
     "Id",
+    "Layout",
     "LeftOut",
     "Money",
     "Name",
@@ -40,6 +41,7 @@ __all__ = [
     "Reasons",
     "Remedy",
     "Renew",
+    "Rows",
     "SpecName",
     "Speed",
     "Stands",
@@ -112,6 +114,9 @@ Stands = Annotated[int, Field(ge=1, le=200)]
 Pack = Annotated[int, Field(ge=1, le=1000)]
 
 MOST_REASON = 300
+
+Rows = Annotated[int, Field(ge=1, le=2)]
+"""Rows of fasteners across the engine."""
 
 Declaration = Annotated[Any, WithJsonSchema({"type": ["string", "array", "object"]})]
 Statement = Annotated[Any, WithJsonSchema({})]

@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-__all__ = ["DUTIES", "ENGINE_NUMBERS", "KINDS", "SYSTEMS", "Counted", "Duty", "EngineNumber", "Per", "System"]
+__all__ = [
+    "DUTIES",
+    "ENGINE_NUMBERS",
+    "KINDS",
+    "SYSTEMS",
+    "Counted",
+    "Duty",
+    "EngineNumber",
+    "Layout",
+    "Per",
+    "System",
+]
 
 KINDS = ("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "build")
 """Kinds of things, in the order in which they are told."""
@@ -26,3 +37,5 @@ Per = Literal[
 ]
 Counted = Literal["piece", "set"]
 """Whether what a card offers or needs goes with every piece fitted, or with the whole set of its position."""
+Layout = Literal["grid", "rail", "circle"]
+"""How the fasteners of a joint stand."""
