@@ -8,7 +8,20 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from compat.shop.entry import NOTHING
-from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Price, Thing, Variant, Work
+from compat.shop.models import (
+    Build,
+    Feature,
+    Joint,
+    Need,
+    Offer,
+    Part,
+    Position,
+    Price,
+    Stock,
+    Thing,
+    Variant,
+    Work,
+)
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -89,6 +102,9 @@ def _named(thing: Thing) -> Iterator[Named]:
                 yield "is counted by", "position", thing.counted_by.partition(".")[0], NOTHING
             yield from (("goes in after", "position", other, NOTHING) for other in thing.fitting.after)
             yield from (("goes in before", "position", other, NOTHING) for other in thing.fitting.before)
+            tighten = thing.fitting.tighten
+            if tighten is not None and tighten.each is not None:
+                yield "is tightened on each", "position", tighten.each, NOTHING
             yield from (("is shut in by", "position", other, NOTHING) for other in thing.fitting.within)
         case Joint():
             yield from (("lies before", "position", position, NOTHING) for position in thing.behind)
@@ -101,6 +117,8 @@ def _named(thing: Thing) -> Iterator[Named]:
                     if word not in ("do", "with"):
                         for kind in {"work": ("work",), "swap": ("position",)}.get(word, ("part", "position")):
                             yield "is met by", kind, other, NOTHING
+        case Stock():
+            yield "is kept of", "part", thing.stock, NOTHING
         case Build():
             yield from _by_build(thing)
 
@@ -149,6 +167,7 @@ def _by_build(build: Build) -> Iterator[Named]:
     for position in (*build.leave_out, *build.fits_because, *build.counts, *renewed):
         yield "changes", "position", position, NOTHING
     yield from (("is done", "work", chosen.work, NOTHING) for chosen in build.work)
+    yield from (("is brought a part for", "position", position, NOTHING) for position in build.brought)
     if build.goal.fuel:
         yield "burns", "part", build.goal.fuel, NOTHING
 

@@ -11,6 +11,8 @@ from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
 from compat.shop.fitting import Fitting, Tightening
 from compat.shop.money import Money
+from compat.shop.supply import Break, Carriage, Price, Shelf, Stock, Supplier
+from compat.shop.terms import ShopInfo
 from compat.shop.words import DUTIES, Duty
 from compat.units import Band, Unit, read_band, unfit, unit
 
@@ -18,7 +20,6 @@ if TYPE_CHECKING:
     from compat.shop.fields import (
         Basis,
         Count,
-        Currency,
         Declaration,
         EngineNumbers,
         Height,
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
         LeftOut,
         Name,
         Names,
-        Pack,
         Per,
         Pieces,
         Power,
@@ -49,7 +49,9 @@ if TYPE_CHECKING:
 
 __all__ = [
     "DUTIES",
+    "Break",
     "Build",
+    "Carriage",
     "Change",
     "Duty",
     "Family",
@@ -64,7 +66,9 @@ __all__ = [
     "Part",
     "Position",
     "Price",
+    "Shelf",
     "ShopInfo",
+    "Stock",
     "Supplier",
     "TakeFrom",
     "Thing",
@@ -165,17 +169,6 @@ class Variant(Thing):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Price(Entry):
-    """What a supplier asks for a pack of a part."""
-
-    supplier: Id
-    code: str = ""
-    price: Price_
-    pack: Pack = 1
-    lead: Time | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
 class Part(Thing):
     """Something bought or reused that can fill a position."""
 
@@ -267,8 +260,17 @@ class Work(Thing):
     after: tuple[Id, ...] = ()
     opens: tuple[Name, ...] = ()
     hours: Hours = Decimal(0)
+    """For one of what `per` says."""
+    per: Per = "engine"
+    set_up: Hours = Decimal(0)
+    """More, once, however many of them there are."""
+    labour: Name | None = None
+    """Which of the shop's `labour_rates` is asked for it."""
     done_by: str = "shop"
     price: Price_ | None = None
+    """What a supplier asks who does it, for one of what `per` says; else hours at the supplier's rate."""
+    lead: Time | None = None
+    """How long it is away; else as the supplier says."""
     caution: str = ""
     note: str = ""
     assembles: bool = False
@@ -277,6 +279,23 @@ class Work(Thing):
     """Positions whose parts are in when it is done, in the course of the assembly."""
     before: tuple[Name, ...] = ()
     """Positions whose parts would be in its way."""
+
+    def number(self, family: Family) -> int:
+        """Of how many pieces of an engine its hours are."""
+        return 1 if self.per == "engine" else family.numbers[self.per]
+
+    def hours_on(self, family: Family) -> Decimal:
+        """Hours that it takes on an engine of a family."""
+        return plain(self.set_up + self.hours * self.number(family))
+
+
+def plain(hours: Decimal) -> Decimal:
+    """A number without the noughts that a product drags along.
+
+    >>> plain(Decimal("0.375") * 4), plain(Decimal("2.5") * 4)
+    (Decimal('1.5'), Decimal('10'))
+    """
+    return Decimal(f"{hours.normalize():f}")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -300,31 +319,6 @@ class Joint(Thing):
     opens: tuple[Name, ...] = ()
     renews: tuple[Renewal, ...] = ()
     inspect: tuple[str, ...] = ()
-    note: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Supplier(Thing):
-    """Who sells parts or does work."""
-
-    kind = "supplier"
-    supplier: Id
-    name: str
-    currency: Currency
-    place: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class ShopInfo(Thing):
-    """The shop itself."""
-
-    kind = "shop"
-    shop: Id
-    name: str
-    currency: Currency
-    labour_rate: Price_
-    place: str = ""
     note: str = ""
 
 
@@ -363,6 +357,8 @@ class Build(Thing):
     """Positions that the build leaves empty, each with the reason; an empty text is none."""
     fits_because: Reasons = field(default_factory=nothing)
     """Why a part of another family fits, by its position."""
+    brought: LeftOut = field(default_factory=nothing)
+    """What the customer brings, by its position, each with its state; an empty text where none is said."""
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     work: tuple[WorkDone, ...] = ()
     renew: Renew = ()

@@ -9,6 +9,7 @@ __all__ = [
     "ENGINE_NUMBERS",
     "KINDS",
     "SYSTEMS",
+    "Condition",
     "Counted",
     "Duty",
     "EngineNumber",
@@ -17,7 +18,7 @@ __all__ = [
     "System",
 ]
 
-KINDS = ("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "build")
+KINDS = ("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "stock", "build")
 """Kinds of things, in the order in which they are told."""
 
 Duty = Literal["street", "track", "sprint", "endurance"]
@@ -35,6 +36,7 @@ ENGINE_NUMBERS: tuple[str, ...] = get_args(EngineNumber)
 Per = Literal[
     "engine", "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
 ]
+Condition = Literal["new", "used"]
 Counted = Literal["piece", "set"]
 """Whether what a card offers or needs goes with every piece fitted, or with the whole set of its position."""
 Layout = Literal["grid", "rail", "circle"]

@@ -52,9 +52,9 @@ def test_each_step_is_possible_after_those_before_it(demo: Library, name: str, w
             said = POSITIONS[step]
             for other in said.get("after", []):
                 assert other not in filled or ("position", other) in there, f"{step} before {other}"
-            for joint, about in JOINTS.items():
+            for about in JOINTS.values():
                 if step in about["behind"]:
-                    for outer in about["opens"] if "opens" in about else []:
+                    for outer in about.get("opens", []):
                         # nobody reaches into a joint once one before it is shut, unless covers shut it in
                         covers = {c for p in JOINTS[outer]["behind"] if p in filled
                                   for c in POSITIONS[p].get("within", [])}  # fmt: skip
