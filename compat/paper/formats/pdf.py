@@ -230,8 +230,9 @@ def _led_in(blocks: Sequence[Block]) -> list[Block]:
             above: list[Block] = []
             while said and isinstance(said[-1], Heading | Text | Listed | Entries) and len(above) < 2:
                 above.insert(0, said.pop())
-            if not above and said and isinstance(said[-1], Together):
-                above = [*said.pop().blocks]
+            if not above and said and isinstance(last := said[-1], Together):
+                above = [*last.blocks]
+                said.pop()
             block = Together([*above, block]) if above else block
         said.append(block)
     return said
