@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from compat.paper.pictures.choosing import finding_of, weightiest
 from compat.paper.pictures.layers import Placed, layered
 from compat.paper.pictures.numbers import Listing, Nothing, Source
-from compat.paper.pictures.style import INK, MARKS, QUIET, blank, folded, head
+from compat.paper.pictures.style import INK, MARKS, QUIET, WIDTH, blank, folded, head
 from compat.paper.sentences import number
 from compat.paper.why import explained
 from compat.rulebook.models import Verdict
@@ -25,13 +25,12 @@ __all__ = ["Chain", "Step", "compute", "draw"]
 
 MOST = 30
 """Steps that one picture holds; the chain is opened level by level while it has no more."""
-ROWS = 16
-"""Boxes that stand one below the other on a page."""
+ROWS, TALL = 20, 8.4
+"""Boxes that stand one below the other on a page, and what they take of its height [in]."""
 LEVELS = 3
 """Levels below the verdict: as many columns as a page takes in letters that can be read."""
 BOX, GAP = (1.43, 0.46), (0.26, 0.06)
-"""Width and height of a box, and the room to the next [in]."""
-
+"""Width and height of a box where there is room, and the room to the next [in]."""
 LINES: tuple[dict[str, Any], ...] = (
     {"edgecolor": QUIET},
     {"edgecolor": MARKS["first"].colour, "linestyle": (0, (5, 1.5))},
@@ -94,16 +93,12 @@ class Chain:
 
     def listings(self) -> Sequence[Listing]:
         """The steps, each with what it rests on."""
-        by_name = {step.name: step.title for step in self.steps}
+        place = {step.name: f"{number}" for number, step in enumerate(self.steps, 1)}
         rows = [
-            (
-                step.title,
-                step.says,
-                listed(by_name[name] for name in step.rests_on) if step.rests_on else step.source,
-            )
+            (f"{place[step.name]}. {step.title}", step.says, ", ".join(place[name] for name in step.rests_on))
             for step in self.steps
         ]
-        return [Listing("WHAT THE VERDICT RESTS ON", ("", "comes to", "rests on, or source"), rows)]
+        return [Listing("WHAT THE VERDICT RESTS ON", ("", "comes to", "rests on"), rows)]
 
 
 def compute(source: Source, rule: str = "") -> Chain:
@@ -204,61 +199,74 @@ def _says(reason: Reason, system: str) -> str:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """Where everything stands [in]."""
+
+    placed: Placed
+
+    @property
+    def box(self) -> float:
+        """Height of a box: less where many stand in one column."""
+        return min(BOX[1], TALL / self.placed.rows - GAP[1])
+
+    @property
+    def size(self) -> tuple[float, float]:
+        columns = self.placed.columns
+        return columns * (BOX[0] + GAP[0]) - GAP[0] + 0.24, self.placed.rows * (self.box + GAP[1])
+
+    def place(self, column: int, row: float) -> tuple[float, float]:
+        """Left upper corner of a box."""
+        return 0.12 + column * (BOX[0] + GAP[0]), GAP[1] / 2 + row * (self.box + GAP[1])
+
+    def corner(self, name: str) -> tuple[float, float]:
+        return self.place(*self.placed.at[name])
+
+    def way(self, name: str, below: str) -> list[tuple[float, float]]:
+        """Points from the right of a box to the left of one that it rests on, two for each column between."""
+        x, y = self.corner(name)
+        port, ways = self.placed.ports[name, below]
+        points = [(x + BOX[0], y + self.box * (port + 1) / (ways + 1))]
+        for column, row in self.placed.routes[name, below]:
+            x, y = self.place(column, row)
+            points += [(x, y + self.box / 2), (x + BOX[0], y + self.box / 2)]
+        x, y = self.corner(below)
+        return [*points, (x, y + self.box / 2)]
+
+
 def draw(data: Chain) -> Figure:
     """Draw boxes column by column, the verdict to the left, and a curve from each to what it rests on."""
-    placed = layered([(step.name, step.rests_on) for step in data.steps])
-    columns, rows = placed.columns, placed.rows
-    width = columns * BOX[0] + (columns - 1) * GAP[0] + 0.24
-    tall = rows * (BOX[1] + GAP[1])
-    shown = max(width, 6.7)
-    height = tall + 1.25
-    drawing = blank(height, shown)
+    sheet = _Sheet(layered([(step.name, step.rests_on) for step in data.steps]))
+    width, tall = sheet.size
+    width = max(width, WIDTH)
+    height = tall + 0.45 + head(blank(1.0, width), data.title, data.under)
+    drawing = blank(height, width)
     top = head(drawing, data.title, data.under)
-    if height - top < tall + 0.42:
-        drawing.set_figheight(tall + top + 0.42)
-        for text in list(drawing.texts):
-            text.remove()
-        top = head(drawing, data.title, data.under)
-    height = drawing.get_figheight()
-    axes = drawing.add_axes((0, 0.30 / height, 1, (height - top - 0.34) / height))
+    axes = drawing.add_axes((0, 0, 1, 1))
     axes.set_axis_off()
-    axes.set_xlim(0, shown)
-    axes.set_ylim(tall, 0)
-    by_name = {step.name: step for step in data.steps}
+    # an inch of the axes is an inch of the paper, counted down from below the head
+    axes.set_xlim(0, width)
+    axes.set_ylim(height - top - 0.08, -top - 0.08)
     for step in data.steps:
         for below in step.rests_on:
-            _edge(axes, placed, step.name, below)
+            _edge(axes, sheet, step.name, below)
     for step in data.steps:
-        _box(axes, _corner(placed, step.name), by_name[step.name])
+        _box(axes, sheet, step)
     says = "bold frame: verdict; grey: a figure; white: stated by a part; cut frame: the goal; [e]: an estimate"
-    drawing.text(0.012, 0.08 / height, says, fontsize=7, color=QUIET)
+    drawing.text(0.012, 0.1 / height, says, fontsize=7, color=QUIET)
     return drawing
 
 
-def _corner(placed: Placed, name: str) -> tuple[float, float]:
-    """Left upper corner of a box."""
-    column, row = placed.at[name]
-    return 0.12 + column * (BOX[0] + GAP[0]), GAP[1] / 2 + row * (BOX[1] + GAP[1])
-
-
-def _edge(axes: Axes, placed: Placed, name: str, below: str) -> None:
-    """A curve from the right of a box to the left of one that it rests on, past the columns between."""
+def _edge(axes: Axes, sheet: _Sheet, name: str, below: str) -> None:
+    """A curve from a box to one that it rests on, straight past the columns between."""
     from matplotlib.patches import PathPatch
     from matplotlib.path import Path
 
-    route = placed.routes[name, below]
-    column, row = placed.at[name]
-    port, ways = placed.ports[name, below]
-    points = [(_corner(placed, name)[0] + BOX[0], _corner(placed, name)[1] + BOX[1] * (port + 1) / (ways + 1))]
-    for past, height in route:
-        left = 0.12 + past * (BOX[0] + GAP[0])
-        up = GAP[1] / 2 + height * (BOX[1] + GAP[1]) + BOX[1] / 2
-        points += [(left, up), (left + BOX[0], up)]
-    points.append((_corner(placed, below)[0], _corner(placed, below)[1] + BOX[1] / 2))
+    points = sheet.way(name, below)
     path: list[tuple[float, float]] = [points[0]]
     codes: list[int] = [int(Path.MOVETO)]
     for number_, ((x, y), (to_x, to_y)) in enumerate(pairwise(points)):
-        if number_ % 2:  # straight through a column that it passes
+        if number_ % 2:
             path.append((to_x, to_y))
             codes.append(int(Path.LINETO))
         else:
@@ -266,11 +274,13 @@ def _edge(axes: Axes, placed: Placed, name: str, below: str) -> None:
             path += [(half, y), (half, to_y), (to_x, to_y)]
             codes += [int(Path.CURVE4)] * 3
     # neighbours in a column are told apart by their lines
-    turn = sorted(other for where, other in placed.at.values() if where == column).index(row) % len(LINES)
-    axes.add_patch(PathPatch(Path(path, codes), facecolor="none", linewidth=0.8, **LINES[turn]))
+    column, row = sheet.placed.at[name]
+    beside = sorted(other for where, other in sheet.placed.at.values() if where == column)
+    looks = LINES[beside.index(row) % len(LINES)]
+    axes.add_patch(PathPatch(Path(path, codes), facecolor="none", linewidth=0.8, **looks))
 
 
-def _box(axes: Axes, corner: tuple[float, float], step: Step) -> None:
+def _box(axes: Axes, sheet: _Sheet, step: Step) -> None:
     """A step: its title, and what it comes to."""
     from matplotlib.patches import FancyBboxPatch
 
@@ -280,12 +290,14 @@ def _box(axes: Axes, corner: tuple[float, float], step: Step) -> None:
         "part": {"facecolor": "white", "edgecolor": INK, "linewidth": 0.8},
         "goal": {"facecolor": "white", "edgecolor": MARKS["first"].colour, "linewidth": 1.2, "linestyle": "--"},
     }
+    x, y = sheet.corner(step.name)
     axes.add_patch(
-        FancyBboxPatch(corner, *BOX, boxstyle="round,pad=0,rounding_size=0.05", zorder=2, **looks[step.kind])
+        FancyBboxPatch(
+            (x, y), BOX[0], sheet.box, boxstyle="round,pad=0,rounding_size=0.05", zorder=2, **looks[step.kind]
+        )
     )
-    x, y = corner[0] + 0.06, corner[1]
     room = BOX[0] - 0.12
-    title, says = folded(step.title, room, 6.0, 3), folded(step.says, room - 0.2 * step.estimate, 6.6, 1, True)
-    axes.text(x, y + 0.035, title, fontsize=6.0, va="top", linespacing=1.0, zorder=3)
-    axes.text(x, y + BOX[1] - 0.035, says + " [e]" * step.estimate, fontsize=6.6, va="bottom", zorder=3,
-              fontweight="bold")  # fmt: skip
+    title = folded(step.title, room, 6.0, 3 if sheet.box > 0.43 else 2)
+    says = folded(step.says, room - 0.2 * step.estimate, 6.6, 1, bold=True) + " [e]" * step.estimate
+    axes.text(x + 0.06, y + 0.03, title, fontsize=6.0, va="top", linespacing=1.0, zorder=3)
+    axes.text(x + 0.06, y + sheet.box - 0.03, says, fontsize=6.6, va="bottom", fontweight="bold", zorder=3)

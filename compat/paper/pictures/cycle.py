@@ -126,23 +126,19 @@ class Cycle:
         titles = ("", "speed", "peak pressure", "at", "greatest force", "least force")
         checked = [(amount.name, str(amount)) for amount in self.checked]
         wanted = [i for i, angle in enumerate(self.angles) if angle % (10 if -60 <= angle <= 120 else 30) == 0]
-        rows = [
-            (
-                f"{self.angles[i]}",
-                *(rough(trace.pressure[i], self.pressure_unit) for trace in self.traces),
-                *(rough(trace.force[i], self.force_unit) for trace in self.traces),
-            )
-            for i in wanted
-        ]
-        names = [trace.name for trace in self.traces]
+        names = ("", *(trace.name for trace in self.traces))
+
+        def by_angle(of: str, name: str) -> list[tuple[str, ...]]:
+            return [
+                (f"{self.angles[i]} deg", *(rough(getattr(trace, of)[i], name) for trace in self.traces))
+                for i in wanted
+            ]
+
         return [
             Listing("EACH WAY OF RUNNING", titles, peaks),
             Listing("IN THE CHECK, WORST OVER THE SPEED RANGE", ("", ""), checked),
-            Listing(
-                "PRESSURE AND ROD FORCE BY CRANK ANGLE [deg]",
-                ("", *(f"{n}, pressure" for n in names), *(f"{n}, force" for n in names)),
-                rows,
-            ),
+            Listing("PRESSURE BY CRANK ANGLE", names, by_angle("pressure", self.pressure_unit)),
+            Listing("FORCE ALONG THE ROD BY CRANK ANGLE", names, by_angle("force", self.force_unit)),
         ]
 
 

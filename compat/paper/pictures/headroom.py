@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -22,7 +23,7 @@ __all__ = ["Bar", "Headroom", "compute", "draw"]
 MOST = 26
 """Bars that one picture holds; those with the most to spare are left to the table."""
 FROM, TO = -0.6, 1.5
-"""Headroom where the scale ends: what lies beyond is cut off, and its number says so."""
+"""Headroom where the scale ends, further out where more is asked; a number says how far a cut bar goes."""
 ROW, NAMES = 0.25, 2.55
 """Height of a row, and width of the names beside it [in]."""
 
@@ -171,6 +172,7 @@ def draw(data: Headroom) -> Figure:
     from matplotlib.patches import Patch
 
     bars = [bar for bar in data.bars if bar.headroom is not None][:MOST]
+    end = max(TO, math.ceil(2 * max((bar.asked for bar in bars), default=0.0) + 0.5) / 2)
     height = 1.25 + ROW * max(len(bars), 3)
     drawing = blank(height)
     top = head(drawing, data.title, data.under)
@@ -178,17 +180,17 @@ def draw(data: Headroom) -> Figure:
     for row, bar in enumerate(bars):
         assert bar.headroom is not None
         mark = KINDS[bar.kind][1]
-        length = min(max(bar.headroom, FROM), TO)
+        length = min(max(bar.headroom, FROM), end)
         axes.barh(row, length, 0.62, color=mark.colour, hatch=mark.hatch, edgecolor=INK, linewidth=0.6)
-        if bar.low is not None and bar.low < bar.headroom - 1e-9 and bar.low < TO:
+        if bar.low is not None and bar.low < bar.headroom - 1e-9 and bar.low < end:
             axes.plot([max(bar.low, FROM), length], [row, row], color=INK, linewidth=1.1, solid_capstyle="butt")
             axes.plot([max(bar.low, FROM)] * 2, [row - 0.18, row + 0.18], color=INK, linewidth=1.1)
-        if FROM < bar.asked <= TO:
+        if FROM < bar.asked <= end:
             # set off from a bar that it stands in, and not hiding one that ends beside it
-            for colour, width in (("white", 4.0), (INK, 2.2))[bar.asked < 0.05 :]:
+            for colour, width in (("white", 3.2), (INK, 2.2))[bar.asked < 0.05 :]:
                 axes.plot([bar.asked] * 2, [row - 0.46, row + 0.46], color=colour, linewidth=width,
                           solid_capstyle="butt")  # fmt: skip
-        asks = f"{percent(bar.headroom)}{' ▸' if bar.headroom > TO else ''}"
+        asks = f"{percent(bar.headroom)}{' ▸' if bar.headroom > end else ''}"
         axes.text(1.03, row, asks, transform=axes.get_yaxis_transform(), va="center", fontsize=7.5,
                   fontweight="bold" if bar.kind == "short" else "normal")  # fmt: skip
         axes.text(
@@ -203,9 +205,9 @@ def draw(data: Headroom) -> Figure:
         _name(axes, row, bar)
     for place, words in ((1.03, "headroom"), (1.24, "asked")):
         axes.text(place, -0.95, words, transform=axes.get_yaxis_transform(), fontsize=7, color=QUIET)
-    axes.set_xlim(FROM, TO)
+    axes.set_xlim(FROM, end)
     axes.set_ylim(len(bars) - 0.5, -0.6)
-    ticks = [-0.5, 0.0, 0.5, 1.0, 1.5]
+    ticks = [half / 2 for half in range(-1, int(2 * end) + 1)]
     axes.set_xticks(ticks, [percent(tick) for tick in ticks])
     axes.set_yticks([])
     axes.spines[["top", "right", "left"]].set_visible(False)

@@ -99,8 +99,9 @@ class Output:
             ends = (f"{written(s.torque or 0.0, self.torque_unit)} at {written(s.speed, self.speed_unit)}"
                     for s in (gives[0], *gives[-1:]))  # fmt: skip
             says.append(f"The ceiling by the computed cycle, an estimate: {listed(ends)}.")
-        if any(step.held_back for step in self.steps):
-            says.append("Knock holds the burn back over part of the range.")
+        if any(held := [step.held_back for step in self.steps]):
+            where = "all along it" if all(held) else "over part of it"
+            says.append(f"Knock holds the burn back {where}.")
         if self.limits:
             says.append(f"Nearest limits: {listed(limit.title for limit in self.limits[:3])}.")
         return " ".join(says)
