@@ -119,6 +119,19 @@ def test_signatures_stand_below_what_is_signed() -> None:
         assert all(word in last for word in ("All of it is done", "Fitter", "Owner"))
 
 
+def test_a_row_is_not_torn_by_a_page() -> None:
+    columns = [Column("What"), Column("Found", "box")]
+    for lines in (1, 2, 3):
+        rows = [Row(("\n".join(f"{letter}{n}." for letter in "abc"[:lines]), None)) for n in range(60)]
+        said = pages(pdf(Document("Rows", [Text("\n" * lines), Table(columns, rows)])))
+        assert len(said) > 1
+        for page in said:
+            assert len({len(re.findall(rf"\b{letter}\d+\.", page)) for letter in "abc"[:lines]}) == 1
+    much = [Row([" ".join(f"w{n}." for n in range(2500))]), Row(["after"])]  # more than a page holds
+    said = pages(pdf(Document("Rows", [Table([Column("What")], much)])))
+    assert all(f"w{n}." in "".join(said) for n in range(2500))
+
+
 def test_a_head_stands_on_every_page_of_a_table() -> None:
     said = pages(
         pdf(Document("List", [Table([Column("Title of it")], [Row([f"line {n}"]) for n in range(120)])]))
