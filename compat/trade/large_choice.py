@@ -46,7 +46,6 @@ def choose_large(problem: Problem, seconds: float = 20.0) -> Choice | None:
     if status == cp_model.OPTIMAL:
         # of all plans that cost as little, the one that is in soonest and leaves least over
         model.add(made.cost == round(solver.objective_value))
-        model.clear_hints()
         for variable, number in zip(made.packs, packs, strict=True):
             model.add_hint(variable, number)
         model.minimize(made.after)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import prod
 
 from compat.trade.choosing import Choice, Problem, covering
 
@@ -11,8 +10,8 @@ __all__ = ["choose_small"]
 
 MOST_WAYS = 200
 """So many ways to cover one part are looked at."""
-MOST_LEAVES = 20_000
-"""So many combinations of ways."""
+MOST_STEPS = 20_000
+"""So many steps are gone through what is open."""
 MOST_SUMS = 4_000
 """So many values that added packs come to."""
 
@@ -54,6 +53,7 @@ class _Search:
         self.fixed: dict[int, Way] = {}
         self.best: tuple[int, tuple[int, int]] | None = None
         self.packs: tuple[int, ...] = ()
+        self.steps = 0
         self._added: dict[tuple[int, int, tuple[int, ...]], tuple[int, Way] | None] = {}
 
     def goods(self, ways: Iterator[Way] | Sequence[Way]) -> list[int]:
@@ -104,23 +104,35 @@ class _Search:
         """Settle, then go through what is left."""
         self.settle()
         open_ = [part for part in range(len(self.ways)) if part not in self.fixed]
-        if prod(len(self.ways[part]) for part in open_) > MOST_LEAVES:
-            raise _TooLarge
+        for part in open_:
+            self.ways[part].sort(key=self.rank)
         # the dear ones first: they tell soonest that a branch is of no use
         open_.sort(key=lambda part: -min(map(self.price, self.ways[part])))
         least = [min(map(self.price, self.ways[part])) for part in open_]
         self.rest = [sum(least[index:]) for index in range(len(open_) + 1)]
-        self.walk(open_, 0, list(self.fixed.values()), sum(map(self.price, self.fixed.values())))
+        fixed = list(self.fixed.values())
+        self.walk(open_, 0, fixed, sum(map(self.price, fixed)) + self.sure(fixed))
         return Choice(self.packs, self.best[0], True) if self.best is not None else None
+
+    def sure(self, fixed: list[Way]) -> int:
+        """The least carriage of the sellers that something is bought from in any case."""
+        found = 0
+        for seller, value in zip(self.problem.sellers, self.goods(fixed), strict=True):
+            if value:
+                found += seller.weight * min(map(seller.carriage_of, (value, *seller.marks)))
+        return found
 
     def walk(self, open_: Sequence[int], index: int, ways: list[Way], cost: int) -> None:
         """Try every way of the parts that are open."""
+        self.steps += 1
+        if self.steps > MOST_STEPS:
+            raise _TooLarge
         if self.best is not None and cost + self.rest[index] > self.best[0]:
             return
         if index == len(open_):
             self.leaf(ways)
             return
-        for way in sorted(self.ways[open_[index]], key=self.rank):
+        for way in self.ways[open_[index]]:
             self.walk(open_, index + 1, [*ways, way], cost + self.price(way))
 
     def leaf(self, ways: list[Way]) -> None:
@@ -148,7 +160,8 @@ class _Search:
     def at_seller(self, number: int, value: int, packs: tuple[int, ...]) -> tuple[int | None, Way]:
         """The least that goods of a value cost at a seller, with the packs that are added to reach a mark."""
         seller = self.problem.sellers[number]
-        best, added = seller.cost(value), ()
+        best = seller.cost(value)
+        added: Way = ()
         for mark in seller.marks:
             # adding can save no more than the carriage, but an order below the minimum must reach it
             if mark <= value or (best is not None and seller.weight * mark >= best):
@@ -182,6 +195,6 @@ class _Search:
                 del sums[value]
             if len(sums) > MOST_SUMS:
                 raise _TooLarge
-        value = min((value for value in sums if value >= lacking), default=None)
-        self._added[key] = None if value is None else (value, sums[value])
+        least = min((value for value in sums if value >= lacking), default=None)
+        self._added[key] = None if least is None else (least, sums[least])
         return self._added[key]
