@@ -216,7 +216,7 @@ def outward_order(places: Iterable[Place]) -> tuple[Place, ...]:
 
 
 def _crosswise(place: Place, last: Place | None, middle: float, away: float) -> tuple[bool, bool, float, float]:
-    """How well a place follows the last one, the least first: other side, then the other end, then the front."""
+    """How well a place follows the last one, the least first: other side, other end, then the front."""
     if last is None:
         return False, False, place[1], place[0]
     as_far = abs(last[0] - middle) > away - _SAME
