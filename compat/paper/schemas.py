@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.sheet_data import SHEET_SCHEMA
 from compat.paper.visible import json_safe
 from compat.paper.why import Explained
 from compat.rulebook.models import Figure, Rule
@@ -219,7 +220,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     -------
     dict
         One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc`,
-        `lint` and `plot` for what the commands print with ``--json``.
+        `lint`, `plot` and `sheet` for what the commands print with ``--json``.
 
     Examples
     --------
@@ -239,6 +240,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     made["calc"] = _CALC
     made["lint"] = _LINT
     made["plot"] = picture_schema()
+    made["sheet"] = SHEET_SCHEMA
     for schema in made.values():
         schema.setdefault("$schema", "https://json-schema.org/draft/2020-12/schema")
     return made
