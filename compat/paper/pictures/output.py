@@ -227,8 +227,8 @@ def draw(data: Output) -> Figure:
         if number == 0:
             axes.tick_params(labelbottom=False)
             axes.set_xlabel("")
-        else:
-            axes.legend(loc="lower left", ncols=2, handlelength=3.2)
+        elif (told := axes.get_legend_handles_labels())[0]:
+            axes.legend(*told, loc="lower left", ncols=2, handlelength=3.2)
     if rows:
         drawing.text(
             0.012,

@@ -158,9 +158,8 @@ def _advance(letter: str, bold: bool) -> float:
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
-    with house_style():
-        letters = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal", size=100)
-        width, _, _ = text_to_path.get_text_width_height_descent(letter, letters, ismath=False)
+    letters = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal", size=100)
+    width, _, _ = text_to_path.get_text_width_height_descent(letter, letters, ismath=False)
     return float(width) / 100
 
 
