@@ -214,7 +214,7 @@ def _steps(source: Source) -> Iterator[Step]:
 
 def draw(data: Output) -> Figure:
     """Draw power over torque over the limits."""
-    rows = data.limits[:MOST]
+    rows = [limit for limit in data.limits if limit.used != 0][:MOST]  # one that is not used limits nothing
     under = 0.55 + 0.30 * len(rows) if rows else 0.0
     height = 5.2 + under
     drawing = blank(height)

@@ -99,12 +99,14 @@ _BLANK: dict[str, dict[str, Any]] = {
 def house_style() -> Iterator[None]:
     """Draw inside this as the house does, whatever the reader's own settings of matplotlib say."""
     import logging
+    import warnings
 
     import matplotlib
 
-    # a letter that no font has is drawn as a box, and a folder that cannot be written costs time: no news
+    # a letter that the font lacks is drawn as a box, and a folder that cannot be written costs time: no news
     logging.getLogger("matplotlib").setLevel(logging.ERROR)
-    with matplotlib.rc_context():
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(_SETTINGS)
         yield
@@ -134,12 +136,8 @@ def file_of(drawing: Figure, ending: str, title: str, shows: str) -> bytes:
     bytes
         The file.
     """
-    import warnings
-
     into = BytesIO()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", UserWarning)  # of letters that the font lacks
-        drawing.savefig(into, format=ending.removeprefix("."), **_BLANK[ending])
+    drawing.savefig(into, format=ending.removeprefix("."), **_BLANK[ending])
     made = into.getvalue()
     return _described(made, title, shows) if ending == ".svg" else made
 
