@@ -121,6 +121,12 @@ def faults(drawing: Any) -> list[str]:
     return found
 
 
+def test_tiny_tolerances_are_written_out_on_their_scale() -> None:
+    data = data_of("tolerance", "first-draft", "imperial", "cylinder-wall-left")
+    with house_style():
+        assert faults(PICTURES["tolerance"].rooms.draw(data)) == []
+
+
 @pytest.mark.parametrize(("name", "build", "system"), CASES)
 def test_nothing_is_cut_off_and_no_text_lies_on_another(name: str, build: str, system: str) -> None:
     with house_style():

@@ -78,6 +78,8 @@ _SETTINGS: dict[Any, Any] = {
     "ytick.color": INK,
     "axes.linewidth": 0.8,
     "axes.unicode_minus": False,
+    "axes.formatter.limits": (-7, 7),  # no power of ten beside an axis, which names lie on
+    "axes.formatter.useoffset": False,
     "hatch.linewidth": 0.5,
     "legend.frameon": False,
     "figure.facecolor": "white",
