@@ -41,11 +41,11 @@ def run_sheet(
             "put together as it is written; --despite-findings gives the sheet with them on its face",
             *(f"  {finding.verdict}: {finding.title} [{finding.rule}]" for finding in against),
         )
-    today = date.today()
+    info, today = checked.world.settled.shop.info, date.today()
     forms = [path for path in paths if path.suffix.lower() in FORMS]
     rest = [path for path in paths if path not in forms]
     if forms:
-        give(measured_form(sheet, system, today), forms, False)
+        give(measured_form(sheet, info, system, today), forms, False)
     if rest or as_json or not paths:
-        document = sheet_document(sheet, checked.world.settled.shop.info, system, today)
+        document = sheet_document(sheet, info, system, today)
         give(document, rest, as_json)

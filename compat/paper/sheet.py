@@ -41,6 +41,15 @@ SAFETY = (
 )
 """Common practice, no source."""
 
+FEW = 5
+"""So many steps stay on a page with what is read before them."""
+
+PROVEN = (
+    "Proven within: the limits narrowed by what the shop's own gauges may be off (expanded uncertainty, k = 2) "
+    "by the decision rule of ISO 14253-1. A value inside these is proven in; one outside the limits by as much "
+    "is proven out; between the two nothing is decided until a finer gauge has measured."
+)
+
 
 def sheet_document(
     sheet: BenchSheet, info: ShopInfo | None, system: str = "metric", dated: date | None = None
@@ -107,6 +116,7 @@ def _blocks(sheet: BenchSheet, system: str, info: ShopInfo | None) -> Iterator[B
     yield Listed(list(SAFETY))
     if sheet.cautions:
         yield Listed(list(sheet.cautions), tone="caution")
+    yield Text(PROVEN)
     if sheet.to_order:
         yield Heading("Not yet in the build, and needed", 2)
         yield Listed([
@@ -134,26 +144,33 @@ def _finding(finding: Finding) -> str:
 
 def _group(group: str, steps: Sequence[Step], system: str) -> Iterator[Block]:
     """The steps of a joint: rows of a table, broken where something is tightened, measured or to be heeded."""
-    head: list[Block] = [Heading(group)]
+    pending: list[Block] = [Heading(group)]
     rows: list[Step] = []
-    for step in steps:
-        before = [*head, *_before(step)]
-        head = []
-        if before or step.kind == "close":
-            yield from _table(rows)
-            rows = []
-        if before:
-            # what is read first stays with the step that it is for
-            yield Together((*before, _closed(step) if step.kind == "close" else _steps([step])))
-        elif step.kind == "close":
-            yield _closed(step)
+
+    def flush() -> Iterator[Block]:
+        # what is read first stays with the steps that it is for
+        blocks = [*pending, *_table(rows)]
+        if pending and 0 < len(rows) <= FEW:
+            yield Together(tuple(blocks))
         else:
-            rows.append(step)
+            yield from blocks
+        pending.clear()
+        rows.clear()
+
+    for step in steps:
+        if step.kind == "close":
+            yield from flush()
+            yield _closed(step)
+            continue
+        if before := _before(step):
+            if rows:
+                yield from flush()
+            pending += before
+        rows.append(step)
         if after := list(_after(step, system)):
-            yield from _table(rows)
-            rows = []
+            yield from flush()
             yield from after
-    yield from _table(rows)
+    yield from flush()
 
 
 def _before(step: Step) -> list[Block]:

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from compat.bench.measures import Clearance, Gauged
 from compat.bench.sheet import SheetFigure
 from compat.paper.document import Column, Row, Table
-from compat.units import Band, show, unit
+from compat.units import Band, preferred, show, unit
 from compat.words.report import Finding
 from compat.words.wording import half_width, told
 
-__all__ = ["clearance_table", "figure_table", "limits_text", "piece_table", "stated_text", "value_text"]
+__all__ = [
+    "clearance_table",
+    "figure_table",
+    "limits_text",
+    "piece_table",
+    "proven_text",
+    "stated_text",
+    "value_text",
+]
 
 WIDE = 6
 """So many boxes stand in a row at most."""
@@ -63,20 +72,25 @@ def clearance_table(clearances: Sequence[Clearance], name: str, system: str) -> 
         (
             Column(name, share=3.4),
             Column("As computed, worst case", share=2.6),
-            Column("Limits", share=2.4),
+            Column("Limits", share=2.2),
+            Column("Proven within", share=2.2),
             Column("Least", "box", 0.9),
             Column("Most", "box", 0.9),
         ),
-        [
-            Row((clearance.finding.title, value_text(clearance.finding, system),
-                 limits_text(clearance.finding, system), None, None), note=_note(clearance))
-            for clearance in clearances
-        ],
-    )  # fmt: skip
+        [_row(clearance, system) for clearance in clearances],
+    )
+
+
+def _row(clearance: Clearance, system: str) -> Row:
+    finding = clearance.finding
+    value, limits = value_text(finding, system), limits_text(finding, system)
+    return Row(
+        (finding.title, value, limits, proven_text(clearance, system), None, None), note=_note(clearance)
+    )
 
 
 def _note(clearance: Clearance) -> str:
-    how = "" if clearance.direct else "worked out from the pieces measured"
+    how = clearance.gauge if clearance.direct else "worked out from the pieces measured"
     verdict = clearance.finding.verdict
     return "; ".join(
         text for text in (how, "" if verdict in ("ok", "caution") else f"verdict: {verdict}") if text
@@ -100,10 +114,46 @@ def value_text(finding: Finding, system: str = "metric") -> str:
 
 def limits_text(finding: Finding, system: str = "metric") -> str:
     """A finding's limits."""
-    own = unit(finding.unit)
-    least, most = (
-        None if number is None else own.to_si(number) for number in (finding.at_least, finding.at_most)
+    return _band_text(finding, finding.at_least, finding.at_most, system)
+
+
+def proven_text(clearance: Clearance, system: str = "metric") -> str:
+    """The limits that a measured value must keep to be proven within those of the rule."""
+    if clearance.proven is None:
+        return "not known"
+    least, most = clearance.proven
+    if least is not None and most is not None and least > most:
+        return "nothing: the gauges are too coarse"
+    name = clearance.finding.unit
+    label = show(0.0, name, system).partition(" ")[2]
+    lower, upper = (
+        None if number is None else _inward(unit(name).to_si(number), name, system, up)
+        for number, up in ((least, True), (most, False))
     )
+    if lower is not None and upper is not None:
+        return f"{lower} to {upper} {label}".rstrip()
+    return (f"at least {lower} {label}" if lower is not None else f"at most {upper} {label}").rstrip()
+
+
+def _inward(value: float, name: str, system: str, up: bool) -> str:
+    """A limit that proves, rounded so that it proves no more than it may.
+
+    >>> _inward(0.0450e-3, "mm", "imperial", True), _inward(0.0650e-3, "mm", "imperial", False)
+    ('0.0018', '0.0025')
+    """
+    text = show(value, name, system, bare=True)
+    number = unit(preferred(name, system)).from_si(value)
+    if "e" in text:
+        return text
+    digits = len(text.partition(".")[2])
+    steps = number * 10**digits
+    whole = math.ceil(steps - 1e-6) if up else math.floor(steps + 1e-6)
+    return f"{whole / 10**digits + 0.0:.{digits}f}"
+
+
+def _band_text(finding: Finding, lower: float | None, upper: float | None, system: str) -> str:
+    own = unit(finding.unit)
+    least, most = (None if number is None else own.to_si(number) for number in (lower, upper))
     if least is not None and most is not None:
         return f"{show(least, finding.unit, system, bare=True)} to {show(most, finding.unit, system)}"
     if least is not None:
