@@ -16,7 +16,7 @@ from compat.shop.build_work import in_sequence, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
-from compat.shop.specs import Spec, state
+from compat.shop.specs import Spec
 from compat.shop.stating import typed_setup
 from compat.shop.writing import as_said
 from compat.units import Band
@@ -115,6 +115,28 @@ class ReadyBuild:
         """
         said = as_said(self.build.goal)
         return self.changed(goal={**said, **goal})
+
+    def measuring(self, *sources: str | Path | Mapping[str, Any]) -> ReadyBuild:
+        """The same build with what was measured on it.
+
+        Parameters
+        ----------
+        *sources : str, Path or mapping
+            Files of measured values (YAML, CSV, XLSX), or what a build's own `measured` would hold.
+
+        Returns
+        -------
+        ReadyBuild
+            A new build; this one stays as it is.
+
+        Raises
+        ------
+        Faults
+            With everything wrong in any of them, and what is given twice.
+        """
+        from compat.shop.measured_files import with_measured
+
+        return with_measured(self, sources)
 
     def changed(self, **entries: Any) -> ReadyBuild:
         """The same build with some of its entries said otherwise, as its file would say them.
@@ -289,27 +311,12 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
 
 
 def _measured(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> dict[tuple[str, str], Spec]:
-    measured: dict[tuple[str, str], Spec] = {}
-    for name, raw in build.measured.items():
-        spot = where(["measured", name])
-        position, _, spec = name.partition(".")
-        if position not in shop.kinds:
-            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.kinds)}"))
-        elif position == "setup":
-            faults.append(Fault(spot, "nobody measures a setup; say it in the build's `setup`"))
-        elif ("spec", name) in shop.faulty:
-            continue
-        elif spec not in shop.kinds[position]:
-            hint = nearest(spec, shop.kinds[position])
-            faults.append(Fault(spot, f"spec '{spec}' is not declared for position '{position}'{hint}"))
-        else:
-            try:
-                measured[position, spec] = replace(
-                    state(shop.kinds[position][spec], raw, "measured"), spot=spot
-                )
-            except ValueError as error:
-                faults.append(Fault(spot, str(error)))
-    return measured
+    """What a build states as measured: one value for all pieces, or readings of each."""
+    if not build.measured:
+        return {}
+    from compat.shop.measuring import measured_of
+
+    return measured_of(shop, build, where, faults)
 
 
 def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:

@@ -1,0 +1,473 @@
+"""What was measured, held against the shop: readings of pieces with the uncertainty of their gauge.
+
+A build, a file of its own (`compat.shop.measured_files`) and Python give the same rows and take this one way.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from compat.shop.build_links import Where
+from compat.shop.entry import thaw
+from compat.shop.models import Build, Variant
+from compat.shop.pieces import Measured, Piece, measured_spec
+from compat.shop.shop import Shop
+from compat.shop.source import Fault, Spot, nearest
+from compat.shop.specs import Spec, SpecKind, state
+from compat.units import Band, UnitFault, read_band, unfit, unit
+
+__all__ = ["COLUMNS", "Row", "measured_of", "split_rows", "take_rows", "typed"]
+
+COLUMNS = ("what", "piece", "place", "value", "unit", "uncertainty", "gauge", "by", "date")
+"""What a row says, in the order in which the sheet has it."""
+
+_SHARED = ("uncertainty", "gauge", "by", "date")
+_KEYS = ("pieces", "value", "note", *_SHARED)
+MOST_TEXT = 80
+FAR = 0.1
+"""A size further than this from its card is another size: 8.6 mm for 86, 68 for 86, an inch for a millimetre.
+Common practice: oversizes, undersizes and sisters all lie within a few per cent of one another."""
+TIMES = 5.0
+"""And anything else that is toleranced, further than this many times: a gap of 3.8 mm for 0.38."""
+SMALL = 1e-3
+"""Lengths below this [m] are gaps, steps and errors of form rather than sizes."""
+COARSE = 0.01
+"""A gauge that may be off by more of a size than this is no gauge for it: the unit is wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One reading as it was written, every entry a text, and where each stands."""
+
+    says: Mapping[str, str]
+    spots: Mapping[str, Spot] = field(default_factory=dict)
+    spot: Spot = field(default_factory=lambda: Spot("measured", 0))
+
+    def at(self, column: str) -> Spot:
+        """Where an entry was written, or the row."""
+        return self.spots.get(column, self.spot)
+
+
+def is_gauged(raw: Any) -> bool:
+    """Whether a build states pieces or a gauge, rather than one value for all.
+
+    >>> is_gauged("86.02 mm"), is_gauged({"value": "86.02 mm", "uncertainty": "0.002 mm"})
+    (False, True)
+    """
+    return isinstance(raw, Mapping) and not raw.keys().isdisjoint(("pieces", *_SHARED))
+
+
+# what a build or a YAML file says, as rows
+
+
+def rows_of(name: str, raw: Mapping[str, Any], where: Where, path: Sequence[str | int]) -> Iterator[Row | Fault]:
+    """The readings that an entry holds, or what is wrong with how it is said."""
+    said = thaw(raw)
+    for key in said:
+        if key not in _KEYS:
+            yield Fault(where([*path, key]), f"'{key}' is not known here{nearest(str(key), _KEYS)}")
+    if ("value" in said) == ("pieces" in said):
+        yield Fault(where(path), f"'{name}' says either 'value', or 'pieces' by number")
+        return
+    shared = {}
+    for key in _SHARED:
+        if isinstance(said.get(key), dict | list):
+            yield Fault(where([*path, key]), f"'{key}' is one text")
+        elif said.get(key) is not None:
+            shared[key] = str(said[key])
+    spots = {key: where([*path, key]) for key in shared} | {"what": where(path)}
+    if "value" in said:
+        pieces: Any = {"": said["value"]}
+        steps: list[str | int] = [*path, "value"]
+    else:
+        pieces = said["pieces"]
+        steps = [*path, "pieces"]
+    if isinstance(pieces, list):
+        named = [(str(number), [*steps, number - 1], entry) for number, entry in enumerate(pieces, 1)]
+    elif isinstance(pieces, dict):
+        single = "value" in said
+        named = [(str(key), steps if single else [*steps, key], entry) for key, entry in pieces.items()]
+    else:
+        yield Fault(where(steps), f"'pieces' of '{name}' is a list of values, or values by number")
+        return
+    for piece, step, entry in named:
+        for place, there, value in _readings(step, entry):
+            if isinstance(value, dict | list):
+                yield Fault(where(there), "a reading is one value, like '86.02 mm'")
+            elif value is not None and str(value).strip():
+                spot = where(there)
+                says = {"what": name, "piece": piece, "place": place, "value": str(value), **shared}
+                yield Row(says, {"piece": spot, "place": spot, "value": spot, **spots}, spot)
+
+
+def _readings(step: list[str | int], entry: Any) -> Iterator[tuple[str, list[str | int], Any]]:
+    if isinstance(entry, dict):
+        for place, value in entry.items():
+            yield str(place), [*step, place], value
+    elif isinstance(entry, list):
+        for number, value in enumerate(entry, 1):
+            yield str(number), [*step, number - 1], value
+    else:
+        yield "", step, entry
+
+
+# what a build says
+
+
+def measured_of(
+    shop: Shop, build: Build, where: Where, faults: list[Fault], path: Sequence[str | int] = ("measured",)
+) -> dict[tuple[str, str], Spec]:
+    """What a build states as measured: one value for all pieces, or readings of each."""
+    rows, plain = split_rows(build.measured, where, path, faults)
+    return typed(shop, build, rows, plain, faults)
+
+
+def split_rows(
+    said: Mapping[str, Any], where: Where, path: Sequence[str | int], faults: list[Fault]
+) -> tuple[list[Row], dict[str, tuple[Any, Spot]]]:
+    """What is measured by spec, as readings, and as one value for all where it is said so."""
+    rows: list[Row] = []
+    plain: dict[str, tuple[Any, Spot]] = {}
+    for name, raw in said.items():
+        here = [*path, name]
+        if not is_gauged(raw):
+            plain[name] = raw, where(here)
+            continue
+        for row in rows_of(name, raw, where, here):
+            if isinstance(row, Fault):
+                faults.append(row)
+            else:
+                rows.append(row)
+    return rows, plain
+
+
+def typed(
+    shop: Shop, build: Build, rows: Sequence[Row], plain: Mapping[str, tuple[Any, Spot]], faults: list[Fault]
+) -> dict[tuple[str, str], Spec]:
+    """Hold what was measured against a shop and a build; pieces are put into the places it selects."""
+    measured = _plain(shop, plain, faults)
+    variant = shop.variants.get(build.variant)
+    if variant is None or variant.family not in shop.families:
+        return measured  # that it is not known is told where it is named
+    taken = take_rows(shop, build, variant, rows, faults)
+    for key, spec in taken.items():
+        if key in measured:
+            faults.append(Fault(spec.spot, f"'{'.'.join(key)}' is given twice; first at {measured[key].spot}"))
+        order = build.selected.get(key[0])
+        if order is not None and not spec.seated:
+            if sorted(order) != list(range(1, len(spec.pieces) + 1)):
+                told = f"`selected` of '{key[0]}' names pieces {', '.join(map(str, order))}"
+                told += f", and there are 1 to {len(spec.pieces)}, each for one place"
+                faults.append(Fault(spec.spot, told))
+            else:
+                spec = spec.in_seats(order)
+        measured[key] = spec
+    return measured
+
+
+def _plain(
+    shop: Shop, said: Mapping[str, tuple[Any, Spot]], faults: list[Fault]
+) -> dict[tuple[str, str], Spec]:
+    """What was measured as one value for all pieces."""
+    measured: dict[tuple[str, str], Spec] = {}
+    for name, (raw, spot) in said.items():
+        position, _, spec = name.partition(".")
+        if position not in shop.kinds:
+            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.kinds)}"))
+        elif position == "setup":
+            faults.append(Fault(spot, "nobody measures a setup; say it in the build's `setup`"))
+        elif ("spec", name) in shop.faulty:
+            continue
+        elif spec not in shop.kinds[position]:
+            hint = nearest(spec, shop.kinds[position])
+            faults.append(Fault(spot, f"spec '{spec}' is not declared for position '{position}'{hint}"))
+        else:
+            try:
+                measured[position, spec] = replace(
+                    state(shop.kinds[position][spec], raw, "measured"), spot=spot
+                )
+            except ValueError as error:
+                faults.append(Fault(spot, str(error)))
+    return measured
+
+
+# rows against the shop
+
+
+@dataclass(slots=True)
+class _Group:
+    """What the rows say of one spec so far."""
+
+    kind: SpecKind
+    spot: Spot
+    of: int
+    axis: str
+    seated: bool
+    card: Band | None
+    pieces: dict[int, Piece] = field(default_factory=dict)
+    first: dict[tuple[int, str], Spot] = field(default_factory=dict)
+
+
+def take_rows(
+    shop: Shop, build: Build, variant: Variant, rows: Sequence[Row], faults: list[Fault]
+) -> dict[tuple[str, str], Measured]:
+    """Hold readings against a shop and a build.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    build : Build
+        The build they were taken on.
+    variant : Variant
+        The variant it starts from.
+    rows : sequence of Row
+        The readings.
+    faults : list of Fault
+        Takes everything wrong: specs that are not known, values and units that do not suit, values outside
+        anything possible, pieces that the engine does not have, a piece twice, no uncertainty.
+
+    Returns
+    -------
+    dict
+        What was measured, by position and spec.
+    """
+    groups: dict[tuple[str, str], _Group] = {}
+    for row in rows:
+        before = len(faults)
+        key = kind_of(shop, row.says.get("what", ""), row.at("what"), faults)
+        if key is None:
+            continue
+        group = groups.get(key)
+        if group is None:
+            group = groups[key] = _Group(
+                shop.kinds[key[0]][key[1]], row.at("what"), *_pieces(shop, build, variant, key),
+                _card(shop, build, variant, key),
+            )  # fmt: skip
+        number = _number(row, group, faults)
+        place = _place(row, group.kind, faults)
+        value = _value(row, group, faults)
+        uncertainty = _uncertainty(row, group, value, faults)
+        if len(faults) > before:
+            continue
+        assert number is not None
+        assert value is not None
+        assert uncertainty is not None
+        if (number, place) in group.first:
+            which = f"piece {number}" + (f" at '{place}'" if place else "")
+            there = group.first[number, place]
+            faults.append(Fault(row.at("piece"), f"{which} of '{'.'.join(key)}' is given twice; first at {there}"))
+            continue
+        group.first[number, place] = row.at("piece")
+        says = {name: row.says.get(name, "").strip()[:MOST_TEXT] for name in ("gauge", "by", "date")}
+        known = group.pieces.get(number)
+        group.pieces[number] = (
+            Piece(number, ((place, value),), uncertainty, **says)
+            if known is None
+            else Piece(
+                number,
+                (*known.readings, (place, value)),
+                max(known.uncertainty, uncertainty),
+                *(_both(getattr(known, name), says[name]) for name in ("gauge", "by", "date")),
+            )
+        )
+    found: dict[tuple[str, str], Measured] = {}
+    for key, group in groups.items():
+        _apart(key, group, faults)
+        if group.pieces:
+            of = max(group.of, *group.pieces)
+            found[key] = measured_spec(group.kind, group.pieces, of, group.axis, group.seated, group.spot)
+    return found
+
+
+def _both(one: str, other: str) -> str:
+    """Two words for one thing: the one where they agree, else both."""
+    return one if other in ("", one, *one.split(" + ")) else f"{one} + {other}" if one else other
+
+
+def kind_of(shop: Shop, name: str, spot: Spot, faults: list[Fault]) -> tuple[str, str] | None:
+    """The position and spec that a name means, a quantity; None with the fault told."""
+    position, dot, spec = name.strip().partition(".")
+    told: str | None = None
+    if not dot:
+        every = (f"{place}.{one}" for place, kinds in shop.kinds.items() for one in kinds)
+        told = f"'{name}' names no spec; write it as position.spec{nearest(name, every)}"
+    elif position not in shop.kinds:
+        told = f"position '{position}' is not known{nearest(position, shop.kinds)}"
+    elif position in ("setup", "fuel"):
+        told = f"nobody measures a {position}" + "; say it in the build's `setup`" * (position == "setup")
+    elif ("spec", name) in shop.faulty:
+        return None
+    elif spec not in shop.kinds[position]:
+        told = f"spec '{spec}' is not declared for position '{position}'{nearest(spec, shop.kinds[position])}"
+    elif shop.kinds[position][spec].sort != "quantity":
+        told = f"'{name}' is {shop.kinds[position][spec].expected}; no gauge measures that"
+    if told is not None:
+        faults.append(Fault(spot, told))
+        return None
+    return position, spec
+
+
+def _pieces(shop: Shop, build: Build, variant: Variant, key: tuple[str, str]) -> tuple[int, str, bool]:
+    """How many there are of a spec in the engine, what they count by, whether each stands where it stands."""
+    position, spec = key
+    numbers = shop.families[variant.family].numbers
+    each = shop.kinds[position][spec].each
+    if each in numbers:
+        return numbers[each], each, True
+    stands = build.counts.get(position, shop.count(variant, position)) or 1
+    if each and each != "engine" and each in shop.positions:
+        return build.counts.get(each, shop.count(variant, each)) or 1, each, True
+    place = shop.positions[position]
+    if place.per != "engine" and place.count == 1:
+        return stands, place.per, stands == 1
+    return stands, position, stands == 1
+
+
+def _number(row: Row, group: _Group, faults: list[Fault]) -> int | None:
+    text = row.says.get("piece", "").strip()
+    spot = row.at("piece")
+    if not text:
+        if group.of == 1:
+            return 1
+        faults.append(Fault(spot, f"says no piece, and the engine takes {group.of}: write 1 to {group.of}"))
+        return None
+    if not text.isdecimal() or len(text) > 4 or int(text) < 1:
+        faults.append(Fault(spot, f"piece '{text[:40]}' is no number from 1 to {group.of}"))
+        return None
+    if int(text) > group.of:
+        faults.append(Fault(spot, f"piece {int(text)} is more than the {group.of} that the engine takes"))
+        return None
+    return int(text)
+
+
+def _place(row: Row, kind: SpecKind, faults: list[Fault]) -> str:
+    text = " ".join(row.says.get("place", "").split())
+    if len(text) > MOST_TEXT:
+        faults.append(Fault(row.at("place"), f"place of {len(text)} characters"))
+    first = text.partition(" ")[0]
+    if text and kind.at and not text.isdecimal() and first not in kind.at:
+        told = f"place '{text[:40]}' of '{kind.name}' begins with {', '.join(kind.at)}{nearest(first, kind.at)}"
+        faults.append(Fault(row.at("place"), told))
+    return text
+
+
+def _read(row: Row, column: str, kind: SpecKind, faults: list[Fault]) -> Band | None:
+    """An entry as a quantity in the spec's dimension, with the row's unit where it has none of its own."""
+    text, name = row.says.get(column, "").strip(), row.says.get("unit", "").strip()
+    try:
+        band = read_band(text)
+        if not band.unit and name and name != "number":
+            band = read_band(f"{text} {name}")
+        wrong = unfit(f"{text} {name}" if name and band.unit == name else text, band, kind.unit)
+        if not wrong and band.low != band.high:
+            wrong = f"'{text}' has a tolerance; a reading has none, and its gauge has the uncertainty"
+    except UnitFault as error:
+        wrong = str(error)
+    if wrong:
+        faults.append(Fault(row.at(column), f"{wrong}; '{kind.name}' wants {kind.expected}"))
+        return None
+    return band
+
+
+def _value(row: Row, group: _Group, faults: list[Fault]) -> float | None:
+    band = _read(row, "value", group.kind, faults)
+    if band is None:
+        return None
+    value, kind, text = band.nominal, group.kind, row.says.get("value", "").strip()
+    if value < 0 and not kind.signed:
+        faults.append(Fault(row.at("value"), f"'{text}' is below zero, which '{kind.name}' cannot be"))
+        return None
+    if group.card is not None and (why := _impossible(value, group.card, kind)):
+        faults.append(Fault(row.at("value"), f"'{text}' {why}"))
+        return None
+    return value
+
+
+def _impossible(value: float, card: Band, kind: SpecKind) -> str:
+    """Why a value can be none of a part whose card says so; empty when it can."""
+    size = abs(card.nominal)
+    says = f"is outside anything possible: the card says {card.text()}"
+    if _is_size(size, kind):
+        return says if abs(value - card.nominal) > FAR * size + 2 * card.half_width else ""
+    toleranced = 0 < card.half_width < 0.5 * size
+    far = toleranced and not size / TIMES <= abs(value) <= size * TIMES
+    return says if far else ""
+
+
+def _is_size(value: float, kind: SpecKind) -> bool:
+    """Whether it is a size or mass of a part, which its like have too, rather than a gap or an error of form."""
+    return (kind.dimension == unit("mm").dimension and value >= SMALL) or (
+        kind.dimension == unit("g").dimension and value > 0
+    )
+
+
+def _uncertainty(row: Row, group: _Group, value: float | None, faults: list[Fault]) -> float | None:
+    text = row.says.get("uncertainty", "").strip()
+    kind = group.kind
+    if not text:
+        told = f"states no uncertainty of its gauge: write the expanded one (k = 2), like 0.002 {kind.unit}".strip()
+        faults.append(Fault(row.at("uncertainty"), f"'{row.says.get('what', '')}' {told}"))
+        return None
+    band = _read(row, "uncertainty", kind, faults)
+    if band is None:
+        return None
+    found = band.nominal - unit(band.unit).to_si(0.0)  # a difference: 2 degC are 2 K
+    if found <= 0 or not math.isfinite(found):
+        faults.append(Fault(row.at("uncertainty"), f"an uncertainty of '{text}': no gauge is exact"))
+        return None
+    if value is not None and _is_size(abs(value), kind) and found > COARSE * abs(value):
+        told = f"an uncertainty of '{text}' is {found / abs(value):.0%} of the value: no gauge for it, or another unit"
+        faults.append(Fault(row.at("uncertainty"), told))
+        return None
+    return found
+
+
+def _apart(key: tuple[str, str], group: _Group, faults: list[Fault]) -> None:
+    """Tell of a piece that is nothing like the others, where no card says what they are."""
+    if group.card is not None or len(group.pieces) < 2:
+        return
+    every = sorted(value for piece in group.pieces.values() for _, value in piece.readings)
+    middle = every[len(every) // 2]
+    for number, piece in group.pieces.items():
+        for place, value in piece.readings:
+            if _is_size(abs(middle), group.kind) and abs(value - middle) > FAR * abs(middle):
+                own = unit(group.kind.unit)
+                told = f"{own.from_si(value):.6g} {group.kind.unit} of piece {number} is nothing like the others"
+                told += f" of '{'.'.join(key)}', about {own.from_si(middle):.6g}"
+                faults.append(Fault(group.first[number, place], told))
+
+
+def _card(shop: Shop, build: Build, variant: Variant, key: tuple[str, str]) -> Band | None:
+    """What the card says of the part that stands in the position."""
+    position, spec = key
+    part = _standing(shop, build, variant, position)
+    stated = shop.stated(position, part).get(spec) if part in shop.parts else None
+    return stated.value if stated is not None and isinstance(stated.value, Band) else None
+
+
+def _standing(shop: Shop, build: Build, variant: Variant, position: str) -> str:
+    """The part in a position: chosen, of a sister, out of the box of either, or the variant's own."""
+    if position in build.fit:
+        return build.fit[position]
+    chosen = list(build.fit.values())
+    for taken in build.take_from:
+        sister = shop.variants.get(taken.variant)
+        theirs = sister.parts if sister is not None else {}
+        if position in taken.positions:
+            return theirs.get(position, "")
+        chosen += [theirs[place] for place in taken.positions if place in theirs]
+    waiting, seen = chosen, set(chosen)
+    for name in waiting:
+        part = shop.parts.get(name)
+        for other in part.includes if part is not None else ():
+            found = shop.parts.get(other)
+            if found is not None and position in found.fills:
+                return other
+            if other not in seen:
+                seen.add(other)
+                waiting.append(other)
+    return variant.parts.get(position, "")
