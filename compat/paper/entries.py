@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from compat.library.library import Library
+from compat.paper.term_lines import term_lines
 from compat.shop.models import (
     Build,
     Feature,
@@ -24,7 +25,7 @@ from compat.shop.models import (
 from compat.shop.specs import Spec, SpecKind
 from compat.shop.writing import as_said
 from compat.units import DIMENSIONLESS, Band, show
-from compat.words.wording import half_width, in_sentence, plain, readable, remedy_text
+from compat.words.wording import each_of, half_width, hours_text, in_sentence, plain, readable, remedy_text
 
 __all__ = ["entry_data", "entry_lines", "spec_text"]
 
@@ -93,7 +94,7 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         info = library.shop.info
         assert info is not None
         yield 0, f"{info.shop}: {info.name} (shop; {spot})"
-        yield 1, f"labour {info.labour_rate} an hour; money in {info.currency}"
+        yield from term_lines(info)
         return
     thing = library.shop.of_kind(kind)[name]
     yield 0, f"{name}: {thing.name} ({kind}; {spot})"
@@ -339,7 +340,10 @@ def _bounds(parameter: Parameter) -> str:
 
 
 def _work(library: Library, work: Work, system: str) -> Lines:
-    yield 1, f"on {work.on}; {work.hours} h; done by {work.done_by}"
+    labour = f"{plain(work.labour)}, " if work.labour else ""
+    price = f" for {work.price}{f' {each_of(work.per)}' * (work.per != 'engine')}" if work.price else ""
+    away = f", away {work.lead.text()}" if work.lead is not None else ""
+    yield 1, f"on {work.on}; {labour}{hours_text(work)}; done by {work.done_by}{price}{away}"
     for name, parameter in work.takes.items():
         default = f", default {parameter.default}" if parameter.default is not None else ""
         yield 1, f"takes {name}: {parameter.unit}{default}{_bounds(parameter)}"

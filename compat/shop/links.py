@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from compat.shop.draft import Draft
 from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
 from compat.shop.source import Fault, nearest
+from compat.shop.term_links import check_labour, check_terms
 
 __all__ = ["Linker", "check_links"]
 
@@ -22,6 +23,7 @@ def check_links(draft: Draft, faults: list[Fault]) -> None:
         Gets what is wrong.
     """
     linker = Linker(draft, faults)
+    linker.terms()
     for thing in draft.things():
         linker.check(thing)
     linker.all_circles(draft.includes())
@@ -66,6 +68,12 @@ class Linker:
                 self.remedies(thing)
             case Position():
                 self.position(thing)
+
+    def terms(self) -> None:
+        """Check the shop's terms."""
+        info = self.draft.info
+        if info is not None:
+            check_terms(info, self.known, lambda path, message: self.fault(info, path, message))
 
     def position(self, place: Position) -> None:
         if place.counted_by is not None:
@@ -141,6 +149,9 @@ class Linker:
             self.link(work, ["opens"], "joint", joint)
         if work.done_by != "shop":
             self.link(work, ["done_by"], "supplier", work.done_by)
+        if self.draft.info is not None:
+            rates = self.draft.info.labour_rates
+            check_labour(work, rates, lambda path, message: self.fault(work, path, message))
         self.features(work, work.offers, work.needs)
 
     def joint(self, joint: Joint) -> None:

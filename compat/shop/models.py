@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
 from compat.shop.money import Money
+from compat.shop.terms import ShopInfo
 from compat.shop.words import DUTIES, Duty
 from compat.units import Band, Unit, read_band, unfit, unit
 
@@ -263,10 +264,36 @@ class Work(Thing):
     after: tuple[Id, ...] = ()
     opens: tuple[Name, ...] = ()
     hours: Hours = Decimal(0)
+    """For one of what `per` says."""
+    per: Per = "engine"
+    set_up: Hours = Decimal(0)
+    """More, once, however many of them there are."""
+    labour: Name | None = None
+    """Which of the shop's `labour_rates` is asked for it."""
     done_by: str = "shop"
     price: Price_ | None = None
+    """What a supplier asks who does it, for one of what `per` says; else hours at the supplier's rate."""
+    lead: Time | None = None
+    """How long it is away; else as the supplier says."""
     caution: str = ""
     note: str = ""
+
+    def number(self, family: Family) -> int:
+        """Of how many pieces of an engine its hours are."""
+        return 1 if self.per == "engine" else family.numbers[self.per]
+
+    def hours_on(self, family: Family) -> Decimal:
+        """Hours that it takes on an engine of a family."""
+        return plain(self.set_up + self.hours * self.number(family))
+
+
+def plain(hours: Decimal) -> Decimal:
+    """A number without the noughts that a product drags along.
+
+    >>> plain(Decimal("0.375") * 4), plain(Decimal("2.5") * 4)
+    (Decimal('1.5'), Decimal('10'))
+    """
+    return Decimal(f"{hours.normalize():f}")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -302,19 +329,10 @@ class Supplier(Thing):
     name: str
     currency: Currency
     place: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class ShopInfo(Thing):
-    """The shop itself."""
-
-    kind = "shop"
-    shop: Id
-    name: str
-    currency: Currency
-    labour_rate: Price_
-    place: str = ""
+    rate: Price_ | None = None
+    """For an hour of work, where it works for other shops."""
+    work_lead: Time | None = None
+    """How long its work is away."""
     note: str = ""
 
 
