@@ -19,7 +19,7 @@ from compat.checking.spread import Spread
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
-from compat.rulebook.values import Missing, Number
+from compat.rulebook.values import Absent, Missing, Number
 
 __all__ = ["Room", "Weighed", "Weigher", "judge_pieces", "pairings_of", "together"]
 
@@ -80,6 +80,8 @@ def judge_pieces(
     """
     rows = rows_of(world, measured)
     whole = once(world, rule)
+    if whole is None and not _moves_condition(world, rule, measured):
+        return None
     if rows.count > MOST_PAIRINGS or _is_heavy(world, rule):
         return _worst([whole, *(once(other, rule) for other in _extremes(rows, whole, rule))])
     if rule.rule.sort != "limits":
@@ -88,6 +90,13 @@ def judge_pieces(
     if not found:
         return None
     return _limits(rows, rule, found, whole)
+
+
+def _moves_condition(world: BuildWorld, rule: BoundRule, measured: Sequence[Key]) -> bool:
+    """Whether the rule may apply to some pieces and not to others."""
+    if rule.where is None:
+        return False
+    return not set(world.settled.book.gather([rule.where]).specs).isdisjoint(measured)
 
 
 def _worst(outcomes: Iterable[Outcome | None]) -> Outcome | None:
@@ -130,11 +139,14 @@ def _extremes(rows: Rows, whole: Outcome | None, rule: BoundRule) -> list[BuildW
 
 def _slopes(world: BuildWorld, rule: BoundRule) -> Mapping[str, float] | None:
     """By leaf which way what the rule looks at moves; None where that is no number."""
-    if rule.measure is not None:
-        value = rule.measure.run(world)
-        return (value.g or {}) if isinstance(value, Number) else None
-    if rule.load is not None and rule.capacity is not None:
-        load, capacity = rule.load.run(world), rule.capacity.run(world)
+    try:
+        value = rule.measure.run(world) if rule.measure is not None else None
+        load, capacity = (each.run(world) if each is not None else None for each in (rule.load, rule.capacity))
+    except Absent:
+        return None
+    if isinstance(value, Number):
+        return value.g or {}
+    if load is not None:
         if isinstance(load, Number) and isinstance(capacity, Number) and load.x > 0:
             found = {leaf: slope / load.x for leaf, slope in (capacity.g or {}).items()}
             for leaf, slope in (load.g or {}).items():

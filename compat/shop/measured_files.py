@@ -194,8 +194,8 @@ def _csv(raw: bytes, shown: str, faults: list[Fault]) -> Iterator[Cells]:
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        faults.append(Fault(Spot(shown, line), "is not UTF-8; save the file as UTF-8"))
+        at = raw[: error.start].count(b"\n") + 1
+        faults.append(Fault(Spot(shown, at), "is not UTF-8; save the file as UTF-8"))
         return
     if "\x00" in text:
         faults.append(Fault(Spot(shown), "holds a control character; this is not a text file"))
@@ -206,18 +206,19 @@ def _csv(raw: bytes, shown: str, faults: list[Fault]) -> Iterator[Cells]:
     for number, line in enumerate(lines, 1):
         if not line.strip() or line.lstrip().startswith("#"):
             continue
-        cells, at, ended = [], 0, False
+        cells: list[tuple[str, Spot]] = []
+        start, ended = 0, False
         while not ended:
-            match = _FIELDS[mark].match(line, at)
+            match = _FIELDS[mark].match(line, start)
             if match is None:
                 told = "has a quotation mark that does not close on this line"
-                faults.append(Fault(Spot(shown, number, at + 1), told))
+                faults.append(Fault(Spot(shown, number, start + 1), told))
                 break
             word = match[1].strip()
             if word.startswith('"'):
                 word = word[1:-1].replace('""', '"')
             cells.append((word, Spot(shown, number, match.start(1) + 1)))
-            at, ended = match.end(), not match[2]
+            start, ended = match.end(), not match[2]
         if ended and len(cells) <= MOST_COLUMNS:
             yield cells
         elif ended:

@@ -314,13 +314,11 @@ def kind_of(shop: Shop, name: str, spot: Spot, faults: list[Fault]) -> tuple[str
 def _pieces(shop: Shop, build: Build, variant: Variant, key: tuple[str, str]) -> tuple[int, str, bool]:
     """How many there are of a spec in the engine, what they count by, whether each stands where it stands."""
     position, spec = key
-    numbers = shop.families[variant.family].numbers
+    numbers = {str(name): number for name, number in shop.families[variant.family].numbers.items()}
     each = shop.kinds[position][spec].each
     if each in numbers:
         return numbers[each], each, True
     stands = build.counts.get(position, shop.count(variant, position)) or 1
-    if each and each != "engine" and each in shop.positions:
-        return build.counts.get(each, shop.count(variant, each)) or 1, each, True
     place = shop.positions[position]
     if place.per != "engine" and place.count == 1:
         return stands, place.per, stands == 1
