@@ -173,8 +173,8 @@ def _pairing(
     at: tuple[int, ...], numbers: tuple[tuple[str, int], ...], weighed: Weighed | Missing, world: BuildWorld
 ) -> Pairing:
     if isinstance(weighed, Missing):
-        return Pairing(at, numbers, "unknown", "undecided", "", 0.0, Doubt(), 0.0, None, None, weighed)
-    worst: tuple[int, float, Verdict, Decision, str] | None = None
+        return Pairing(at, numbers, "unknown", "undecided", "", 0.0, Doubt(), 0.0, 0.0, 0.0, None, None, weighed)
+    worst: tuple[int, float, Verdict, Decision, str, Doubt] | None = None
     for room in weighed.rooms:
         doubt = doubt_of(room.room.g, world.half)
         margin = room.margin - doubt.places
@@ -191,9 +191,9 @@ def _pairing(
             verdict = "caution"  # a model may be off by that much; no piece in hand can settle it
         rank = RANK[verdict]
         if worst is None or (rank, margin) < worst[:2]:
-            worst = rank, margin, verdict, decision, room.side
+            worst = rank, margin, verdict, decision, room.side, doubt
     assert worst is not None
-    _, margin, verdict, decision, side = worst
+    _, margin, verdict, decision, side, doubt = worst
     limits = {room.side: room.limit for room in weighed.rooms}
     gap = weighed.gap if verdict in ("ok", "caution", "measure") else None
     return Pairing(
@@ -204,6 +204,8 @@ def _pairing(
         side if verdict != "ok" else "",
         weighed.value.x,
         doubt_of(weighed.value.g, world.half),
+        doubt.gauge,
+        doubt.tolerance,
         margin,
         limits.get("below"),
         limits.get("above"),

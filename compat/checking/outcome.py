@@ -80,6 +80,10 @@ class Pairing:
     side: str
     value: float
     doubt: Doubt
+    guard: float
+    """Expanded uncertainty of what is left to the limit."""
+    loose: float
+    """What pieces that were not measured may take from it."""
     margin: float
     """How far inside the nearest limit the worst place of the pieces lies; below zero outside."""
     least: float | None

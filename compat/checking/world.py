@@ -341,6 +341,8 @@ class BuildWorld:
         other.half = dict(self.half)
         other._specs, other._figures, other._offered = {}, {}, {}
         other.works = self.works | works
+        if self.gauged:  # what was measured was measured on the part that stood there
+            other.gauged = {key: spec for key, spec in self.gauged.items() if key[0] not in fit}
         other._before, other._moved = self, moved
         other.__dict__.pop("_present", None)
         other.__dict__.pop("_offers", None)

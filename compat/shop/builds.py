@@ -12,8 +12,9 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.shop.build_links import BuildLinker, Where
-from compat.shop.build_work import in_sequence, works_of
+from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
+from compat.shop.pieces import Measured
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
 from compat.shop.specs import Spec
@@ -96,7 +97,24 @@ class ReadyBuild:
                 if place not in parts or parts[place] == self._chosen(place)
             },
         )
-        return replace(self, build=said)
+        if not any(position in parts for position, _ in self.measured):
+            return replace(self, build=said)
+        # pieces were measured on the part that stood there; one value for all is said of the place
+        gone = {
+            key
+            for key, spec in self.measured.items()
+            if isinstance(spec, Measured)
+            and key[0] in parts
+            and parts[key[0]] != standing_part(self.shop, build, self.variant, key[0])
+        }
+        places = {position for position, _ in gone}
+        said = replace(
+            said,
+            measured={name: raw for name, raw in said.measured.items() if tuple(name.split(".")) not in gone},
+            selected={place: order for place, order in said.selected.items() if place not in places},
+        )
+        left = {key: spec for key, spec in self.measured.items() if key not in gone}
+        return replace(self, build=said, measured=MappingProxyType(left))
 
     def _chosen(self, position: str) -> str | None:
         """The part that the build itself puts into a position, bought or of a sister."""
@@ -146,7 +164,22 @@ class ReadyBuild:
         Faults
             With everything wrong in what is said.
         """
-        return _made(self.shop, {**as_said(self.build), **entries})
+        return _made(self.shop, {**as_said(self.build), **entries}).measured_as(self)
+
+    def measured_as(self, other: ReadyBuild) -> ReadyBuild:
+        """The same build with what was measured on another beside its own file, on parts that both have."""
+        found = {}
+        for (position, spec), value in other.measured.items():
+            key = f"{position}.{spec}"
+            if key in other.build.measured or (position, spec) in self.measured:
+                continue
+            if self.variant.family == other.variant.family and self.part_in(position) == other.part_in(position):
+                found[position, spec] = value
+        return replace(self, measured=MappingProxyType({**self.measured, **found})) if found else self
+
+    def part_in(self, position: str) -> str:
+        """The part in a position: chosen, of a sister, out of the box of either, or the variant's own."""
+        return standing_part(self.shop, self.build, self.variant, position)
 
 
 def _without(taken: Sequence[TakeFrom], positions: Container[str]) -> tuple[TakeFrom, ...]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from compat.shop.build_links import Where
+from compat.shop.build_work import standing_part
 from compat.shop.entry import thaw
 from compat.shop.models import Build, Variant
 from compat.shop.pieces import Measured, Piece, measured_spec
@@ -442,30 +443,6 @@ def _apart(key: tuple[str, str], group: _Group, faults: list[Fault]) -> None:
 def _card(shop: Shop, build: Build, variant: Variant, key: tuple[str, str]) -> Band | None:
     """What the card says of the part that stands in the position."""
     position, spec = key
-    part = _standing(shop, build, variant, position)
+    part = standing_part(shop, build, variant, position)
     stated = shop.stated(position, part).get(spec) if part in shop.parts else None
     return stated.value if stated is not None and isinstance(stated.value, Band) else None
-
-
-def _standing(shop: Shop, build: Build, variant: Variant, position: str) -> str:
-    """The part in a position: chosen, of a sister, out of the box of either, or the variant's own."""
-    if position in build.fit:
-        return build.fit[position]
-    chosen = list(build.fit.values())
-    for taken in build.take_from:
-        sister = shop.variants.get(taken.variant)
-        theirs = sister.parts if sister is not None else {}
-        if position in taken.positions:
-            return theirs.get(position, "")
-        chosen += [theirs[place] for place in taken.positions if place in theirs]
-    waiting, seen = chosen, set(chosen)
-    for name in waiting:
-        part = shop.parts.get(name)
-        for other in part.includes if part is not None else ():
-            found = shop.parts.get(other)
-            if found is not None and position in found.fills:
-                return other
-            if other not in seen:
-                seen.add(other)
-                waiting.append(other)
-    return variant.parts.get(position, "")

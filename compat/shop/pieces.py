@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from compat.shop.specs import Spec, SpecKind
 from compat.units import Band
@@ -49,7 +49,7 @@ class Measured(Spec):
     """What the pieces count by: a number of the engine, or the position itself."""
     seated: bool = False
     """Whether each stands where it stands (bores, journals) rather than may go to any place (pistons, shells)."""
-    card: Band | None = field(default=None, compare=False)
+    card: Band | None = None
     """What pieces are taken as that nobody measured."""
 
     @property
