@@ -21,7 +21,7 @@ from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.values import Absent, Missing, Number
 
-__all__ = ["Room", "Weighed", "Weigher", "judge_pieces", "pairings_of", "together"]
+__all__ = ["Room", "Weighed", "Weigher", "is_out", "judge_pieces", "pairings_of", "together"]
 
 MOST_PAIRINGS = 5_000
 """Beyond so many pairings the extremes of each spec stand for its pieces."""
@@ -173,7 +173,9 @@ def _pairing(
     at: tuple[int, ...], numbers: tuple[tuple[str, int], ...], weighed: Weighed | Missing, world: BuildWorld
 ) -> Pairing:
     if isinstance(weighed, Missing):
-        return Pairing(at, numbers, "unknown", "undecided", "", 0.0, Doubt(), 0.0, 0.0, 0.0, None, None, weighed)
+        return Pairing(
+            at, numbers, "unknown", "undecided", "", 0.0, Doubt(), 0.0, 0.0, 0.0, None, None, weighed
+        )
     worst: tuple[int, float, Verdict, Decision, str, Doubt] | None = None
     for room in weighed.rooms:
         doubt = doubt_of(room.room.g, world.half)
@@ -217,7 +219,7 @@ def _limits(rows: Rows, rule: BoundRule, found: tuple[Pairing, ...], whole: Outc
     """What comes of all pairings together."""
     saved = together(rows, found)
     free = tuple(row.name for row in rows.rows if row.free)
-    failing = [pairing for pairing in found if _is_out(pairing)]
+    failing = [pairing for pairing in found if is_out(pairing)]
     unknown = [pairing for pairing in found if pairing.gap is not None]
     if unknown and not (failing and not saved):
         gap = unknown[0].gap
@@ -263,7 +265,7 @@ def _nearer_below(pairing: Pairing) -> bool:
     return pairing.value - pairing.least <= pairing.most - pairing.value
 
 
-def _is_out(pairing: Pairing) -> bool:
+def is_out(pairing: Pairing) -> bool:
     """Whether a pairing is proven out; a caution is told and keeps nobody from building."""
     return pairing.gap is None and pairing.decision == "out" and pairing.verdict != "caution"
 
@@ -286,7 +288,7 @@ def together(rows: Rows, found: Sequence[Pairing]) -> bool:
     bool
         False only where that is proven: by maximum matching for two kinds of pieces, by search for more.
     """
-    out = {pairing.at for pairing in found if _is_out(pairing)}
+    out = {pairing.at for pairing in found if is_out(pairing)}
     if not out:
         return True
     kinds = [(row.axis, row.size) for row in rows.rows]

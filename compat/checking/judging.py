@@ -10,7 +10,7 @@ from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule, Limit
 from compat.rulebook.values import Absent, Missing, Number, Plain, Value, combine, missing, plain
 
-__all__ = ["applies", "judge", "unknown"]
+__all__ = ["applies", "judge", "unknown", "weigh"]
 
 
 def judge(world: BuildWorld, rule: BoundRule) -> Outcome | None:
@@ -31,7 +31,7 @@ def judge(world: BuildWorld, rule: BoundRule) -> Outcome | None:
     if world.gauged:
         measured = gauged_in(world, rule)
         if measured:
-            return judge_pieces(world, rule, measured, _once, _weigh)
+            return judge_pieces(world, rule, measured, _once, weigh)
     return _once(world, rule)
 
 
@@ -104,7 +104,7 @@ def _numbers(
     return value, _bound(world, rule.at_least), _bound(world, rule.at_most)
 
 
-def _weigh(world: BuildWorld, rule: BoundRule) -> Weighed | Missing | None:
+def weigh(world: BuildWorld, rule: BoundRule) -> Weighed | Missing | None:
     """What a rule measures against its limits, as numbers; None where it does not apply."""
     try:
         holds = applies(world, rule)

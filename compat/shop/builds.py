@@ -173,7 +173,9 @@ class ReadyBuild:
             key = f"{position}.{spec}"
             if key in other.build.measured or (position, spec) in self.measured:
                 continue
-            if self.variant.family == other.variant.family and self.part_in(position) == other.part_in(position):
+            if self.variant.family == other.variant.family and self.part_in(position) == other.part_in(
+                position
+            ):
                 found[position, spec] = value
         return replace(self, measured=MappingProxyType({**self.measured, **found})) if found else self
 

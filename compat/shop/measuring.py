@@ -64,7 +64,9 @@ def is_gauged(raw: Any) -> bool:
 # what a build or a YAML file says, as rows
 
 
-def rows_of(name: str, raw: Mapping[str, Any], where: Where, path: Sequence[str | int]) -> Iterator[Row | Fault]:
+def rows_of(
+    name: str, raw: Mapping[str, Any], where: Where, path: Sequence[str | int]
+) -> Iterator[Row | Fault]:
     """The readings that an entry holds, or what is wrong with how it is said."""
     said = thaw(raw)
     for key in said:
@@ -260,7 +262,9 @@ def take_rows(
         if (number, place) in group.first:
             which = f"piece {number}" + (f" at '{place}'" if place else "")
             there = group.first[number, place]
-            faults.append(Fault(row.at("piece"), f"{which} of '{'.'.join(key)}' is given twice; first at {there}"))
+            faults.append(
+                Fault(row.at("piece"), f"{which} of '{'.'.join(key)}' is given twice; first at {there}")
+            )
             continue
         group.first[number, place] = row.at("piece")
         says = {name: row.says.get(name, "").strip()[:MOST_TEXT] for name in ("gauge", "by", "date")}
@@ -435,7 +439,9 @@ def _apart(key: tuple[str, str], group: _Group, faults: list[Fault]) -> None:
         for place, value in piece.readings:
             if _is_size(abs(middle), group.kind) and abs(value - middle) > FAR * abs(middle):
                 own = unit(group.kind.unit)
-                told = f"{own.from_si(value):.6g} {group.kind.unit} of piece {number} is nothing like the others"
+                told = (
+                    f"{own.from_si(value):.6g} {group.kind.unit} of piece {number} is nothing like the others"
+                )
                 told += f" of '{'.'.join(key)}', about {own.from_si(middle):.6g}"
                 faults.append(Fault(group.first[number, place], told))
 

@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from compat.checking.outcome import Apart, Idle, LeftOut, Miscounted, Outcome, Standing, Stranger, Unlike, Vacant
+from compat.checking.outcome import (
+    Apart,
+    Idle,
+    LeftOut,
+    Miscounted,
+    Outcome,
+    Standing,
+    Stranger,
+    Unlike,
+    Vacant,
+)
 from compat.words.report import Finding
 from compat.words.telling import Teller
 from compat.words.wording import in_sentence, listed, spec_name
