@@ -124,8 +124,8 @@ def seat_pieces(size: int, positions: Sequence[str], bonds: Sequence[Bond]) -> d
     Returns
     -------
     dict
-        By position the piece for each seat: fewest barred, then the least sum of costs. What no bond ties to the
-        others is solved by itself.
+        By position the piece for each seat: fewest barred, then the least sum of costs. What no bond ties to
+        the others is solved by itself.
 
     Examples
     --------

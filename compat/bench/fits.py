@@ -1,7 +1,8 @@
 """The fits that measured pieces can be selected on, each pairing asked of the rule itself.
 
-A fit is a rule with limits whose measure rests on nothing but sizes that a gauge takes and that come one a cylinder
-or one a journal: bore and piston, journal and shell and rod. No list names them; another rule of that kind is one.
+A fit is a rule with limits whose measure rests on nothing but sizes that a gauge takes and that come one a
+cylinder or one a journal: bore and piston, journal and shell and rod. No list names them; another rule of that
+kind is one.
 """
 
 from __future__ import annotations

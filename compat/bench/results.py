@@ -1,4 +1,4 @@
-"""What came of measured pieces: each reading, each fit with its decision, who goes where and what to order. SI."""
+"""What came of measured pieces: readings, fits with their decisions, who goes where, what to order. SI."""
 
 from __future__ import annotations
 

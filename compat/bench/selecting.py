@@ -1,8 +1,9 @@
 """Selective fitting: which of the measured pieces goes where, what that cannot save, and which grade to order.
 
 Each clearance is brought as near as can be to the middle of its band: no pairing that is proven out where the
-pieces allow it, then the least sum of squared deviations, each in halves of its own band, over all fits at once. What
-is left free after that is seated by weight, so that the cylinders weigh as nearly alike as can be.
+pieces allow it, then the least sum of squared deviations, each in halves of its own band, over all fits
+at once. What is left free after that is seated by weight, so that the cylinders weigh as nearly alike as can
+be.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Judging a rule on measured pieces: each pairing by itself, then what of them can be put together.
 
-A piece that was measured is in the engine as it is; its spread is no tolerance that might turn out well. So a rule
-holds where every pairing that can come about is proven in, and fails where pieces that cannot be spared, or every
-way to put them together, are proven out. Between the two it is to be measured, or selected.
+A piece that was measured is in the engine as it is; its spread is no tolerance that might turn out well. So a
+rule holds where every pairing that can come about is proven in, and fails where pieces that cannot be spared,
+or every way to put them together, are proven out. Between the two it is to be measured, or selected.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from compat.checking.conformity import Decision, Doubt, decide, doubt_of
 from compat.checking.matching import share_out
-from compat.checking.outcome import RANK, Borne, Gap, Held, Outcome, Pairing, Pieced
+from compat.checking.outcome import RANK, Gap, Held, Outcome, Pairing, Pieced
 from compat.checking.pairing import Key, Rows, rows_of
 from compat.checking.spread import Spread
 from compat.checking.world import BuildWorld
@@ -146,12 +146,11 @@ def _slopes(world: BuildWorld, rule: BoundRule) -> Mapping[str, float] | None:
         return None
     if isinstance(value, Number):
         return value.g or {}
-    if load is not None:
-        if isinstance(load, Number) and isinstance(capacity, Number) and load.x > 0:
-            found = {leaf: slope / load.x for leaf, slope in (capacity.g or {}).items()}
-            for leaf, slope in (load.g or {}).items():
-                found[leaf] = found.get(leaf, 0.0) - slope * capacity.x / load.x**2
-            return found
+    if isinstance(load, Number) and isinstance(capacity, Number) and load.x > 0:
+        found = {leaf: slope / load.x for leaf, slope in (capacity.g or {}).items()}
+        for leaf, slope in (load.g or {}).items():
+            found[leaf] = found.get(leaf, 0.0) - slope * capacity.x / load.x**2
+        return found
     return None
 
 

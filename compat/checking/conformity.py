@@ -1,10 +1,11 @@
 """Whether a measured value lies within its limits, by what its gauge may be off: in, out, or not decided.
 
-The decision rule of ISO 14253-1 (third edition, 2017; from memory): conformity is proven where the measured value
-lies within the limits by a guard band at the least, nonconformity where it lies outside them by one, and between
-the two nothing is proven. The guard band here is the whole expanded uncertainty, k = 2, as in the first edition
-of 1998: with a normal error one value in forty-four that is accepted at the very edge is out (JCGM 106:2012,
-8.3.2, r = 1). The third edition asks for 95 % by default, 0.83 of it; the wider one errs to the safe side.
+The decision rule of ISO 14253-1 (third edition, 2017; from memory): conformity is proven where the measured
+value lies within the limits by a guard band at the least, nonconformity where it lies outside them by one, and
+between the two nothing is proven. The guard band here is the whole expanded uncertainty, k = 2, as in the first
+edition of 1998: with a normal error one value in forty-four that is accepted at the very edge is out
+(JCGM 106:2012, 8.3.2, r = 1). The third edition asks for 95 % by default, 0.83 of it; the wider band errs to
+the safe side.
 """
 
 from __future__ import annotations

@@ -81,7 +81,7 @@ class Rows:
 
 
 def piece_value(spec: Measured, key: Key, index: int, half: dict[str, float]) -> Value:
-    """One piece as a number: its readings and its gauge are leaves of it; the card's where nobody measured it."""
+    """One piece as a number, its readings and its gauge as leaves; the card's where nobody measured it."""
     name = ".".join(key)
     piece = spec.pieces[index]
     if piece is None:

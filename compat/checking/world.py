@@ -351,7 +351,7 @@ class BuildWorld:
     def holding(
         self, specs: Mapping[tuple[str, str], Value], half: Mapping[str, float], moved: Set[str]
     ) -> BuildWorld:
-        """The same engine with other values of some specs, for one question: which figures they move is told."""
+        """The same engine with other values of some specs, for one question, and which figures they move."""
         other = copy(self)
         other.half = {**self.half, **half}
         other._specs = {**self._specs, **specs}

@@ -1,4 +1,4 @@
-"""The work of a build: what each takes, what it drags in, in which order it is done, more of it; what it is on."""
+"""The work of a build: what each takes, what it drags in, its order, more of it, and the part it is on."""
 
 from __future__ import annotations
 

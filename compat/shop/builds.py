@@ -16,7 +16,7 @@ from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
 from compat.shop.pieces import Measured
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
+from compat.shop.source import Fault, Faults, Node, Spot, read_tree, tree_of
 from compat.shop.specs import Spec
 from compat.shop.stating import typed_setup
 from compat.shop.writing import as_said

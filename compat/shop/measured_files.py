@@ -1,7 +1,7 @@
 """Files of measured values: YAML, CSV, or a workbook that was saved from the bench sheet.
 
-All three give the same rows (`compat.shop.measuring`). A table has a head row with the columns named there; rows
-above it and rows without a value are passed over. Sizes are held before anything is read.
+All three give the same rows (`compat.shop.readings`). A table has a head row with the columns named there;
+rows above it and rows without a value are passed over. Sizes are held before anything is read.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.shop.builds import ReadyBuild
-from compat.shop.measuring import COLUMNS, Row, split_rows, typed
+from compat.shop.measuring import typed
+from compat.shop.readings import COLUMNS, Row, split_rows
 from compat.shop.source import Fault, Faults, Spot, nearest, read_bytes, tree_of
 
 __all__ = ["read_measured", "with_measured"]

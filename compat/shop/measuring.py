@@ -6,27 +6,22 @@ A build, a file of its own (`compat.shop.measured_files`) and Python give the sa
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from compat.shop.build_links import Where
 from compat.shop.build_work import standing_part
-from compat.shop.entry import thaw
 from compat.shop.models import Build, Variant
 from compat.shop.pieces import Measured, Piece, measured_spec
+from compat.shop.readings import Row, split_rows
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Spot, nearest
 from compat.shop.specs import Spec, SpecKind, state
 from compat.units import Band, UnitFault, read_band, unfit, unit
 
-__all__ = ["COLUMNS", "Row", "measured_of", "split_rows", "take_rows", "typed"]
+__all__ = ["measured_of", "take_rows", "typed"]
 
-COLUMNS = ("what", "piece", "place", "value", "unit", "uncertainty", "gauge", "by", "date")
-"""What a row says, in the order in which the sheet has it."""
-
-_SHARED = ("uncertainty", "gauge", "by", "date")
-_KEYS = ("pieces", "value", "note", *_SHARED)
 MOST_TEXT = 80
 FAR = 0.1
 """A size further than this from its card is another size: 8.6 mm for 86, 68 for 86, an inch for a millimetre.
@@ -39,112 +34,12 @@ COARSE = 0.01
 """A gauge that may be off by more of a size than this is no gauge for it: the unit is wrong."""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One reading as it was written, every entry a text, and where each stands."""
-
-    says: Mapping[str, str]
-    spots: Mapping[str, Spot] = field(default_factory=dict)
-    spot: Spot = field(default_factory=lambda: Spot("measured", 0))
-
-    def at(self, column: str) -> Spot:
-        """Where an entry was written, or the row."""
-        return self.spots.get(column, self.spot)
-
-
-def is_gauged(raw: Any) -> bool:
-    """Whether a build states pieces or a gauge, rather than one value for all.
-
-    >>> is_gauged("86.02 mm"), is_gauged({"value": "86.02 mm", "uncertainty": "0.002 mm"})
-    (False, True)
-    """
-    return isinstance(raw, Mapping) and not raw.keys().isdisjoint(("pieces", *_SHARED))
-
-
-# what a build or a YAML file says, as rows
-
-
-def rows_of(
-    name: str, raw: Mapping[str, Any], where: Where, path: Sequence[str | int]
-) -> Iterator[Row | Fault]:
-    """The readings that an entry holds, or what is wrong with how it is said."""
-    said = thaw(raw)
-    for key in said:
-        if key not in _KEYS:
-            yield Fault(where([*path, key]), f"'{key}' is not known here{nearest(str(key), _KEYS)}")
-    if ("value" in said) == ("pieces" in said):
-        yield Fault(where(path), f"'{name}' says either 'value', or 'pieces' by number")
-        return
-    shared = {}
-    for key in _SHARED:
-        if isinstance(said.get(key), dict | list):
-            yield Fault(where([*path, key]), f"'{key}' is one text")
-        elif said.get(key) is not None:
-            shared[key] = str(said[key])
-    spots = {key: where([*path, key]) for key in shared} | {"what": where(path)}
-    if "value" in said:
-        pieces: Any = {"": said["value"]}
-        steps: list[str | int] = [*path, "value"]
-    else:
-        pieces = said["pieces"]
-        steps = [*path, "pieces"]
-    if isinstance(pieces, list):
-        named = [(str(number), [*steps, number - 1], entry) for number, entry in enumerate(pieces, 1)]
-    elif isinstance(pieces, dict):
-        single = "value" in said
-        named = [(str(key), steps if single else [*steps, key], entry) for key, entry in pieces.items()]
-    else:
-        yield Fault(where(steps), f"'pieces' of '{name}' is a list of values, or values by number")
-        return
-    for piece, step, entry in named:
-        for place, there, value in _readings(step, entry):
-            if isinstance(value, dict | list):
-                yield Fault(where(there), "a reading is one value, like '86.02 mm'")
-            elif value is not None and str(value).strip():
-                spot = where(there)
-                says = {"what": name, "piece": piece, "place": place, "value": str(value), **shared}
-                yield Row(says, {"piece": spot, "place": spot, "value": spot, **spots}, spot)
-
-
-def _readings(step: list[str | int], entry: Any) -> Iterator[tuple[str, list[str | int], Any]]:
-    if isinstance(entry, dict):
-        for place, value in entry.items():
-            yield str(place), [*step, place], value
-    elif isinstance(entry, list):
-        for number, value in enumerate(entry, 1):
-            yield str(number), [*step, number - 1], value
-    else:
-        yield "", step, entry
-
-
-# what a build says
-
-
 def measured_of(
     shop: Shop, build: Build, where: Where, faults: list[Fault], path: Sequence[str | int] = ("measured",)
 ) -> dict[tuple[str, str], Spec]:
     """What a build states as measured: one value for all pieces, or readings of each."""
     rows, plain = split_rows(build.measured, where, path, faults)
     return typed(shop, build, rows, plain, faults)
-
-
-def split_rows(
-    said: Mapping[str, Any], where: Where, path: Sequence[str | int], faults: list[Fault]
-) -> tuple[list[Row], dict[str, tuple[Any, Spot]]]:
-    """What is measured by spec, as readings, and as one value for all where it is said so."""
-    rows: list[Row] = []
-    plain: dict[str, tuple[Any, Spot]] = {}
-    for name, raw in said.items():
-        here = [*path, name]
-        if not is_gauged(raw):
-            plain[name] = raw, where(here)
-            continue
-        for row in rows_of(name, raw, where, here):
-            if isinstance(row, Fault):
-                faults.append(row)
-            else:
-                rows.append(row)
-    return rows, plain
 
 
 def typed(
@@ -195,9 +90,6 @@ def _plain(
             except ValueError as error:
                 faults.append(Fault(spot, str(error)))
     return measured
-
-
-# rows against the shop
 
 
 @dataclass(slots=True)
@@ -402,7 +294,7 @@ def _impossible(value: float, card: Band, kind: SpecKind) -> str:
 
 
 def _is_size(value: float, kind: SpecKind) -> bool:
-    """Whether it is a size or mass of a part, which its like have too, rather than a gap or an error of form."""
+    """Whether it is a size or mass of a part, which its like have too, rather than a gap or error of form."""
     return (kind.dimension == unit("mm").dimension and value >= SMALL) or (
         kind.dimension == unit("g").dimension and value > 0
     )
@@ -412,8 +304,9 @@ def _uncertainty(row: Row, group: _Group, value: float | None, faults: list[Faul
     text = row.says.get("uncertainty", "").strip()
     kind = group.kind
     if not text:
-        told = f"states no uncertainty of its gauge: write the expanded one (k = 2), like 0.002 {kind.unit}".strip()
-        faults.append(Fault(row.at("uncertainty"), f"'{row.says.get('what', '')}' {told}"))
+        told = f"'{row.says.get('what', '')}' states no uncertainty of its gauge: "
+        told += f"write the expanded one (k = 2), like 0.002 {kind.unit}"
+        faults.append(Fault(row.at("uncertainty"), told))
         return None
     band = _read(row, "uncertainty", kind, faults)
     if band is None:

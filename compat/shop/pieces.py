@@ -48,7 +48,7 @@ class Measured(Spec):
     axis: str = ""
     """What the pieces count by: a number of the engine, or the position itself."""
     seated: bool = False
-    """Whether each stands where it stands (bores, journals) rather than may go to any place (pistons, shells)."""
+    """Whether each stands where it stands, as bores do, rather than may go to any place, as pistons may."""
     card: Band | None = None
     """What pieces are taken as that nobody measured."""
 
