@@ -316,7 +316,8 @@ def _uncertainty(row: Row, group: _Group, value: float | None, faults: list[Faul
         faults.append(Fault(row.at("uncertainty"), f"an uncertainty of '{text}': no gauge is exact"))
         return None
     if value is not None and _is_size(abs(value), kind) and found > COARSE * abs(value):
-        told = f"an uncertainty of '{text}' is {found / abs(value):.0%} of the value: no gauge for it, or another unit"
+        share = f"{found / abs(value):.0%} of the value"
+        told = f"an uncertainty of '{text}' is {share}: no gauge for it, or another unit"
         faults.append(Fault(row.at("uncertainty"), told))
         return None
     return found
