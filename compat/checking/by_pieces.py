@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from compat.checking.conformity import Decision, Doubt, decide, doubt_of
 from compat.checking.matching import share_out
-from compat.checking.outcome import RANK, Gap, Held, Outcome, Pairing, Pieced
+from compat.checking.outcome import RANK, Borne, Gap, Held, Outcome, Pairing, Pieced
 from compat.checking.pairing import Key, Rows, rows_of
 from compat.checking.spread import Spread
 from compat.checking.world import BuildWorld
@@ -25,6 +25,10 @@ __all__ = ["Room", "Weighed", "Weigher", "is_out", "judge_pieces", "pairings_of"
 
 MOST_PAIRINGS = 5_000
 """Beyond so many pairings the extremes of each spec stand for its pieces."""
+MOST_HEAVY = 8
+"""And beyond so many where each is the answer of a formula that takes long."""
+MOST_ENDS = 6
+"""So many specs are mixed at their ends, of which nobody knows which way they move a rule."""
 MOST_STEPS = 20_000
 """So long a way of putting three kinds of pieces together is looked for; then it is left to be measured."""
 
@@ -82,8 +86,11 @@ def judge_pieces(
     whole = once(world, rule)
     if whole is None and not _moves_condition(world, rule, measured):
         return None
-    if rows.count > MOST_PAIRINGS or _is_heavy(world, rule):
-        return _worst([whole, *(once(other, rule) for other in _extremes(rows, whole, rule))])
+    heavy = _is_heavy(world, rule)
+    if rows.count > (MOST_HEAVY if heavy else MOST_PAIRINGS):
+        return _worst([whole, *(once(other, rule) for other in _extremes(rows, rule))])
+    if heavy:
+        return _worst([once(rows.world_of(pairing), rule) for pairing in rows.pairings()])
     if rule.rule.sort != "limits":
         return _worst([once(rows.world_of(pairing), rule) for pairing in rows.pairings()])
     found = pairings_of(rows, rule, weigh)
@@ -102,7 +109,19 @@ def _moves_condition(world: BuildWorld, rule: BoundRule, measured: Sequence[Key]
 def _worst(outcomes: Iterable[Outcome | None]) -> Outcome | None:
     """The worst outcome; of several alike the first."""
     there = [outcome for outcome in outcomes if outcome is not None]
-    return min(there, key=lambda outcome: RANK[outcome.verdict], default=None)
+    return min(there, key=lambda outcome: (RANK[outcome.verdict], _left(outcome)), default=None)
+
+
+def _left(outcome: Outcome) -> float:
+    """How much is left to what is asked, to compare outcomes of one rule."""
+    match outcome.seen:
+        case Held() as held:
+            ends = [held.value - held.least] if held.least is not None else []
+            ends += [held.most - held.value] if held.most is not None else []
+            return min(ends, default=0.0)
+        case Borne(headroom=float(headroom)):
+            return headroom
+    return 0.0
 
 
 def _is_heavy(world: BuildWorld, rule: BoundRule) -> bool:
@@ -112,8 +131,11 @@ def _is_heavy(world: BuildWorld, rule: BoundRule) -> bool:
     return any(formula is not None and formula.heavy for formula in formulas)
 
 
-def _extremes(rows: Rows, whole: Outcome | None, rule: BoundRule) -> list[BuildWorld]:
-    """Worlds with the pieces that move a rule furthest each way; all mixtures of them where they are few."""
+def _extremes(rows: Rows, rule: BoundRule) -> list[BuildWorld]:
+    """Worlds with the pieces that move a rule furthest each way.
+
+    Where it is not known which way a spec moves the rule, both its ends are mixed with those of the others.
+    """
     ends: dict[Key, tuple[int, int]] = {}
     for row in rows.rows:
         for key in row.keys:
@@ -123,27 +145,26 @@ def _extremes(rows: Rows, whole: Outcome | None, rule: BoundRule) -> list[BuildW
             order = sorted(range(len(middles)), key=middles.__getitem__)
             ends[key] = order[0], order[-1]
     slopes = _slopes(rows.world, rule)
-    if slopes is not None:
-        signs = {key: slopes.get(".".join(key), 0.0) > 0 for key in ends}
-        up = {key: ends[key][signs[key]] for key in ends}
-        down = {key: ends[key][not signs[key]] for key in ends}
-        return [rows.world_with(up), rows.world_with(down)]
-    few = list(ends)[:6]
-    mixtures = itertools.product((0, 1), repeat=len(few))
-    fixed = {key: low for key, (low, _) in ends.items()}
-    return [
-        rows.world_with({**fixed, **{key: ends[key][end] for key, end in zip(few, mixture, strict=True)}})
-        for mixture in mixtures
-    ]
+    known = {key: slope for key in ends if (slope := slopes.get(".".join(key), 0.0))}
+    mixed = [key for key in ends if key not in known][:MOST_ENDS]
+    worlds = []
+    for way in (0, 1):
+        fixed = {key: ends[key][way if known.get(key, 0.0) >= 0 else 1 - way] for key in ends}
+        for mixture in itertools.product((0, 1), repeat=len(mixed)):
+            chosen = {key: ends[key][end] for key, end in zip(mixed, mixture, strict=True)}
+            worlds.append(rows.world_with({**fixed, **chosen}))
+        if not known:
+            break
+    return worlds
 
 
-def _slopes(world: BuildWorld, rule: BoundRule) -> Mapping[str, float] | None:
-    """By leaf which way what the rule looks at moves; None where that is no number."""
+def _slopes(world: BuildWorld, rule: BoundRule) -> Mapping[str, float]:
+    """By leaf which way what the rule looks at moves, as far as that is known."""
     try:
         value = rule.measure.run(world) if rule.measure is not None else None
         load, capacity = (each.run(world) if each is not None else None for each in (rule.load, rule.capacity))
     except Absent:
-        return None
+        return {}
     if isinstance(value, Number):
         return value.g or {}
     if isinstance(load, Number) and isinstance(capacity, Number) and load.x > 0:
@@ -151,7 +172,7 @@ def _slopes(world: BuildWorld, rule: BoundRule) -> Mapping[str, float] | None:
         for leaf, slope in (load.g or {}).items():
             found[leaf] = found.get(leaf, 0.0) - slope * capacity.x / load.x**2
         return found
-    return None
+    return {}
 
 
 # limits, pairing by pairing
