@@ -145,7 +145,7 @@ def _yaml(raw: bytes, shown: str, faults: list[Fault]) -> tuple[list[Row], dict[
 def _of_table(lines: Iterator[Cells], shown: str, faults: list[Fault]) -> Iterator[Row]:
     """Rows below the head, each with the entries under the columns that are known."""
     head: dict[int, str] | None = None
-    wide = 0
+    wide, before = 0, len(faults)
     for number, cells in enumerate(lines, 1):
         words = [" ".join(text.lower().split()) for text, _ in cells]
         if head is None:
@@ -167,7 +167,7 @@ def _of_table(lines: Iterator[Cells], shown: str, faults: list[Fault]) -> Iterat
             continue
         if says.get("value"):
             yield Row(says, spots, spots["value"])
-    if head is None:
+    if head is None and len(faults) == before:
         told = f"has no head row with the columns {', '.join(COLUMNS)}"
         faults.append(Fault(Spot(shown), told))
 

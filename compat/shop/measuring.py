@@ -27,9 +27,11 @@ FAR = 0.1
 """A size further than this from its card is another size: 8.6 mm for 86, 68 for 86, an inch for a millimetre.
 Common practice: oversizes, undersizes and sisters all lie within a few per cent of one another."""
 TIMES = 5.0
-"""And anything else that is toleranced, further than this many times: a gap of 3.8 mm for 0.38."""
+"""And anything else, further than this many times: a gap of 3.8 mm for 0.38."""
 SMALL = 1e-3
 """Lengths below this [m] are gaps, steps and errors of form rather than sizes."""
+FINE = 1e-4
+"""And those below this errors of form and finish: a bad one may be many times what the card says."""
 COARSE = 0.01
 """A gauge that may be off by more of a size than this is no gauge for it: the unit is wrong."""
 
@@ -253,6 +255,10 @@ def _place(row: Row, kind: SpecKind, faults: list[Fault]) -> str:
 def _read(row: Row, column: str, kind: SpecKind, faults: list[Fault]) -> Band | None:
     """An entry as a quantity in the spec's dimension, with the row's unit where it has none of its own."""
     text, name = row.says.get(column, "").strip(), row.says.get("unit", "").strip()
+    if name[:1].isdecimal():
+        told = f"unit '{name[:40]}' is a number; a decimal comma? Write a decimal point"
+        faults.append(Fault(row.at("unit"), told))
+        return None
     try:
         band = read_band(text)
         if not band.unit and name and name != "number":
@@ -266,6 +272,15 @@ def _read(row: Row, column: str, kind: SpecKind, faults: list[Fault]) -> Band | 
         faults.append(Fault(row.at(column), f"{wrong}; '{kind.name}' wants {kind.expected}"))
         return None
     return band
+
+
+def _unit_suits(row: Row, kind: SpecKind) -> bool:
+    """Whether the row's unit is one of the spec."""
+    text = f"1 {row.says.get('unit', '').strip()}".strip()
+    try:
+        return not unfit(text, read_band(text), kind.unit)
+    except UnitFault:
+        return False
 
 
 def _value(row: Row, group: _Group, faults: list[Fault]) -> float | None:
@@ -288,9 +303,11 @@ def _impossible(value: float, card: Band, kind: SpecKind) -> str:
     says = f"is outside anything possible: the card says {card.text()}"
     if _is_size(size, kind):
         return says if abs(value - card.nominal) > FAR * size + 2 * card.half_width else ""
-    toleranced = 0 < card.half_width < 0.5 * size
-    far = toleranced and not size / TIMES <= abs(value) <= size * TIMES
-    return says if far else ""
+    if kind.dimension == unit("mm").dimension and size < FINE:
+        return says if abs(value) > SMALL else ""
+    if size == 0 or card.half_width > 0.5 * size:
+        return ""
+    return "" if size / TIMES <= abs(value) <= size * TIMES else says
 
 
 def _is_size(value: float, kind: SpecKind) -> bool:
@@ -308,7 +325,8 @@ def _uncertainty(row: Row, group: _Group, value: float | None, faults: list[Faul
         told += f"write the expanded one (k = 2), like 0.002 {kind.unit}"
         faults.append(Fault(row.at("uncertainty"), told))
         return None
-    band = _read(row, "uncertainty", kind, faults)
+    # a unit that does not suit is told where it spoils the value, and once
+    band = _read(row, "uncertainty", kind, faults if value is not None or _unit_suits(row, kind) else [])
     if band is None:
         return None
     found = band.nominal - unit(band.unit).to_si(0.0)  # a difference: 2 degC are 2 K

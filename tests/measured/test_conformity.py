@@ -23,7 +23,14 @@ def test_the_diode_of_jcgm_106() -> None:
 
 @pytest.mark.parametrize(
     ("value", "decision"),
-    [(9.975, "out"), (9.985, "undecided"), (10.015, "undecided"), (10.025, "in"), (10.02, "in"), (9.98, "undecided")],
+    [
+        (9.975, "out"),
+        (9.985, "undecided"),
+        (10.015, "undecided"),
+        (10.025, "in"),
+        (10.02, "in"),
+        (9.98, "undecided"),
+    ],
 )
 def test_the_zones_of_iso_14253(value: float, decision: str) -> None:
     """Figure 3 of ISO 14253-1 (from memory): zones of conformity, uncertainty and nonconformity about one limit."""

@@ -44,7 +44,11 @@ def test_verdicts_are_those_of_every_way_to_put_the_pieces_together(
 ) -> None:
     chance, seen = random.Random(86), set()
     for _ in range(150):
-        wide, middle, u = chance.uniform(0.002, 0.014), chance.uniform(0.034, 0.072), chance.choice([1, 2, 4]) * 1e-3
+        wide, middle, u = (
+            chance.uniform(0.002, 0.014),
+            chance.uniform(0.034, 0.072),
+            chance.choice([1, 2, 4]) * 1e-3,
+        )
         bores = [round(86 + chance.uniform(-wide, wide), 4) for _ in range(4)]
         skirts = [round(86 - middle + chance.uniform(-wide, wide), 4) for _ in range(4)]
         outcome = ask(shop, street, "piston-skirt-clearance", bores_and_skirts(bores, skirts, u))
@@ -66,12 +70,19 @@ def test_a_seat_that_no_piece_can_change_decides(shop: compat.OpenShop, street: 
 
 @pytest.mark.parametrize(
     ("fourth", "u", "verdict"),
-    [(86.497, 0.002, "ok"), (86.499, 0.002, "measure"), (86.501, 0.002, "measure"), (86.503, 0.002, "conflict")],
+    [
+        (86.497, 0.002, "ok"),
+        (86.499, 0.002, "measure"),
+        (86.501, 0.002, "measure"),
+        (86.503, 0.002, "conflict"),
+    ],
 )
 def test_the_guard_band_stands_on_both_sides_of_a_limit(
     fourth: float, u: float, verdict: str, shop: compat.OpenShop, street: compat.Build
 ) -> None:
-    outcome = ask(shop, street, "bore-within-limit", {"block.bore_diameter": pieces([86.0, 86.0, 86.0, fourth], u)})
+    outcome = ask(
+        shop, street, "bore-within-limit", {"block.bore_diameter": pieces([86.0, 86.0, 86.0, fourth], u)}
+    )
     assert outcome is not None
     assert outcome.verdict == verdict
 
