@@ -82,11 +82,11 @@ def assign(costs: Sequence[Sequence[Cost]]) -> Assignment:
 class _Whole:
     """Costs as whole numbers."""
 
-    def __init__(self, factor: float) -> None:
-        self.factor = factor
+    def __init__(self, most: float, size: float) -> None:
+        self.most, self.size = most, size
 
     def __call__(self, cost: float) -> int:
-        return round(cost * self.factor)
+        return round(cost / self.most * self.size)
 
 
 def _whole(costs: Sequence[Cost], terms: int) -> tuple[_Whole, int]:
@@ -97,7 +97,7 @@ def _whole(costs: Sequence[Cost], terms: int) -> tuple[_Whole, int]:
     # sums, and what the solver multiplies them by, stay within 62 bits
     bits = max(min(MOST_BITS, 60 - 3 * math.ceil(math.log2(terms + 2))), 16)
     most = max(values) or 1.0
-    return _Whole(2.0**bits / most), (terms + 1) << bits
+    return _Whole(most, 2.0**bits), (terms + 1) << bits
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,12 +33,12 @@ def test_the_diode_of_jcgm_106() -> None:
     ],
 )
 def test_the_zones_of_iso_14253(value: float, decision: str) -> None:
-    """Figure 3 of ISO 14253-1 (from memory): zones of conformity, uncertainty and nonconformity about one limit."""
+    """Figure 3 of ISO 14253-1 (from memory): conformity, uncertainty and nonconformity about one limit."""
     assert decide(round(value - 10.0, 9), 0.02) == decision
 
 
 def test_what_is_accepted_at_the_edge_is_wrong_once_in_forty_four() -> None:
-    """JCGM 106:2012, 8.3.2: a guard band of U = 2u leaves a risk of at most 2.3 % of a single wrong acceptance."""
+    """JCGM 106:2012, 8.3.2: a guard band of U = 2u leaves at most 2.3 % of a single wrong acceptance."""
     chance, u, draws = random.Random(14253), 1e-6, 40_000
     wrong = sum(decide(chance.gauss(-1e-12, u), 2 * u) == "in" for _ in range(draws))
     expected = NORMAL.cdf(-2)
@@ -48,7 +48,7 @@ def test_what_is_accepted_at_the_edge_is_wrong_once_in_forty_four() -> None:
 
 
 def test_two_gauges_spread_as_their_root_sum_square() -> None:
-    """JCGM 100:2008, 5.1.2 held against JCGM 101: 95 % of errors lie within the combined expanded uncertainty."""
+    """JCGM 100:2008, 5.1.2 held against JCGM 101: 95 % of errors lie within the combined uncertainty."""
     chance, bore, outside = random.Random(101), 2e-6, 3e-6
     g = {gauge_leaf("bore", "block.bore_diameter", 1): 1.0, gauge_leaf("micrometer", "piston.skirt", 1): -1.0}
     half = dict(zip(g, (bore, outside), strict=True))
