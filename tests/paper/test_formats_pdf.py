@@ -54,6 +54,15 @@ def inside(made: bytes) -> None:
         assert BOTTOM <= bottom <= top <= height - TOP, letter
 
 
+def clear(made: bytes) -> None:
+    """Nothing at all is drawn in the margins: no rule, box or picture either."""
+    for page in pypdfium2.PdfDocument(made):
+        drawn = page.render(scale=1).to_numpy()
+        side, foot = int(SIDE) - 4, int(BOTTOM)
+        for strip in (drawn[:, :side], drawn[:, -side:], drawn[-foot:], drawn[:foot]):
+            assert strip.min() == 255
+
+
 def test_every_value_stands_in_it_once() -> None:
     document = replace(quote(25), title="Quote of ours")
     text = packed("".join(pages(pdf(document))))
@@ -78,6 +87,7 @@ def test_every_value_stands_in_it_once() -> None:
 def test_nothing_runs_over_its_place(paper: Any, language: str) -> None:
     made = pdf(crammed(paper=paper, language=language))
     inside(made)
+    clear(made)
     text = packed("".join(pages(made)))
     assert text.count(LONG) >= 7
     inside(pdf(quote(200, paper=paper, language=language)))
@@ -117,6 +127,19 @@ def test_signatures_stand_below_what_is_signed() -> None:
         ])  # fmt: skip
         last = pages(pdf(document))[-1]
         assert all(word in last for word in ("All of it is done", "Fitter", "Owner"))
+
+
+def test_a_row_is_not_torn_by_a_page() -> None:
+    columns = [Column("What"), Column("Found", "box")]
+    for lines in (1, 2, 3):
+        rows = [Row(("\n".join(f"{letter}{n}." for letter in "abc"[:lines]), None)) for n in range(60)]
+        said = pages(pdf(Document("Rows", [Text("\n" * lines), Table(columns, rows)])))
+        assert len(said) > 1
+        for page in said:
+            assert len({len(re.findall(rf"\b{letter}\d+\.", page)) for letter in "abc"[:lines]}) == 1
+    much = [Row([" ".join(f"w{n}." for n in range(2500))]), Row(["after"])]  # more than a page holds
+    said = pages(pdf(Document("Rows", [Table([Column("What")], much)])))
+    assert all(f"w{n}." in "".join(said) for n in range(2500))
 
 
 def test_a_head_stands_on_every_page_of_a_table() -> None:
@@ -165,6 +188,17 @@ def test_letters_that_no_font_has_are_named_all_at_once() -> None:
 def test_a_drawing_that_is_none_is_a_fault() -> None:
     with pytest.raises(NotShown, match="cannot be set"):
         pdf(Document("Drawing", [Picture(b"no drawing", "nothing")]))
+
+
+@pytest.mark.parametrize(("width", "height"), [(10, 3000), (3000, 10), (300, 300), (300, 500)])
+def test_a_drawing_of_any_shape_stays_on_its_page(width: int, height: int) -> None:
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}"><rect x="0" y="0" '
+        f'width="{width}" height="{height}" fill="#222"/></svg>'
+    )
+    made = pdf(Document("Drawing", [Text("before"), Picture(svg.encode(), "a bar"), Text("after")]))
+    clear(made)
+    assert pypdfium2.PdfDocument(made)[0].render(scale=1).to_numpy().min() < 60 or len(pages(made)) == 2
 
 
 def test_what_stays_together_breaks_where_no_page_would_hold_it() -> None:

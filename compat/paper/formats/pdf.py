@@ -86,7 +86,7 @@ def pdf(document: Document) -> bytes:
             made = _compiled(said, pictures, document.dated or NO_DAY, own_fonts)
         except typst.TypstError as error:
             found = _lacking(error.message)
-            if not found:
+            if not found and not lacking:
                 raise NotShown([_told(error)]) from None
             if own_fonts:
                 own_fonts = False
@@ -94,7 +94,7 @@ def pdf(document: Document) -> bytes:
             # told all at once: go on without this letter and see whether there are more
             lacking |= dict.fromkeys(found)
             said = said.translate({ord(letter): "?" for letter in found})
-            if len(lacking) < 20:
+            if found and len(lacking) < 20:
                 continue
             made = b""
         if lacking:
@@ -111,8 +111,10 @@ def _compiled(said: str, pictures: Mapping[str, bytes], day: date, own_fonts: bo
 
     import typst
 
-    template = Path(__file__).with_name("letter.typ").read_bytes()
-    files = {"main": template, "document.json": said.encode(), **pictures}
+    folder = Path(__file__).parent
+    sources = {name: (folder / name).read_bytes() for name in ("common.typ", "table.typ")}
+    letter = (folder / "letter.typ").read_bytes()
+    files = {"main": letter, **sources, "document.json": said.encode(), **pictures}
     return typst.compile(  # type: ignore[call-overload, no-any-return]  # files by name: not in its stubs
         files,
         format="pdf",
