@@ -15,7 +15,7 @@ from compat.paper.terminal import View, print_report
 from compat.shop.source import nearest
 from compat.words.reporting import report
 
-__all__ = ["run_check", "run_why"]
+__all__ = ["checked_build", "run_check", "run_why"]
 
 
 def run_check(
@@ -32,7 +32,7 @@ def run_check(
     """Check a build and print the report; gives the exit status."""
     if as_json and (view.only or view.brief or view.notes):
         stop("--json gives the whole report; --only, --brief and --notes are for the text")
-    checked = _checked(folder, keep, name, measured)
+    checked = checked_build(folder, keep, name, measured)
     said, background = report(checked, system, loads=loads), _background(checked)
     if checked.world.gauged:
         from compat.bench.results import measured_pieces, results
@@ -58,7 +58,8 @@ def run_check(
     return 0 if checked.proven or accept_unknown else 3
 
 
-def _checked(folder: Path, keep: bool, name: str, measured: Sequence[Path] = ()) -> Checked:
+def checked_build(folder: Path, keep: bool, name: str, measured: Sequence[Path] = ()) -> Checked:
+    """Open the shop and check a build of it, with what was measured; what formulas said is kept."""
     library = open_chosen(folder, keep)
     ready = named_build(library, name)
     if measured:
@@ -90,7 +91,7 @@ def run_why(
     """Print the chain of reasons behind one rule on one build, so many levels of it; None is all."""
     from compat.paper.why import explained, print_why
 
-    checked = _checked(folder, keep, name, measured)
+    checked = checked_build(folder, keep, name, measured)
     said = report(checked, system)
     known = [*checked.world.settled.book.rules, *(finding.rule for finding in said.findings)]
     if rule not in known:

@@ -204,8 +204,8 @@ def test_what_it_says(shop: compat.OpenShop, street: compat.Build) -> None:
     because = next(f.because for f in report.findings if f.rule == "piston-skirt-clearance")
     assert because == (
         "piston skirt clearance comes to 0.0410 mm in cylinder 1 with piston 4, 0.0010 mm inside the least "
-        "allowed, 0.040 mm, and what measured it may be off by 0.0028 mm (k = 2): not decided; an uncertainty of "
-        "0.0010 mm or less would decide"
+        "allowed, 0.040 mm, and what measured it may be off by 0.0028 mm (k = 2): not decided; an uncertainty "
+        "of 0.0010 mm or less would decide"
     )
     tight = bores_and_skirts([86.000] * 4, [85.970] * 4, 0.002)
     report = shop.check(street.measuring(tight)).reported("imperial")
