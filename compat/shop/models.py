@@ -279,6 +279,8 @@ class Work(Thing):
     """Positions whose parts are in when it is done, in the course of the assembly."""
     before: tuple[Name, ...] = ()
     """Positions whose parts would be in its way."""
+    measures: tuple[SpecName, ...] = ()
+    """Specs that are measured as it is done."""
 
     def number(self, family: Family) -> int:
         """Of how many pieces of an engine its hours are."""
