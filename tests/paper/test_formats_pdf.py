@@ -244,7 +244,7 @@ def test_which_rows_are_kept() -> None:
     assert kept_together([line, line, line, total, group, line, line, total]) == [(1, 3), (4, 4)]
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(documents)
 def test_any_document_is_set_with_all_that_it_says(document: Document) -> None:
     made = pdf(document)
