@@ -170,6 +170,45 @@ def why(
 
 
 @app.command(cls=Command)
+def plot(
+    build: BuildArgument,
+    picture: Annotated[
+        str,
+        typer.Argument(
+            metavar="PICTURE",
+            help="headroom, output, compressor, cycle, tolerance or reasons.",
+            autocompletion=complete.pictures,
+        ),
+    ],
+    out: Annotated[
+        Optional[list[Path]],  # noqa: UP045
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            help="Draw it into a file, .svg, .png or .pdf; may be given again. Without it its numbers.",
+        ),
+    ] = None,
+    rule: Annotated[
+        str,
+        typer.Option(
+            "--rule",
+            metavar="RULE",
+            help="Rule that tolerance and reasons are about; else the finding that weighs most.",
+            autocompletion=complete.rules,
+        ),
+    ] = "",
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Draw what a check found: headroom, power and torque, compressor, cycle, a tolerance stack, reasons."""
+    from compat.cli.plots import run_plot
+
+    run_plot(choose_folder(shop), not no_cache, build, picture, rule, units.value, out or [], as_json)
+
+
+@app.command(cls=Command)
 def lint(
     shop: ShopOption = None,
     deep: Annotated[
