@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
+from compat.checking.conformity import doubt_of, gauge_leaf
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundRule
@@ -164,10 +164,9 @@ def _own_doubt(world: BuildWorld, gauge: str, name: str) -> float | None:
 
 
 def _doubt(world: BuildWorld, rule: BoundRule, measured: tuple[str, ...]) -> float | None:
-    """What all gauges together leave a value that is worked out from the pieces.
+    """What all gauges together leave a value that is worked out from the pieces, in its rule's unit.
 
-    Different gauges by root-sum-square; what one gauge measures by its sum, since its error moves all of it the
-    same way (JCGM 100:2008, 5.1.2 and 5.2.2). None where a gauge is not known, or how much it weighs.
+    Combined as `compat.checking.conformity` does. None where a gauge is not known, or how much it weighs.
     """
     assert rule.measure is not None
     try:
@@ -178,7 +177,8 @@ def _doubt(world: BuildWorld, rule: BoundRule, measured: tuple[str, ...]) -> flo
         return None
     slopes: Mapping[str, float] = value.g or {}
     alone = rule.measure.tree[0] == "spec"
-    by_gauge: dict[str, float] = {}
+    weights: dict[str, float] = {}
+    half: dict[str, float] = {}
     for spec in measured:
         slope = 1.0 if alone else slopes.get(spec)
         position, _, name = spec.partition(".")
@@ -186,8 +186,9 @@ def _doubt(world: BuildWorld, rule: BoundRule, measured: tuple[str, ...]) -> flo
         off = _own_doubt(world, kind.gauge, kind.unit)
         if slope is None or off is None:
             return None
-        by_gauge[kind.gauge] = by_gauge.get(kind.gauge, 0.0) + abs(slope) * off * unit(kind.unit).factor
-    return math.hypot(*by_gauge.values()) / unit(rule.unit).factor
+        leaf = gauge_leaf(kind.gauge, spec, 1)
+        weights[leaf], half[leaf] = slope, off * unit(kind.unit).factor
+    return doubt_of(weights, half).gauge / unit(rule.unit).factor
 
 
 def _of_the_bench(rule: BoundRule, world: BuildWorld) -> bool:

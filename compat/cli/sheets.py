@@ -25,10 +25,11 @@ def run_sheet(
     despite_findings: bool,
     out: Sequence[Path] | None,
     as_json: bool,
+    measured: Sequence[Path] = (),
 ) -> None:
     """Make the bench sheet of a build and give it out."""
     paths = check_outs(out)
-    checked = checked_build(folder, keep, name)
+    checked = checked_build(folder, keep, name, measured)
     from compat.bench.sheet import bench_sheet
     from compat.paper.sheet import sheet_document
     from compat.paper.sheet_form import measured_form

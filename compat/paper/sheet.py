@@ -20,6 +20,7 @@ from compat.paper.document import (
     Text,
     Together,
 )
+from compat.paper.measured import measured_blocks
 from compat.paper.sheet_data import sheet_data
 from compat.paper.sheet_measures import clearance_table, figure_table, piece_table
 from compat.paper.sheet_tightening import tightening_blocks
@@ -123,11 +124,14 @@ def _blocks(sheet: BenchSheet, system: str, info: ShopInfo | None) -> Iterator[B
             f"{extra.count} x {extra.part}, {extra.name}{f': {extra.held_back}' if extra.held_back else ''}"
             for extra in sheet.to_order
         ])  # fmt: skip
+    if sheet.measured is not None and (found := measured_blocks(sheet.measured, system)):
+        yield Heading("What was measured")
+        yield from found
     if sheet.figures:
         yield Heading("Figures that the build is meant to come to", 2)
         yield figure_table(sheet.figures, system)
     for group, steps in groupby(sheet.steps, lambda step: step.group):
-        yield from _group(group, list(steps), system)
+        yield from _group(group, list(steps), sheet, system)
     yield Heading("Signed")
     yield Text(
         "Whoever signs has measured what this sheet asks, found it within its limits or told what is not, and "
@@ -142,7 +146,7 @@ def _finding(finding: Finding) -> str:
     return f"{finding.verdict.capitalize()}: {finding.title}: {finding.because}."
 
 
-def _group(group: str, steps: Sequence[Step], system: str) -> Iterator[Block]:
+def _group(group: str, steps: Sequence[Step], sheet: BenchSheet, system: str) -> Iterator[Block]:
     """The steps of a joint: rows of a table, broken where something is tightened, measured or to be heeded."""
     pending: list[Block] = [Heading(group)]
     rows: list[Step] = []
@@ -167,7 +171,7 @@ def _group(group: str, steps: Sequence[Step], system: str) -> Iterator[Block]:
                 yield from flush()
             pending += before
         rows.append(step)
-        if after := list(_after(step, system)):
+        if after := list(_after(step, sheet, system)):
             yield from flush()
             yield from after
     yield from flush()
@@ -183,14 +187,15 @@ def _before(step: Step) -> list[Block]:
     return found
 
 
-def _after(step: Step, system: str) -> Iterator[Block]:
+def _after(step: Step, sheet: BenchSheet, system: str) -> Iterator[Block]:
     """What is measured and tightened at a step."""
     if step.pieces:
-        yield piece_table(step.pieces, f"{step.number}: measure the pieces", system)
+        yield piece_table(step.pieces, f"{step.number}: measure the pieces", system, sheet.readings)
     if step.tightening is not None:
         yield from tightening_blocks(step)
     if step.clearances:
-        yield clearance_table(step.clearances, f"{step.number}: within these limits", system)
+        fits = sheet.measured.fits if sheet.measured is not None else ()
+        yield clearance_table(step.clearances, f"{step.number}: within these limits", system, fits)
 
 
 def _table(steps: Sequence[Step]) -> Iterator[Block]:

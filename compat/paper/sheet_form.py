@@ -42,7 +42,7 @@ def measured_form(
         One table, named ``Measured``.
     """
     pieces = [piece for step in sheet.steps for piece in step.pieces if piece.unit]
-    rows = [row for piece in pieces for row in _rows(piece, info, system)]
+    rows = [row for piece in pieces for row in _rows(piece, sheet, info, system)]
     columns = [Column(title, _SORTS.get(title, "text")) for title in COLUMNS]  # type: ignore[arg-type]  # sorts all
     said = sheet.report
     return Document(
@@ -53,14 +53,33 @@ def measured_form(
     )
 
 
-def _rows(piece: Gauged, info: ShopInfo | None, system: str) -> Iterator[Row]:
+def _rows(piece: Gauged, sheet: BenchSheet, info: ShopInfo | None, system: str) -> Iterator[Row]:
+    """A row for each reading there is, and an empty one for each that is still asked."""
     own = preferred(piece.unit, system)
     stated = info.gauges.get(piece.gauge) if info is not None else None
     fits = stated is not None and stated.dimension == unit(own).dimension
-    off = Decimal(f"{stated.nominal / unit(own).factor:.2g}") if stated is not None and fits else None
+    off = _number(stated.nominal, own, 2) if stated is not None and fits else None
     for number in range(1, piece.pieces + 1):
+        read = sheet.readings.get((piece.what, number), ())
+        shown = number if piece.pieces > 1 else None
         for place in piece.places or ("",):
-            yield Row(
-                (piece.what, number if piece.pieces > 1 else None, place or None, None,
-                 own, off, piece.gauge, None, None)
-            )  # fmt: skip
+            here = [reading for reading in read if reading.place.startswith(place)]
+            for reading in here:
+                value, doubt = _number(reading.value, own, 9), _number(reading.uncertainty, own, 2)
+                said = (
+                    reading.place or None,
+                    value,
+                    own,
+                    doubt,
+                    reading.gauge,
+                    reading.by or None,
+                    reading.date or None,
+                )
+                yield Row((piece.what, shown, *said))
+            if not here:
+                yield Row((piece.what, shown, place or None, None, own, off, piece.gauge, None, None))
+
+
+def _number(value: float, name: str, digits: int) -> Decimal:
+    """A number in a unit to so many digits."""
+    return Decimal(f"{unit(name).from_si(value):.{digits}g}")

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from compat.bench.measures import Clearance, Gauged
+from compat.bench.results import Reading
 from compat.bench.sheet import SheetFigure
 from compat.paper.document import Column, Row, Table
+from compat.shop.entry import NOTHING
 from compat.units import Band, preferred, show, unit
-from compat.words.report import Finding
+from compat.words.report import Finding, MeasuredFit
 from compat.words.wording import half_width, told
 
 __all__ = [
@@ -28,8 +30,12 @@ FOLDED = 4
 """So many, where there are more and they go over several rows."""
 
 
-def piece_table(pieces: Sequence[Gauged], name: str, system: str) -> Table:
-    """A box for every piece and place."""
+Readings = Mapping[tuple[str, int], Sequence[Reading]]
+"""What was measured, by position.spec and number of the piece."""
+
+
+def piece_table(pieces: Sequence[Gauged], name: str, system: str, readings: Readings = NOTHING) -> Table:
+    """A box for every piece and place, with what was measured in it."""
     most = max(piece.pieces for piece in pieces)
     boxes = most if most <= WIDE else FOLDED
     rows = []
@@ -43,10 +49,23 @@ def piece_table(pieces: Sequence[Gauged], name: str, system: str) -> Table:
                 label = ", ".join(text for text in (place, numbers) if text)
                 head = not first and place == (piece.places or ("",))[0]
                 stated = stated_text(piece, system) if head else None
-                empty = [None] * (last - first) + ["–"] * (boxes - last + first)
-                rows.append(Row((_head(piece) if head else None, stated, label or None, *empty)))
+                filled = [
+                    _read(piece, number, place, readings, system) for number in range(first + 1, last + 1)
+                ]
+                filled += ["–"] * (boxes - len(filled))
+                rows.append(Row((_head(piece) if head else None, stated, label or None, *filled)))
     columns = [Column(name, share=3.4), Column("As stated", share=2.2), Column("Of", share=1.2)]
     return Table((*columns, *(Column(str(number), "box", 0.8) for number in range(1, boxes + 1))), rows)
+
+
+def _read(piece: Gauged, number: int, place: str, readings: Readings, system: str) -> str | None:
+    """What was read on one piece at a place, and on its way across it."""
+    found = [
+        show(reading.value, piece.unit, system, bare=True)
+        for reading in readings.get((piece.what, number), ())
+        if not place or reading.place.startswith(place)
+    ]
+    return ", ".join(found) or None
 
 
 def _head(piece: Gauged) -> str:
@@ -66,8 +85,10 @@ def stated_text(piece: Gauged, system: str = "metric") -> str:
     return f"{low} to {high}"
 
 
-def clearance_table(clearances: Sequence[Clearance], name: str, system: str) -> Table:
-    """Clearances with the band that they are to come to, and boxes for what is found."""
+def clearance_table(
+    clearances: Sequence[Clearance], name: str, system: str, fits: Sequence[MeasuredFit] = ()
+) -> Table:
+    """Clearances with the band that they are to come to, and boxes for what is found, or with it."""
     return Table(
         (
             Column(name, share=3.4),
@@ -77,24 +98,37 @@ def clearance_table(clearances: Sequence[Clearance], name: str, system: str) -> 
             Column("Least", "box", 0.9),
             Column("Most", "box", 0.9),
         ),
-        [_row(clearance, system) for clearance in clearances],
+        [_row(each, system, [fit for fit in fits if fit.rule == each.finding.rule]) for each in clearances],
     )
 
 
-def _row(clearance: Clearance, system: str) -> Row:
+def _row(clearance: Clearance, system: str, fits: Sequence[MeasuredFit]) -> Row:
     finding = clearance.finding
     value, limits = value_text(finding, system), limits_text(finding, system)
-    return Row(
-        (finding.title, value, limits, proven_text(clearance, system), None, None), note=_note(clearance)
-    )
+    least, most = None, None
+    if fits:
+        own = unit(fits[0].unit)
+        least, most = (
+            show(own.to_si(end(fit.value for fit in fits)), fits[0].unit, system, bare=True)
+            for end in (min, max)
+        )
+    note = _note(clearance, fits)
+    return Row((finding.title, value, limits, proven_text(clearance, system), least, most), note=note)
 
 
-def _note(clearance: Clearance) -> str:
-    how = clearance.gauge if clearance.direct else "worked out from the pieces measured"
+DECIDED = {"in": "measured, proven in", "undecided": "measured, not decided", "out": "measured, proven out"}
+"""What is said of measured pieces, the best first."""
+
+
+def _note(clearance: Clearance, fits: Sequence[MeasuredFit]) -> str:
     verdict = clearance.finding.verdict
-    return "; ".join(
-        text for text in (how, "" if verdict in ("ok", "caution") else f"verdict: {verdict}") if text
+    worst = max((list(DECIDED).index(fit.decision) for fit in fits), default=None)
+    says = (
+        clearance.gauge if clearance.direct else "worked out from the pieces measured",
+        "" if verdict in ("ok", "caution") else f"verdict: {verdict}",
+        "" if worst is None else list(DECIDED.values())[worst],
     )
+    return "; ".join(text for text in says if text)
 
 
 def value_text(finding: Finding, system: str = "metric") -> str:
