@@ -57,6 +57,15 @@ KeepOption = Annotated[
     ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
+MeasuredOption = Annotated[
+    Optional[list[Path]],  # noqa: UP045
+    typer.Option(
+        "--measured",
+        metavar="FILE",
+        help="What was measured, piece by piece: a YAML, CSV or XLSX file, as the sheet has it; may be given "
+        "again.",
+    ),
+]
 BuildArgument = Annotated[
     str,
     typer.Argument(
@@ -101,6 +110,7 @@ def check(
         bool, typer.Option("--all", help="Show all in full: what is fine, every reason and remedy.")
     ] = False,
     loads: Annotated[bool, typer.Option("--loads", help="Show the table of loads at the goal.")] = False,
+    measured: MeasuredOption = None,
     accept_unknown: Annotated[
         bool, typer.Option("--accept-unknown", help="End with 0, not 3, where nothing but unknowns is left.")
     ] = False,
@@ -117,8 +127,11 @@ def check(
 
     view = View(everything=everything, notes=notes, brief=brief, only=tuple(only or ()))
     raise typer.Exit(
-        run_check(choose_folder(shop), not no_cache, build, units.value, view, loads, as_json, accept_unknown)
-    )
+        run_check(
+            choose_folder(shop), not no_cache, build, units.value, view, loads, as_json, accept_unknown,
+            measured or [],
+        )
+    )  # fmt: skip
 
 
 def _depth(text: str) -> int | None:
@@ -145,6 +158,7 @@ def why(
             "JSON where nothing is said.",
         ),
     ] = None,
+    measured: MeasuredOption = None,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -152,7 +166,7 @@ def why(
     from compat.cli.checks import run_why
 
     levels = _depth(depth or ("all" if as_json else "1"))
-    run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json)
+    run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json, measured or [])
 
 
 @app.command(cls=Command)

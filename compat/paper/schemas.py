@@ -175,7 +175,8 @@ _WHY: dict[str, Any] = {
 
 def report_json(report: Report) -> str:
     """A report as JSON text, by the published schema `report`."""
-    return json_safe(_REPORT.dump_json(report, indent=2).decode())
+    without = {"measured"} if report.measured is None else None
+    return json_safe(_REPORT.dump_json(report, indent=2, exclude=without).decode())
 
 
 def why_json(found: Explained) -> str:

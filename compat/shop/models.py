@@ -37,6 +37,7 @@ if TYPE_CHECKING:
         Reasons,
         Remedy,
         Renew,
+        Selected,
         SpecName,
         Speed,
         Stands,
@@ -366,4 +367,6 @@ class Build(Thing):
     renew: Renew = ()
     setup: Mapping[Name, Raw] = field(default_factory=nothing)
     measured: Mapping[str, Raw] = field(default_factory=nothing)
+    selected: Selected = field(default_factory=nothing)
+    """Which measured piece goes where: by position the number of the piece in each place, from the front."""
     note: str = ""
