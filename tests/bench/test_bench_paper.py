@@ -1,4 +1,4 @@
-"""How long a document takes in each format: a quote of 60 lines, another each time, as typst keeps what it set."""
+"""How long a document of 60 lines takes in each format: another one each time, as typst keeps what it set."""
 
 from __future__ import annotations
 
