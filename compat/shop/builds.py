@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 from compat.shop.build_links import BuildLinker, Where
 from compat.shop.build_work import in_sequence, works_of
+from compat.shop.options import with_option
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
@@ -193,9 +195,24 @@ def _made(shop: Shop, said: Mapping[str, Any], named: Iterable[str] = ()) -> Rea
     if build is not None and "build" in named:
         _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
+    if ready is not None and ready.build.options:
+        hold_options(shop, ready.build, node.spot_of, faults)
     if faults or ready is None:
         raise Faults(faults)
     return ready
+
+
+def hold_options(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> None:
+    """Hold that what a build offers instead could be built: every name known, every value typed."""
+    for number, option in enumerate(build.options):
+        path: list[str | int] = ["options", number]
+        changed = with_option(shop, build, option, partial(_within, where, path), faults)
+        if changed is not None:
+            _held(shop, changed, partial(_within, where, path), faults)
+
+
+def _within(where: Where, path: Sequence[str | int], inner: Sequence[str | int]) -> Spot:
+    return where([*path, *inner])
 
 
 def prepare(shop: Shop, build: Build, where: Where | None = None) -> ReadyBuild:
@@ -239,7 +256,10 @@ def check_builds(shop: Shop, faults: list[Fault]) -> None:
     for build in shop.builds.values():
         where = shop.nodes["build", build.build].spot_of
         _own_name(shop, build, where, faults)
+        before = len(faults)
         _held(shop, build, where, faults)
+        if build.options and len(faults) == before:
+            hold_options(shop, build, where, faults)
 
 
 def _own_name(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> None:
@@ -349,6 +369,8 @@ def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
     if build is not None:
         _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
+    if ready is not None and ready.build.options:
+        hold_options(shop, ready.build, node.spot_of, faults)
     if faults or ready is None:
         raise Faults(faults)
     return ready

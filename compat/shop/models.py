@@ -59,6 +59,7 @@ __all__ = [
     "Money",
     "Need",
     "Offer",
+    "Option",
     "Parameter",
     "Part",
     "Position",
@@ -274,6 +275,8 @@ class Work(Thing):
     """What a supplier asks who does it, for one of what `per` says; else hours at the supplier's rate."""
     lead: Time | None = None
     """How long it is away; else as the supplier says."""
+    awaits: Renew = ()
+    """Positions whose parts must be in before it begins, beside the one it is done on; or all."""
     caution: str = ""
     note: str = ""
 
@@ -355,6 +358,34 @@ class WorkDone(Entry):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Option(Entry):
+    """A change of a build that the customer may have instead, checked and priced beside it.
+
+    What it fits or leaves out goes before what the build says of that place; its work is put in where it
+    belongs.
+    """
+
+    name: str
+    fit: Mapping[Name, Id] = field(default_factory=nothing)
+    leave_out: LeftOut = field(default_factory=nothing)
+    counts: Mapping[Name, Pieces] = field(default_factory=nothing)
+    work: tuple[WorkDone, ...] = ()
+    without_work: tuple[Id, ...] = ()
+    """Work of the build that is not done then."""
+    setup: Mapping[Name, Raw] = field(default_factory=nothing)
+    goal: Mapping[str, Raw] = field(default_factory=nothing)
+    """Entries of the goal that are others then."""
+
+    def hold(self) -> None:
+        """Hold that it has a name to be offered by, and changes something."""
+        if not self.name.strip():
+            raise ValueError("'name' is empty; say what is offered")
+        said = (self.fit, self.leave_out, self.counts, self.work, self.without_work, self.setup, self.goal)
+        if not any(said):
+            raise ValueError("changes nothing; say what it fits, leaves out, does or aims at")
+
+
+@dataclass(frozen=True, kw_only=True)
 class Build(Thing):
     """A variant, the parts and work chosen, a goal, and what was measured."""
 
@@ -375,4 +406,6 @@ class Build(Thing):
     renew: Renew = ()
     setup: Mapping[Name, Raw] = field(default_factory=nothing)
     measured: Mapping[str, Raw] = field(default_factory=nothing)
+    options: tuple[Option, ...] = ()
+    """What the customer may have instead; nothing of it is in the build itself."""
     note: str = ""
