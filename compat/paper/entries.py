@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from compat.library.library import Library
+from compat.paper.supplied import offered, stock_entry, supplier_entry
 from compat.paper.term_lines import term_lines
 from compat.shop.models import (
     Build,
@@ -17,7 +18,6 @@ from compat.shop.models import (
     Parameter,
     Part,
     Position,
-    Supplier,
     Thing,
     Variant,
     Work,
@@ -105,7 +105,8 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         "feature": _feature,
         "work": _work,
         "joint": _joint,
-        "supplier": _supplier,
+        "supplier": lambda library, thing, _: supplier_entry(library.shop, thing),
+        "stock": lambda library, thing, _: stock_entry(library.shop, thing),
         "build": _build,
     }
     if kind in writers:
@@ -266,10 +267,7 @@ def _part(library: Library, part: Part, system: str) -> Lines:
         yield 1, f"never with {other}"
     if part.leaves_out:
         yield 1, f"leaves out on purpose {', '.join(part.leaves_out)}"
-    for price in part.sold_by:
-        pack = f" for {price.pack}" if price.pack > 1 else " each"
-        lead = f", {_number_of(round(price.lead.nominal / 86400), 'days')}" if price.lead else ""
-        yield 1, f"sold by {price.supplier} as {price.code}: {price.price}{pack}{lead}"
+    yield from offered(shop, part)
     if part.note:
         yield 1, part.note
 
@@ -377,12 +375,6 @@ def _joint(library: Library, joint: Joint, system: str) -> Lines:
         yield 1, joint.note
 
 
-def _supplier(library: Library, supplier: Supplier, system: str) -> Lines:
-    sold = library.shop.indexes.sold_by.get(supplier.supplier, ())
-    yield 1, f"{supplier.place}; sells in {supplier.currency}"
-    yield 1, f"sells {len(sold)} parts: {', '.join(sold)}"
-
-
 def _build(library: Library, build: Build, system: str) -> Lines:
     yield 1, f"from {build.variant}; goal {_goal_text(build.goal, system)}"
     for position, part in build.fit.items():
@@ -393,6 +385,8 @@ def _build(library: Library, build: Build, system: str) -> Lines:
         yield 1, f"{position} fits: {why or 'no reason given'}"
     for position, why in build.leave_out.items():
         yield 1, f"left out: {position}{f', {why}' if why else ''}"
+    for position, state in build.brought.items():
+        yield 1, f"brought by the customer: {position}{f', {state}' if state else ''}"
     for work in build.work:
         values = ", ".join(f"{key} {value}" for key, value in work.values.items())
         yield 1, f"work {work.work}{f' ({values})' if values else ''}"

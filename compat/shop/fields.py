@@ -15,11 +15,12 @@ from compat.shop.currencies import known_currency
 from compat.shop.money import Money, Percent
 from compat.shop.source import nearest
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Counted, Duty, EngineNumber, Per, System
+from compat.shop.words import ENGINE_NUMBERS, Condition, Counted, Duty, EngineNumber, Per, System
 from compat.units import Band, read_band, unfit
 
 __all__ = [
     "Basis",
+    "Condition",
     "Count",
     "Counted",
     "Currency",
@@ -32,6 +33,7 @@ __all__ = [
     "Height",
     "Hours",
     "Id",
+    "Kept",
     "Language",
     "LeftOut",
     "Lines",
@@ -127,6 +129,8 @@ Pieces = Annotated[int, Field(ge=0, le=200)]
 Stands = Annotated[int, Field(ge=1, le=200)]
 """Pieces that a position takes."""
 Pack = Annotated[int, Field(ge=1, le=1000)]
+Kept = Annotated[int, Field(ge=0, le=100_000)]
+"""Pieces in one place of the shelf."""
 
 MOST_REASON = 300
 
@@ -157,7 +161,9 @@ TaxShare = _up_to(60)
 def _day(raw: Any) -> date:
     if isinstance(raw, date):
         return raw
-    said = str(raw).strip()[:40]
+    said = raw.strip()[:40] if isinstance(raw, str) else ""
+    if not said:
+        raise ValueError("wants a date; write year-month-day, like 2026-11-30")
     if not re.fullmatch(r"\d{4}-\d\d-\d\d", said, re.ASCII):
         raise ValueError(f"'{said}' is no date; write year-month-day, like 2026-11-30")
     try:

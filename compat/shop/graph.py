@@ -8,7 +8,20 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from compat.shop.entry import NOTHING
-from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Price, Thing, Variant, Work
+from compat.shop.models import (
+    Build,
+    Feature,
+    Joint,
+    Need,
+    Offer,
+    Part,
+    Position,
+    Price,
+    Stock,
+    Thing,
+    Variant,
+    Work,
+)
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -97,6 +110,8 @@ def _named(thing: Thing) -> Iterator[Named]:
                     if word not in ("do", "with"):
                         for kind in {"work": ("work",), "swap": ("position",)}.get(word, ("part", "position")):
                             yield "is met by", kind, other, NOTHING
+        case Stock():
+            yield "is kept of", "part", thing.stock, NOTHING
         case Build():
             yield from _by_build(thing)
 
@@ -143,6 +158,7 @@ def _by_build(build: Build) -> Iterator[Named]:
     for position in (*build.leave_out, *build.fits_because, *build.counts, *renewed):
         yield "changes", "position", position, NOTHING
     yield from (("is done", "work", chosen.work, NOTHING) for chosen in build.work)
+    yield from (("is brought a part for", "position", position, NOTHING) for position in build.brought)
     if build.goal.fuel:
         yield "burns", "part", build.goal.fuel, NOTHING
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from compat.shop.draft import Draft
-from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
+from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Stock, Thing, Variant, Work
 from compat.shop.source import Fault, nearest
 from compat.shop.term_links import check_labour, check_terms
 
@@ -68,6 +68,8 @@ class Linker:
                 self.remedies(thing)
             case Position():
                 self.position(thing)
+            case Stock():
+                self.link(thing, ["stock"], "part", thing.stock)
 
     def terms(self) -> None:
         """Check the shop's terms."""

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
 from compat.shop.money import Money
+from compat.shop.supply import Break, Carriage, Price, Shelf, Stock, Supplier
 from compat.shop.terms import ShopInfo
 from compat.shop.words import DUTIES, Duty
 from compat.units import Band, Unit, read_band, unfit, unit
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from compat.shop.fields import (
         Basis,
         Count,
-        Currency,
         Declaration,
         EngineNumbers,
         Height,
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
         LeftOut,
         Name,
         Names,
-        Pack,
         Per,
         Pieces,
         Power,
@@ -49,7 +48,9 @@ if TYPE_CHECKING:
 
 __all__ = [
     "DUTIES",
+    "Break",
     "Build",
+    "Carriage",
     "Change",
     "Duty",
     "Family",
@@ -64,7 +65,9 @@ __all__ = [
     "Part",
     "Position",
     "Price",
+    "Shelf",
     "ShopInfo",
+    "Stock",
     "Supplier",
     "TakeFrom",
     "Thing",
@@ -159,17 +162,6 @@ class Variant(Thing):
     setup: Mapping[Name, Raw] = field(default_factory=nothing)
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     parts: Mapping[Name, Id]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Price(Entry):
-    """What a supplier asks for a pack of a part."""
-
-    supplier: Id
-    code: str = ""
-    price: Price_
-    pack: Pack = 1
-    lead: Time | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -323,22 +315,6 @@ class Joint(Thing):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Supplier(Thing):
-    """Who sells parts or does work."""
-
-    kind = "supplier"
-    supplier: Id
-    name: str
-    currency: Currency
-    place: str = ""
-    rate: Price_ | None = None
-    """For an hour of work, where it works for other shops."""
-    work_lead: Time | None = None
-    """How long its work is away."""
-    note: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
 class TakeFrom(Entry):
     """Parts taken from a sister variant, position by position."""
 
@@ -401,6 +377,8 @@ class Build(Thing):
     """Positions that the build leaves empty, each with the reason; an empty text is none."""
     fits_because: Reasons = field(default_factory=nothing)
     """Why a part of another family fits, by its position."""
+    brought: LeftOut = field(default_factory=nothing)
+    """What the customer brings, by its position, each with its state; an empty text where none is said."""
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     work: tuple[WorkDone, ...] = ()
     renew: Renew = ()
