@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from datetime import date
 from pathlib import Path
 from typing import Annotated, NoReturn, Optional
 
@@ -152,6 +153,65 @@ def why(
 
     levels = _depth(depth or ("all" if as_json else "1"))
     run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json)
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        stop(f"--date: '{text}' is no day; write year-month-day, like 2026-11-30")
+
+
+OutOption = Annotated[
+    Optional[list[Path]],  # noqa: UP045
+    typer.Option(
+        "--out",
+        metavar="FILE",
+        help="Write it to a file: .pdf, .xlsx, .csv, .md, .html, .json or .txt; may be given again.",
+    ),
+]
+DateOption = Annotated[
+    Optional[date],  # noqa: UP045
+    typer.Option("--date", metavar="YEAR-MONTH-DAY", parser=_date, help="Day of the paper; else today."),
+]
+
+
+@app.command(cls=Command)
+def quote(
+    build: Annotated[
+        str,
+        typer.Argument(
+            metavar="BUILD|NUMBER",
+            help="Id of a build or variant, a build file, - to read one from standard input; or the number of "
+            "a quote, to print it again as it was.",
+            autocompletion=complete.builds,
+        ),
+    ],
+    out: OutOption = None,
+    own: Annotated[bool, typer.Option("--own", help="The shop's own copy: cost, supplier, findings.")] = False,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Quote what does not go together; the findings stand on it."),
+    ] = False,
+    against: Annotated[
+        str, typer.Option("--against", metavar="NUMBER", help="Say what has changed since that quote.")
+    ] = "",
+    day: DateOption = None,
+    shop: ShopOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Quote a build: parts, work, tax, lead time, what is measured first. It is kept under a number.
+
+    Exit status 0: quoted. 1: something stands against the build. 2: bad input.
+    """
+    from compat.cli.quotes import Asked, run_quote
+
+    asked = Asked(build, own, despite_findings, draft, against, day, out or (), as_json)
+    raise typer.Exit(run_quote(choose_folder(shop), not no_cache, asked))
 
 
 @app.command(cls=Command)

@@ -14,8 +14,8 @@ from typing import Any
 
 from compat.shop.build_links import BuildLinker, Where
 from compat.shop.build_work import in_sequence, works_of
-from compat.shop.options import with_option
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
+from compat.shop.options import with_option
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
 from compat.shop.specs import Spec, state

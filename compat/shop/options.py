@@ -17,9 +17,7 @@ __all__ = ["with_option"]
 Where = Callable[[Sequence[str | int]], Spot]
 
 
-def with_option(
-    shop: Shop, build: Build, option: Option, where: Where, faults: list[Fault]
-) -> Build | None:
+def with_option(shop: Shop, build: Build, option: Option, where: Where, faults: list[Fault]) -> Build | None:
     """The build as it is when an option is taken.
 
     Parameters
@@ -53,7 +51,10 @@ def with_option(
             faults.append(Fault(where(["work", number]), f"work '{one.work}' is not known{hint}"))
         elif one.work in done and one.work not in option.without_work:
             faults.append(
-                Fault(where(["work", number]), f"the build does '{one.work}' already; name it in `without_work` too")
+                Fault(
+                    where(["work", number]),
+                    f"the build does '{one.work}' already; name it in `without_work` too",
+                )
             )
     goal = _goal(build, option, where, faults)
     if goal is None or len(faults) > before:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -16,8 +16,8 @@ from compat.shop.terms import Rounding, ShopInfo
 from compat.shop.words import SYSTEMS
 from compat.trade.buying import unsold
 from compat.trade.money import EXACT, in_own, lacking_rates, round_money, rounded, rounding_of
-from compat.trade.plans import Ordered, Plan, Taken
 from compat.trade.plans import Line as Bought
+from compat.trade.plans import Ordered, Plan, Taken
 from compat.trade.quoted import Line, OwnLine, TaxLine
 from compat.trade.wanting import Wanted
 
@@ -117,8 +117,8 @@ class Pricer:
         Returns
         -------
         Percent
-            Of the entries of `margins` that fit the most particular: one that names the position goes before one
-            that names the supplier, and that before one that names only a band of cost; else the shop's own.
+            Of the entries of `margins` that fit the most particular: one that names the position goes before
+            one that names the supplier, and that before one that names only a band of cost; else the shop's own.
         """
         fitting = [
             one
@@ -128,7 +128,8 @@ class Pricer:
             and (one.at_least is None or cost >= one.at_least.amount)
             and (one.below is None or cost < one.below.amount)
         ]
-        return max(fitting, key=lambda one: one.particular).margin if fitting else self.info.margin
+        most = max(fitting, key=lambda one: one.particular, default=None)
+        return self.info.margin if most is None else most.margin
 
     def asked(self, cost: Decimal, margin: Percent) -> Decimal:
         """The price of which a margin leaves the cost; exact to far more places than any coin has."""
@@ -146,7 +147,10 @@ class Pricer:
 
     def rate(self, kind: str) -> Decimal:
         """Tax on goods, labour or outwork, as a part of one."""
-        return Decimal(0) if self.tax is None else getattr(self.tax, kind).share
+        if self.tax is None:
+            return Decimal(0)
+        share: Percent = getattr(self.tax, kind)
+        return share.share
 
     # goods
 
@@ -188,7 +192,9 @@ class Pricer:
         for taken in plan.taken:
             if not self.shop.parts[taken.part].sold_by:
                 spot = self.shop.spot("part", taken.part, "part")
-                message = f"'{taken.part}' is taken from the shelf and has no price in its `sold_by` to quote it at"
+                message = (
+                    f"'{taken.part}' is taken from the shelf and has no price in its `sold_by` to quote it at"
+                )
                 faults.append(Fault(spot, message))
         if faults:
             raise Faults(faults)
@@ -204,7 +210,9 @@ class Pricer:
         want = line.wants[0]
         cost, price, margin = self.goods(line.price, line.pack, want.position, supplier)
         unit = "piece" if line.pack == 1 else f"pack of {line.pack}"
-        over = f"{line.left_over} of {line.pieces} left over, which go with the engine" if line.left_over else ""
+        over = (
+            f"{line.left_over} of {line.pieces} left over, which go with the engine" if line.left_over else ""
+        )
         others = [o for o in self.shop.parts[line.part].sold_by if o is not line.offer]
         return self._goods(
             line.part, line.wants, supplier, Decimal(line.packs), unit, cost, price, margin, over,
@@ -222,9 +230,10 @@ class Pricer:
             asked = each + EXACT.multiply(asked - each, ONE + self.rate("goods"))
         place = f"from the shelf{f', {taken.place}' if taken.place else ''} ({taken.condition})"
         others = self._offers(self.shop.parts[taken.part].sold_by)
+        price, note = self.coin(asked), "used" if taken.condition == "used" else ""
         return self._goods(
-            taken.part, taken.wants, offer.supplier, Decimal(taken.count), "piece", each, self.coin(asked), margin,
-            "used" if taken.condition == "used" else "", code=place, asked=str(offer.price), alternatives=others,
+            taken.part, taken.wants, offer.supplier, Decimal(taken.count), "piece", each, price, margin, note,
+            code=place, asked=str(offer.price), alternatives=others,
         )  # fmt: skip
 
     def _replacing(self, taken: Taken) -> Price:
@@ -305,7 +314,9 @@ class Pricer:
         elif supplier.rate is not None:
             asked = Money(EXACT.multiply(supplier.rate.amount, hours), supplier.rate.currency)
         else:
-            message = f"does '{work.work}', and neither states what an hour of it costs (`rate`) nor the work a `price`"
+            message = (
+                f"does '{work.work}', and states no `rate` for an hour of work; nor has the work a `price`"
+            )
             raise Faults([Fault(self.shop.spot("supplier", work.done_by, "supplier"), message)])
         if faults := lacking_rates(self.shop, [asked.currency]):
             raise Faults(faults)
@@ -353,10 +364,11 @@ class Pricer:
         family = self.shop.families[checked.world.settled.variant.family]
         faults: list[Fault] = []
         found: list[Line] = []
-        for make in (
-            lambda: [*self.parts(plan)],
+        makers: tuple[Callable[[], Iterable[Line]], ...] = (
+            lambda: self.parts(plan),
             lambda: self.works(final_works(checked), family),
-        ):
+        )
+        for make in makers:
             try:
                 found += make()
             except Faults as told:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from decimal import Decimal
 from typing import Literal
 
@@ -186,8 +186,8 @@ class Quote:
     """A quote; without a number it is a draft."""
 
     number: str
-    date: date
-    valid_until: date
+    date: dt.date
+    valid_until: dt.date
     currency: str
     rounding: str
     """Step that amounts are rounded to, and which way."""
