@@ -118,7 +118,7 @@ class Pricer:
         -------
         Percent
             Of the entries of `margins` that fit the most particular: one that names the position goes before
-            one that names the supplier, and that before one that names only a band of cost; else the shop's own.
+            one that names the supplier, and that before one with only a band of cost; else the shop's own.
         """
         fitting = [
             one
@@ -129,7 +129,8 @@ class Pricer:
             and (one.below is None or cost < one.below.amount)
         ]
         most = max(fitting, key=lambda one: one.particular, default=None)
-        return self.info.margin if most is None else most.margin
+        share: Percent = self.info.margin if most is None else most.margin
+        return share
 
     def asked(self, cost: Decimal, margin: Percent) -> Decimal:
         """The price of which a margin leaves the cost; exact to far more places than any coin has."""
