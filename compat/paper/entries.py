@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from compat.library.library import Library
+from compat.paper.fitting_lines import fitting_lines, gauge_text, work_lines
 from compat.paper.supplied import offered, stock_entry, supplier_entry
 from compat.paper.term_lines import term_lines
 from compat.shop.models import (
@@ -172,7 +173,7 @@ def _rule(library: Library, name: str, spot: str) -> Lines:
     if rule.where:
         yield 1, f"applies where {readable(shop, rule.where)}"
     if rule.measure:
-        yield 1, f"measures {readable(shop, rule.measure)}"
+        yield 1, f"measures {readable(shop, rule.measure)}{f', with {rule.at} in' if rule.at else ''}"
     if rule.load:
         yield 1, f"load: {readable(shop, rule.load)}"
         yield 1, f"capacity: {readable(shop, rule.capacity or '')}"
@@ -304,7 +305,8 @@ def _position(library: Library, place: Position, system: str) -> Lines:
         f"{'; indispensable where the factory fits it' * place.indispensable}",
     )
     for name, kind in library.shop.kinds[place.position].items():
-        yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}"
+        yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}{gauge_text(kind)}"
+    yield from fitting_lines(place.fitting)
     fillers = library.shop.fillers[place.position]
     yield 1, f"parts that fill it: {', '.join(fillers) or 'none'}"
     rules = [
@@ -358,6 +360,7 @@ def _work(library: Library, work: Work, system: str) -> Lines:
         yield 1, f"always drags in {', '.join(work.forces)}"
     if work.after:
         yield 1, f"comes after {', '.join(work.after)}"
+    yield from work_lines(work)
     for text in (work.caution, work.note):
         if text:
             yield 1, text

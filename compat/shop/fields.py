@@ -15,7 +15,7 @@ from compat.shop.currencies import known_currency
 from compat.shop.money import Money, Percent
 from compat.shop.source import nearest
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Condition, Counted, Duty, EngineNumber, Per, System
+from compat.shop.words import ENGINE_NUMBERS, Condition, Counted, Duty, EngineNumber, Layout, Per, System
 from compat.units import Band, read_band, unfit
 
 __all__ = [
@@ -35,6 +35,7 @@ __all__ = [
     "Id",
     "Kept",
     "Language",
+    "Layout",
     "LeftOut",
     "Lines",
     "MarginShare",
@@ -56,6 +57,7 @@ __all__ = [
     "Remedy",
     "Renew",
     "RoundingMode",
+    "Rows",
     "SpecName",
     "Speed",
     "Stands",
@@ -133,6 +135,9 @@ Kept = Annotated[int, Field(ge=0, le=100_000)]
 """Pieces in one place of the shelf."""
 
 MOST_REASON = 300
+
+Rows = Annotated[int, Field(ge=1, le=2)]
+"""Rows of fasteners across the engine."""
 
 Declaration = Annotated[Any, WithJsonSchema({"type": ["string", "array", "object"]})]
 Statement = Annotated[Any, WithJsonSchema({})]

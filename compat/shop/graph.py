@@ -97,8 +97,15 @@ def _named(thing: Thing) -> Iterator[Named]:
                 yield "burns", "part", thing.rated.fuel, NOTHING
         case Work():
             yield from _by_work(thing)
-        case Position() if thing.counted_by is not None:
-            yield "is counted by", "position", thing.counted_by.partition(".")[0], NOTHING
+        case Position():
+            if thing.counted_by is not None:
+                yield "is counted by", "position", thing.counted_by.partition(".")[0], NOTHING
+            yield from (("goes in after", "position", other, NOTHING) for other in thing.fitting.after)
+            yield from (("goes in before", "position", other, NOTHING) for other in thing.fitting.before)
+            tighten = thing.fitting.tighten
+            if tighten is not None and tighten.each is not None:
+                yield "is tightened on each", "position", tighten.each, NOTHING
+            yield from (("is shut in by", "position", other, NOTHING) for other in thing.fitting.within)
         case Joint():
             yield from (("lies before", "position", position, NOTHING) for position in thing.behind)
             yield from (("opens", "joint", other, NOTHING) for other in thing.opens)
@@ -142,6 +149,8 @@ def _by_work(work: Work) -> Iterator[Named]:
     yield from (("forces", "work", other, NOTHING) for other in work.forces)
     yield from (("follows", "work", other, NOTHING) for other in work.after)
     yield from (("opens", "joint", joint, NOTHING) for joint in work.opens)
+    yield from (("is done once there is", "position", other, NOTHING) for other in work.fitted)
+    yield from (("is done before", "position", other, NOTHING) for other in work.before)
     if work.done_by != "shop":
         yield "done by", "supplier", work.done_by, NOTHING
 

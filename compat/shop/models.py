@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
+from compat.shop.fitting import Fitting, Tightening
 from compat.shop.money import Money
 from compat.shop.supply import Break, Carriage, Price, Shelf, Stock, Supplier
 from compat.shop.terms import ShopInfo
@@ -55,6 +56,7 @@ __all__ = [
     "Duty",
     "Family",
     "Feature",
+    "Fitting",
     "Goal",
     "Joint",
     "Money",
@@ -71,6 +73,7 @@ __all__ = [
     "Supplier",
     "TakeFrom",
     "Thing",
+    "Tightening",
     "Variant",
     "Work",
     "WorkDone",
@@ -98,6 +101,8 @@ class Position(Thing):
     indispensable: bool = False
     """An engine that left the factory with one cannot do without, whatever the reason."""
     specs: Mapping[Name, Declaration] = field(default_factory=nothing)
+    fitting: Fitting = field(default_factory=Fitting)
+    """How its parts are fitted on the bench."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -271,6 +276,12 @@ class Work(Thing):
     """Positions whose parts must be in before it begins, beside the one it is done on; or all."""
     caution: str = ""
     note: str = ""
+    assembles: bool = False
+    """It is the assembly itself: what follows it is done on the assembled engine."""
+    fitted: tuple[Name, ...] = ()
+    """Positions whose parts are in when it is done, in the course of the assembly."""
+    before: tuple[Name, ...] = ()
+    """Positions whose parts would be in its way."""
 
     def number(self, family: Family) -> int:
         """Of how many pieces of an engine its hours are."""

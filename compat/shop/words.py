@@ -13,6 +13,7 @@ __all__ = [
     "Counted",
     "Duty",
     "EngineNumber",
+    "Layout",
     "Per",
     "System",
 ]
@@ -38,3 +39,5 @@ Per = Literal[
 Condition = Literal["new", "used"]
 Counted = Literal["piece", "set"]
 """Whether what a card offers or needs goes with every piece fitted, or with the whole set of its position."""
+Layout = Literal["grid", "rail", "circle"]
+"""How the fasteners of a joint stand."""

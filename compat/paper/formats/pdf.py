@@ -194,7 +194,7 @@ class _Setting:
             case Signatures(lines):
                 return {"kind": "signatures" if lines else "none", "lines": [_clean(line) for line in lines]}
             case Together(blocks):
-                return {"kind": "together", "blocks": [self.block(one) for one in _led_in(blocks)]}
+                return {"kind": "together", "blocks": [self.block(one) for one in blocks]}
 
     def table(self, table: Table) -> dict[str, Any]:
         sorts: list[Sort] = [column.sort for column in table.columns]
@@ -230,6 +230,9 @@ def _led_in(blocks: Sequence[Block]) -> list[Block]:
             above: list[Block] = []
             while said and isinstance(said[-1], Heading | Text | Listed | Entries) and len(above) < 2:
                 above.insert(0, said.pop())
+            if not above and said and isinstance(last := said[-1], Together):
+                above = [*last.blocks]
+                said.pop()
             block = Together([*above, block]) if above else block
         said.append(block)
     return said
