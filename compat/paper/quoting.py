@@ -61,7 +61,7 @@ def quote_document(quote: Quote, *, own: bool = False) -> Document:
     return Document(
         title="Quote, the shop's own copy" if own else "Quote",
         blocks=blocks,
-        number=quote.number or "draft, without a number",
+        number=quote.number or "no number",
         subject=quote.name,
         sender=paper.address or (paper.name,),
         receiver=(quote.customer,) if quote.customer else (),

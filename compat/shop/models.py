@@ -272,8 +272,8 @@ class Work(Thing):
     """What a supplier asks who does it, for one of what `per` says; else hours at the supplier's rate."""
     lead: Time | None = None
     """How long it is away; else as the supplier says."""
-    awaits: Renew = ()
-    """Positions whose parts must be in before it begins, beside the one it is done on; or all."""
+    awaits: tuple[Name, ...] = ()
+    """Positions whose parts must be in before it begins, beside its own. The assembly awaits all of them."""
     caution: str = ""
     note: str = ""
     assembles: bool = False

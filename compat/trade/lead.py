@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -86,8 +86,8 @@ def lead(
     """When a build can be ready, counted in days from the order.
 
     Parts are under way from the first day. A piece of work begins when all that it comes after is done and the
-    parts that it awaits are in: those of its own position, and those that its card names. The shop's own work
-    takes its hours on working days, outwork as long as it is away.
+    parts that it awaits are in: those of its own position and those that its card names; the assembly awaits
+    all. The shop's own work takes its hours on working days, outwork as long as it is away.
 
     Parameters
     ----------
@@ -120,8 +120,8 @@ def lead(
     arrivals = [*tasks]
     done = {work.work for work in works}
     for work in works:
-        places: Collection[str] = at if work.awaits == "all" else {work.on, *work.awaits}
-        awaited = arrivals if work.awaits == "all" else [name for p in places for name in at.get(p, ())]
+        places = dict.fromkeys([work.on, *work.awaits])
+        awaited = arrivals if work.assembles else [name for place in places for name in at.get(place, ())]
         days = _days(info, work, family, suppliers)
         if days is None:
             unknown.append(work.name)
