@@ -28,7 +28,7 @@ FORMAT = 1
 HALF_WRITTEN = 86_400
 """A draft that old [s] was given up."""
 _COUNT = re.compile(r"\{count(?::([1-9]))?\}")
-_NAME = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*")
+_NAME = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]{0,99}")
 
 
 def quotes_folder(shop: Path, demo: Path, name: str) -> Path:
