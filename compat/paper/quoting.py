@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from itertools import groupby
 
@@ -107,11 +107,13 @@ class _Copy:
 
     def head(self) -> Entries:
         quote = self.quote
-        goal = {key: value for key, value in quote.goal.items() if key not in ("fuel", "duty")}
         entries: list[tuple[str, str]] = [
             ("Engine", quote.engine),
-            ("Goal", ", ".join(f"{plain(key)} {value}" for key, value in goal.items())),
-            ("Duty and fuel", ", ".join(part for part in (quote.goal.get("duty", ""), quote.fuel) if part)),
+            ("Goal", _goal(quote.goal)),
+            (
+                "Duty and fuel",
+                ", ".join(part for part in (quote.goal.get("duty", "street"), quote.fuel) if part),
+            ),
             ("Total", f"{self.said(quote.total)}{self.with_tax()}"),
             ("Valid until", shown_day(quote.valid_until, quote.paper.language)),
             ("Ready", _after(quote.lead.days)),
@@ -353,6 +355,15 @@ class _Copy:
         if quote.standing:
             yield Text("Of every build of its kind:", "strong")
             yield Listed(tuple(map(_sentence, quote.standing)))
+
+
+def _goal(goal: Mapping[str, str]) -> str:
+    """What is aimed at: power and torque each at its speed, then the rest."""
+    said = [f"{goal.get('power', '')} at {goal.get('at', '')}"]
+    if "torque" in goal:
+        said.append(f"{goal['torque']}{f' at {at}' if (at := goal.get('torque_at')) else ''}")
+    apart = ("power", "at", "torque", "torque_at", "duty", "fuel")
+    return ", ".join([*said, *(f"{plain(key)} {value}" for key, value in goal.items() if key not in apart)])
 
 
 def _days(days: Decimal | int) -> str:

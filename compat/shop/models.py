@@ -354,6 +354,8 @@ class Option(Entry):
 
     name: str
     fit: Mapping[Name, Id] = field(default_factory=nothing)
+    keep: tuple[Name, ...] = ()
+    """Positions in which the variant's own part stays then."""
     leave_out: LeftOut = field(default_factory=nothing)
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     work: tuple[WorkDone, ...] = ()
@@ -367,8 +369,8 @@ class Option(Entry):
         """Hold that it has a name to be offered by, and changes something."""
         if not self.name.strip():
             raise ValueError("'name' is empty; say what is offered")
-        said = (self.fit, self.leave_out, self.counts, self.work, self.without_work, self.setup, self.goal)
-        if not any(said):
+        said = (self.fit, self.keep, self.leave_out, self.counts, self.work, self.without_work, self.setup)
+        if not any(said) and not self.goal:
             raise ValueError("changes nothing; say what it fits, leaves out, does or aims at")
 
 

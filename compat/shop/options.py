@@ -56,10 +56,16 @@ def with_option(shop: Shop, build: Build, option: Option, where: Where, faults: 
                     f"the build does '{one.work}' already; name it in `without_work` too",
                 )
             )
+    chosen = {*build.fit, *build.leave_out, *(p for taken in build.take_from for p in taken.positions)}
+    for number, position in enumerate(option.keep):
+        if position not in chosen:
+            hint = nearest(position, chosen)
+            message = f"the build keeps the variant's own '{position}' anyhow{hint}"
+            faults.append(Fault(where(["keep", number]), message))
     goal = _goal(build, option, where, faults)
     if goal is None or len(faults) > before:
         return None
-    spoken_of = {*option.fit, *option.leave_out}
+    spoken_of = {*option.fit, *option.leave_out, *option.keep}
     kept = tuple(one for one in build.work if one.work not in option.without_work)
     return replace(
         build,

@@ -116,7 +116,7 @@ def keep(folder: Path, pattern: str, on: date, record: Callable[[str], Mapping[s
 
 
 def _text(record: Mapping[str, Any]) -> str:
-    told = json.dumps(record, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+    told = json.dumps(record, ensure_ascii=False, separators=(",", ":"))
     return json.dumps({"format": FORMAT, "seal": _seal(told)})[:-1] + f', "record": {told}}}\n'
 
 
@@ -197,7 +197,7 @@ def kept(folder: Path, number: str) -> dict[str, Any]:
     try:
         whole = json.loads(path.read_text(encoding="utf-8"))
         record = whole["record"]
-        told = json.dumps(record, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+        told = json.dumps(record, ensure_ascii=False, separators=(",", ":"))
         if whole["format"] != FORMAT:
             raise Faults(
                 [Fault(Spot(str(path), 0), f"is kept in format {whole['format']}; this program reads {FORMAT}")]

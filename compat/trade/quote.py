@@ -14,6 +14,7 @@ from compat.shop.options import with_option
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot
 from compat.shop.terms import ShopInfo
+from compat.shop.writing import as_said
 from compat.trade.buying import plan
 from compat.trade.doubt import Doubts
 from compat.trade.lead import lead
@@ -120,7 +121,7 @@ class _Maker:
             name=build.name,
             customer=build.customer,
             engine=self.settled.variant.name,
-            goal={name: str(value) for name, value in self.report.goal.items() if value is not None},
+            goal=as_said(self.settled.goal),
             lines=self.priced.lines,
             net=total.net,
             taxes=total.taxes,
