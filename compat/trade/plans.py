@@ -31,8 +31,6 @@ class Line:
     """What the pieces are for; where a part comes from several offers, all that they are for together."""
     left_over: int = 0
     """Pieces that are not needed."""
-    spare: int = 0
-    """Whole packs that are not needed, and ordered because the order costs less or is taken with them."""
     days: int | None = None
     """Until it is in; None where nobody says."""
 
@@ -50,6 +48,11 @@ class Line:
     def pieces(self) -> int:
         """Pieces that come."""
         return self.packs * self.offer.pack
+
+    @property
+    def spare(self) -> int:
+        """Whole packs more than are needed: they make the order cost less, or large enough to be taken."""
+        return self.left_over // self.offer.pack
 
     @property
     def amount(self) -> Money:

@@ -111,6 +111,8 @@ def quote(lines: int = 12, **more: Any) -> Document:
         Signatures(["For the shop, date", "For the customer, date"]),
     ]  # fmt: skip
     said: dict[str, Any] = {
+        "title": "Quote",
+        "blocks": blocks,
         "number": "Q-2026-0007",
         "subject": "Weekend car with a turbo",
         "sender": ["Fellside Engine Works", "14 Quarry Lane", "Harrowby"],
@@ -119,7 +121,7 @@ def quote(lines: int = 12, **more: Any) -> Document:
         "foot": "Fellside Engine Works, advice on stated figures, no warranty",
         "data": {"number": "Q-2026-0007", "total": Money(net + tax, "GBP"), "dated": date(2026, 11, 30)},
     }  # fmt: skip
-    return Document("Quote", blocks, **{**said, **more})
+    return Document(**{**said, **more})
 
 
 def crammed(**more: Any) -> Document:
@@ -146,10 +148,11 @@ def crammed(**more: Any) -> Document:
         Signatures([wide, LONG, "x"]),
     ]  # fmt: skip
     said: dict[str, Any] = {
+        "title": wide, "blocks": blocks,
         "number": wide, "subject": wide, "sender": [wide, wide], "receiver": [wide, LONG], "foot": wide,
         "dated": date(2026, 1, 2),
     }  # fmt: skip
-    return Document(wide, blocks, **{**said, **more})
+    return Document(**{**said, **more})
 
 
 def _flat(blocks: Sequence[Block]) -> Iterator[Block]:

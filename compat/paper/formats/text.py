@@ -78,7 +78,9 @@ def _blocks(console: Console, blocks: Sequence[Block], language: str) -> None:
     for block in blocks:
         match block:
             case Heading(said, level):
-                print_heading(console, said.upper() if level == 1 else said)
+                print_heading(console, said)
+                if level == 1:
+                    print_indented(console, "-" * min(_cells(_line(said)), console.width), 0)
             case Text(said, tone):
                 if not isinstance(before, Heading):
                     console.print()
@@ -125,14 +127,12 @@ def _table(console: Console, table: Table, language: str) -> None:
     if widths is None:
         _one_by_one(console, titles, rows)
         return
-    for line in _folded(titles, widths, table.columns):
-        _print(console, [line], "dim")
+    _print(console, _folded(titles, widths, table.columns), "dim")
     for row, cells in rows:
         if row.kind == "group":
             print_indented(console, "  ".join(cell for cell in cells if cell), 1, "bold")
-            continue
-        for line in _folded(cells, widths, table.columns):
-            _print(console, [line], "bold" if row.kind == "total" else "")
+        else:
+            _print(console, _folded(cells, widths, table.columns), "bold" if row.kind == "total" else "")
         if row.note:
             print_indented(console, _line(row.note), 2, "dim")
 
@@ -142,9 +142,8 @@ def _one_by_one(console: Console, titles: Sequence[str], rows: Sequence[tuple[Ro
     for row, cells in rows:
         style = "" if row.kind == "line" else "bold"
         filled = [(title, cell) for title, cell in zip(titles, cells, strict=True) if cell]
-        if not filled:
-            continue
-        print_indented(console, filled[0][1], 1, style)
+        if filled:
+            print_indented(console, filled[0][1], 1, style)
         if rest := ", ".join(f"{title} {cell}".strip() for title, cell in filled[1:]):
             print_indented(console, rest, 2, style)
         if row.note:
