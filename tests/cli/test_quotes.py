@@ -116,8 +116,10 @@ def test_what_is_not_clean_is_quoted_only_when_that_is_asked(run: Run, kept_here
         one["rule"] for one in report["findings"] if one["verdict"] in ("conflict", "shortfall", "missing")
     ]
     assert [one["rule"] for one in data["against"]] == against
-    text = " ".join(run("quote", data["number"]).out.split())
-    assert text.index("does not go together as it stands") < text.index("PARTS AND WORK")
+    again = run("quote", data["number"])
+    text = " ".join(again.out.split())
+    assert (again.status, again.err) == (0, "")
+    assert text.index("does not go together as it stands") < text.lower().index("parts and work")
     held = [part["part"] for part in report["extra_parts"] if part["held_back"]]
     assert held
     assert not {line["id"] for line in data["lines"]} & (
@@ -243,6 +245,8 @@ def test_the_lead_is_the_longest_path_and_not_the_sum(shop: Any, run: Run) -> No
 
 # bad input
 
+ROD_PRICE = "supplier: quayside, code: SR130, price: 640 GBP, pack: 4, lead: 10 days"
+
 
 def one_fault(ran: Any) -> str:
     """The one message of a run that came to nothing."""
@@ -256,14 +260,13 @@ def one_fault(ran: Any) -> str:
 @pytest.mark.parametrize(
     ("file", "old", "new", "told"),
     [
-        ("parts/extra.yaml", "  sold_by: [{supplier: quayside, code: SR130, price: 640 GBP, pack: 4, lead: 10 days}]\n",
-         "", "nobody sells 'sport-rod'"),
+        ("parts/extra.yaml", f"  sold_by: [{{{ROD_PRICE}}}]\n", "", "nobody sells 'sport-rod'"),
         ("parts/extra.yaml", "640 GBP", "-640 GBP", "'-640 GBP' is no price"),
         ("parts/extra.yaml", "640 GBP", "640 GBR", "did you mean 'GBP'?"),
         ("parts/extra.yaml", "640 GBP, pack: 4", "640 GBP, pack: -4", "must be at least 1"),
         ("builds/sport.yaml", "  variant:", "  counts: {rod: -4}\n  variant:", "must be at least 0"),
-        ("shop.yaml", "- supplier: quayside\n  name: Quayside Parts\n  currency: GBP\n",
-         "- supplier: quayside\n  name: Quayside Parts\n  currency: GBP\n  list_expires: 2026-11-29\n", "expired"),
+        ("shop.yaml", "  name: Quayside Parts\n", "  name: Quayside Parts\n  list_expires: 2026-11-29\n",
+         "expired"),
         ("builds/sport.yaml", "  variant:", "  options: [{name: Other, fit: {rod: sport-rood}}]\n  variant:",
          "did you mean 'sport-rod'?"),
         ("builds/sport.yaml", "  variant:", "  options: [{name: Other}]\n  variant:", "changes nothing"),

@@ -210,6 +210,7 @@ def carriage(lines: list[dict[str, Any]], shop: dict[str, Any]) -> Decimal:
     total = Decimal(0)
     for name, value in goods.items():
         for step in files()["supplier"][name].get("carriage", []):
+            step = {"price": step} if isinstance(step, str) else step
             if "below" not in step or value < Decimal(step["below"].split()[0]):
                 total += own_money(step["price"], shop)
                 break
