@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from datetime import date
 from pathlib import Path
 from typing import Annotated, NoReturn, Optional
 
@@ -16,6 +15,16 @@ from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.streams import guarded_streams
+from compat.cli.typed import (
+    BuildArgument,
+    DateOption,
+    JsonOption,
+    KeepOption,
+    MeasuredOption,
+    OutOption,
+    ShopOption,
+    UnitsOption,
+)
 
 app = typer.Typer(
     name="compat",
@@ -26,45 +35,6 @@ app = typer.Typer(
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-ShopOption = Annotated[
-    Optional[Path],  # noqa: UP045  typer reads the annotation at run time
-    typer.Option(
-        "--shop",
-        metavar="DIR",
-        envvar="COMPAT_SHOP",
-        help="Shop folder, with catalog and rules in it; else the working folder where it is one, else the "
-        "demo shop.",
-    ),
-]
-
-
-def _units(text: str) -> UnitSystem:
-    if text.lower() not in list(UnitSystem):
-        stop(f"--units: '{text}' is neither metric nor imperial")
-    return UnitSystem(text.lower())
-
-
-UnitsOption = Annotated[
-    UnitSystem,
-    typer.Option("--units", metavar="metric|imperial", parser=_units, help="Units of the output."),
-]
-KeepOption = Annotated[
-    bool,
-    typer.Option(
-        "--no-cache",
-        help="Read every file anew and keep nothing for the next time; COMPAT_CACHE=off does the same.",
-    ),
-]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
-BuildArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="BUILD",
-        help="Id of a build or variant, a build file, or - to read one from standard input.",
-        autocompletion=complete.builds,
-    ),
-]
 
 
 def _version(value: bool) -> None:
@@ -101,6 +71,7 @@ def check(
         bool, typer.Option("--all", help="Show all in full: what is fine, every reason and remedy.")
     ] = False,
     loads: Annotated[bool, typer.Option("--loads", help="Show the table of loads at the goal.")] = False,
+    measured: MeasuredOption = None,
     accept_unknown: Annotated[
         bool, typer.Option("--accept-unknown", help="End with 0, not 3, where nothing but unknowns is left.")
     ] = False,
@@ -117,8 +88,11 @@ def check(
 
     view = View(everything=everything, notes=notes, brief=brief, only=tuple(only or ()))
     raise typer.Exit(
-        run_check(choose_folder(shop), not no_cache, build, units.value, view, loads, as_json, accept_unknown)
-    )
+        run_check(
+            choose_folder(shop), not no_cache, build, units.value, view, loads, as_json, accept_unknown,
+            measured or [],
+        )
+    )  # fmt: skip
 
 
 def _depth(text: str) -> int | None:
@@ -145,6 +119,7 @@ def why(
             "JSON where nothing is said.",
         ),
     ] = None,
+    measured: MeasuredOption = None,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -152,28 +127,46 @@ def why(
     from compat.cli.checks import run_why
 
     levels = _depth(depth or ("all" if as_json else "1"))
-    run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json)
+    run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json, measured or [])
 
 
-def _date(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        stop(f"--date: '{text}' is no day; write year-month-day, like 2026-11-30")
+@app.command(cls=Command)
+def plot(
+    build: BuildArgument,
+    picture: Annotated[
+        str,
+        typer.Argument(
+            metavar="PICTURE",
+            help="headroom, output, compressor, cycle, tolerance or reasons.",
+            autocompletion=complete.pictures,
+        ),
+    ],
+    out: Annotated[
+        Optional[list[Path]],  # noqa: UP045
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            help="Draw it into a file, .svg, .png or .pdf; may be given again. Without it its numbers.",
+        ),
+    ] = None,
+    rule: Annotated[
+        str,
+        typer.Option(
+            "--rule",
+            metavar="RULE",
+            help="Rule that tolerance and reasons are about; else the finding that weighs most.",
+            autocompletion=complete.rules,
+        ),
+    ] = "",
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Draw what a check found: headroom, power and torque, compressor, cycle, a tolerance stack, reasons."""
+    from compat.cli.plots import run_plot
 
-
-OutOption = Annotated[
-    Optional[list[Path]],  # noqa: UP045
-    typer.Option(
-        "--out",
-        metavar="FILE",
-        help="Write it to a file: .pdf, .xlsx, .csv, .md, .html, .json or .txt; may be given again.",
-    ),
-]
-DateOption = Annotated[
-    Optional[date],  # noqa: UP045
-    typer.Option("--date", metavar="YEAR-MONTH-DAY", parser=_date, help="Day of the paper; else today."),
-]
+    run_plot(choose_folder(shop), not no_cache, build, picture, rule, units.value, out or [], as_json)
 
 
 @app.command(cls=Command)
@@ -280,6 +273,32 @@ def calc(
     from compat.cli.calc import run_calc
 
     run_calc(formula, values or [], find, units.value, as_json)
+
+
+@app.command(cls=Command)
+def sheet(
+    build: BuildArgument,
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    whole: Annotated[
+        bool, typer.Option("--whole", help="The whole engine, not only what this build opens.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Of a build with findings against it, with them on its face."),
+    ] = False,
+    out: OutOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Make the bench sheet: order of assembly, torques, clearances to measure, boxes to fill in and sign.
+
+    Into .xlsx or .csv goes the table of what is measured, to be filled in.
+    """
+    from compat.cli.sheets import run_sheet
+
+    folder = choose_folder(shop)
+    run_sheet(folder, not no_cache, build, units.value, whole, despite_findings, out, as_json)
 
 
 @app.command(cls=Command)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from compat.cli.builds import named_build
 from compat.cli.options import open_chosen, stop
+from compat.cli.outs import check_outs, give
 
 if TYPE_CHECKING:
     from compat.library.library import Library
@@ -36,9 +37,7 @@ class Asked:
 
 def run_quote(folder: Path, keep: bool, asked: Asked) -> int:
     """Quote a build, or print a kept quote again; gives the exit status."""
-    from compat.paper.out import check_paths
-
-    check_paths(asked.outs)
+    check_outs(asked.outs)
     library = open_chosen(folder, keep)
     where = _folder(library)
     if _is_number(library, where, asked.name):
@@ -115,26 +114,15 @@ def _refused(quote: Quote, name: str) -> int:
 
 
 def _hand_out(quote: Quote, asked: Asked) -> None:
-    from compat.paper.out import write_outs
     from compat.paper.quoting import quote_document
 
-    document = quote_document(quote, own=asked.own)
     try:
-        write_outs(document, asked.outs)
+        give(quote_document(quote, own=asked.own), asked.outs, asked.as_json)
     except BaseException:
         if quote.number:
             again = f"`compat quote {quote.number} --out FILE` writes it again"
             print(f"The quote is kept as {quote.number}: {again}.", file=sys.stderr)
         raise
-    if asked.as_json:
-        from compat.paper.formats.data import json_text
-
-        print(json_text(document), end="")
-    elif not asked.outs:
-        from compat.cli.console import console
-        from compat.paper.formats.text import print_document
-
-        print_document(console(), document)
 
 
 def _again(where: Path, asked: Asked) -> int:
@@ -154,18 +142,8 @@ def _again(where: Path, asked: Asked) -> int:
 
 def _compare(before: Mapping[str, Any], now: Mapping[str, Any], asked: Asked) -> int:
     from compat.paper.changed import changes_document
-    from compat.paper.out import write_outs
     from compat.trade.against import changes
 
     document = changes_document(changes(before, now), now["quote"], before["quote"])
-    write_outs(document, asked.outs)
-    if asked.as_json:
-        from compat.paper.formats.data import json_text
-
-        print(json_text(document), end="")
-    elif not asked.outs:
-        from compat.cli.console import console
-        from compat.paper.formats.text import print_document
-
-        print_document(console(), document)
+    give(document, asked.outs, asked.as_json)
     return 0

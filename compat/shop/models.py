@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from compat.shop.chosen import Option, TakeFrom, WorkDone
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
 from compat.shop.fitting import Fitting, Tightening
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
         Reasons,
         Remedy,
         Renew,
+        Selected,
         SpecName,
         Speed,
         Stands,
@@ -282,6 +284,8 @@ class Work(Thing):
     """Positions whose parts are in when it is done, in the course of the assembly."""
     before: tuple[Name, ...] = ()
     """Positions whose parts would be in its way."""
+    measures: tuple[SpecName, ...] = ()
+    """Specs that are measured as it is done."""
 
     def number(self, family: Family) -> int:
         """Of how many pieces of an engine its hours are."""
@@ -326,55 +330,6 @@ class Joint(Thing):
 
 
 @dataclass(frozen=True, kw_only=True)
-class TakeFrom(Entry):
-    """Parts taken from a sister variant, position by position."""
-
-    variant: Id
-    positions: tuple[Name, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class WorkDone(Entry):
-    """A piece of work chosen for a build, with what it takes (a depth, a size)."""
-
-    only = "work"
-    rest = "values"
-    work: Id
-    values: Mapping[str, Raw] = field(default_factory=nothing)
-    """What the build states for the work."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Option(Entry):
-    """A change of a build that the customer may have instead, checked and priced beside it.
-
-    What it fits or leaves out goes before what the build says of that place; its work is put in where it
-    belongs.
-    """
-
-    name: str
-    fit: Mapping[Name, Id] = field(default_factory=nothing)
-    keep: tuple[Name, ...] = ()
-    """Positions in which the variant's own part stays then."""
-    leave_out: LeftOut = field(default_factory=nothing)
-    counts: Mapping[Name, Pieces] = field(default_factory=nothing)
-    work: tuple[WorkDone, ...] = ()
-    without_work: tuple[Id, ...] = ()
-    """Work of the build that is not done then."""
-    setup: Mapping[Name, Raw] = field(default_factory=nothing)
-    goal: Mapping[str, Raw] = field(default_factory=nothing)
-    """Entries of the goal that are others then."""
-
-    def hold(self) -> None:
-        """Hold that it has a name to be offered by, and changes something."""
-        if not self.name.strip():
-            raise ValueError("'name' is empty; say what is offered")
-        said = (self.fit, self.keep, self.leave_out, self.counts, self.work, self.without_work, self.setup)
-        if not any(said) and not self.goal:
-            raise ValueError("changes nothing; say what it fits, leaves out, does or aims at")
-
-
-@dataclass(frozen=True, kw_only=True)
 class Build(Thing):
     """A variant, the parts and work chosen, a goal, and what was measured."""
 
@@ -399,4 +354,6 @@ class Build(Thing):
     measured: Mapping[str, Raw] = field(default_factory=nothing)
     options: tuple[Option, ...] = ()
     """What the customer may have instead; nothing of it is in the build itself."""
+    selected: Selected = field(default_factory=nothing)
+    """Which measured piece goes where: by position the number of the piece in each place, from the front."""
     note: str = ""

@@ -1,9 +1,10 @@
-"""What a build offers instead: the build with one of its options taken."""
+"""What a build offers instead: the build with one of its options taken, and held against its shop."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from compat.shop.build_work import put_in
@@ -12,7 +13,7 @@ from compat.shop.shop import Shop
 from compat.shop.source import Fault, Node, Spot, nearest
 from compat.shop.writing import as_said
 
-__all__ = ["with_option"]
+__all__ = ["hold_options", "with_option"]
 
 Where = Callable[[Sequence[str | int]], Spot]
 
@@ -88,6 +89,37 @@ def with_option(shop: Shop, build: Build, option: Option, where: Where, faults: 
         goal=goal,
         options=(),
     )
+
+
+def hold_options(
+    shop: Shop,
+    build: Build,
+    where: Where,
+    faults: list[Fault],
+    hold: Callable[[Shop, Build, Where, list[Fault]], object],
+) -> None:
+    """Hold that what a build offers instead could be built: every name known, every value typed.
+
+    Parameters
+    ----------
+    shop, build
+        The shop, and the build, which is sound by itself.
+    where : callable
+        Where the build's entries were written.
+    faults : list of Fault
+        Gets what is wrong.
+    hold : callable
+        Holds a build against its shop.
+    """
+    for number, option in enumerate(build.options):
+        there = partial(_within, where, ["options", number])
+        changed = with_option(shop, build, option, there, faults)
+        if changed is not None:
+            hold(shop, changed, there, faults)
+
+
+def _within(where: Where, path: Sequence[str | int], inner: Sequence[str | int]) -> Spot:
+    return where([*path, *inner])
 
 
 class _Entry(Node):

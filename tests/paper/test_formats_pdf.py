@@ -12,8 +12,8 @@ import pypdfium2
 import pytest
 from hypothesis import given, settings
 
-from compat.paper.document import Column, Document, Picture, Row, Signatures, Table, Text, Together
-from compat.paper.formats.keeping import kept_together
+from compat.paper.document import Column, Document, Entries, Picture, Row, Signatures, Table, Text, Together
+from compat.paper.formats.keeping import kept_together, standing_out
 from compat.paper.formats.pdf import NotShown, pdf
 from compat.paper.formats.values import bare, shown
 from compat.paper.visible import visible
@@ -54,6 +54,15 @@ def inside(made: bytes) -> None:
         assert BOTTOM <= bottom <= top <= height - TOP, letter
 
 
+def clear(made: bytes) -> None:
+    """Nothing at all is drawn in the margins: no rule, box or picture either."""
+    for page in pypdfium2.PdfDocument(made):
+        drawn = page.render(scale=1).to_numpy()
+        side, foot = int(SIDE) - 4, int(BOTTOM)
+        for strip in (drawn[:, :side], drawn[:, -side:], drawn[-foot:], drawn[:foot]):
+            assert strip.min() == 255
+
+
 def test_every_value_stands_in_it_once() -> None:
     document = replace(quote(25), title="Quote of ours")
     text = packed("".join(pages(pdf(document))))
@@ -78,6 +87,7 @@ def test_every_value_stands_in_it_once() -> None:
 def test_nothing_runs_over_its_place(paper: Any, language: str) -> None:
     made = pdf(crammed(paper=paper, language=language))
     inside(made)
+    clear(made)
     text = packed("".join(pages(made)))
     assert text.count(LONG) >= 7
     inside(pdf(quote(200, paper=paper, language=language)))
@@ -117,6 +127,39 @@ def test_signatures_stand_below_what_is_signed() -> None:
         ])  # fmt: skip
         last = pages(pdf(document))[-1]
         assert all(word in last for word in ("All of it is done", "Fitter", "Owner"))
+
+
+def test_a_row_is_not_torn_by_a_page() -> None:
+    columns = [Column("What"), Column("Found", "box")]
+    for lines in (1, 2, 3):
+        rows = [Row(("\n".join(f"{letter}{n}." for letter in "abc"[:lines]), None)) for n in range(60)]
+        said = pages(pdf(Document("Rows", [Text("\n" * lines), Table(columns, rows)])))
+        assert len(said) > 1
+        for page in said:
+            assert len({len(re.findall(rf"\b{letter}\d+\.", page)) for letter in "abc"[:lines]}) == 1
+    much = [Row([" ".join(f"w{n}." for n in range(2500))]), Row(["after"])]  # more than a page holds
+    said = pages(pdf(Document("Rows", [Table([Column("What")], much)])))
+    assert all(f"w{n}." in "".join(said) for n in range(2500))
+
+
+def test_tables_of_the_same_columns_lie_in_line() -> None:
+    columns = [Column("What"), Column("How it is done"), Column("Each", "money"), Column("Found", "box")]
+    said = Document("Sheet", [
+        Table(columns, [Row(("short", "x", gbp("1"), None))]), Text("between"),
+        Together([Table(columns, [Row(("much longer than that one, " * 3, "y", gbp("123456.78"), None))])]),
+    ])  # fmt: skip
+    page = pypdfium2.PdfDocument(pdf(said))[0].get_textpage()
+    text = page.get_text_range()
+    heads = [
+        [page.get_charbox(found.start())[0] for found in re.finditer(word, text)] for word in ("How it", "Each")
+    ]
+    assert all(len(places) == 2 and places[0] == pytest.approx(places[1], abs=0.1) for places in heads)
+
+
+def test_an_entry_without_a_value_is_a_line_to_fill() -> None:
+    blank, filled = (Document("Sheet", [Entries([("Engine number", value)])]) for value in (None, ""))
+    drawn = [pypdfium2.PdfDocument(pdf(one))[0].render(scale=2).to_numpy() for one in (blank, filled)]
+    assert (drawn[0] != drawn[1]).any()
 
 
 def test_a_head_stands_on_every_page_of_a_table() -> None:
@@ -167,6 +210,17 @@ def test_a_drawing_that_is_none_is_a_fault() -> None:
         pdf(Document("Drawing", [Picture(b"no drawing", "nothing")]))
 
 
+@pytest.mark.parametrize(("width", "height"), [(10, 3000), (3000, 10), (300, 300), (300, 500)])
+def test_a_drawing_of_any_shape_stays_on_its_page(width: int, height: int) -> None:
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}"><rect x="0" y="0" '
+        f'width="{width}" height="{height}" fill="#222"/></svg>'
+    )
+    made = pdf(Document("Drawing", [Text("before"), Picture(svg.encode(), "a bar"), Text("after")]))
+    clear(made)
+    assert pypdfium2.PdfDocument(made)[0].render(scale=1).to_numpy().min() < 60 or len(pages(made)) == 2
+
+
 def test_what_stays_together_breaks_where_no_page_would_hold_it() -> None:
     much = Together([Text(f"line {n}") for n in range(120)])
     said = pages(pdf(Document("Long", [much])))
@@ -185,10 +239,12 @@ def test_which_rows_are_kept() -> None:
     assert kept_together([total]) == []
     assert kept_together([group]) == []
     assert kept_together([group, line, total]) == [(0, 3)]
+    assert standing_out([group, line, total, total, line, total]) == [True, False, False, True, False, True]
+    assert standing_out([replace(total, strong=True), total]) == [True, False]
     assert kept_together([line, line, line, total, group, line, line, total]) == [(1, 3), (4, 4)]
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(documents)
 def test_any_document_is_set_with_all_that_it_says(document: Document) -> None:
     made = pdf(document)
@@ -197,7 +253,7 @@ def test_any_document_is_set_with_all_that_it_says(document: Document) -> None:
     text = packed("".join(found))
     for value, sort in values_of(document):
         said = packed(shown(bare(value), sort, document.language))  # type: ignore[arg-type]
-        # of what runs over to the next page, the foot of the page stands between the pieces
-        assert said in text or (len(found) > 1 and all(part in text for part in re.findall(".{1,3}", said))), (
-            value
-        )
+        if said not in text:
+            # what runs over to the next page has the foot of the page between its pieces
+            lost = [part for part in re.findall(".{1,4}", said) if part not in text]
+            assert len(lost) < len(found), value
