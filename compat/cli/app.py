@@ -14,7 +14,9 @@ from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
+from compat.cli.papers import order
 from compat.cli.streams import guarded_streams
+from compat.cli.typed import BuildArgument, JsonOption, KeepOption, ShopOption, UnitsOption
 
 app = typer.Typer(
     name="compat",
@@ -25,45 +27,6 @@ app = typer.Typer(
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-ShopOption = Annotated[
-    Optional[Path],  # noqa: UP045  typer reads the annotation at run time
-    typer.Option(
-        "--shop",
-        metavar="DIR",
-        envvar="COMPAT_SHOP",
-        help="Shop folder, with catalog and rules in it; else the working folder where it is one, else the "
-        "demo shop.",
-    ),
-]
-
-
-def _units(text: str) -> UnitSystem:
-    if text.lower() not in list(UnitSystem):
-        stop(f"--units: '{text}' is neither metric nor imperial")
-    return UnitSystem(text.lower())
-
-
-UnitsOption = Annotated[
-    UnitSystem,
-    typer.Option("--units", metavar="metric|imperial", parser=_units, help="Units of the output."),
-]
-KeepOption = Annotated[
-    bool,
-    typer.Option(
-        "--no-cache",
-        help="Read every file anew and keep nothing for the next time; COMPAT_CACHE=off does the same.",
-    ),
-]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
-BuildArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="BUILD",
-        help="Id of a build or variant, a build file, or - to read one from standard input.",
-        autocompletion=complete.builds,
-    ),
-]
 
 
 def _version(value: bool) -> None:
@@ -196,6 +159,9 @@ def show(
     from compat.cli.shops import run_show
 
     run_show(choose_folder(shop), not no_cache, name, units.value, as_json)
+
+
+app.command(cls=Command)(order)
 
 
 @app.command(cls=Command)

@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.order_schema import order_schema
 from compat.paper.visible import json_safe
 from compat.paper.why import Explained
 from compat.rulebook.models import Figure, Rule
@@ -218,8 +219,8 @@ def schemas() -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc` and
-        `lint` for what the commands print with ``--json``.
+        One for each kind of entry, `catalog` and `rules` for whole files, `report`, `order`, `why`, `show`,
+        `calc` and `lint` for what the commands print with ``--json``.
 
     Examples
     --------
@@ -233,6 +234,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     made["rules"] = _file("A file of the rulebook", rules)
     made["report"] = _REPORT.json_schema(mode="serialization")
     made["why"] = {**_WHY, "$defs": {**_WHY["$defs"], "Finding": _FINDING.json_schema(mode="serialization")}}
+    made["order"] = order_schema()
     made["show"] = _SHOW
     made["calc"] = _CALC
     made["lint"] = _LINT

@@ -19,6 +19,7 @@ _IN_VAIN = {
     "leave_out": ("that it is left out", "Strike {position} from `leave_out`."),
     "measured": ("what was measured", "Fit a part for {position}, or strike {word} from `measured`."),
     "work": ("what is worked on it", "Fit a part for {position}, or strike {word} from `work`."),
+    "brought": ("that the customer brings it", "Strike {position} from `brought`."),
     "renew": ("that it is renewed", "Strike {position} from `renew`, or name it in `fit` to have it new."),
 }
 """By entry of the build: what it says of a position, and what to do where nothing comes of that."""
@@ -154,6 +155,8 @@ class StandingTeller:
         match seen.entry:
             case "renew":
                 because = f"`renew` names the {name}, and no joint that the build opens consumes it"
+            case "brought":
+                because = f"`brought` names the {name}, and the build buys nothing for it"
             case "leave_out":
                 because = f"`leave_out` names the {name}, and nothing would stand there"
             case "take_from":
