@@ -72,7 +72,8 @@ def ordered(ranks: Mapping[Key, Rank], edges: Iterable[Before]) -> tuple[Key, ..
     urgent = dict(ranks)
     for key in reversed(plain):
         urgent[key] = min([urgent[key], *(urgent[other] for other in then[key])])
-    pressing = {key: (urgent[key], ranks[key]) for key in ranks}
+    # a joint is closed as soon as it can be
+    pressing = {key: (key[0] != "joint", urgent[key], ranks[key]) for key in ranks}
     return tuple(_by_rank(pressing, then, waits))
 
 

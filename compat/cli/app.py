@@ -16,7 +16,15 @@ from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.papers import order
 from compat.cli.streams import guarded_streams
-from compat.cli.typed import BuildArgument, JsonOption, KeepOption, ShopOption, UnitsOption
+from compat.cli.typed import (
+    BuildArgument,
+    JsonOption,
+    KeepOption,
+    MeasuredOption,
+    OutOption,
+    ShopOption,
+    UnitsOption,
+)
 
 app = typer.Typer(
     name="compat",
@@ -63,6 +71,7 @@ def check(
         bool, typer.Option("--all", help="Show all in full: what is fine, every reason and remedy.")
     ] = False,
     loads: Annotated[bool, typer.Option("--loads", help="Show the table of loads at the goal.")] = False,
+    measured: MeasuredOption = None,
     accept_unknown: Annotated[
         bool, typer.Option("--accept-unknown", help="End with 0, not 3, where nothing but unknowns is left.")
     ] = False,
@@ -79,8 +88,11 @@ def check(
 
     view = View(everything=everything, notes=notes, brief=brief, only=tuple(only or ()))
     raise typer.Exit(
-        run_check(choose_folder(shop), not no_cache, build, units.value, view, loads, as_json, accept_unknown)
-    )
+        run_check(
+            choose_folder(shop), not no_cache, build, units.value, view, loads, as_json, accept_unknown,
+            measured or [],
+        )
+    )  # fmt: skip
 
 
 def _depth(text: str) -> int | None:
@@ -107,6 +119,7 @@ def why(
             "JSON where nothing is said.",
         ),
     ] = None,
+    measured: MeasuredOption = None,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -114,7 +127,46 @@ def why(
     from compat.cli.checks import run_why
 
     levels = _depth(depth or ("all" if as_json else "1"))
-    run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json)
+    run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json, measured or [])
+
+
+@app.command(cls=Command)
+def plot(
+    build: BuildArgument,
+    picture: Annotated[
+        str,
+        typer.Argument(
+            metavar="PICTURE",
+            help="headroom, output, compressor, cycle, tolerance or reasons.",
+            autocompletion=complete.pictures,
+        ),
+    ],
+    out: Annotated[
+        Optional[list[Path]],  # noqa: UP045
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            help="Draw it into a file, .svg, .png or .pdf; may be given again. Without it its numbers.",
+        ),
+    ] = None,
+    rule: Annotated[
+        str,
+        typer.Option(
+            "--rule",
+            metavar="RULE",
+            help="Rule that tolerance and reasons are about; else the finding that weighs most.",
+            autocompletion=complete.rules,
+        ),
+    ] = "",
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Draw what a check found: headroom, power and torque, compressor, cycle, a tolerance stack, reasons."""
+    from compat.cli.plots import run_plot
+
+    run_plot(choose_folder(shop), not no_cache, build, picture, rule, units.value, out or [], as_json)
 
 
 @app.command(cls=Command)
@@ -186,6 +238,32 @@ def calc(
     from compat.cli.calc import run_calc
 
     run_calc(formula, values or [], find, units.value, as_json)
+
+
+@app.command(cls=Command)
+def sheet(
+    build: BuildArgument,
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    whole: Annotated[
+        bool, typer.Option("--whole", help="The whole engine, not only what this build opens.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Of a build with findings against it, with them on its face."),
+    ] = False,
+    out: OutOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Make the bench sheet: order of assembly, torques, clearances to measure, boxes to fill in and sign.
+
+    Into .xlsx or .csv goes the table of what is measured, to be filled in.
+    """
+    from compat.cli.sheets import run_sheet
+
+    folder = choose_folder(shop)
+    run_sheet(folder, not no_cache, build, units.value, whole, despite_findings, out, as_json)
 
 
 @app.command(cls=Command)

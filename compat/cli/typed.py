@@ -16,6 +16,7 @@ __all__ = [
     "DateOption",
     "JsonOption",
     "KeepOption",
+    "MeasuredOption",
     "OutOption",
     "ShopOption",
     "UnitsOption",
@@ -51,6 +52,15 @@ KeepOption = Annotated[
     ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
+MeasuredOption = Annotated[
+    Optional[list[Path]],  # noqa: UP045
+    typer.Option(
+        "--measured",
+        metavar="FILE",
+        help="What was measured, piece by piece: a YAML, CSV or XLSX file, as the sheet has it; may be given "
+        "again.",
+    ),
+]
 BuildArgument = Annotated[
     str,
     typer.Argument(
@@ -73,7 +83,8 @@ OutOption = Annotated[
     typer.Option(
         "--out",
         metavar="FILE",
-        help="Write it to a file: .pdf, .xlsx, .csv, .md, .html, .json or .txt; may be given again.",
+        help="Write it into a file; its ending says how: .pdf, .xlsx, .csv, .md, .html, .json or .txt. May be "
+        "given again. Without it the document goes to the terminal.",
     ),
 ]
 DateOption = Annotated[

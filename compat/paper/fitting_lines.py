@@ -40,6 +40,8 @@ def work_lines(work: Work) -> Iterator[tuple[int, str]]:
         yield 1, f"done once there are {', '.join(work.fitted)}"
     if work.before:
         yield 1, f"done before {', '.join(work.before)}"
+    if work.measures:
+        yield 1, f"measures {', '.join(work.measures)}"
 
 
 def gauge_text(kind: SpecKind) -> str:

@@ -177,6 +177,8 @@ class Figure(Thing):
     source: str = ""
     note: str = ""
     table: bool = False
+    sheet: bool = False
+    """Told on the bench sheet."""
 
     def hold(self) -> None:
         """Hold that the figure is an expression or a formula, not both."""

@@ -1,4 +1,4 @@
-"""The work of a build: what each takes, what it drags in, in which order it is done, and more of it."""
+"""The work of a build: what each takes, what it drags in, its order, more of it, and the part it is on."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from compat.shop.models import Build, Work, WorkDone
+from compat.shop.models import Build, Variant, Work, WorkDone
 from compat.shop.shop import Shop
 from compat.units import Band
 
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["in_sequence", "with_more", "works_of"]
+__all__ = ["in_sequence", "standing_part", "with_more", "works_of"]
 
 
 def works_of(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
@@ -74,3 +74,27 @@ def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
         if raw is not None:
             values[name] = parameter.read(raw)
     return values
+
+
+def standing_part(shop: Shop, build: Build, variant: Variant, position: str) -> str:
+    """The part in a position: chosen, of a sister, out of the box of either, or the variant's own."""
+    if position in build.fit:
+        return build.fit[position]
+    chosen = list(build.fit.values())
+    for taken in build.take_from:
+        sister = shop.variants.get(taken.variant)
+        theirs = sister.parts if sister is not None else {}
+        if position in taken.positions:
+            return theirs.get(position, "")
+        chosen += [theirs[place] for place in taken.positions if place in theirs]
+    waiting, seen = chosen, set(chosen)
+    for name in waiting:
+        part = shop.parts.get(name)
+        for other in part.includes if part is not None else ():
+            found = shop.parts.get(other)
+            if found is not None and position in found.fills:
+                return other
+            if other not in seen:
+                seen.add(other)
+                waiting.append(other)
+    return variant.parts.get(position, "")

@@ -12,11 +12,12 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.shop.build_links import BuildLinker, Where
-from compat.shop.build_work import in_sequence, works_of
+from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
+from compat.shop.pieces import Measured
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
-from compat.shop.specs import Spec, state
+from compat.shop.source import Fault, Faults, Node, Spot, read_tree, tree_of
+from compat.shop.specs import Spec
 from compat.shop.stating import typed_setup
 from compat.shop.writing import as_said
 from compat.units import Band
@@ -96,7 +97,24 @@ class ReadyBuild:
                 if place not in parts or parts[place] == self._chosen(place)
             },
         )
-        return replace(self, build=said)
+        if not any(position in parts for position, _ in self.measured):
+            return replace(self, build=said)
+        # pieces were measured on the part that stood there; one value for all is said of the place
+        gone = {
+            key
+            for key, spec in self.measured.items()
+            if isinstance(spec, Measured)
+            and key[0] in parts
+            and parts[key[0]] != standing_part(self.shop, build, self.variant, key[0])
+        }
+        places = {position for position, _ in gone}
+        said = replace(
+            said,
+            measured={name: raw for name, raw in said.measured.items() if tuple(name.split(".")) not in gone},
+            selected={place: order for place, order in said.selected.items() if place not in places},
+        )
+        left = {key: spec for key, spec in self.measured.items() if key not in gone}
+        return replace(self, build=said, measured=MappingProxyType(left))
 
     def _chosen(self, position: str) -> str | None:
         """The part that the build itself puts into a position, bought or of a sister."""
@@ -116,6 +134,28 @@ class ReadyBuild:
         said = as_said(self.build.goal)
         return self.changed(goal={**said, **goal})
 
+    def measuring(self, *sources: str | Path | Mapping[str, Any]) -> ReadyBuild:
+        """The same build with what was measured on it.
+
+        Parameters
+        ----------
+        *sources : str, Path or mapping
+            Files of measured values (YAML, CSV, XLSX), or what a build's own `measured` would hold.
+
+        Returns
+        -------
+        ReadyBuild
+            A new build; this one stays as it is.
+
+        Raises
+        ------
+        Faults
+            With everything wrong in any of them, and what is given twice.
+        """
+        from compat.shop.measured_files import with_measured
+
+        return with_measured(self, sources)
+
     def changed(self, **entries: Any) -> ReadyBuild:
         """The same build with some of its entries said otherwise, as its file would say them.
 
@@ -124,7 +164,24 @@ class ReadyBuild:
         Faults
             With everything wrong in what is said.
         """
-        return _made(self.shop, {**as_said(self.build), **entries})
+        return _made(self.shop, {**as_said(self.build), **entries}).measured_as(self)
+
+    def measured_as(self, other: ReadyBuild) -> ReadyBuild:
+        """The same build with what was measured on another beside its own file, on parts that both have."""
+        found = {}
+        for (position, spec), value in other.measured.items():
+            key = f"{position}.{spec}"
+            if key in other.build.measured or (position, spec) in self.measured:
+                continue
+            if self.variant.family == other.variant.family and self.part_in(position) == other.part_in(
+                position
+            ):
+                found[position, spec] = value
+        return replace(self, measured=MappingProxyType({**self.measured, **found})) if found else self
+
+    def part_in(self, position: str) -> str:
+        """The part in a position: chosen, of a sister, out of the box of either, or the variant's own."""
+        return standing_part(self.shop, self.build, self.variant, position)
 
 
 def _without(taken: Sequence[TakeFrom], positions: Container[str]) -> tuple[TakeFrom, ...]:
@@ -289,27 +346,12 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
 
 
 def _measured(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> dict[tuple[str, str], Spec]:
-    measured: dict[tuple[str, str], Spec] = {}
-    for name, raw in build.measured.items():
-        spot = where(["measured", name])
-        position, _, spec = name.partition(".")
-        if position not in shop.kinds:
-            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.kinds)}"))
-        elif position == "setup":
-            faults.append(Fault(spot, "nobody measures a setup; say it in the build's `setup`"))
-        elif ("spec", name) in shop.faulty:
-            continue
-        elif spec not in shop.kinds[position]:
-            hint = nearest(spec, shop.kinds[position])
-            faults.append(Fault(spot, f"spec '{spec}' is not declared for position '{position}'{hint}"))
-        else:
-            try:
-                measured[position, spec] = replace(
-                    state(shop.kinds[position][spec], raw, "measured"), spot=spot
-                )
-            except ValueError as error:
-                faults.append(Fault(spot, str(error)))
-    return measured
+    """What a build states as measured: one value for all pieces, or readings of each."""
+    if not build.measured:
+        return {}
+    from compat.shop.measuring import measured_of
+
+    return measured_of(shop, build, where, faults)
 
 
 def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:

@@ -159,6 +159,11 @@ class Linker:
         for field in ("fitted", "before"):
             for number, other in enumerate(getattr(work, field)):
                 self.link(work, [field, number], "position", other)
+        for number, name in enumerate(work.measures):
+            position, _, spec = name.partition(".")
+            kind = self.draft.kinds.get(position, {}).get(spec)
+            if kind is None or not kind.gauge:
+                self.fault(work, ["measures", number], f"'{name}' is no spec that says what it is gauged with")
         for joint in work.opens:
             self.link(work, ["opens"], "joint", joint)
         if work.done_by != "shop":

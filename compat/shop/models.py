@@ -37,6 +37,7 @@ if TYPE_CHECKING:
         Reasons,
         Remedy,
         Renew,
+        Selected,
         SpecName,
         Speed,
         Stands,
@@ -279,6 +280,8 @@ class Work(Thing):
     """Positions whose parts are in when it is done, in the course of the assembly."""
     before: tuple[Name, ...] = ()
     """Positions whose parts would be in its way."""
+    measures: tuple[SpecName, ...] = ()
+    """Specs that are measured as it is done."""
 
     def number(self, family: Family) -> int:
         """Of how many pieces of an engine its hours are."""
@@ -364,4 +367,6 @@ class Build(Thing):
     renew: Renew = ()
     setup: Mapping[Name, Raw] = field(default_factory=nothing)
     measured: Mapping[str, Raw] = field(default_factory=nothing)
+    selected: Selected = field(default_factory=nothing)
+    """Which measured piece goes where: by position the number of the piece in each place, from the front."""
     note: str = ""

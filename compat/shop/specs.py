@@ -155,8 +155,8 @@ def _measured(kind: SpecKind, raw: dict[str, Any]) -> SpecKind:
     if not any(key in raw for key in MEASURING):
         return kind
     gauge, each, places = str(raw.get("gauge") or ""), str(raw.get("each", "")), raw.get("at", [])
-    if kind.sort != "quantity" or not gauge:
-        raise ValueError("'gauge' names what a quantity is measured with; 'each' and 'at' belong to it")
+    if kind.sort not in ("quantity", "text") or not gauge:
+        raise ValueError("'gauge' names what a quantity or mark is read with; 'each' and 'at' belong to it")
     if each and each not in ENGINE_NUMBERS:
         hint = nearest(each, ENGINE_NUMBERS)
         raise ValueError(f"'each' is one of {', '.join(ENGINE_NUMBERS)}, not '{each}'{hint}")

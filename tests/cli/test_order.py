@@ -119,8 +119,8 @@ def test_a_small_shop_orders(run: Run, small: Tiny) -> None:
 
 
 def test_an_unknown_keeps_a_build_from_being_ordered_until_it_is_accepted(run: Run, small: Tiny) -> None:
-    small.rule("measure: crankshaft.pin_diameter - rod.big_end_bore\nat_least: -99 mm")
-    small.edit("catalog/parts/factory.yaml", "    pin_diameter: ", "    # pin_diameter: ")
+    small.rule("measure: rod.centre_length\nat_least: 1 mm")
+    small.edit("catalog/parts/extra.yaml", "    centre_length: ", "    # centre_length: ")
     ran = run("order", "own", "--shop", small.folder)
     assert ran.status == 3
     assert "own is not proven" in ran.err
