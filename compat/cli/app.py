@@ -18,6 +18,7 @@ from compat.cli.papers import order
 from compat.cli.streams import guarded_streams
 from compat.cli.typed import (
     BuildArgument,
+    DateOption,
     JsonOption,
     KeepOption,
     MeasuredOption,
@@ -170,6 +171,47 @@ def plot(
 
 
 @app.command(cls=Command)
+def quote(
+    build: Annotated[
+        str,
+        typer.Argument(
+            metavar="BUILD|NUMBER",
+            help="Id of a build or variant, a build file, - to read one from standard input; or the number of "
+            "a quote, to print it again as it was.",
+            autocompletion=complete.builds,
+        ),
+    ],
+    out: OutOption = None,
+    own: Annotated[bool, typer.Option("--own", help="The shop's own copy: cost, supplier, findings.")] = False,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Quote what does not go together; the findings stand on it."),
+    ] = False,
+    against: Annotated[
+        str, typer.Option("--against", metavar="NUMBER", help="Say what has changed since that quote.")
+    ] = "",
+    day: DateOption = None,
+    shop: ShopOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Quote a build: parts, work, tax, lead time, what is measured first. It is kept under a number.
+
+    Exit status 0: quoted. 1: something stands against the build. 2: bad input.
+    """
+    from compat.cli.quotes import Asked, run_quote
+
+    asked = Asked(build, own, despite_findings, draft, against, day, out or (), as_json)
+    raise typer.Exit(run_quote(choose_folder(shop), not no_cache, asked))
+
+
+app.command(cls=Command)(order)
+
+
+@app.command(cls=Command)
 def lint(
     shop: ShopOption = None,
     deep: Annotated[
@@ -211,9 +253,6 @@ def show(
     from compat.cli.shops import run_show
 
     run_show(choose_folder(shop), not no_cache, name, units.value, as_json)
-
-
-app.command(cls=Command)(order)
 
 
 @app.command(cls=Command)

@@ -1,4 +1,4 @@
-"""Options and arguments that several commands share, as typer reads them."""
+"""Arguments and options that several commands take, said once."""
 
 from __future__ import annotations
 
@@ -69,17 +69,8 @@ BuildArgument = Annotated[
         autocompletion=complete.builds,
     ),
 ]
-
-
-def _date(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        stop(f"--date: '{text[:40]}' is no day; write year-month-day, like 2026-11-30")
-
-
 OutOption = Annotated[
-    Optional[list[Path]],  # noqa: UP045
+    Optional[list[Path]],  # noqa: UP045  typer reads the annotation at run time
     typer.Option(
         "--out",
         metavar="FILE",
@@ -87,6 +78,15 @@ OutOption = Annotated[
         "given again. Without it the document goes to the terminal.",
     ),
 ]
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        stop(f"--date: '{text}' is no day; write year-month-day, like 2026-11-30")
+
+
 DateOption = Annotated[
     Optional[date],  # noqa: UP045
     typer.Option("--date", metavar="YEAR-MONTH-DAY", parser=_date, help="Day of the paper; else today."),
