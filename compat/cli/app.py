@@ -14,6 +14,7 @@ from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
+from compat.cli.papers import order
 from compat.cli.streams import guarded_streams
 from compat.cli.typed import (
     BuildArgument,
@@ -205,6 +206,9 @@ def quote(
 
     asked = Asked(build, own, despite_findings, draft, against, day, out or (), as_json)
     raise typer.Exit(run_quote(choose_folder(shop), not no_cache, asked))
+
+
+app.command(cls=Command)(order)
 
 
 @app.command(cls=Command)
