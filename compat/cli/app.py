@@ -291,6 +291,7 @@ def sheet(
         bool,
         typer.Option("--despite-findings", help="Of a build with findings against it, with them on its face."),
     ] = False,
+    measured: MeasuredOption = None,
     out: OutOption = None,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
@@ -302,7 +303,7 @@ def sheet(
     from compat.cli.sheets import run_sheet
 
     folder = choose_folder(shop)
-    run_sheet(folder, not no_cache, build, units.value, whole, despite_findings, out, as_json)
+    run_sheet(folder, not no_cache, build, units.value, whole, despite_findings, out, as_json, measured or [])
 
 
 @app.command(cls=Command)
