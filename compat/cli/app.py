@@ -31,6 +31,7 @@ ShopOption = Annotated[
     typer.Option(
         "--shop",
         metavar="DIR",
+        parser=Path,
         envvar="COMPAT_SHOP",
         help="Shop folder, with catalog and rules in it; else the working folder where it is one, else the "
         "demo shop.",
@@ -234,6 +235,8 @@ def schemas(
 
 def run() -> NoReturn:
     """Run the command line as a process of its own."""
+    # matrices of formulas are small: threads would spin beside them, and never be given work
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     status: object = 0
     try:
         main()
