@@ -1,4 +1,4 @@
-"""Words of the command line that are taken as they are typed, or that the command reads by a function of its own.
+"""Words of the command line taken as they are typed, or read by a function of the command's own.
 
 Typer reads every word with pydantic, to import which takes longer than to open a shop and judge half its rules.
 """
