@@ -340,6 +340,7 @@ class Compiler:
             bound.formula.name: bound.formula.card() for bound in book.figures.values() if bound.formula
         }
         self.draft.put("formulas", card(formulas))
+        self.draft.put("influence", plain(book.influence.card()))
         for file in said_before:
             self.draft.remove(f"parts/{file}")
             self.draft.remove(f"says/{file}")
