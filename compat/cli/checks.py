@@ -30,7 +30,8 @@ def run_check(
     if as_json and (view.only or view.brief or view.notes):
         stop("--json gives the whole report; --only, --brief and --notes are for the text")
     checked = _checked(folder, keep, name)
-    said, background = report(checked, system, loads=loads), _background(checked)
+    fine = as_json or loads or view.everything or bool(view.only)
+    said, background = report(checked, system, loads=loads, fine=fine), _background(checked)
     choice = Choice(view.only, said, background)
     if choice.unknown:
         known = [word for words in choice.known.values() for word in words]
