@@ -16,7 +16,8 @@ __all__ = ["Fact", "Influence", "Moved", "influence"]
 
 Fact = tuple[str, ...]
 """Something that a rule can hang on: ``("spec", "rod", "mass")``, ``("filled", "rod")``, ``("part", "rod")``,
-``("count", "rod")``, ``("work", id)``, ``("joint", id)``, ``("feature", id)``, ``("goal", "power")``."""
+``("count", "rod")``, ``("work", id)``, ``("joint", id)``, ``("feature", id)``, ``("goal", "power")``; figures
+between are ``("figure", id)``."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,25 @@ class Influence:
                 figures.update(more_figures)
         return Moved({self.rules[n] for n in rules}, {self.figures[n] for n in figures}, asked)
 
+    @cached_property
+    def number(self) -> Mapping[str, int]:
+        """Which of the rules one is, by its id."""
+        return {name: number for number, name in enumerate(self.rules)}
+
+    def things(self, rules: Iterable[str]) -> Set[str]:
+        """Positions, work as ``work:id`` and features that any of some rules rests on."""
+        return frozenset().union(*(self._things[self.number[rule]] for rule in rules))
+
+    @cached_property
+    def _things(self) -> Sequence[Set[str]]:
+        found: list[set[str]] = [set() for _ in self.rules]
+        starts = {"filled": "", "feature": "", "work": "work:"}
+        for (kind, name, *_), (rules, _) in self.by_fact.items():
+            if kind in starts:
+                for number in rules:
+                    found[number].add(starts[kind] + name)
+        return found
+
     def card(self) -> dict[str, Any]:
         """As plain data that JSON can hold."""
         facts = {" ".join(fact): resting for fact, resting in self.by_fact.items()}
@@ -107,11 +127,14 @@ def influence(book: Rulebook) -> Influence:
             table.setdefault(fact, [[], []])[which].append(number)
 
     for number, rule in enumerate(book.rules.values()):
-        # a load hangs on the duty by the headroom that it asks
-        more = [("goal", "duty")] if rule.rule.sort == "load" else []
-        enter(book.gather(rule.expressions()), 0, number, more)
+        names = book.gather(rule.expressions())
+        more: list[Fact] = [("figure", name) for name in names.figures]
+        if rule.rule.sort == "load":
+            more.append(("goal", "duty"))  # by the headroom that it asks
+        enter(names, 0, number, more)
     for number, name in enumerate(book.figures):
-        enter(book.reach(name), 1, number)
+        names = book.reach(name)
+        enter(names, 1, number, [("figure", other) for other in names.figures])
     return Influence(list(book.rules), list(book.figures), table, list(counted), list(features))
 
 

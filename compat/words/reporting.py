@@ -10,7 +10,6 @@ from typing import Any
 from compat.checking.check import Checked
 from compat.checking.outcome import Borne, Foreseen, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Standing
 from compat.checking.world import BuildWorld
-from compat.rulebook.influence import facts_of
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
@@ -187,20 +186,15 @@ class _Reporter:
 
     def taken_by(self, rule: BoundRule) -> tuple[str, ...]:
         """What is said of the figures that a rule hangs on and that are taken for want of a stated value."""
-        if rule.rule.rule in self.stand_clear or not self.taken:
+        if not self.taken or rule.rule.rule in self.stand_clear:
             return ()
         figures = self.deciding.figures(rule.expressions())
         return tuple(says for name, says in self.taken.items() if name in figures)
 
     @cached_property
     def stand_clear(self) -> Set[str]:
-        """Rules that rest on no figure that is taken: what rests on a figure rests on all that it rests on."""
-        influence = self.book.influence
-        resting = (
-            frozenset(self.book.rules).intersection(*(influence.of([fact]).rules for fact in facts))
-            for facts in (facts_of(self.book.reach(figure)) for figure in self.taken)
-        )
-        return frozenset(self.book.rules).difference(*resting)
+        """Rules that rest on no figure that is taken."""
+        return self.book.rules.keys() - self.book.influence.of(("figure", name) for name in self.taken).rules
 
     def remedies(self, rule: BoundRule, outcome: Outcome) -> tuple[str, ...]:
         """What can help here; where nothing does that the rule names, another part of those it speaks of."""

@@ -109,7 +109,8 @@ def test_facts_are_turned_round_whole(demo: Library) -> None:
     moves = influence(demo.book)
     resting = {fact: moves.of([fact]).rules for fact in moves.by_fact}
     for name, rule in demo.book.rules.items():
-        named = set(facts_of(demo.book.gather(rule.expressions())))
+        names = demo.book.gather(rule.expressions())
+        named = {*facts_of(names), *(("figure", figure) for figure in names.figures)}
         if rule.rule.sort == "load":
             named.add(("goal", "duty"))
         assert {fact for fact, rules in resting.items() if name in rules} == named
