@@ -14,6 +14,7 @@ from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
+from compat.cli.outs import OutOption
 from compat.cli.streams import guarded_streams
 
 app = typer.Typer(
@@ -221,6 +222,32 @@ def calc(
     from compat.cli.calc import run_calc
 
     run_calc(formula, values or [], find, units.value, as_json)
+
+
+@app.command(cls=Command)
+def sheet(
+    build: BuildArgument,
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    whole: Annotated[
+        bool, typer.Option("--whole", help="The whole engine, not only what this build opens.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Of a build with findings against it, with them on its face."),
+    ] = False,
+    out: OutOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Make the bench sheet: order of assembly, torques, clearances to measure, boxes to fill in and sign.
+
+    Into .xlsx or .csv goes the table of what is measured, to be filled in.
+    """
+    from compat.cli.sheets import run_sheet
+
+    folder = choose_folder(shop)
+    run_sheet(folder, not no_cache, build, units.value, whole, despite_findings, out, as_json)
 
 
 @app.command(cls=Command)

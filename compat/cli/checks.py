@@ -13,7 +13,7 @@ from compat.paper.terminal import View, print_report
 from compat.shop.source import nearest
 from compat.words.reporting import report
 
-__all__ = ["run_check", "run_why"]
+__all__ = ["checked_build", "run_check", "run_why"]
 
 
 def run_check(
@@ -29,7 +29,7 @@ def run_check(
     """Check a build and print the report; gives the exit status."""
     if as_json and (view.only or view.brief or view.notes):
         stop("--json gives the whole report; --only, --brief and --notes are for the text")
-    checked = _checked(folder, keep, name)
+    checked = checked_build(folder, keep, name)
     fine = as_json or loads or view.everything or bool(view.only)
     said, background = report(checked, system, loads=loads, fine=fine), _background(checked)
     choice = Choice(view.only, said, background)
@@ -52,7 +52,8 @@ def run_check(
     return 0 if checked.proven or accept_unknown else 3
 
 
-def _checked(folder: Path, keep: bool, name: str) -> Checked:
+def checked_build(folder: Path, keep: bool, name: str) -> Checked:
+    """Open the shop and check a build of it; what formulas said is kept for the next time."""
     library = open_chosen(folder, keep)
     checked = check(library.shop, library.book, named_build(library, name), Answers(behind=library.answers))
     if library.answers is not None:
@@ -74,7 +75,7 @@ def run_why(
     """Print the chain of reasons behind one rule on one build, so many levels of it; None is all."""
     from compat.paper.why import explained, print_why
 
-    checked = _checked(folder, keep, name)
+    checked = checked_build(folder, keep, name)
     said = report(checked, system)
     known = [*checked.world.settled.book.rules, *(finding.rule for finding in said.findings)]
     if rule not in known:

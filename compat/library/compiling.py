@@ -271,6 +271,7 @@ class Compiler:
             self.shop.setups[variant.variant] = typed_setup(
                 self.shop, variant.setup, node.spot_of, self.holding
             )
+        self.linker.terms()
         for thing in self._frame_things():
             self.linker.check(thing)
         for part in self.mentioning:

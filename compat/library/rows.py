@@ -29,6 +29,7 @@ FRAME = (
     "work",
     "joint",
     "supplier",
+    "stock",
     "build",
     "rule",
     "figure",

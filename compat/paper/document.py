@@ -28,10 +28,15 @@ __all__ = [
 ]
 
 Value: TypeAlias = str | int | Decimal | Money | date | None
-"""What a cell holds. A number stays a number until a format writes it; None is left empty."""
+"""What a cell holds. A number stays a number until a format writes it, with all its digits and no more: whoever
+makes the document rounds. None is left empty."""
 
 Tone = Literal["plain", "strong", "quiet", "caution", "against"]
+"""How a paragraph speaks: a caution stands in a box, what speaks against the matter in a heavier one."""
+
 Sort = Literal["text", "code", "number", "money", "percent", "date", "box"]
+"""What a column holds. A code is never broken; a percent is the share itself, 0.2 for 20 %; a box is drawn
+empty for a hand to fill, or with the value in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +66,9 @@ class Listed:
 
 @dataclass(frozen=True, slots=True)
 class Entries:
-    """Labels with what belongs to them: number, date, customer."""
+    """Labels with what belongs to them: vehicle, valid until, deposit."""
 
-    entries: Sequence[tuple[str, Value]]
+    entries: Sequence[tuple[str, Value | Cell]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +142,11 @@ Block: TypeAlias = Heading | Text | Listed | Entries | Table | Picture | Signatu
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """Something that a shop hands out."""
+    """Something that a shop hands out.
+
+    Every format sets title, number, subject, sender, receiver and date at its head by itself; blocks do not
+    repeat them.
+    """
 
     title: str
     blocks: Sequence[Block]
@@ -155,5 +164,7 @@ class Document:
     paper: Literal["A4", "Letter"] = "A4"
     language: str = "en_GB"
     """Locale of dates and numbers, as the Unicode CLDR names it."""
+    words: str = "en"
+    """Language of its words (BCP 47), for whoever hears it read."""
     data: Mapping[str, object] = field(default_factory=dict)
     """The same as data, by its published schema, for JSON."""

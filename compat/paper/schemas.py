@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.sheet_data import SHEET_SCHEMA
 from compat.paper.visible import json_safe
 from compat.paper.why import Explained
 from compat.rulebook.models import Figure, Rule
@@ -218,8 +219,8 @@ def schemas() -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc` and
-        `lint` for what the commands print with ``--json``.
+        One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc`,
+        `lint` and `sheet` for what the commands print with ``--json``.
 
     Examples
     --------
@@ -236,6 +237,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     made["show"] = _SHOW
     made["calc"] = _CALC
     made["lint"] = _LINT
+    made["sheet"] = SHEET_SCHEMA
     for schema in made.values():
         schema.setdefault("$schema", "https://json-schema.org/draft/2020-12/schema")
     return made

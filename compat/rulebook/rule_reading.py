@@ -46,6 +46,8 @@ class RuleReader:
 
     def limits(self, rule: Rule, node: Node) -> dict[str, Any]:
         measure = self.context.numeric(node, "measure", rule.measure or "")
+        if rule.at is not None:
+            self.context.known(node, ["at"], "position", rule.at)
         if measure is None:
             return {}
         assert isinstance(measure.type, Num)

@@ -24,6 +24,7 @@ TABLES = {
     "work": "works",
     "joint": "joints",
     "supplier": "suppliers",
+    "stock": "stock",
     "build": "builds",
 }
 """Table of the shop for each kind of thing."""

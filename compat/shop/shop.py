@@ -19,6 +19,7 @@ from compat.shop.models import (
     Part,
     Position,
     ShopInfo,
+    Stock,
     Supplier,
     Thing,
     Variant,
@@ -69,6 +70,8 @@ class Shop:
     works: Mapping[str, Work] = field(default_factory=nothing)
     joints: Mapping[str, Joint] = field(default_factory=nothing)
     suppliers: Mapping[str, Supplier] = field(default_factory=nothing)
+    stock: Mapping[str, Stock] = field(default_factory=nothing)
+    """What is on the shelf, by part."""
     builds: Mapping[str, Build] = field(default_factory=nothing)
     kinds: Mapping[str, Mapping[str, SpecKind]] = field(default_factory=nothing)
     specs: Mapping[str, Mapping[str, Spec]] = field(default_factory=nothing)
@@ -101,6 +104,7 @@ class Shop:
             "work": self.works,
             "joint": self.joints,
             "supplier": self.suppliers,
+            "stock": self.stock,
             "build": self.builds,
         }
         return tables[kind]

@@ -73,7 +73,7 @@ def write_build(build: Build, path: Path, *, over: bool = False) -> None:
     write_whole(path, text, over=over)
 
 
-def write_whole(path: Path, text: str, *, over: bool = True) -> None:
+def write_whole(path: Path, content: str | bytes, *, over: bool = True) -> None:
     """Write a file by way of a temporary one, so that no half-written file is ever seen.
 
     Raises
@@ -84,8 +84,8 @@ def write_whole(path: Path, text: str, *, over: bool = True) -> None:
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     temporary = Path(name)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content.encode() if isinstance(content, str) else content)
             file.flush()
             os.fsync(file.fileno())
         temporary.chmod(0o644)

@@ -16,7 +16,7 @@ from compat.rulebook.scope import GOAL
 from compat.units import unit
 from compat.words.deciding import Deciding
 from compat.words.loads import loads_table
-from compat.words.needs import NeedTeller
+from compat.words.needs import NeedTeller, forced_by
 from compat.words.report import (
     ExtraPart,
     ExtraWork,
@@ -280,9 +280,7 @@ class _Reporter:
             ExtraPart(
                 part=extra.name,
                 count=extra.count,
-                because=self.needs.forced_by(extra.demand)
-                if extra.demand
-                else f"{self.shop.joints[extra.joint].name} is opened",
+                because=forced_by(self.settled, extra),
                 name=self.shop.parts[extra.name].name,
                 position=extra.position,
                 held_back=self.needs.settled_first(extra.held),
@@ -295,7 +293,7 @@ class _Reporter:
         return [
             ExtraWork(
                 work=extra.name,
-                because=self.needs.forced_by(extra.demand) if extra.demand else "",
+                because=forced_by(self.settled, extra),
                 name=self.shop.works[extra.name].name,
                 hours=str(extra.hours),
                 held_back=self.needs.settled_first(extra.held),

@@ -45,7 +45,7 @@ class Teller:
 
     def remedy(self, key: str, name: str) -> str:
         """One remedy as a sentence; a part that the shop does not have for this engine is called so."""
-        text = remedy_text(self.shop, key, name)
+        text = remedy_text(self.shop, key, name, self.shop.families[self.world.settled.variant.family])
         if key not in ("swap", "add") or name not in self.shop.positions or self._to_be_had(name):
             return text
         return f"{text.removesuffix('.')} (none in this shop)."

@@ -69,7 +69,7 @@ def test_every_entry_holds_to_the_schema_of_its_kind(folder: Path, loader: str) 
         seen.add(kind)
         problem = next(validator(str(kind)).iter_errors(entry), None)
         assert problem is None, f"{file}: {entry[kind]}: {problem.message}"  # type: ignore[union-attr]
-    assert len(seen) == 12
+    assert len(seen) == 13
 
 
 def test_the_quick_parser_reads_plain_words_as_the_core_schema_says() -> None:
