@@ -133,6 +133,9 @@ def _idle(world: BuildWorld) -> Iterator[Outcome]:
     for position, spec in settled.ready.measured:
         if position not in fitted:
             yield _of_no_effect("measured", f"{position}.{spec}", position)
+    for position in build.selected:
+        if not any(key[0] == position for key in world.gauged):
+            yield _of_no_effect("selected", position, position)
     for work, _ in settled.works:
         if work.on not in fitted:
             yield _of_no_effect("work", work.work, work.on)

@@ -6,7 +6,7 @@ from typing import Any
 
 from typer.core import TyperCommand, TyperGroup
 
-from compat.cli.typed import take_as_typed
+from compat.cli.taking import take_as_typed
 
 __all__ = ["Command", "Group"]
 

@@ -12,7 +12,7 @@ from compat.paper.document import Document
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.shop.writing import write_whole
 
-__all__ = ["ENDINGS", "Maker", "check_paths", "write_out", "write_outs"]
+__all__ = ["ENDINGS", "Maker", "check_files", "check_paths", "write_files", "write_out", "write_outs"]
 
 Maker: TypeAlias = Callable[[Document], bytes | str]
 """What makes the content of a file of a document."""
@@ -89,7 +89,24 @@ def check_paths(paths: Iterable[Path], also: Iterable[str] = ()) -> None:
     Faults
         Every file that could not be written, or whose ending says no format.
     """
-    known = [*ENDINGS, *also]
+    check_files(paths, [*ENDINGS, *also])
+
+
+def check_files(paths: Iterable[Path], known: Sequence[str]) -> None:
+    """The same for files of a kind that has endings of its own.
+
+    Parameters
+    ----------
+    paths : Iterable[Path]
+        The files.
+    known : Sequence[str]
+        Endings that say a format.
+
+    Raises
+    ------
+    Faults
+        Every file that could not be written, or whose ending says no format.
+    """
     seen: set[str] = set()
     faults = []
     for path in paths:
@@ -163,6 +180,17 @@ def write_outs(
     check_paths(paths, also)
     makers = {**ENDINGS, **also}
     made = [(path, _made(makers[path.suffix.lower()], document, path)) for path in paths]
+    write_files(made)
+
+
+def write_files(made: Iterable[tuple[Path, bytes | str]]) -> None:
+    """Write files that are made, each whole or not at all.
+
+    Raises
+    ------
+    Faults
+        When one cannot be written; what was there stays as it is.
+    """
     for path, content in made:
         try:
             write_whole(path, content)

@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.quote_schema import quote_schemas
 from compat.paper.sheet_data import SHEET_SCHEMA
 from compat.paper.visible import json_safe
 from compat.paper.why import Explained
@@ -175,7 +176,8 @@ _WHY: dict[str, Any] = {
 
 def report_json(report: Report) -> str:
     """A report as JSON text, by the published schema `report`."""
-    return json_safe(_REPORT.dump_json(report, indent=2).decode())
+    without = {"measured"} if report.measured is None else None
+    return json_safe(_REPORT.dump_json(report, indent=2, exclude=without).decode())
 
 
 def why_json(found: Explained) -> str:
@@ -220,13 +222,15 @@ def schemas() -> dict[str, dict[str, Any]]:
     -------
     dict
         One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc`,
-        `lint` and `sheet` for what the commands print with ``--json``.
+        `lint`, `plot`, `sheet`, `quote` and `quote_changes` for what the commands print with ``--json``.
 
     Examples
     --------
     >>> "report" in schemas() and "part" in schemas()
     True
     """
+    from compat.paper.pictures.published import picture_schema
+
     single = {kind: _as_written(reader(model).json_schema(by_alias=True)) for kind, model in MODELS.items()}
     rules = {model.kind: _as_written(reader(model).json_schema(by_alias=True)) for model in (Rule, Figure)}
     made = {**single, **rules}
@@ -237,6 +241,8 @@ def schemas() -> dict[str, dict[str, Any]]:
     made["show"] = _SHOW
     made["calc"] = _CALC
     made["lint"] = _LINT
+    made |= quote_schemas()
+    made["plot"] = picture_schema()
     made["sheet"] = SHEET_SCHEMA
     for schema in made.values():
         schema.setdefault("$schema", "https://json-schema.org/draft/2020-12/schema")

@@ -58,6 +58,7 @@ __all__ = [
     "Renew",
     "RoundingMode",
     "Rows",
+    "Selected",
     "SpecName",
     "Speed",
     "Stands",
@@ -297,6 +298,8 @@ Names = Annotated[
     BeforeValidator(lambda v: [v] if isinstance(v, str) else v, json_schema_input_type=Name | tuple[Name, ...]),
 ]
 """One name, or a list of them."""
+Selected = Mapping[Name, tuple[Stands, ...]]
+"""Numbers of pieces in the order of the places they go to, by position."""
 Reasons = Mapping[Name, Reason]
 """Why something is so, by position."""
 LeftOut = Annotated[

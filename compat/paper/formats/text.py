@@ -22,6 +22,7 @@ from compat.paper.document import (
     Together,
     Value,
 )
+from compat.paper.formats.keeping import standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.lines import print_heading, print_indented, wrapped
 from compat.paper.visible import visible
@@ -107,7 +108,10 @@ def _blocks(console: Console, blocks: Sequence[Block], language: str) -> None:
 
 
 def _entries(console: Console, entries: Sequence[tuple[str, Value | Cell]], language: str) -> None:
-    pairs = [(_line(label), _line(shown(bare(value), "text", language))) for label, value in entries]
+    pairs = [
+        (_line(label), "_" * 20 if bare(value) is None else _line(shown(bare(value), "text", language)))
+        for label, value in entries
+    ]
     left = max((_cells(label) for label, _ in pairs), default=0)
     if left > min(30, console.width // 2):
         for label, value in pairs:
@@ -128,11 +132,11 @@ def _table(console: Console, table: Table, language: str) -> None:
         _one_by_one(console, titles, rows)
         return
     _print(console, _folded(titles, widths, table.columns), "dim")
-    for row, cells in rows:
+    for (row, cells), strong in zip(rows, standing_out(table.rows), strict=True):
         if row.kind == "group":
             print_indented(console, "  ".join(cell for cell in cells if cell), 1, "bold")
         else:
-            _print(console, _folded(cells, widths, table.columns), "bold" if row.kind == "total" else "")
+            _print(console, _folded(cells, widths, table.columns), "bold" if strong else "")
         if row.note:
             print_indented(console, _line(row.note), 2, "dim")
 
