@@ -75,6 +75,10 @@ class BuildLinker:
                     self.fault(path, f"variant '{taken.variant}' has no part in '{position}'")
         self.positions("counts", ((position, position) for position in build.counts))
         self.positions("fits_because", ((position, position) for position in build.fits_because))
+        for position, order in build.selected.items():
+            if self.link(["selected", position], "position", position) and len({*order}) < len(order):
+                twice = next(number for at, number in enumerate(order) if number in order[:at])
+                self.fault(["selected", position], f"piece {twice} of '{position}' goes to two places")
         self.left_out(
             (_said("leave_out", number, position), position) for number, position in enumerate(build.leave_out)
         )

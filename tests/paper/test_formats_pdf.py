@@ -12,8 +12,8 @@ import pypdfium2
 import pytest
 from hypothesis import given, settings
 
-from compat.paper.document import Column, Document, Picture, Row, Signatures, Table, Text, Together
-from compat.paper.formats.keeping import kept_together
+from compat.paper.document import Column, Document, Entries, Picture, Row, Signatures, Table, Text, Together
+from compat.paper.formats.keeping import kept_together, standing_out
 from compat.paper.formats.pdf import NotShown, pdf
 from compat.paper.formats.values import bare, shown
 from compat.paper.visible import visible
@@ -142,6 +142,26 @@ def test_a_row_is_not_torn_by_a_page() -> None:
     assert all(f"w{n}." in "".join(said) for n in range(2500))
 
 
+def test_tables_of_the_same_columns_lie_in_line() -> None:
+    columns = [Column("What"), Column("How it is done"), Column("Each", "money"), Column("Found", "box")]
+    said = Document("Sheet", [
+        Table(columns, [Row(("short", "x", gbp("1"), None))]), Text("between"),
+        Together([Table(columns, [Row(("much longer than that one, " * 3, "y", gbp("123456.78"), None))])]),
+    ])  # fmt: skip
+    page = pypdfium2.PdfDocument(pdf(said))[0].get_textpage()
+    text = page.get_text_range()
+    heads = [
+        [page.get_charbox(found.start())[0] for found in re.finditer(word, text)] for word in ("How it", "Each")
+    ]
+    assert all(len(places) == 2 and places[0] == pytest.approx(places[1], abs=0.1) for places in heads)
+
+
+def test_an_entry_without_a_value_is_a_line_to_fill() -> None:
+    blank, filled = (Document("Sheet", [Entries([("Engine number", value)])]) for value in (None, ""))
+    drawn = [pypdfium2.PdfDocument(pdf(one))[0].render(scale=2).to_numpy() for one in (blank, filled)]
+    assert (drawn[0] != drawn[1]).any()
+
+
 def test_a_head_stands_on_every_page_of_a_table() -> None:
     said = pages(
         pdf(Document("List", [Table([Column("Title of it")], [Row([f"line {n}"]) for n in range(120)])]))
@@ -219,10 +239,12 @@ def test_which_rows_are_kept() -> None:
     assert kept_together([total]) == []
     assert kept_together([group]) == []
     assert kept_together([group, line, total]) == [(0, 3)]
+    assert standing_out([group, line, total, total, line, total]) == [True, False, False, True, False, True]
+    assert standing_out([replace(total, strong=True), total]) == [True, False]
     assert kept_together([line, line, line, total, group, line, line, total]) == [(1, 3), (4, 4)]
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(documents)
 def test_any_document_is_set_with_all_that_it_says(document: Document) -> None:
     made = pdf(document)
@@ -231,7 +253,7 @@ def test_any_document_is_set_with_all_that_it_says(document: Document) -> None:
     text = packed("".join(found))
     for value, sort in values_of(document):
         said = packed(shown(bare(value), sort, document.language))  # type: ignore[arg-type]
-        # of what runs over to the next page, the foot of the page stands between the pieces
-        assert said in text or (len(found) > 1 and all(part in text for part in re.findall(".{1,3}", said))), (
-            value
-        )
+        if said not in text:
+            # what runs over to the next page has the foot of the page between its pieces
+            lost = [part for part in re.findall(".{1,4}", said) if part not in text]
+            assert len(lost) < len(found), value

@@ -28,7 +28,7 @@ from compat.paper.document import (
     Text,
     Together,
 )
-from compat.paper.formats.keeping import kept_together
+from compat.paper.formats.keeping import kept_together, standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.visible import visible
 from compat.shop.source import Fault, Spot
@@ -183,7 +183,7 @@ class _Setting:
                 return {"kind": "listed" if said else "none", "items": said, "numbered": numbered, "tone": tone}
             case Entries(entries):
                 pairs = [
-                    [_clean(label), _clean(shown(bare(value), "text", self.language))]
+                    [_clean(label), _clean(shown(bare(value), "text", self.language)), bare(value) is None]
                     for label, value in entries
                 ]
                 return {"kind": "entries" if pairs else "none", "entries": pairs}
@@ -213,15 +213,19 @@ class _Setting:
                 }
                 for column in table.columns
             ],
-            "rows": [self.row(row, sorts) for row in table.rows],
+            "rows": [
+                self.row(row, sorts, strong)
+                for row, strong in zip(table.rows, standing_out(table.rows), strict=True)
+            ],
+            "like": " ".join(f"{column.sort} {column.share:g}" for column in table.columns),
             "kept": kept_together(table.rows),
         }
 
-    def row(self, row: Row, sorts: Sequence[Sort]) -> dict[str, Any]:
+    def row(self, row: Row, sorts: Sequence[Sort], strong: bool) -> dict[str, Any]:
         cells = [
             _clean(shown(bare(cell), sort, self.language)) for cell, sort in zip(row.cells, sorts, strict=True)
         ]
-        return {"kind": row.kind, "cells": cells, "note": _clean(row.note)}
+        return {"kind": row.kind, "cells": cells, "note": _clean(row.note), "strong": strong}
 
 
 def _led_in(blocks: Sequence[Block]) -> list[Block]:
