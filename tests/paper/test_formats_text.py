@@ -35,7 +35,7 @@ from compat.paper.formats.data import json_text
 from compat.paper.formats.markdown import markdown
 from compat.paper.formats.page import page
 from compat.paper.formats.text import text
-from compat.paper.formats.values import bare, language_fault, plain, shown
+from compat.paper.formats.values import bare, plain, shown
 from compat.paper.visible import visible
 from compat.shop.money import Money
 from tests.paper.sample import AWKWARD, crammed, documents, gbp, quote, tables_of, values_of
@@ -85,13 +85,6 @@ def test_no_digit_is_added_or_lost() -> None:
     assert shown(12345, "code") == "12345"
     assert (shown(None), shown(Decimal("0.00"), "number")) == ("", "0.00")
     assert (plain(Decimal("1E+3")), plain(7), plain(None)) == ("1000", "7", "")
-
-
-def test_a_language_that_nobody_knows_is_told() -> None:
-    assert not language_fault("en_GB")
-    assert "did you mean 'de_DE'" in language_fault("de_DD")
-    assert language_fault("")
-    assert language_fault("../../etc")
 
 
 # ---- CSV
