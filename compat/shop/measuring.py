@@ -13,7 +13,7 @@ from typing import Any
 from compat.shop.build_links import Where
 from compat.shop.build_work import standing_part
 from compat.shop.models import Build, Variant
-from compat.shop.pieces import Measured, Piece, measured_spec
+from compat.shop.pieces import Measured, Piece, measured_spec, with_spreads
 from compat.shop.readings import Row, split_rows
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Spot, nearest
@@ -41,7 +41,7 @@ def measured_of(
 ) -> dict[tuple[str, str], Spec]:
     """What a build states as measured: one value for all pieces, or readings of each."""
     rows, plain = split_rows(build.measured, where, path, faults)
-    return typed(shop, build, rows, plain, faults)
+    return with_spreads(shop.kinds, typed(shop, build, rows, plain, faults))
 
 
 def typed(

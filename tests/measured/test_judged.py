@@ -5,6 +5,8 @@ from __future__ import annotations
 import itertools
 import math
 import random
+import shutil
+from pathlib import Path
 
 import pytest
 
@@ -13,6 +15,7 @@ from compat.checking.built import settle
 from compat.checking.by_pieces import _left
 from compat.checking.judging import judge
 from compat.checking.outcome import RANK, Held, Outcome, Pieced
+from compat.library.sources import demo_folder
 from tests.measured.conftest import Said, bores_and_skirts, pieces
 
 LEAST, MOST = 0.040, 0.070
@@ -144,7 +147,7 @@ def test_selected_pieces_meet_only_where_they_go(shop: compat.OpenShop, street: 
 def test_what_takes_long_is_judged_on_the_worst_journal(
     rule: str, shop: compat.OpenShop, street: compat.Build
 ) -> None:
-    """Never better than an engine all of whose journals are as the widest, or as the tightest, of those measured."""
+    """Never better than an engine all of whose journals are as the widest of those measured, or the tightest."""
     chance = random.Random(58)
     for _ in range(3):
         housings = [round(62.005 + chance.uniform(-0.012, 0.012), 4) for _ in range(5)]
@@ -246,3 +249,45 @@ def test_what_it_says(shop: compat.OpenShop, street: compat.Build) -> None:
         "less than the least allowed, 0.0016 in: proven, uncertainty 0.00011 in (k = 2); no way to put these "
         "pieces together avoids it"
     )
+
+
+def test_a_bore_that_was_gauged_has_its_taper_and_roundness(
+    shop: compat.OpenShop, street: compat.Build, tmp_path: Path
+) -> None:
+    """The hone is to leave 0.006 mm of taper; what the gauge found counts."""
+    bore = {
+        "top along": "86.001 mm",
+        "top across": "86.004 mm",
+        "foot along": "86.020 mm",
+        "foot across": "86.021 mm",
+    }
+    said = {"block.bore_diameter": {"pieces": [bore] * 4, "uncertainty": "0.001 mm", "gauge": "bore gauge"}}
+    measured = street.measuring(said)
+    found = {finding.rule: finding for finding in shop.check(measured).report.findings}
+    assert found["bore-taper"].verdict == "conflict"
+    assert found["bore-taper"].value == pytest.approx(0.019)
+    assert found["bore-roundness"].verdict == "ok"
+    assert found["bore-roundness"].value == pytest.approx(0.003)
+    own = street.measuring({**said, "block.bore_taper": "0.004 mm"})  # gauged by itself, that counts
+    assert {f.rule: f.verdict for f in shop.check(own).report.findings}["bore-taper"] == "ok"
+    one = street.measuring({"block.bore_diameter": pieces([86.0] * 4)})
+    assert ("block", "bore_taper") not in one.measured
+
+
+@pytest.mark.parametrize(
+    ("said", "message"),
+    [
+        ("bore_diamter over heights", "'spread_of' names no spec of this position with places `at`"),
+        ("bore_diameter over places", "'spread_of' is written as: bore_diameter over heights or directions"),
+        ("bore_spacing over heights", "'spread_of' names no spec of this position with places `at`"),
+    ],
+)
+def test_what_follows_from_what_is_declared_rightly(said: str, message: str, tmp_path: Path) -> None:
+    shutil.copytree(demo_folder(), tmp_path / "shop")
+    path = tmp_path / "shop/catalog/vocabulary/short_block.yaml"
+    text = path.read_text(encoding="utf-8")
+    assert "spread_of: bore_diameter over heights" in text
+    path.write_text(text.replace("bore_diameter over heights", said), encoding="utf-8")
+    with pytest.raises(compat.Faults) as found:
+        compat.open_shop(tmp_path / "shop", cache=False)
+    assert any(f"spec 'bore_taper': {message}" in str(fault) for fault in found.value.faults)
