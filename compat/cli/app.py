@@ -14,8 +14,17 @@ from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
-from compat.cli.outs import OutOption
 from compat.cli.streams import guarded_streams
+from compat.cli.typed import (
+    BuildArgument,
+    DateOption,
+    JsonOption,
+    KeepOption,
+    MeasuredOption,
+    OutOption,
+    ShopOption,
+    UnitsOption,
+)
 
 app = typer.Typer(
     name="compat",
@@ -26,54 +35,6 @@ app = typer.Typer(
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-ShopOption = Annotated[
-    Optional[Path],  # noqa: UP045  typer reads the annotation at run time
-    typer.Option(
-        "--shop",
-        metavar="DIR",
-        envvar="COMPAT_SHOP",
-        help="Shop folder, with catalog and rules in it; else the working folder where it is one, else the "
-        "demo shop.",
-    ),
-]
-
-
-def _units(text: str) -> UnitSystem:
-    if text.lower() not in list(UnitSystem):
-        stop(f"--units: '{text}' is neither metric nor imperial")
-    return UnitSystem(text.lower())
-
-
-UnitsOption = Annotated[
-    UnitSystem,
-    typer.Option("--units", metavar="metric|imperial", parser=_units, help="Units of the output."),
-]
-KeepOption = Annotated[
-    bool,
-    typer.Option(
-        "--no-cache",
-        help="Read every file anew and keep nothing for the next time; COMPAT_CACHE=off does the same.",
-    ),
-]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
-MeasuredOption = Annotated[
-    Optional[list[Path]],  # noqa: UP045
-    typer.Option(
-        "--measured",
-        metavar="FILE",
-        help="What was measured, piece by piece: a YAML, CSV or XLSX file, as the sheet has it; may be given "
-        "again.",
-    ),
-]
-BuildArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="BUILD",
-        help="Id of a build or variant, a build file, or - to read one from standard input.",
-        autocompletion=complete.builds,
-    ),
-]
 
 
 def _version(value: bool) -> None:
@@ -206,6 +167,44 @@ def plot(
     from compat.cli.plots import run_plot
 
     run_plot(choose_folder(shop), not no_cache, build, picture, rule, units.value, out or [], as_json)
+
+
+@app.command(cls=Command)
+def quote(
+    build: Annotated[
+        str,
+        typer.Argument(
+            metavar="BUILD|NUMBER",
+            help="Id of a build or variant, a build file, - to read one from standard input; or the number of "
+            "a quote, to print it again as it was.",
+            autocompletion=complete.builds,
+        ),
+    ],
+    out: OutOption = None,
+    own: Annotated[bool, typer.Option("--own", help="The shop's own copy: cost, supplier, findings.")] = False,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Quote what does not go together; the findings stand on it."),
+    ] = False,
+    against: Annotated[
+        str, typer.Option("--against", metavar="NUMBER", help="Say what has changed since that quote.")
+    ] = "",
+    day: DateOption = None,
+    shop: ShopOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Quote a build: parts, work, tax, lead time, what is measured first. It is kept under a number.
+
+    Exit status 0: quoted. 1: something stands against the build. 2: bad input.
+    """
+    from compat.cli.quotes import Asked, run_quote
+
+    asked = Asked(build, own, despite_findings, draft, against, day, out or (), as_json)
+    raise typer.Exit(run_quote(choose_folder(shop), not no_cache, asked))
 
 
 @app.command(cls=Command)

@@ -393,3 +393,5 @@ def _build(library: Library, build: Build, system: str) -> Lines:
     for work in build.work:
         values = ", ".join(f"{key} {value}" for key, value in work.values.items())
         yield 1, f"work {work.work}{f' ({values})' if values else ''}"
+    for option in build.options:
+        yield 1, f"option: {option.name}"

@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.quote_schema import quote_schemas
 from compat.paper.sheet_data import SHEET_SCHEMA
 from compat.paper.visible import json_safe
 from compat.paper.why import Explained
@@ -221,7 +222,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     -------
     dict
         One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc`,
-        `lint`, `plot` and `sheet` for what the commands print with ``--json``.
+        `lint`, `plot`, `sheet`, `quote` and `quote_changes` for what the commands print with ``--json``.
 
     Examples
     --------
@@ -240,6 +241,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     made["show"] = _SHOW
     made["calc"] = _CALC
     made["lint"] = _LINT
+    made |= quote_schemas()
     made["plot"] = picture_schema()
     made["sheet"] = SHEET_SCHEMA
     for schema in made.values():

@@ -14,7 +14,7 @@ from compat.units import Band
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["in_sequence", "standing_part", "with_more", "works_of"]
+__all__ = ["in_sequence", "put_in", "standing_part", "with_more", "works_of"]
 
 
 def works_of(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
@@ -47,16 +47,8 @@ def in_sequence(
 def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -> ReadyBuild:
     """The same build with more parts and work of its shop; work is put where what it follows allows."""
     build = ready.fitting(**fit).build if fit else ready.build
-    shop, order, waiting = ready.shop, list(build.work), list(dict.fromkeys(works))
-    while waiting:
-        # those that follow none of the others first; where they follow each other in a ring, as they come
-        name = next((n for n in waiting if not {*shop.works[n].after} & {*waiting}), waiting[0])
-        waiting.remove(name)
-        places = [done.work for done in order]
-        first = max((places.index(n) + 1 for n in shop.works[name].after if n in places), default=0)
-        late = [number for number, other in enumerate(places) if name in shop.works[other].after]
-        order.insert(max(first, min(late, default=len(order))), WorkDone(work=name))
-    build = replace(build, work=tuple(order))
+    more = [WorkDone(work=name) for name in dict.fromkeys(works)]
+    build = replace(build, work=put_in(ready.shop, build.work, more))
     chosen, forced = works_of(ready.shop, build)
     return replace(
         ready,
@@ -65,6 +57,21 @@ def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -
         forced=MappingProxyType(forced),
         sequence=in_sequence(ready.shop, chosen, forced),
     )
+
+
+def put_in(shop: Shop, works: Sequence[WorkDone], more: Sequence[WorkDone]) -> tuple[WorkDone, ...]:
+    """More work among a build's own, each where what it follows allows."""
+    order, waiting = list(works), list(more)
+    while waiting:
+        # those that follow none of the others first; where they follow each other in a ring, as they come
+        names = {one.work for one in waiting}
+        one = next((one for one in waiting if not {*shop.works[one.work].after} & names), waiting[0])
+        waiting.remove(one)
+        places = [done.work for done in order]
+        first = max((places.index(n) + 1 for n in shop.works[one.work].after if n in places), default=0)
+        late = [number for number, other in enumerate(places) if one.work in shop.works[other].after]
+        order.insert(max(first, min(late, default=len(order))), one)
+    return tuple(order)
 
 
 def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:

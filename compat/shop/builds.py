@@ -14,7 +14,9 @@ from typing import Any
 from compat.shop.build_links import BuildLinker, Where
 from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
+from compat.shop.options import hold_options
 from compat.shop.pieces import Measured
+from compat.shop.said import Said
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, read_tree, tree_of
 from compat.shop.specs import Spec
@@ -73,7 +75,7 @@ class ReadyBuild:
         build = self.build
         chosen = {position: part for position, part in parts.items() if part is not None}
         faults: list[Fault] = []
-        linker = BuildLinker(self.shop, build, _Said({}, f"build {build.build}").spot_of, faults)
+        linker = BuildLinker(self.shop, build, Said({}, f"build {build.build}").spot_of, faults)
         for position, part in chosen.items():
             linker.fills(["fit", position], position, part)
         if chosen.pop("fuel", self.goal.fuel) != self.goal.fuel:
@@ -200,22 +202,6 @@ def as_build(variant: Variant) -> Build:
     )
 
 
-class _Said(Node):
-    """What was said in Python; faults name the build and the entry in place of a line."""
-
-    __slots__ = ()
-
-    def spot_of(self, path: Sequence[str | int]) -> Spot:
-        """The entry that the path leads to; of a number and a name for one entry, the one that was said."""
-        data, told = self.data, []
-        for step in path:
-            if isinstance(step, int) and isinstance(data, Mapping) and data:
-                continue
-            told.append(str(step))
-            data = data.get(step) if isinstance(data, Mapping) else None
-        return Spot(f"{self.file}: {'.'.join(told)}" if told else self.file, 0)
-
-
 def make_build(shop: Shop, **entries: Any) -> ReadyBuild:
     """Make a build in Python, of the same entries as a build file.
 
@@ -244,12 +230,14 @@ def _made(shop: Shop, said: Mapping[str, Any], named: Iterable[str] = ()) -> Rea
     """A build of what is said in Python; `named`: the entries that must be its own."""
     from compat.shop.reading import validate
 
-    node = _Said(said, f"build {said['build']}")
+    node = Said(said, f"build {said['build']}")
     faults: list[Fault] = []
     build = validate(Build, node, faults, "build")
     if build is not None and "build" in named:
         _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
+    if ready is not None and ready.build.options:
+        hold_options(shop, ready.build, node.spot_of, faults, _held)
     if faults or ready is None:
         raise Faults(faults)
     return ready
@@ -288,7 +276,7 @@ def prepare(shop: Shop, build: Build, where: Where | None = None) -> ReadyBuild:
 def _where(shop: Shop, build: Build) -> Where:
     if shop.builds.get(build.build) is build:
         return shop.nodes["build", build.build].spot_of
-    return _Said({}, f"build {build.build}").spot_of
+    return Said({}, f"build {build.build}").spot_of
 
 
 def check_builds(shop: Shop, faults: list[Fault]) -> None:
@@ -296,7 +284,10 @@ def check_builds(shop: Shop, faults: list[Fault]) -> None:
     for build in shop.builds.values():
         where = shop.nodes["build", build.build].spot_of
         _own_name(shop, build, where, faults)
+        before = len(faults)
         _held(shop, build, where, faults)
+        if build.options and len(faults) == before:
+            hold_options(shop, build, where, faults, _held)
 
 
 def _own_name(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> None:
@@ -391,6 +382,8 @@ def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
     if build is not None:
         _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
+    if ready is not None and ready.build.options:
+        hold_options(shop, ready.build, node.spot_of, faults, _held)
     if faults or ready is None:
         raise Faults(faults)
     return ready

@@ -150,6 +150,7 @@ def _by_work(work: Work) -> Iterator[Named]:
     yield from (("follows", "work", other, NOTHING) for other in work.after)
     yield from (("opens", "joint", joint, NOTHING) for joint in work.opens)
     yield from (("is done once there is", "position", other, NOTHING) for other in work.fitted)
+    yield from (("awaits the part of", "position", other, NOTHING) for other in work.awaits)
     yield from (("is done before", "position", other, NOTHING) for other in work.before)
     if work.done_by != "shop":
         yield "done by", "supplier", work.done_by, NOTHING

@@ -153,6 +153,8 @@ class Linker:
 
     def work(self, work: Work) -> None:
         self.link(work, ["on"], "position", work.on)
+        for number, position in enumerate(work.awaits):
+            self.link(work, ["awaits", number], "position", position)
         for field in ("forces", "after"):
             for number, other in enumerate(getattr(work, field)):
                 self.link(work, [field, number], "work", other)

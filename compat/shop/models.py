@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from compat.shop.chosen import Option, TakeFrom, WorkDone
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
 from compat.shop.fitting import Fitting, Tightening
@@ -63,6 +64,7 @@ __all__ = [
     "Money",
     "Need",
     "Offer",
+    "Option",
     "Parameter",
     "Part",
     "Position",
@@ -272,6 +274,8 @@ class Work(Thing):
     """What a supplier asks who does it, for one of what `per` says; else hours at the supplier's rate."""
     lead: Time | None = None
     """How long it is away; else as the supplier says."""
+    awaits: tuple[Name, ...] = ()
+    """Positions whose parts must be in before it begins, beside its own. The assembly awaits all of them."""
     caution: str = ""
     note: str = ""
     assembles: bool = False
@@ -326,25 +330,6 @@ class Joint(Thing):
 
 
 @dataclass(frozen=True, kw_only=True)
-class TakeFrom(Entry):
-    """Parts taken from a sister variant, position by position."""
-
-    variant: Id
-    positions: tuple[Name, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class WorkDone(Entry):
-    """A piece of work chosen for a build, with what it takes (a depth, a size)."""
-
-    only = "work"
-    rest = "values"
-    work: Id
-    values: Mapping[str, Raw] = field(default_factory=nothing)
-    """What the build states for the work."""
-
-
-@dataclass(frozen=True, kw_only=True)
 class Build(Thing):
     """A variant, the parts and work chosen, a goal, and what was measured."""
 
@@ -367,6 +352,8 @@ class Build(Thing):
     renew: Renew = ()
     setup: Mapping[Name, Raw] = field(default_factory=nothing)
     measured: Mapping[str, Raw] = field(default_factory=nothing)
+    options: tuple[Option, ...] = ()
+    """What the customer may have instead; nothing of it is in the build itself."""
     selected: Selected = field(default_factory=nothing)
     """Which measured piece goes where: by position the number of the piece in each place, from the front."""
     note: str = ""
