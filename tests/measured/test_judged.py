@@ -16,6 +16,7 @@ from compat.checking.by_pieces import _left
 from compat.checking.judging import judge
 from compat.checking.outcome import RANK, Held, Outcome, Pieced
 from compat.library.sources import demo_folder
+from compat.rulebook.models import VERDICTS
 from tests.measured.conftest import Said, bores_and_skirts, pieces
 
 LEAST, MOST = 0.040, 0.070
@@ -147,7 +148,7 @@ def test_selected_pieces_meet_only_where_they_go(shop: compat.OpenShop, street: 
 def test_what_takes_long_is_judged_on_the_worst_journal(
     rule: str, shop: compat.OpenShop, street: compat.Build
 ) -> None:
-    """Never better than an engine all of whose journals are as the widest of those measured, or the tightest."""
+    """Never better than an engine all of whose journals are as the widest measured, or as the tightest."""
     chance = random.Random(58)
     for _ in range(3):
         housings = [round(62.005 + chance.uniform(-0.012, 0.012), 4) for _ in range(5)]
@@ -291,3 +292,27 @@ def test_what_follows_from_what_is_declared_rightly(said: str, message: str, tmp
     with pytest.raises(compat.Faults) as found:
         compat.open_shop(tmp_path / "shop", cache=False)
     assert any(f"spec 'bore_taper': {message}" in str(fault) for fault in found.value.faults)
+
+
+def test_other_parts_are_asked_on_the_pieces_that_were_measured(
+    shop: compat.OpenShop, street: compat.Build
+) -> None:
+    """One question, a sweep and whole checks agree, shell by shell and piston by piston."""
+    build = street.measuring(
+        bores_and_skirts(BORES, SKIRTS)
+        | {
+            "crankshaft.rod_journal_diameter": pieces([47.990, 47.962, 47.990, 47.991], gauge="micrometer"),
+            "rod.big_end_bore": pieces([51.004, 51.006, 51.011, 51.005]),
+        }
+    )
+    shells = ["tarn-20-rod-bearing", "hd-rod-std", "hd-rod-025x", "hd-rod-u25"]
+    pistons = ["hg-piston-860-308-d120", "hg-piston-860-308-d106", "tarn-20-turbo-piston"]
+    grid = shop.sweep(build, {"rod_bearing": shells, "piston": pistons})
+    for row, shell in enumerate(shells):
+        for column, piston in enumerate(pistons):
+            found = shop.check(build.fitting(rod_bearing=shell, piston=piston))
+            verdicts = {outcome.rule: outcome.verdict for outcome in found.outcomes}
+            assert VERDICTS[grid.worst[row, column]] == found.verdict
+            for rule in ("big-end-clearance", "piston-skirt-clearance"):
+                asked = shop.ask(rule, build, rod_bearing=shell, piston=piston)
+                assert (asked.verdict if asked else None) == verdicts.get(rule), (rule, shell, piston)
