@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -11,7 +11,7 @@ from compat.shop.source import nearest
 from compat.shop.words import ENGINE_NUMBERS
 from compat.units import DIMENSIONLESS, Band, Dimension, UnitFault, read_band, unfit, unit
 
-__all__ = ["BASES", "Basis", "Rows", "Spec", "SpecKind", "SpecValue", "declare", "state"]
+__all__ = ["BASES", "Basis", "Rows", "Spec", "SpecKind", "SpecValue", "declare", "gauges_of", "state"]
 
 Basis = Literal["maker", "measured", "handbook", "shop", "estimate"]
 BASES: tuple[str, ...] = ("maker", "measured", "handbook", "shop", "estimate")
@@ -171,6 +171,11 @@ def _measured(kind: SpecKind, raw: dict[str, Any]) -> SpecKind:
     if "spread_of" in raw and not (of.isidentifier() and what in SPREADS):
         raise ValueError(f"'spread_of' is written as: bore_diameter over {' or '.join(SPREADS)}")
     return replace(kind, gauge=gauge, each=each, at=tuple(places), spread_of=(of, what))
+
+
+def gauges_of(kinds: Mapping[str, Mapping[str, SpecKind]]) -> tuple[str, ...]:
+    """Every gauge that declarations name, by positions."""
+    return tuple(dict.fromkeys(kind.gauge for specs in kinds.values() for kind in specs.values() if kind.gauge))
 
 
 def _columns(raw: Any) -> tuple[tuple[str, str], ...]:
