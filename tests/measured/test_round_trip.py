@@ -28,7 +28,7 @@ BUILDS = [
 def filled(build: compat.Build, shop: compat.OpenShop, path: Path, system: str = "metric") -> dict[str, Any]:
     """Fill the form with the middle of what the cards say; gives what was filled in."""
     checked = shop.check(build).checked
-    write_out(measured_form(bench_sheet(checked, system, whole=True), system), path)
+    write_out(measured_form(bench_sheet(checked, system, whole=True), shop.things.info, system), path)
     workbook = openpyxl.load_workbook(path)
     sheet = workbook["Measured"]
     rows = iter(sheet.iter_rows())
@@ -88,5 +88,5 @@ def test_inches_come_back_as_the_same_sizes(
 
 def test_an_empty_form_measures_nothing(shop: compat.OpenShop, street: compat.Build, tmp_path: Path) -> None:
     for name in ("form.xlsx", "form.csv"):
-        write_out(measured_form(bench_sheet(shop.check(street).checked)), tmp_path / name)
+        write_out(measured_form(bench_sheet(shop.check(street).checked), shop.things.info), tmp_path / name)
         assert street.measuring(tmp_path / name).measured == street.measured
