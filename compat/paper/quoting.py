@@ -221,7 +221,8 @@ class _Copy:
                 "total",
             )
         added = "+".join(["{net}", *(f"{{v{number}}}" for number in range(1, len(quote.taxes) + 1))])
-        yield Row(("Total", None, None, None, None, Cell(self.money(quote.total), "total", added)), "total")
+        total = Cell(self.money(quote.total), "total", added)
+        yield Row(("Total", None, None, None, None, total), "total", strong=True)
         if quote.deposit:
             deposit = rounded_formula("{total}*{share}", None, quote.rounding)
             share = Cell(quote.deposit_share, "share")
