@@ -142,7 +142,7 @@ def clearances(
         if said is None and not (measured and _of_the_bench(rule, world)):
             continue
         late = [place for place in {spec.partition(".")[0] for spec in rests_on} if place in again]
-        if said in again:
+        if said is not None and said in again:
             at = said
         elif late:
             at = max(late, key=lambda place: order[place])
