@@ -145,6 +145,57 @@ def test_names_of_eighty_letters_are_folded_or_cut_where_their_room_ends(name: s
         assert faults(drawing) == []
 
 
+def lines(axes: Any) -> list[list[tuple[float, float]]]:
+    """Points of every line of some axes."""
+    return [list(zip(*line.get_data(), strict=True)) for line in axes.get_lines()]
+
+
+def test_what_is_drawn_is_the_record() -> None:
+    """Ends of bars, places of marks and curves, read back from the drawing."""
+    with house_style():
+        bars = data_of("headroom", "street-turbo", "imperial").bars
+        (axes,) = PICTURES["headroom"].rooms.draw(data_of("headroom", "street-turbo", "imperial")).axes
+        shown = [patch.get_width() for patch in axes.patches]
+        assert len(shown) == 26
+        assert shown == pytest.approx([max(min(bar.headroom, 1.5), -0.6) for bar in bars[:26]])
+        assert [(bar.low, row) for row, bar in enumerate(bars[:26]) if bar.low < bar.headroom - 1e-9] == [
+            (pytest.approx(line[0][0]), pytest.approx(line[0][1]))
+            for line in lines(axes) if len(line) == 2 and line[0][1] == line[1][1]
+        ]  # fmt: skip
+
+        data = data_of("output", "street-turbo", "metric")
+        power, torque, _ = PICTURES["output"].rooms.draw(data).axes
+        for panel, quantity in ((power, "power"), (torque, "torque")):
+            for point in data.points:
+                assert [(point.speed.value, getattr(point, quantity).value)] in lines(panel)
+            assert [(step.speed, getattr(step, quantity)) for step in data.steps] in lines(panel)
+
+        data = data_of("compressor", "street-turbo", "metric")
+        (axes,) = PICTURES["compressor"].rooms.draw(data).axes
+        for place in data.places:
+            assert [(place.flow.value, place.ratio.value)] in lines(axes)
+        for line in data.lines:
+            assert list(zip(line.flow, line.ratio, strict=True)) in lines(axes)
+        assert [(line.flow[0], line.ratio[0]) for line in data.lines] in lines(axes)
+        assert [(point.flow, point.ratio) for point in data.along] in lines(axes)
+
+        data = data_of("cycle", "street-turbo", "imperial")
+        upper, lower = PICTURES["cycle"].rooms.draw(data).axes
+        for trace in data.traces:
+            assert list(zip(data.angles, trace.pressure, strict=True)) in lines(upper)
+            assert list(zip(data.angles, trace.force, strict=True)) in lines(lower)
+
+        data = data_of("tolerance", "street-turbo", "imperial", "deck-clearance")
+        scale, shares = PICTURES["tolerance"].rooms.draw(data).axes
+        assert [patch.get_width() for patch in shares.patches] == pytest.approx([s.brings for s in data.shares])
+        widths = [patch.get_width() for patch in scale.patches]
+        assert widths[-2:] == pytest.approx([2 * data.worst, 2 * data.likely])
+
+        data = data_of("reasons", "street-turbo", "metric", "rod-fatigue")
+        (axes,) = PICTURES["reasons"].rooms.draw(data).axes
+        assert len(axes.patches) == len(data.steps) + sum(len(step.rests_on) for step in data.steps)
+
+
 def test_a_text_out_of_place_is_noticed() -> None:
     """The check above can fail: a name that is not fitted, and two texts in one place."""
     with house_style():
