@@ -20,9 +20,10 @@ from compat.trade.doubt import Doubts
 from compat.trade.lead import lead
 from compat.trade.money import round_money, rounding_of
 from compat.trade.plans import Plan
-from compat.trade.pricing import Pricer, Sums, final_works, sums
+from compat.trade.pricing import Pricer, final_works
 from compat.trade.quoted import Against, Line, OptionPrice, Own, Paper, Quote
 from compat.trade.reuse import final_world, inspected, reused
+from compat.trade.sums import Sums, sums
 from compat.trade.wanting import brought, wanted
 from compat.words.report import Finding, Report
 from compat.words.reporting import report
