@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
+from compat.checking.conformity import doubt_of, gauge_leaf
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundRule
+from compat.rulebook.values import Absent, Number
 from compat.shop.specs import Spec, SpecKind
 from compat.units import Band, unit
 from compat.words.deciding import Deciding
@@ -49,6 +51,25 @@ class Clearance:
     """Whether it is read on the assembled parts; else it is worked out from what was gauged."""
     rests_on: tuple[str, ...]
     """What is gauged for it, as position.spec."""
+    gauge: str = ""
+    """What it is read with, where it is read direct."""
+    uncertainty: float | None = None
+    """Expanded uncertainty (k = 2) that the shop's gauges leave it, in the finding's unit; None: not known."""
+
+    @property
+    def proven(self) -> tuple[float | None, float | None] | None:
+        """Limits that a measured value must keep to be proven within those of the rule, in the finding's unit.
+
+        The limits narrowed by the uncertainty on either side: the decision rule of ISO 14253-1. None where the
+        uncertainty is not known; the lower is above the upper where gauges are too coarse to prove anything.
+        """
+        if self.uncertainty is None:
+            return None
+        least, most = self.finding.at_least, self.finding.at_most
+        return (
+            None if least is None else least + self.uncertainty,
+            None if most is None else most - self.uncertainty,
+        )
 
 
 def gauged(world: BuildWorld, position: str, asked: Collection[str] = ()) -> tuple[Gauged, ...]:
@@ -119,7 +140,9 @@ def clearances(
         said = rule.rule.at
         if said is not None:
             if said in again:
-                found.setdefault(said, []).append(Clearance(finding, said, True, measured))
+                gauge = rule.rule.gauge or ""
+                doubt = _own_doubt(world, gauge, rule.unit)
+                found.setdefault(said, []).append(Clearance(finding, said, True, measured, gauge, doubt))
             continue
         if not measured or not _of_the_bench(rule, world):
             continue
@@ -127,8 +150,45 @@ def clearances(
         late = [place for place in places if place in again]
         if late:
             at = max(late, key=lambda place: order[place])
-            found.setdefault(at, []).append(Clearance(finding, at, False, measured))
+            doubt = _doubt(world, rule, measured)
+            found.setdefault(at, []).append(Clearance(finding, at, False, measured, uncertainty=doubt))
     return found
+
+
+def _own_doubt(world: BuildWorld, gauge: str, name: str) -> float | None:
+    """What the shop's gauge may be off, in a unit; None where the shop does not say, or of another kind."""
+    info = world.settled.shop.info
+    stated = info.gauges.get(gauge) if info is not None else None
+    own = unit(name)
+    return stated.nominal / own.factor if stated is not None and stated.dimension == own.dimension else None
+
+
+def _doubt(world: BuildWorld, rule: BoundRule, measured: tuple[str, ...]) -> float | None:
+    """What all gauges together leave a value that is worked out from the pieces, in its rule's unit.
+
+    Combined as `compat.checking.conformity` does. None where a gauge is not known, or how much it weighs.
+    """
+    assert rule.measure is not None
+    try:
+        value = rule.measure.run(world)
+    except Absent:
+        return None
+    if not isinstance(value, Number):
+        return None
+    slopes: Mapping[str, float] = value.g or {}
+    alone = rule.measure.tree[0] == "spec"
+    weights: dict[str, float] = {}
+    half: dict[str, float] = {}
+    for spec in measured:
+        slope = 1.0 if alone else slopes.get(spec)
+        position, _, name = spec.partition(".")
+        kind = world.settled.shop.kinds[position][name]
+        off = _own_doubt(world, kind.gauge, kind.unit)
+        if slope is None or off is None:
+            return None
+        leaf = gauge_leaf(kind.gauge, spec, 1)
+        weights[leaf], half[leaf] = slope, off * unit(kind.unit).factor
+    return doubt_of(weights, half).gauge / unit(rule.unit).factor
 
 
 def _of_the_bench(rule: BoundRule, world: BuildWorld) -> bool:

@@ -7,12 +7,13 @@ from dataclasses import dataclass, field
 
 from compat.bench.cautions import cautions_at
 from compat.bench.measures import Clearance, Gauged, clearances, gauged
+from compat.bench.results import Reading, measured_pieces, results
 from compat.bench.sequence import assembled, assembly_order, course_of_work
 from compat.bench.tightening import Tightened, tightened
 from compat.checking.check import Checked
 from compat.rulebook.values import Absent, Number
 from compat.shop.graph import Key
-from compat.words.report import ExtraPart, Finding, Report
+from compat.words.report import ExtraPart, Finding, MeasuredPieces, Report
 from compat.words.reporting import report
 
 __all__ = ["BenchSheet", "SheetFigure", "SheetPart", "Step", "bench_sheet"]
@@ -86,6 +87,10 @@ class BenchSheet:
     """Those that belong to no step."""
     steps: tuple[Step, ...]
     figures: tuple[SheetFigure, ...]
+    readings: Mapping[tuple[str, int], tuple[Reading, ...]]
+    """What was measured already, by position.spec and number of the piece."""
+    measured: MeasuredPieces | None
+    """What came of it."""
     to_order: tuple[ExtraPart, ...]
     """Parts that the build forces and does not have: ordered before it is assembled."""
 
@@ -114,6 +119,10 @@ def bench_sheet(checked: Checked, system: str = "metric", *, whole: bool = False
     """
     said = report(checked, system)
     made = _Sheet(checked, said, whole)
+    found = results(checked)
+    readings: dict[tuple[str, int], list[Reading]] = {}
+    for reading in found.measured:
+        readings.setdefault((reading.what, reading.piece), []).append(reading)
     settled = checked.world.settled
     return BenchSheet(
         report=said,
@@ -124,6 +133,8 @@ def bench_sheet(checked: Checked, system: str = "metric", *, whole: bool = False
         cautions=made.cautions.pop("", ()),
         steps=tuple(made.steps()),
         figures=tuple(_figures(checked)),
+        readings={key: tuple(each) for key, each in readings.items()},
+        measured=measured_pieces(found) if found.measured else None,
         to_order=said.extra_parts,
     )
 

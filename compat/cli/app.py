@@ -14,6 +14,7 @@ from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
+from compat.cli.papers import order
 from compat.cli.streams import guarded_streams
 from compat.cli.typed import (
     BuildArgument,
@@ -207,6 +208,9 @@ def quote(
     raise typer.Exit(run_quote(choose_folder(shop), not no_cache, asked))
 
 
+app.command(cls=Command)(order)
+
+
 @app.command(cls=Command)
 def lint(
     shop: ShopOption = None,
@@ -287,6 +291,7 @@ def sheet(
         bool,
         typer.Option("--despite-findings", help="Of a build with findings against it, with them on its face."),
     ] = False,
+    measured: MeasuredOption = None,
     out: OutOption = None,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
@@ -298,7 +303,7 @@ def sheet(
     from compat.cli.sheets import run_sheet
 
     folder = choose_folder(shop)
-    run_sheet(folder, not no_cache, build, units.value, whole, despite_findings, out, as_json)
+    run_sheet(folder, not no_cache, build, units.value, whole, despite_findings, out, as_json, measured or [])
 
 
 @app.command(cls=Command)
@@ -313,6 +318,8 @@ def schemas(
 
 def run() -> NoReturn:
     """Run the command line as a process of its own."""
+    # matrices of formulas are small: threads would spin beside them, and never be given work
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     status: object = 0
     try:
         main()

@@ -10,7 +10,7 @@ from compat.shop.words import KINDS
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["builds", "formulas", "ids", "pictures", "rules"]
+__all__ = ["builds", "formulas", "ids", "pictures", "rules", "suppliers"]
 
 
 def _named(start: str, *kinds: str) -> list[str]:
@@ -54,6 +54,11 @@ def _matching(words: Iterable[str], start: str) -> list[str]:
 def builds(incomplete: str) -> list[str]:
     """Ids of builds and variants."""
     return _named(incomplete, "build", "variant")
+
+
+def suppliers(incomplete: str) -> list[str]:
+    """Ids of suppliers."""
+    return _named(incomplete, "supplier")
 
 
 def rules(incomplete: str) -> list[str]:

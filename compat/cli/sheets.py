@@ -25,10 +25,11 @@ def run_sheet(
     despite_findings: bool,
     out: Sequence[Path] | None,
     as_json: bool,
+    measured: Sequence[Path] = (),
 ) -> None:
     """Make the bench sheet of a build and give it out."""
     paths = check_outs(out)
-    checked = checked_build(folder, keep, name)
+    checked = checked_build(folder, keep, name, measured)
     from compat.bench.sheet import bench_sheet
     from compat.paper.sheet import sheet_document
     from compat.paper.sheet_form import measured_form
@@ -41,11 +42,11 @@ def run_sheet(
             "put together as it is written; --despite-findings gives the sheet with them on its face",
             *(f"  {finding.verdict}: {finding.title} [{finding.rule}]" for finding in against),
         )
-    today = date.today()
+    info, today = checked.world.settled.shop.info, date.today()
     forms = [path for path in paths if path.suffix.lower() in FORMS]
     rest = [path for path in paths if path not in forms]
     if forms:
-        give(measured_form(sheet, system, today), forms, False)
+        give(measured_form(sheet, info, system, today), forms, False)
     if rest or as_json or not paths:
-        document = sheet_document(sheet, checked.world.settled.shop.info, system, today)
+        document = sheet_document(sheet, info, system, today)
         give(document, rest, as_json)

@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.order_schema import order_schema
 from compat.paper.quote_schema import quote_schemas
 from compat.paper.sheet_data import SHEET_SCHEMA
 from compat.paper.visible import json_safe
@@ -222,7 +223,8 @@ def schemas() -> dict[str, dict[str, Any]]:
     -------
     dict
         One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc`,
-        `lint`, `plot`, `sheet`, `quote` and `quote_changes` for what the commands print with ``--json``.
+        `lint`, `order`, `plot`, `sheet`, `quote` and `quote_changes` for what the commands print with
+        ``--json``.
 
     Examples
     --------
@@ -238,6 +240,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     made["rules"] = _file("A file of the rulebook", rules)
     made["report"] = _REPORT.json_schema(mode="serialization")
     made["why"] = {**_WHY, "$defs": {**_WHY["$defs"], "Finding": _FINDING.json_schema(mode="serialization")}}
+    made["order"] = order_schema()
     made["show"] = _SHOW
     made["calc"] = _CALC
     made["lint"] = _LINT

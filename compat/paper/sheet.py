@@ -20,6 +20,7 @@ from compat.paper.document import (
     Text,
     Together,
 )
+from compat.paper.measured import measured_blocks
 from compat.paper.sheet_data import sheet_data
 from compat.paper.sheet_measures import clearance_table, figure_table, piece_table
 from compat.paper.sheet_tightening import tightening_blocks
@@ -40,6 +41,15 @@ SAFETY = (
     "A value outside its limits stops the step: whoever answers for the build is told before any more is done.",
 )
 """Common practice, no source."""
+
+FEW = 5
+"""So many steps stay on a page with what is read before them."""
+
+PROVEN = (
+    "Proven within: the limits narrowed by what the shop's own gauges may be off (expanded uncertainty, k = 2) "
+    "by the decision rule of ISO 14253-1. A value inside these is proven in; one outside the limits by as much "
+    "is proven out; between the two nothing is decided until a finer gauge has measured."
+)
 
 
 def sheet_document(
@@ -107,17 +117,21 @@ def _blocks(sheet: BenchSheet, system: str, info: ShopInfo | None) -> Iterator[B
     yield Listed(list(SAFETY))
     if sheet.cautions:
         yield Listed(list(sheet.cautions), tone="caution")
+    yield Text(PROVEN)
     if sheet.to_order:
         yield Heading("Not yet in the build, and needed", 2)
         yield Listed([
             f"{extra.count} x {extra.part}, {extra.name}{f': {extra.held_back}' if extra.held_back else ''}"
             for extra in sheet.to_order
         ])  # fmt: skip
+    if sheet.measured is not None and (found := measured_blocks(sheet.measured, system)):
+        yield Heading("What was measured")
+        yield from found
     if sheet.figures:
         yield Heading("Figures that the build is meant to come to", 2)
         yield figure_table(sheet.figures, system)
     for group, steps in groupby(sheet.steps, lambda step: step.group):
-        yield from _group(group, list(steps), system)
+        yield from _group(group, list(steps), sheet, system)
     yield Heading("Signed")
     yield Text(
         "Whoever signs has measured what this sheet asks, found it within its limits or told what is not, and "
@@ -132,28 +146,35 @@ def _finding(finding: Finding) -> str:
     return f"{finding.verdict.capitalize()}: {finding.title}: {finding.because}."
 
 
-def _group(group: str, steps: Sequence[Step], system: str) -> Iterator[Block]:
+def _group(group: str, steps: Sequence[Step], sheet: BenchSheet, system: str) -> Iterator[Block]:
     """The steps of a joint: rows of a table, broken where something is tightened, measured or to be heeded."""
-    head: list[Block] = [Heading(group)]
+    pending: list[Block] = [Heading(group)]
     rows: list[Step] = []
-    for step in steps:
-        before = [*head, *_before(step)]
-        head = []
-        if before or step.kind == "close":
-            yield from _table(rows)
-            rows = []
-        if before:
-            # what is read first stays with the step that it is for
-            yield Together((*before, _closed(step) if step.kind == "close" else _steps([step])))
-        elif step.kind == "close":
-            yield _closed(step)
+
+    def flush() -> Iterator[Block]:
+        # what is read first stays with the steps that it is for
+        blocks = [*pending, *_table(rows)]
+        if pending and 0 < len(rows) <= FEW:
+            yield Together(tuple(blocks))
         else:
-            rows.append(step)
-        if after := list(_after(step, system)):
-            yield from _table(rows)
-            rows = []
+            yield from blocks
+        pending.clear()
+        rows.clear()
+
+    for step in steps:
+        if step.kind == "close":
+            yield from flush()
+            yield _closed(step)
+            continue
+        if before := _before(step):
+            if rows:
+                yield from flush()
+            pending += before
+        rows.append(step)
+        if after := list(_after(step, sheet, system)):
+            yield from flush()
             yield from after
-    yield from _table(rows)
+    yield from flush()
 
 
 def _before(step: Step) -> list[Block]:
@@ -166,14 +187,15 @@ def _before(step: Step) -> list[Block]:
     return found
 
 
-def _after(step: Step, system: str) -> Iterator[Block]:
+def _after(step: Step, sheet: BenchSheet, system: str) -> Iterator[Block]:
     """What is measured and tightened at a step."""
     if step.pieces:
-        yield piece_table(step.pieces, f"{step.number}: measure the pieces", system)
+        yield piece_table(step.pieces, f"{step.number}: measure the pieces", system, sheet.readings)
     if step.tightening is not None:
         yield from tightening_blocks(step)
     if step.clearances:
-        yield clearance_table(step.clearances, f"{step.number}: within these limits", system)
+        fits = sheet.measured.fits if sheet.measured is not None else ()
+        yield clearance_table(step.clearances, f"{step.number}: within these limits", system, fits)
 
 
 def _table(steps: Sequence[Step]) -> Iterator[Block]:

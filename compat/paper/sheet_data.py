@@ -142,6 +142,7 @@ def _piece(piece: Gauged) -> dict[str, Any]:
 
 def _clearance(clearance: Clearance) -> dict[str, Any]:
     finding = clearance.finding
+    proven = clearance.proven or (None, None)
     return {
         "rule": finding.rule,
         "title": finding.title,
@@ -153,6 +154,10 @@ def _clearance(clearance: Clearance) -> dict[str, Any]:
         "at_least": finding.at_least,
         "at_most": finding.at_most,
         "direct": clearance.direct,
+        "gauge": clearance.gauge,
+        "uncertainty": clearance.uncertainty,
+        "proven_least": proven[0],
+        "proven_most": proven[1],
         "rests_on": list(clearance.rests_on),
     }
 
@@ -215,6 +220,10 @@ _CLEARANCE = _object(
     high=_MAYBE,
     at_least=_MAYBE,
     at_most=_MAYBE,
+    gauge={"description": "what it is read with, where it is read direct", **_TEXT},
+    uncertainty={"description": "expanded, k = 2, that the shop's gauges leave it", **_MAYBE},
+    proven_least={"description": "a measured value from here is proven in, by ISO 14253-1", **_MAYBE},
+    proven_most={"description": "a measured value up to here is proven in", **_MAYBE},
     direct={"description": "read on the assembled parts; else worked out from the pieces", **_FLAG},
     rests_on=_array(_TEXT),
 )

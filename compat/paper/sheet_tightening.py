@@ -9,6 +9,7 @@ from compat.bench.tightening import Pass, Tightened
 from compat.paper.document import Block, Column, Picture, Row, Table, Text, Together
 from compat.paper.sequence_drawing import drawing, told_in_order
 from compat.units import show
+from compat.words.wording import plain
 
 __all__ = ["angle_text", "tightening_blocks", "torque_texts"]
 
@@ -95,7 +96,8 @@ def _says(held: Tightened) -> str:
     if held.lubricant:
         texts.append(f"Lubricant that the torque holds for: {LUBRICANTS.get(held.lubricant, held.lubricant)}.")
     if held.pattern is not None:
-        times = f", the same on each of the {held.pattern.times}" if held.pattern.times > 1 else ""
+        each = plain(held.pattern.each) if held.pattern.each else "part"
+        times = f", the same on each of the {held.pattern.times} {each}s" if held.pattern.times > 1 else ""
         texts.append(
             f"Every pass in the numbered order, over all fasteners{times}; loosened in the reverse order."
         )

@@ -109,6 +109,8 @@ class Rule(Thing):
     note: Text | None = None
     at: Name | None = None
     """The position whose parts must be in before the bench can take the measure itself."""
+    gauge: Text | None = None
+    """What it is measured with there."""
     otherwise: Outcome | None = field(default=None, metadata={"written": "else"})
     remedies: tuple[Remedy, ...] = ()
     why: Reason
@@ -127,6 +129,8 @@ class Rule(Thing):
             raise ValueError("a limits rule needs 'at_least' or 'at_most'")
         if self.at is not None and self.sort != "limits":
             raise ValueError("'at' says where something is measured; it belongs to limits")
+        if self.gauge is not None and self.at is None:
+            raise ValueError("'gauge' goes with 'at', where it is measured")
         if self.sort == "load" and (self.capacity is None or self.headroom is None):
             raise ValueError("a load rule needs 'capacity' and 'headroom'")
         if isinstance(self.headroom, Mapping) and (

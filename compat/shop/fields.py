@@ -69,6 +69,7 @@ __all__ = [
     "Temperature",
     "Time",
     "Torque",
+    "Uncertainty",
     "WorkingDay",
     "short",
 ]
@@ -99,6 +100,24 @@ def _between(least: str, most: str) -> Any:
     return Annotated[Band, PlainValidator(partial(_quantity, least, most)), WithJsonSchema(says)]
 
 
+def _some(raw: Any) -> Band:
+    """A quantity of any kind above zero."""
+    if isinstance(raw, Band):
+        return raw
+    if not isinstance(raw, str):
+        raise ValueError("wants a quantity with its unit")
+    band = read_band(raw)
+    if not band.unit or not 0 < band.low == band.high:
+        raise ValueError(f"'{raw}' is no quantity above zero with its unit")
+    return band
+
+
+Uncertainty = Annotated[
+    Band,
+    PlainValidator(_some),
+    WithJsonSchema({"type": "string", "description": "a quantity above zero, like 0.003 mm"}),
+]
+"""What a gauge may be off: expanded uncertainty, k = 2."""
 Power = _between("0.1 kW", "10000 kW")
 Speed = _between("10 rpm", "50000 rpm")
 Torque = _between("0.1 N*m", "50000 N*m")

@@ -8,6 +8,7 @@ from compat.shop.assembly import assembly_edges, circle, circle_told
 from compat.shop.draft import Draft
 from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Stock, Thing, Variant, Work
 from compat.shop.source import Fault, nearest
+from compat.shop.specs import gauges_of
 from compat.shop.term_links import check_labour, check_terms
 
 __all__ = ["Linker", "check_links"]
@@ -40,6 +41,8 @@ class Linker:
 
     def known(self, kind: str) -> tuple[str, ...]:
         """Ids of a kind; listed once, since a file may name thousands that are not there."""
+        if kind == "gauge":
+            return gauges_of(self.draft.kinds)
         if kind not in self._known:
             self._known[kind] = tuple(name for k, name in self.draft.nodes if k == kind)
         return self._known[kind]

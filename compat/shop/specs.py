@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -11,7 +11,7 @@ from compat.shop.source import nearest
 from compat.shop.words import ENGINE_NUMBERS
 from compat.units import DIMENSIONLESS, Band, Dimension, UnitFault, read_band, unfit, unit
 
-__all__ = ["BASES", "Basis", "Rows", "Spec", "SpecKind", "SpecValue", "declare", "state"]
+__all__ = ["BASES", "Basis", "Rows", "Spec", "SpecKind", "SpecValue", "declare", "gauges_of", "state"]
 
 Basis = Literal["maker", "measured", "handbook", "shop", "estimate"]
 BASES: tuple[str, ...] = ("maker", "measured", "handbook", "shop", "estimate")
@@ -163,6 +163,11 @@ def _measured(kind: SpecKind, raw: dict[str, Any]) -> SpecKind:
     if not isinstance(places, list) or not all(isinstance(place, str) for place in places):
         raise ValueError("'at' is a list of places on the piece")
     return replace(kind, gauge=gauge, each=each, at=tuple(places))
+
+
+def gauges_of(kinds: Mapping[str, Mapping[str, SpecKind]]) -> tuple[str, ...]:
+    """Every gauge that declarations name, by positions."""
+    return tuple(dict.fromkeys(kind.gauge for specs in kinds.values() for kind in specs.values() if kind.gauge))
 
 
 def _columns(raw: Any) -> tuple[tuple[str, str], ...]:

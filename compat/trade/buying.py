@@ -57,8 +57,10 @@ def plan(shop: Shop, wants: Iterable[Wanted], aim: Aim = "cost", *, on: date, ol
     buying = {part: count for part, count in lacking.items() if count and shop.parts[part].sold_by}
     if faults := faults_of(shop, buying, on, old_prices=old_prices):
         raise Faults(faults)
-    offers = offers_for(shop, buying, aim)
-    packs, cost, proved = chosen(shop, buying, offers) if offers else ((), Decimal(0), True)
+    beside = [part for part, count in lacking.items() if not count]
+    offers = offers_for(shop, buying, aim, beside)
+    pieces = {part: buying.get(part, 0) for part, _ in offers}
+    packs, cost, proved = chosen(shop, pieces, offers) if offers else ((), Decimal(0), True)
     bought: dict[str, list[tuple[Price, int]]] = {}
     for (part, offer), number in zip(offers, packs, strict=True):
         if number:
@@ -66,8 +68,8 @@ def plan(shop: Shop, wants: Iterable[Wanted], aim: Aim = "cost", *, on: date, ol
     lines = [line for part, found in bought.items() for line in _lines(shop, by_part[part], found, needs[part])]
     taken: list[Taken] = []
     for part, own in by_part.items():
-        pieces = sum(offer.pack * number for offer, number in bought.get(part, ()))
-        taken += shelved(shop, part, own, max(0, needs[part] - pieces))
+        come = sum(offer.pack * number for offer, number in bought.get(part, ()))
+        taken += shelved(shop, part, own, max(0, needs[part] - come))
     return Plan(
         aim,
         on,

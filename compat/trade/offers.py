@@ -56,7 +56,7 @@ def faults_of(shop: Shop, parts: Iterable[str], on: date, *, old_prices: bool) -
         for number, offer in enumerate(shop.parts[part].sold_by):
             supplier = shop.suppliers[offer.supplier]
             currencies.add(supplier.currency)
-            if offer.price.currency != supplier.currency:
+            if not _in_its_currency(shop, offer):
                 spot = shop.spot("part", part, "sold_by", number, "price")
                 message = f"is in {offer.price.currency}, and {supplier.supplier} sells in {supplier.currency}"
                 faults.append(Fault(spot, f"the price of '{part}' {message}"))
@@ -75,7 +75,9 @@ def faults_of(shop: Shop, parts: Iterable[str], on: date, *, old_prices: bool) -
     return faults + lacking_rates(shop, currencies)
 
 
-def offers_for(shop: Shop, parts: Iterable[str], aim: Aim) -> list[tuple[str, Price]]:
+def offers_for(
+    shop: Shop, parts: Iterable[str], aim: Aim, beside: Iterable[str] = ()
+) -> list[tuple[str, Price]]:
     """Give the offers that serve an aim.
 
     Parameters
@@ -87,6 +89,8 @@ def offers_for(shop: Shop, parts: Iterable[str], aim: Aim) -> list[tuple[str, Pr
     aim : {"cost", "soonest"}
         For the earliest day, offers that are in by the day on which the slowest part can be in at the soonest.
         One of which nobody says when it is in serves it only where no other is to be had.
+    beside : iterable of str
+        Parts that the shelf gives: of the same suppliers they may fill an order up.
 
     Returns
     -------
@@ -94,16 +98,23 @@ def offers_for(shop: Shop, parts: Iterable[str], aim: Aim) -> list[tuple[str, Pr
         Part and offer.
     """
     found = [(part, offer, days_of(shop, offer)) for part in parts for offer in shop.parts[part].sold_by]
+    asked = {offer.supplier for _, offer, _ in found}
+    more = [(part, offer, days_of(shop, offer)) for part in beside for offer in shop.parts[part].sold_by]
+    more = [one for one in more if one[1].supplier in asked and _in_its_currency(shop, one[1])]
     if aim == "cost":
-        return [(part, offer) for part, offer, _ in found]
+        return [(part, offer) for part, offer, _ in found + more]
     first: dict[str, int] = {}
     for part, _, days in found:
         if days is not None:
             first[part] = min(days, first.get(part, days))
     last = max(first.values(), default=0)
-    return [
-        (part, offer) for part, offer, days in found if part not in first or (days is not None and days <= last)
-    ]
+    timely = [one for one in found if one[0] not in first or (one[2] is not None and one[2] <= last)]
+    timely += [one for one in more if one[2] is not None and one[2] <= last]
+    return [(part, offer) for part, offer, _ in timely]
+
+
+def _in_its_currency(shop: Shop, offer: Price) -> bool:
+    return offer.price.currency == shop.suppliers[offer.supplier].currency
 
 
 def chosen(

@@ -73,7 +73,7 @@ class _Search:
     def rank(self, way: Way) -> tuple[int, int, int]:
         """Which of several ways is the best where sellers are beyond all marks."""
         offers = self.problem.offers
-        days = max(offers[n].days for n, _ in way)
+        days = max((offers[n].days for n, _ in way), default=0)
         return self.price(way), days, sum(packs * offers[n].pack for n, packs in way)
 
     def settle(self) -> None:

@@ -30,6 +30,7 @@ _IN_VAIN = {
     "measured": ("what was measured", "Fit a part for {position}, or strike {word} from `measured`."),
     "selected": ("which piece goes where", "Measure the pieces of {position}, or strike it from `selected`."),
     "work": ("what is worked on it", "Fit a part for {position}, or strike {word} from `work`."),
+    "brought": ("that the customer brings it", "Strike {position} from `brought`."),
     "renew": ("that it is renewed", "Strike {position} from `renew`, or name it in `fit` to have it new."),
 }
 """By entry of the build: what it says of a position, and what to do where nothing comes of that."""
@@ -186,6 +187,8 @@ class StandingTeller:
                 because = f"`selected` names pieces of the {name}, and none was measured by itself"
             case "renew":
                 because = f"`renew` names the {name}, and no joint that the build opens consumes it"
+            case "brought":
+                because = f"`brought` names the {name}, and the build buys nothing for it"
             case "leave_out":
                 because = f"`leave_out` names the {name}, and nothing would stand there"
             case "take_from":

@@ -58,3 +58,40 @@ def test_bad_input_is_one_message(run: Run, tmp_path: Path) -> None:
     ran = run("sheet", "street-trubo")
     assert ran.status == 2
     assert "street-turbo" in ran.err
+
+
+def filled(form: Path, values: dict[str, str]) -> None:
+    """Write values into a form saved as CSV, the same at every piece and place of a spec."""
+    with form.open(newline="", encoding="utf-8-sig") as file:
+        rows = list(csv.reader(file))
+    for row in rows:
+        if row and row[0] in values:
+            row[COLUMNS.index("value")] = values[row[0]]
+            row[COLUMNS.index("by")] = "E. Holt"
+    with form.open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows(rows)
+
+
+def test_the_form_goes_round(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Printed, filled in, read by a check, and printed again with what came of it."""
+    monkeypatch.chdir(tmp_path)
+    assert run("sheet", "street-turbo", "--out", "form.csv").status == 0
+    filled(Path("form.csv"), {"block.bore_diameter": "86.001", "piston.skirt_diameter": "85.947"})
+    checked = run("check", "street-turbo", "--measured", "form.csv", "--json")
+    assert checked.status == 0, checked.err
+    ran = run("sheet", "street-turbo", "--measured", "form.csv", "--out", "again.json", "--out", "again.md")
+    assert ran.status == 0, ran.err
+    report = {finding["rule"]: finding for finding in json.loads(checked.out)["findings"]}
+    again = json.loads(Path("again.json").read_text())
+    rows = {row["rule"]: row for step in again["steps"] for row in step["clearances"]}
+    for key in ("value", "low", "high", "at_least", "at_most", "verdict"):
+        assert rows["piston-skirt-clearance"][key] == report["piston-skirt-clearance"][key]
+    text = Path("again.md").read_text()
+    assert "86.001" in text
+    assert "measured, proven in" in text
+    assert run("sheet", "street-turbo", "--measured", "form.csv", "--out", "second.csv").status == 0
+    with Path("second.csv").open(newline="", encoding="utf-8-sig") as file:
+        read = [row for row in csv.reader(file) if row and row[0] == "block.bore_diameter"]
+    assert len(read) == 12
+    assert {float(row[COLUMNS.index("value")]) for row in read} == {86.001}
+    assert {row[COLUMNS.index("by")] for row in read} == {"E. Holt"}

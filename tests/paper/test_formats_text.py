@@ -284,7 +284,25 @@ def test_a_window_too_narrow_for_columns_gets_row_after_row() -> None:
     assert "W" * 80 in said  # a word is never torn where it stands alone
     columns = [Column("What"), *(Column(f"Col {n}", "money") for n in range(6))]
     said = text(Document("Wide", [Table(columns, [Row(["Rod", *[gbp("1234.50")] * 6])])]), 60)
-    assert "Rod\n    Col 0 £1,234.50, Col 1 £1,234.50," in said
+    assert "  Rod  £1,234.50\n    Col 1: £1,234.50; Col 2: £1,234.50;" in said
+
+
+def test_words_are_folded_fairly_and_figures_never() -> None:
+    columns = [Column("One"), Column("Two"), Column("Number of pieces", "number"), Column("Found", "box")]
+    document = Document("Wide", [Table(columns, [Row(("many words " * 9, "other words " * 9, 4, None))])])
+    for width in (100, 70, 55):
+        head = next(line for line in text(document, width).splitlines() if "Two" in line)
+        left, right = head.index("Two") - 2, head.index("Number") - head.index("Two")
+        assert abs(left - right) <= 2
+        assert ("of pieces" in head) == (width > 55)  # a title is folded when the words have no more to give
+        assert any(line.endswith("4  [______]") for line in text(document, width).splitlines())
+
+
+def test_a_list_hangs_and_a_caution_is_marked() -> None:
+    said = text(Document("List", [Listed(["word " * 30], tone="caution"), Listed(["x", "y"], True)]), 60)
+    assert said.splitlines()[1].startswith("  ! word")
+    assert said.splitlines()[2].startswith("    word")
+    assert "  1. x\n  2. y\n" in said
 
 
 # ---- any document
@@ -298,7 +316,7 @@ def test_any_document_is_written_with_all_that_it_says(document: Document) -> No
     said = text(document, 200)
     assert [word for word in words_of(document) if word not in said] == []
     text(document, 40)
-    found = {cell.removeprefix("'") for row in rows(document) for cell in row}
+    found = {said for row in rows(document) for cell in row for said in (cell, cell.removeprefix("'"))}
     for table in tables_of(document):
         for row in table.rows:
             for cell in map(bare, row.cells):

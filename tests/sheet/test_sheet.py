@@ -15,7 +15,8 @@ from compat.paper.document import Picture, Row, Table, Together
 from compat.paper.schemas import report_json, schemas
 from compat.paper.sheet import sheet_document
 from compat.paper.sheet_form import COLUMNS, measured_form
-from compat.paper.sheet_measures import limits_text, value_text
+from compat.paper.sheet_measures import limits_text, proven_text, value_text
+from compat.shop.specs import gauges_of
 from compat.units import read_band, unit
 from tests.look import check
 
@@ -213,7 +214,7 @@ def test_drawings_stand_with_what_is_tightened(demo: Library) -> None:
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_form_has_a_row_for_every_piece_and_place(demo: Library, system: str) -> None:
     sheet = sheet_of(demo, "street-turbo", system)
-    (table,) = measured_form(sheet, system).blocks
+    (table,) = measured_form(sheet, demo.shop.info, system).blocks
     assert isinstance(table, Table)
     assert table.name == "Measured"
     assert tuple(column.title for column in table.columns) == COLUMNS
@@ -227,3 +228,37 @@ def test_the_form_has_a_row_for_every_piece_and_place(demo: Library, system: str
     asked = {piece.what for step in sheet.steps for piece in step.pieces if piece.unit}
     assert {row[0] for row in rows} == asked
     assert len(rows) > 150
+
+
+# what the shop's gauges leave open
+
+
+def test_limits_are_narrowed_by_the_gauges(demo: Library) -> None:
+    """By hand from the gauges in catalog/shop.yaml: ISO 14253-1 takes the uncertainty off either limit."""
+    found = {c.finding.rule: c for s in sheet_of(demo, "street-turbo").steps for c in s.clearances}
+    # bore gauge 0.004 and micrometer 0.003, root of squares: 0.005
+    skirt = found["piston-skirt-clearance"]
+    assert skirt.uncertainty == pytest.approx(0.005)
+    assert skirt.proven == pytest.approx((0.045, 0.065))
+    # bore gauge 0.004, ball micrometer 0.002 on two shells, micrometer 0.003
+    assert found["big-end-clearance"].uncertainty == pytest.approx((0.004**2 + 0.004**2 + 0.003**2) ** 0.5)
+    # read direct with one gauge
+    assert found["crank-end-float"].uncertainty == pytest.approx(0.005)
+    assert found["crank-end-float"].proven == pytest.approx((0.085, 0.245))
+    # at most 0.005 with a micrometer that may be off by 0.003; at least 0.43 with feelers of 0.010
+    assert found["crank-journal-taper"].proven == (None, pytest.approx(0.002))
+    assert found["top-ring-gap"].proven == (pytest.approx(0.44), None)
+
+
+def test_gauges_too_coarse_to_prove_anything_say_so(demo: Library) -> None:
+    found = {c.finding.rule: c for s in sheet_of(demo, "street-turbo").steps for c in s.clearances}
+    # limits 0.008 apart, uncertainty 0.005 either side
+    pin = found["pin-in-piston"]
+    assert pin.proven is not None
+    assert proven_text(pin) == "nothing: the gauges are too coarse"
+
+
+def test_every_gauge_of_the_demo_shop_is_known_by_its_uncertainty(demo: Library) -> None:
+    assert demo.shop.info is not None
+    read = {gauge for gauge in gauges_of(demo.shop.kinds) if not gauge.startswith("mark")}
+    assert read == set(demo.shop.info.gauges)
