@@ -79,7 +79,7 @@ def make_quote(session: Session, ready: ReadyBuild, on: date) -> Quoted:
     checked = session.check(ready)
     pricer = Pricer(session.shop)
     priced = _price(pricer, checked, on)
-    said = report(checked)
+    said = report(checked, fine=False)
     return Quoted(_Maker(session, checked, said, pricer, priced, on).quote(), checked, said, priced.plan)
 
 
@@ -188,7 +188,7 @@ class _Maker:
             yield self.option(option.name, self.session.check(ready, self.checked))
 
     def option(self, name: str, checked: Checked) -> OptionPrice:
-        said = report(checked)
+        said = report(checked, fine=False)
         if not checked.clean:
             why = tuple(
                 f"{finding.title}: {finding.because}"

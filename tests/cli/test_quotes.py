@@ -160,6 +160,14 @@ def test_an_option_costs_what_a_build_of_its_own_does(shop: Any, run: Run) -> No
         assert ran.status == 1
 
 
+def test_what_the_readme_shows_is_what_comes_out(run: Run, kept_here: Path) -> None:
+    shown = re.findall(
+        r"<!-- quote -->\n```\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL
+    )
+    assert len(shown) == 1
+    assert shown[0] in run("quote", "street-turbo", "--draft", *DAY).out
+
+
 # numbers
 
 
