@@ -1,7 +1,7 @@
 """A quote as a PDF from a standing start beside the check it rests on: bounded to three times of it.
 
-Each command is a process of its own, with byte code and what was kept of the shop; both run in turns, so that the
-ratio holds for the state of the machine just then. Not collected where benchmarks are disabled (`conftest.py`).
+Each command is a process of its own, with byte code and what was kept of the shop; both run in turns, so that
+the ratio holds for the state of the machine just then. Not collected where benchmarks are off (`conftest.py`).
 """
 
 from __future__ import annotations
