@@ -225,7 +225,8 @@ class _Copy:
                 "total",
             )
         added = "+".join(["{net}", *(f"{{v{number}}}" for number in range(1, len(quote.taxes) + 1))])
-        yield Row(("Total", None, None, None, None, Cell(self.money(quote.total), "total", added)), "total")
+        total = Cell(self.money(quote.total), "total", added)
+        yield Row(("Total", None, None, None, None, total), "total", strong=True)
 
     def below_the_table(self) -> Iterator[Block]:
         quote = self.quote

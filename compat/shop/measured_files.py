@@ -19,6 +19,7 @@ from typing import Any
 
 from compat.shop.builds import ReadyBuild
 from compat.shop.measuring import typed
+from compat.shop.pieces import with_spreads
 from compat.shop.readings import COLUMNS, Row, split_rows
 from compat.shop.source import Fault, Faults, Spot, nearest, read_bytes, tree_of
 
@@ -82,7 +83,8 @@ def with_measured(ready: ReadyBuild, sources: Sequence[str | Path | Mapping[str,
             faults.append(Fault(spec.spot, told))
     if faults:
         raise Faults(faults)
-    return replace(ready, measured=MappingProxyType({**ready.measured, **measured}))
+    every = with_spreads(ready.shop.kinds, {**ready.measured, **measured})
+    return replace(ready, measured=MappingProxyType(every))
 
 
 def _spot_in(whole: Spot, path: Sequence[str | int]) -> Spot:

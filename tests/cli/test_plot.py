@@ -26,14 +26,14 @@ def as_published() -> Draft202012Validator:
 
 
 @pytest.mark.parametrize("name", PICTURES)
-def test_numbers_are_told_in_either_system(name: str, run: Run) -> None:
-    for system, unit in (("metric", "kW|mm|kN|kPa|kg/s|bar|N\\*m"), ("imperial", "hp|in|lbf|psi|lb/min")):
-        ran = run("plot", "street-turbo", name, "--units", system)
-        assert ran.status == 0, ran.err
-        assert ran.err == ""
-        assert re.search(rf"\d ({unit})\b", ran.out)
-        assert max(map(len, ran.out.splitlines())) <= 100
-        assert not re.search(r" $", ran.out, re.MULTILINE)
+def test_numbers_are_told(name: str, run: Run) -> None:
+    ran = run("plot", "street-turbo", name, "--units", "imperial")
+    assert (ran.status, ran.err) == (0, "")
+    assert re.search(r"\d (hp|in|lbf|psi|lb/min)\b", ran.out)
+    # names may have metric numbers in them, of a build in kW or a figure in mm
+    assert not re.search(r"\d (kN|bar|kPa|kg/s|N\*m)\b", ran.out)
+    assert max(map(len, ran.out.splitlines())) <= 100
+    assert not re.search(r" $", ran.out, re.MULTILINE)
 
 
 @pytest.mark.parametrize("name", PICTURES)

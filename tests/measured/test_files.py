@@ -65,7 +65,17 @@ ONE_ROW = [
     ("block.bore_diameter,0,,86.0,mm,0.002,g,,", 21, "piece '0' is no number from 1 to 4"),
     ("block.bore_diameter,one,,86.0,mm,0.002,g,,", 21, "piece 'one' is no number from 1 to 4"),
     ("block.bore_diameter,1,tpo,86.0,mm,0.002,g,,", 23, "did you mean 'top'?"),
-    ("block.bore_diameter,1,,86.0,mm,,g,,", 32, "states no uncertainty of its gauge"),
+    (
+        "block.bore_diameter,1,,86.0,mm,,,,",
+        32,
+        "states no uncertainty of its gauge, and the shop none of one without",
+    ),
+    (
+        "block.bore_diameter,1,,86.0,mm,,micrometr,,",
+        32,
+        "the shop none of 'micrometr'; did you mean 'micrometer'?",
+    ),
+    ("block.bore_diameter,1,,86.0,mm,,scales,,", 32, "states no uncertainty of its gauge"),  # that one weighs
     ("block.bore_diameter,1,,86.0,mm,0,g,,", 32, "no gauge is exact"),
     ("block.bore_diameter,1,,86.0,mm,-0.002,g,,", 32, "no gauge is exact"),
     ("block.bore_diameter,1,,86.0,mm,2,g,,", 32, "is 2% of the value: no gauge for it, or another unit"),
@@ -138,6 +148,17 @@ def test_what_is_read(street: compat.Build, written: Write) -> None:
     )  # fmt: skip
     assert second.readings[0][1] == pytest.approx(3.38583 * 0.0254)
     assert second.uncertainty == pytest.approx(0.0001 * 0.0254)
+
+
+def test_a_gauge_of_the_shop_is_off_by_what_the_shop_says(
+    shop: compat.OpenShop, street: compat.Build, written: Write
+) -> None:
+    path = written("block.bore_diameter,1,,86.0,mm,,bore gauge,,")
+    spec = street.measuring(path).measured["block", "bore_diameter"]
+    assert isinstance(spec, Measured)
+    assert shop.things.info is not None
+    assert spec.pieces[0] is not None
+    assert spec.pieces[0].uncertainty == shop.things.info.gauges["bore gauge"].nominal
 
 
 @pytest.mark.parametrize("mark", [",", ";", "\t"])
