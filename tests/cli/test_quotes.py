@@ -46,7 +46,6 @@ def shop(tiny: Any, kept_here: Path) -> Any:
     tiny.edit(
         "catalog/shop.yaml", "  labour_rate: 50 GBP\n", f"  labour_rate: 50 GBP\n{TERMS.strip(chr(10))}\n"
     )
-    tiny.edit("catalog/shop.yaml", "name: Dunmore Grinding\n", "name: Dunmore Grinding\n  rate: 40 GBP\n")
     return tiny
 
 
@@ -142,6 +141,15 @@ def test_options_are_checked_and_priced(run: Run, kept_here: Path) -> None:
     assert "more than the most allowed" in bad["why"][0]
     text = run("quote", "street-turbo", "--draft", *DAY).out
     assert "200 kW on the same parts: does not go together" in text
+
+
+def test_an_option_goes_before_what_the_customer_brings(shop: Any, run: Run) -> None:
+    """Where the option has another part the brought one is not for it."""
+    file = "catalog/builds/sport.yaml"
+    rod = "  brought: {rod: as new}\n  options: [{name: The factory rods stay, keep: [rod]}]\n"
+    shop.write(file, shop.text(file) + rod)
+    (option,) = json.loads(quote(run, shop, "sport", "--draft", "--json").out)["options"]
+    assert not any("brought" in why for why in option["why"])
 
 
 def test_an_option_costs_what_a_build_of_its_own_does(shop: Any, run: Run) -> None:
