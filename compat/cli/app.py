@@ -318,6 +318,8 @@ def schemas(
 
 def run() -> NoReturn:
     """Run the command line as a process of its own."""
+    # matrices of formulas are small: threads would spin beside them, and never be given work
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     status: object = 0
     try:
         main()

@@ -33,7 +33,8 @@ def run_check(
     if as_json and (view.only or view.brief or view.notes):
         stop("--json gives the whole report; --only, --brief and --notes are for the text")
     checked = checked_build(folder, keep, name, measured)
-    said, background = report(checked, system, loads=loads), _background(checked)
+    fine = as_json or loads or view.everything or bool(view.only)
+    said, background = report(checked, system, loads=loads, fine=fine), _background(checked)
     if checked.world.gauged:
         from compat.bench.results import measured_pieces, results
 

@@ -27,6 +27,7 @@ ShopOption = Annotated[
     typer.Option(
         "--shop",
         metavar="DIR",
+        parser=Path,
         envvar="COMPAT_SHOP",
         help="Shop folder, with catalog and rules in it; else the working folder where it is one, else the "
         "demo shop.",

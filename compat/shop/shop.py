@@ -84,6 +84,7 @@ class Shop:
     _stated: dict[tuple[str, str], Mapping[str, Spec]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _usual: dict[str, Mapping[str, int]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Put every table behind a proxy that takes nothing."""
@@ -135,13 +136,13 @@ class Shop:
             for family in self.families
         }
 
-    @cached_property
-    def usual(self) -> dict[str, dict[str, int]]:
-        """By variant, how many of every position the engine takes before a build or a part says otherwise."""
-        return {
-            name: {position: self.count(variant, position) for position in self.positions}
-            for name, variant in self.variants.items()
-        }
+    def usual(self, variant: Variant) -> Mapping[str, int]:
+        """How many of every position a variant takes before a build or a part says otherwise."""
+        usual = self._usual.get(variant.variant)
+        if usual is None:
+            usual = {position: self.count(variant, position) for position in self.positions}
+            self._usual[variant.variant] = usual
+        return usual
 
     @cached_property
     def counted_apart(self) -> tuple[str, ...]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
@@ -197,17 +196,6 @@ class Summary:
     def counts(self) -> dict[str, int]:
         """Count by verdict, worst first."""
         return {verdict: getattr(self, verdict) for verdict in VERDICTS}
-
-    @classmethod
-    def of(cls, findings: Sequence[Finding]) -> Summary:
-        """Summarise findings.
-
-        >>> Summary.of([]).verdict
-        'ok'
-        """
-        counts: Counter[str] = Counter(finding.verdict for finding in findings)
-        worst: Verdict = next((verdict for verdict in VERDICTS if counts[verdict]), "ok")
-        return cls(worst, **counts)
 
 
 @dataclass(frozen=True, slots=True)
