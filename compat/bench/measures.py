@@ -127,7 +127,8 @@ def clearances(
     Returns
     -------
     dict
-        Clearances by position: where the rule says so, else at the last of the parts that it hangs on.
+        Clearances by position: where the rule says so, else at the last of the parts that it hangs on; none of
+        which nothing is taken apart.
     """
     book, deciding = world.settled.book, Deciding(world)
     found: dict[str, list[Clearance]] = {}
@@ -138,20 +139,18 @@ def clearances(
         rests_on = _specs(deciding, rule.measure)
         measured = tuple(spec for spec in rests_on if _gauge(world, spec))
         said = rule.rule.at
-        if said is not None:
-            if said in again:
-                gauge = rule.rule.gauge or ""
-                doubt = _own_doubt(world, gauge, rule.unit)
-                found.setdefault(said, []).append(Clearance(finding, said, True, measured, gauge, doubt))
+        if said is None and not (measured and _of_the_bench(rule, world)):
             continue
-        if not measured or not _of_the_bench(rule, world):
-            continue
-        places = {spec.partition(".")[0] for spec in rests_on}
-        late = [place for place in places if place in again]
-        if late:
+        late = [place for place in {spec.partition(".")[0] for spec in rests_on} if place in again]
+        if said is not None and said in again:
+            at = said
+        elif late:
             at = max(late, key=lambda place: order[place])
-            doubt = _doubt(world, rule, measured)
-            found.setdefault(at, []).append(Clearance(finding, at, False, measured, uncertainty=doubt))
+        else:
+            continue  # nothing that it hangs on is taken apart
+        gauge = rule.rule.gauge or ""
+        doubt = _doubt(world, rule, measured) if said is None else _own_doubt(world, gauge, rule.unit)
+        found.setdefault(at, []).append(Clearance(finding, at, said is not None, measured, gauge, doubt))
     return found
 
 

@@ -180,18 +180,18 @@ def assembled(settled: Settled, opened: Collection[str], *, whole: bool = False)
     -------
     frozenset of str
         What lies behind an opened joint, what is changed, worked on or bought, and what had to come off because
-        it goes on after one of these. The whole engine where nothing is opened.
+        it goes on after one of these. The whole engine where nothing is opened or touched.
     """
     fitted, places = settled.fitted, settled.shop.positions
     every = frozenset(
         position for position in fitted if position in places and position not in ("fuel", "setup")
     )
-    if whole or not opened:
-        return every
     found = {
         position for joint in opened for position in settled.shop.joints[joint].behind if position in every
     }
     found |= {position for position, touch in settled.touched() if position in every}
+    if whole or not found:
+        return every
     waiting: dict[str, list[str]] = {}
     for position in every:
         for other in places[position].fitting.after:

@@ -8,7 +8,7 @@ or every way to put them together, are proven out. Between the two it is to be m
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from compat.checking.conformity import Decision, Doubt, decide, doubt_of
@@ -28,7 +28,7 @@ MOST_PAIRINGS = 5_000
 MOST_HEAVY = 8
 """And beyond so many where each is the answer of a formula that takes long."""
 MOST_ENDS = 6
-"""So many specs are mixed at their ends, of which nobody knows which way they move a rule."""
+"""So many specs are mixed at their ends where a rule has no number that they move."""
 MOST_STEPS = 20_000
 """So long a way of putting three kinds of pieces together is looked for; then it is left to be measured."""
 
@@ -132,9 +132,9 @@ def _is_heavy(world: BuildWorld, rule: BoundRule) -> bool:
 
 
 def _extremes(rows: Rows, rule: BoundRule) -> list[BuildWorld]:
-    """Worlds with the pieces that move a rule furthest each way.
+    """Worlds with the pieces that move a rule furthest each way; which way each spec moves it is tried.
 
-    Where it is not known which way a spec moves the rule, both its ends are mixed with those of the others.
+    Where a rule has no number that moves, the ends of what was measured are mixed.
     """
     ends: dict[Key, tuple[int, int]] = {}
     for row in rows.rows:
@@ -144,35 +144,35 @@ def _extremes(rows: Rows, rule: BoundRule) -> list[BuildWorld]:
             middles = [0.5 * (p.low + p.high) if p is not None else card for p in spec.pieces]
             order = sorted(range(len(middles)), key=middles.__getitem__)
             ends[key] = order[0], order[-1]
-    slopes = _slopes(rows.world, rule)
-    known = {key: slope for key in ends if (slope := slopes.get(".".join(key), 0.0))}
-    mixed = [key for key in ends if key not in known][:MOST_ENDS]
-    worlds = []
-    for way in (0, 1):
-        fixed = {key: ends[key][way if known.get(key, 0.0) >= 0 else 1 - way] for key in ends}
-        for mixture in itertools.product((0, 1), repeat=len(mixed)):
-            chosen = {key: ends[key][end] for key, end in zip(mixed, mixture, strict=True)}
-            worlds.append(rows.world_with({**fixed, **chosen}))
-        if not known:
-            break
-    return worlds
+    if _number(rows.world, rule) is None:
+        mixed = list(ends)[:MOST_ENDS]
+        low = {key: end for key, (end, _) in ends.items()}
+        mixtures = itertools.product((0, 1), repeat=len(mixed))
+        return [
+            rows.world_with({**low, **{key: ends[key][way] for key, way in zip(mixed, mixture, strict=True)}})
+            for mixture in mixtures
+        ]
+    rising = {}
+    for key, pair in ends.items():
+        low_at, high_at = (_number(rows.world_with({key: end}), rule) for end in pair)
+        rising[key] = low_at is None or high_at is None or high_at >= low_at
+    return [rows.world_with({key: ends[key][up if rising[key] else 1 - up] for key in ends}) for up in (0, 1)]
 
 
-def _slopes(world: BuildWorld, rule: BoundRule) -> Mapping[str, float]:
-    """By leaf which way what the rule looks at moves, as far as that is known."""
+def _number(world: BuildWorld, rule: BoundRule) -> float | None:
+    """What a rule looks at, as a number: what it measures, or capacity over load."""
     try:
-        value = rule.measure.run(world) if rule.measure is not None else None
-        load, capacity = (each.run(world) if each is not None else None for each in (rule.load, rule.capacity))
+        if rule.measure is not None:
+            value = rule.measure.run(world)
+            return value.x if isinstance(value, Number) else None
+        if rule.load is None or rule.capacity is None:
+            return None
+        load, capacity = rule.load.run(world), rule.capacity.run(world)
     except Absent:
-        return {}
-    if isinstance(value, Number):
-        return value.g or {}
+        return None
     if isinstance(load, Number) and isinstance(capacity, Number) and load.x > 0:
-        found = {leaf: slope / load.x for leaf, slope in (capacity.g or {}).items()}
-        for leaf, slope in (load.g or {}).items():
-            found[leaf] = found.get(leaf, 0.0) - slope * capacity.x / load.x**2
-        return found
-    return {}
+        return capacity.x / load.x
+    return None
 
 
 # limits, pairing by pairing

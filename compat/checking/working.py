@@ -67,8 +67,8 @@ def _unlike(world: BuildWorld, position: str, name: str, spec: Measured) -> Iter
         for work, _ in settled.sequence
         if any((change.position, change.spec) == (position, name) for change in settled.book.changes[work.work])
     ]
-    if not done or left is None or not isinstance(left.value, Band):
-        return
+    if not done or left is None or not isinstance(left.value, Band) or not left.value.half_width:
+        return  # the size of what work leaves has a tolerance; how true it is at best has none
     band = left.value
     off = tuple(
         piece.number

@@ -61,18 +61,16 @@ def measured_blocks(found: MeasuredPieces, system: str = "metric") -> tuple[Bloc
     """
     rows = []
     for fits in _by_rule(found.fits):
-        rows.append(Row((fits[0].title, "", "", _allowed(fits, system), ""), "group"))
+        rows.append(Row((f"{fits[0].title}: {_allowed(fits, system)}", None, None, None), "group"))
         rows += [
-            Row(("", _where(fit), _value(fit, system), f"± {_doubt(fit, system)}", _decided(fit)))
-            for fit in fits
+            Row((_where(fit), _value(fit, system), f"± {_doubt(fit, system)}", _decided(fit))) for fit in fits
         ]
     blocks: list[Block] = []
     if rows:
         columns = (
-            Column("Fit", share=2.0),
-            Column("Pieces", share=2.0),
+            Column("Fit and pieces", share=3.0),
             Column("Measured"),
-            Column("Allowed, uncertainty (k = 2)", share=1.5),
+            Column("Uncertainty (k = 2)", share=1.2),
             Column("Decision"),
         )
         blocks.append(Table(columns, tuple(rows), "Decisions"))

@@ -49,12 +49,14 @@ def piece_table(pieces: Sequence[Gauged], name: str, system: str, readings: Read
                 label = ", ".join(text for text in (place, numbers) if text)
                 head = not first and place == (piece.places or ("",))[0]
                 stated = stated_text(piece, system) if head else None
+                if head and any(readings.get((piece.what, number)) for number in range(1, piece.pieces + 1)):
+                    stated = f"measured: {stated}"
                 filled = [
                     _read(piece, number, place, readings, system) for number in range(first + 1, last + 1)
                 ]
                 filled += ["–"] * (boxes - len(filled))
                 rows.append(Row((_head(piece) if head else None, stated, label or None, *filled)))
-    columns = [Column(name, share=3.4), Column("As stated", share=2.2), Column("Of", share=1.2)]
+    columns = [Column(name, share=3.4), Column("To come to", share=2.2), Column("Of", share=1.2)]
     return Table((*columns, *(Column(str(number), "box", 0.8) for number in range(1, boxes + 1))), rows)
 
 

@@ -13,7 +13,7 @@ from typing import Any
 from compat.shop.build_links import Where
 from compat.shop.build_work import standing_part
 from compat.shop.models import Build, Variant
-from compat.shop.pieces import Measured, Piece, measured_spec
+from compat.shop.pieces import Measured, Piece, measured_spec, with_spreads
 from compat.shop.readings import Row, split_rows
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Spot, nearest
@@ -41,7 +41,7 @@ def measured_of(
 ) -> dict[tuple[str, str], Spec]:
     """What a build states as measured: one value for all pieces, or readings of each."""
     rows, plain = split_rows(build.measured, where, path, faults)
-    return typed(shop, build, rows, plain, faults)
+    return with_spreads(shop.kinds, typed(shop, build, rows, plain, faults))
 
 
 def typed(
@@ -133,6 +133,7 @@ def take_rows(
         What was measured, by position and spec.
     """
     groups: dict[tuple[str, str], _Group] = {}
+    gauges = shop.info.gauges if shop.info is not None else {}
     for row in rows:
         before = len(faults)
         key = kind_of(shop, row.says.get("what", ""), row.at("what"), faults)
@@ -147,7 +148,7 @@ def take_rows(
         number = _number(row, group, faults)
         place = _place(row, group.kind, faults)
         value = _value(row, group, faults)
-        uncertainty = _uncertainty(row, group, value, faults)
+        uncertainty = _uncertainty(row, group, value, gauges, faults)
         if len(faults) > before:
             continue
         assert number is not None
@@ -317,12 +318,19 @@ def _is_size(value: float, kind: SpecKind) -> bool:
     )
 
 
-def _uncertainty(row: Row, group: _Group, value: float | None, faults: list[Fault]) -> float | None:
+def _uncertainty(
+    row: Row, group: _Group, value: float | None, gauges: Mapping[str, Band], faults: list[Fault]
+) -> float | None:
     text = row.says.get("uncertainty", "").strip()
     kind = group.kind
     if not text:
-        told = f"'{row.says.get('what', '')}' states no uncertainty of its gauge: "
-        told += f"write the expanded one (k = 2), like 0.002 {kind.unit}"
+        gauge = row.says.get("gauge", "").strip()
+        own = gauges.get(gauge)
+        if own is not None and own.dimension == kind.dimension:
+            return own.nominal
+        told = f"'{row.says.get('what', '')}' states no uncertainty of its gauge, and the shop none of "
+        told += f"'{gauge[:40]}'{nearest(gauge, gauges)}" if gauge else "one without a name"
+        told += f": write the expanded one (k = 2), like 0.002 {kind.unit}"
         faults.append(Fault(row.at("uncertainty"), told))
         return None
     # a unit that does not suit is told where it spoils the value, and once

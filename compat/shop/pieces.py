@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from compat.shop.specs import Spec, SpecKind
 from compat.units import Band
 
-__all__ = ["Measured", "Piece", "measured_spec"]
+__all__ = ["Measured", "Piece", "measured_spec", "with_spreads"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,8 @@ class Measured(Spec):
     """Whether each stands where it stands, as bores do, rather than may go to any place, as pistons may."""
     card: Band | None = None
     """What pieces are taken as that nobody measured."""
+    worked_out: bool = False
+    """Whether it follows from the readings of another spec rather than being read itself."""
 
     @property
     def whole(self) -> bool:
@@ -109,3 +112,60 @@ def measured_spec(
     band = Band(0.5 * (low + high), low, high, kind.dimension, kind.unit)
     every = tuple(pieces.get(number) for number in range(1, of + 1))
     return Measured(band, "measured", "", spot, every, axis, seated)
+
+
+def with_spreads(
+    kinds: Mapping[str, Mapping[str, SpecKind]], measured: Mapping[tuple[str, str], Spec]
+) -> dict[tuple[str, str], Spec]:
+    """What was measured, with what follows from the places: the taper and roundness of bores that were gauged.
+
+    Parameters
+    ----------
+    kinds : mapping
+        Declared specs by position and name; `spread_of` says what follows from what.
+    measured : mapping
+        What was measured. What is stated there itself stays.
+
+    Returns
+    -------
+    dict
+        All of it. The difference of two readings of one gauge is off by no more than root two of its
+        uncertainty: what it errs the same way on both cancels (JCGM 100:2008, 5.2).
+    """
+    found = dict(measured)
+    for (position, of), spec in measured.items():
+        if not isinstance(spec, Measured):
+            continue
+        for name, kind in kinds[position].items():
+            if kind.spread_of[0] != of or (position, name) in measured:
+                continue
+            pieces = {
+                piece.number: Piece(
+                    piece.number,
+                    ((f"over {kind.spread_of[1]}", spread),),
+                    math.sqrt(2) * piece.uncertainty,
+                    piece.gauge,
+                    piece.by,
+                    piece.date,
+                )
+                for piece in spec.pieces
+                if piece is not None and (spread := _spread(piece, kind.spread_of[1])) is not None
+            }
+            if pieces:
+                every = measured_spec(kind, pieces, len(spec.pieces), spec.axis, spec.seated, spec.spot)
+                found[position, name] = replace(every, worked_out=True)
+    return found
+
+
+def _spread(piece: Piece, over: str) -> float | None:
+    """By how much the readings of a piece differ over heights or directions at the most; None without two.
+
+    >>> bore = Piece(1, (("top along", 86.002), ("top across", 86.005), ("foot along", 86.000)), 0.002)
+    >>> round(_spread(bore, "heights"), 6), round(_spread(bore, "directions"), 6)
+    (0.002, 0.003)
+    """
+    alike: dict[str, list[float]] = {}
+    for place, value in piece.readings:
+        height, _, direction = place.partition(" ")
+        alike.setdefault(direction if over == "heights" else height, []).append(value)
+    return max((max(values) - min(values) for values in alike.values() if len(values) > 1), default=None)

@@ -21,8 +21,11 @@ Rows = tuple[tuple[float, ...], ...]
 
 SpecValue = Band | str | bool | tuple[str, ...] | Rows
 
-MEASURING = ("gauge", "each", "at")
+MEASURING = ("gauge", "each", "at", "spread_of")
 """What a declaration says of measuring on the bench."""
+
+SPREADS = ("heights", "directions")
+"""Over what the readings of one piece differ: the first word of their places, or the words behind it."""
 
 _FLAGS = {"yes": True, "true": True, "no": False, "false": False}
 
@@ -51,6 +54,8 @@ class SpecKind:
     """Which number of the engine says how often it is measured; empty: once on each piece."""
     at: tuple[str, ...] = ()
     """The places on each piece that it is measured at."""
+    spread_of: tuple[str, str] = ("", "")
+    """The spec whose readings give it by how much they differ, and whether over `heights` or `directions`."""
 
     @property
     def expected(self) -> str:
@@ -162,7 +167,10 @@ def _measured(kind: SpecKind, raw: dict[str, Any]) -> SpecKind:
         raise ValueError(f"'each' is one of {', '.join(ENGINE_NUMBERS)}, not '{each}'{hint}")
     if not isinstance(places, list) or not all(isinstance(place, str) for place in places):
         raise ValueError("'at' is a list of places on the piece")
-    return replace(kind, gauge=gauge, each=each, at=tuple(places))
+    of, _, what = str(raw.get("spread_of", "")).partition(" over ")
+    if "spread_of" in raw and not (of.isidentifier() and what in SPREADS):
+        raise ValueError(f"'spread_of' is written as: bore_diameter over {' or '.join(SPREADS)}")
+    return replace(kind, gauge=gauge, each=each, at=tuple(places), spread_of=(of, what))
 
 
 def gauges_of(kinds: Mapping[str, Mapping[str, SpecKind]]) -> tuple[str, ...]:

@@ -44,7 +44,9 @@ class Finding:
     because: Annotated[str, Says("the finding in one sentence, with its figures")]
     positions: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
-    value: Annotated[float | None, Says("value at the middle of all tolerances")] = None
+    value: Annotated[
+        float | None, Says("value at the middle of all tolerances; of measured pieces that which decides")
+    ] = None
     low: Annotated[float | None, Says("worst case of all tolerances together, lower end")] = None
     high: Annotated[float | None, Says("worst case of all tolerances together, upper end")] = None
     likely: Annotated[float | None, Says("half width by root-sum-square")] = None

@@ -8,7 +8,18 @@ from functools import cached_property
 from typing import Any
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne, Foreseen, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Standing
+from compat.checking.outcome import (
+    Borne,
+    Foreseen,
+    Gap,
+    Held,
+    Met,
+    Misplaced,
+    Outcome,
+    Pieced,
+    RenewedAt,
+    Standing,
+)
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
@@ -137,6 +148,8 @@ class _Reporter:
                     positions=tuple(entry.position for entry in seen.renewed),
                     parts=tuple(dict.fromkeys(entry.part for entry in seen.renewed)),
                 )
+            case Pieced() as pieced:
+                more = {**self.limits(rule, pieced), "value": unit(rule.unit).from_si(pieced.worst.value)}
             case Held() as held:
                 more = self.limits(rule, held)
             case Borne() as borne:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import random
 import zipfile
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -65,7 +66,17 @@ ONE_ROW = [
     ("block.bore_diameter,0,,86.0,mm,0.002,g,,", 21, "piece '0' is no number from 1 to 4"),
     ("block.bore_diameter,one,,86.0,mm,0.002,g,,", 21, "piece 'one' is no number from 1 to 4"),
     ("block.bore_diameter,1,tpo,86.0,mm,0.002,g,,", 23, "did you mean 'top'?"),
-    ("block.bore_diameter,1,,86.0,mm,,g,,", 32, "states no uncertainty of its gauge"),
+    (
+        "block.bore_diameter,1,,86.0,mm,,,,",
+        32,
+        "states no uncertainty of its gauge, and the shop none of one without",
+    ),
+    (
+        "block.bore_diameter,1,,86.0,mm,,micrometr,,",
+        32,
+        "the shop none of 'micrometr'; did you mean 'micrometer'?",
+    ),
+    ("block.bore_diameter,1,,86.0,mm,,scales,,", 32, "states no uncertainty of its gauge"),  # that one weighs
     ("block.bore_diameter,1,,86.0,mm,0,g,,", 32, "no gauge is exact"),
     ("block.bore_diameter,1,,86.0,mm,-0.002,g,,", 32, "no gauge is exact"),
     ("block.bore_diameter,1,,86.0,mm,2,g,,", 32, "is 2% of the value: no gauge for it, or another unit"),
@@ -138,6 +149,17 @@ def test_what_is_read(street: compat.Build, written: Write) -> None:
     )  # fmt: skip
     assert second.readings[0][1] == pytest.approx(3.38583 * 0.0254)
     assert second.uncertainty == pytest.approx(0.0001 * 0.0254)
+
+
+def test_a_gauge_of_the_shop_is_off_by_what_the_shop_says(
+    shop: compat.OpenShop, street: compat.Build, written: Write
+) -> None:
+    path = written("block.bore_diameter,1,,86.0,mm,,bore gauge,,")
+    spec = street.measuring(path).measured["block", "bore_diameter"]
+    assert isinstance(spec, Measured)
+    assert shop.things.info is not None
+    assert spec.pieces[0] is not None
+    assert spec.pieces[0].uncertainty == shop.things.info.gauges["bore gauge"].nominal
 
 
 @pytest.mark.parametrize("mark", [",", ";", "\t"])
@@ -335,3 +357,29 @@ def test_a_workbook_of_too_many_rows(street: compat.Build, tmp_path: Path) -> No
     row = ["block.bore_diameter", 1, "", None, "mm"]
     path = book(tmp_path / "r.xlsx", [COLUMNS, *([row] * 5100)])
     assert "holds more than 5000 rows" in told(street, path)[0]
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_damaged_file_is_a_fault_or_is_read(seed: int, street: compat.Build, tmp_path: Path) -> None:
+    """Bytes changed, lost or repeated anywhere: told in one message each, never a traceback."""
+    chance = random.Random(seed)
+    rows = [
+        COLUMNS,
+        ["block.bore_diameter", 1, "top", 86.002, "mm", 0.002, "bore gauge", "K.", "2026-11-30"],
+    ] * 3
+    raw = bytearray(
+        book(tmp_path / "good.xlsx", rows).read_bytes()
+        if seed % 2
+        else "\n".join([HEAD, GOOD, GOOD.replace(",1,", ",2,")]).encode()
+    )
+    for _ in range(chance.randint(1, 12)):
+        at = chance.randrange(len(raw))
+        raw[at : at + chance.randint(0, 2)] = chance.randbytes(chance.randint(0, 3))
+    path = tmp_path / ("damaged.xlsx" if seed % 2 else "damaged.csv")
+    path.write_bytes(raw)
+    told = []
+    try:
+        street.measuring(path)
+    except compat.Faults as found:
+        told = found.faults
+    assert all(str(fault).startswith(str(path)) for fault in told)

@@ -5,13 +5,18 @@ from __future__ import annotations
 import itertools
 import math
 import random
+import shutil
+from pathlib import Path
 
 import pytest
 
 import compat
 from compat.checking.built import settle
+from compat.checking.by_pieces import _left
 from compat.checking.judging import judge
-from compat.checking.outcome import Outcome, Pieced
+from compat.checking.outcome import RANK, Held, Outcome, Pieced
+from compat.library.sources import demo_folder
+from compat.rulebook.models import VERDICTS
 from tests.measured.conftest import Said, bores_and_skirts, pieces
 
 LEAST, MOST = 0.040, 0.070
@@ -139,14 +144,45 @@ def test_selected_pieces_meet_only_where_they_go(shop: compat.OpenShop, street: 
     assert (loose.verdict, put.verdict, wrong.verdict) == ("measure", "ok", "conflict")
 
 
-def test_a_film_is_judged_on_the_worst_journal(shop: compat.OpenShop, street: compat.Build) -> None:
-    """Formulas that take long are asked at the ends of what was measured; one wide journal thins its film."""
-    same = {"crankshaft.main_journal_diameter": pieces([57.992] * 5, 0.002, "micrometer")}
-    one = {"crankshaft.main_journal_diameter": pieces([57.992] * 4 + [57.92], 0.002, "micrometer")}
-    first, second = (ask(shop, street, "main-film", said) for said in (same, one))
-    assert first is not None
-    assert second is not None
-    assert second.seen.value < first.seen.value  # type: ignore[union-attr]
+@pytest.mark.parametrize("rule", ["main-film", "main-film-temperature", "oil-flow-hot", "main-pressure"])
+def test_what_takes_long_is_judged_on_the_worst_journal(
+    rule: str, shop: compat.OpenShop, street: compat.Build
+) -> None:
+    """Never better than an engine all of whose journals are as the widest measured, or as the tightest."""
+    chance = random.Random(58)
+    for _ in range(3):
+        housings = [round(62.005 + chance.uniform(-0.012, 0.012), 4) for _ in range(5)]
+        journals = [round(57.992 + chance.uniform(-0.012, 0.012), 4) for _ in range(5)]
+        found = ask(
+            shop,
+            street,
+            rule,
+            {
+                "block.main_housing_bore": pieces(housings, 0.0001),
+                "crankshaft.main_journal_diameter": pieces(journals, 0.0001, "micrometer"),
+            },
+        )
+        gaps = [housing - journal for housing, journal in zip(housings, journals, strict=True)]
+        ends = gaps.index(min(gaps)), gaps.index(max(gaps))
+        alone = [
+            ask(
+                shop,
+                street,
+                rule,
+                {
+                    "block.main_housing_bore": f"{housings[end]} mm",
+                    "crankshaft.main_journal_diameter": f"{journals[end]} mm",
+                },
+            )
+            for end in ends
+        ]
+        assert found is not None
+        for each in alone:
+            assert each is not None
+            assert RANK[found.verdict] <= RANK[each.verdict]
+            if found.verdict == each.verdict == "ok" and isinstance(found.seen, Held):
+                assert isinstance(each.seen, Held)
+                assert _left(found) <= _left(each) + 1e-3 * abs(each.seen.value)
 
 
 def test_size_before_the_work_is_told(shop: compat.OpenShop, street: compat.Build) -> None:
@@ -214,3 +250,90 @@ def test_what_it_says(shop: compat.OpenShop, street: compat.Build) -> None:
         "less than the least allowed, 0.0016 in: proven, uncertainty 0.00011 in (k = 2); no way to put these "
         "pieces together avoids it"
     )
+
+
+def test_a_bore_that_was_gauged_has_its_taper_and_roundness(
+    shop: compat.OpenShop, street: compat.Build, tmp_path: Path
+) -> None:
+    """The hone is to leave 0.006 mm of taper; what the gauge found counts."""
+    bore = {
+        "top along": "86.001 mm",
+        "top across": "86.004 mm",
+        "foot along": "86.020 mm",
+        "foot across": "86.021 mm",
+    }
+    said = {"block.bore_diameter": {"pieces": [bore] * 4, "uncertainty": "0.001 mm", "gauge": "bore gauge"}}
+    measured = street.measuring(said)
+    found = {finding.rule: finding for finding in shop.check(measured).report.findings}
+    assert found["bore-taper"].verdict == "conflict"
+    assert found["bore-taper"].value == pytest.approx(0.019)
+    assert found["bore-roundness"].verdict == "ok"
+    assert found["bore-roundness"].value == pytest.approx(0.003)
+    own = street.measuring({**said, "block.bore_taper": "0.004 mm"})  # gauged by itself, that counts
+    assert {f.rule: f.verdict for f in shop.check(own).report.findings}["bore-taper"] == "ok"
+    one = street.measuring({"block.bore_diameter": pieces([86.0] * 4)})
+    assert ("block", "bore_taper") not in one.measured
+
+
+@pytest.mark.parametrize(
+    ("said", "message"),
+    [
+        ("bore_diamter over heights", "'spread_of' names no spec of this position with places `at`"),
+        ("bore_diameter over places", "'spread_of' is written as: bore_diameter over heights or directions"),
+        ("bore_spacing over heights", "'spread_of' names no spec of this position with places `at`"),
+    ],
+)
+def test_what_follows_from_what_is_declared_rightly(said: str, message: str, tmp_path: Path) -> None:
+    shutil.copytree(demo_folder(), tmp_path / "shop")
+    path = tmp_path / "shop/catalog/vocabulary/short_block.yaml"
+    text = path.read_text(encoding="utf-8")
+    assert "spread_of: bore_diameter over heights" in text
+    path.write_text(text.replace("bore_diameter over heights", said), encoding="utf-8")
+    with pytest.raises(compat.Faults) as found:
+        compat.open_shop(tmp_path / "shop", cache=False)
+    assert any(f"spec 'bore_taper': {message}" in str(fault) for fault in found.value.faults)
+
+
+def test_other_parts_are_asked_on_the_pieces_that_were_measured(
+    shop: compat.OpenShop, street: compat.Build
+) -> None:
+    """One question, a sweep and whole checks agree, shell by shell and piston by piston."""
+    build = street.measuring(
+        bores_and_skirts(BORES, SKIRTS)
+        | {
+            "crankshaft.rod_journal_diameter": pieces([47.990, 47.962, 47.990, 47.991], gauge="micrometer"),
+            "rod.big_end_bore": pieces([51.004, 51.006, 51.011, 51.005]),
+        }
+    )
+    shells = ["tarn-20-rod-bearing", "hd-rod-std", "hd-rod-025x", "hd-rod-u25"]
+    pistons = ["hg-piston-860-308-d120", "hg-piston-860-308-d106", "tarn-20-turbo-piston"]
+    grid = shop.sweep(build, {"rod_bearing": shells, "piston": pistons})
+    for row, shell in enumerate(shells):
+        for column, piston in enumerate(pistons):
+            found = shop.check(build.fitting(rod_bearing=shell, piston=piston))
+            verdicts = {outcome.rule: outcome.verdict for outcome in found.outcomes}
+            assert VERDICTS[grid.worst[row, column]] == found.verdict
+            for rule in ("big-end-clearance", "piston-skirt-clearance"):
+                asked = shop.ask(rule, build, rod_bearing=shell, piston=piston)
+                assert (asked.verdict if asked else None) == verdicts.get(rule), (rule, shell, piston)
+
+
+def test_a_pairing_that_is_out_passes_no_oftener_than_the_rule_allows(
+    shop: compat.OpenShop, street: compat.Build
+) -> None:
+    """Every piece in truth exactly on the limit: what the gauges said proves the engine once in forty-four."""
+    chance, draws, u = random.Random(44), 400, 0.003
+    passed = 0
+    for _ in range(draws):
+        bore = 86.0 + chance.gauss(0, u / 2)
+        skirt = 85.960 + 1e-6 + chance.gauss(0, u / 2)
+        said = {
+            "block.bore_diameter": pieces([bore, 86.01, 86.01, 86.01], u),
+            "piston.skirt_diameter": pieces([skirt, 85.951, 85.951, 85.951], u, "micrometer"),
+        }
+        outcome = ask(shop, street, "piston-skirt-clearance", said, selected={"piston": [1, 2, 3, 4]})
+        assert outcome is not None
+        passed += outcome.verdict == "ok"
+    expected = draws * 0.02275
+    assert passed <= expected + 4 * math.sqrt(expected)
+    assert passed > 0  # it is the edge that is tried

@@ -129,6 +129,17 @@ def test_signatures_stand_below_what_is_signed() -> None:
         assert all(word in last for word in ("All of it is done", "Fitter", "Owner"))
 
 
+def test_strong_words_stay_with_what_they_lead() -> None:
+    for lines in range(30, 60):
+        blocks = [
+            Text("\n".join(f"line {n}" for n in range(lines))),
+            Text("Led by this:", "strong"),
+            Text("Led."),
+        ]
+        last = pages(pdf(Document("Led", blocks)))[-1]
+        assert ("Led by this:" in last) == ("Led." in last)
+
+
 def test_a_row_is_not_torn_by_a_page() -> None:
     columns = [Column("What"), Column("Found", "box")]
     for lines in (1, 2, 3):

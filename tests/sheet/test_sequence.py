@@ -10,6 +10,8 @@ import yaml
 
 from compat.bench.sequence import assembled, assembly_order, course_of_work
 from compat.library.library import Library
+from compat.shop.builds import prepare
+from compat.shop.models import Build
 from compat.shop.source import Faults
 from tests.conftest import Tiny
 from tests.look import settle
@@ -178,3 +180,12 @@ def test_positions_named_must_be_there(tiny: Tiny) -> None:
     )
     with pytest.raises(Faults, match="position 'blok' is not known"):
         tiny.load()
+
+
+def test_a_change_that_opens_nothing_takes_nothing_apart(demo: Library) -> None:
+    build = prepare(demo.shop, Build(build="own", name="Own", variant="tarn-20-turbo", fit={"ecu": "wx-ecu-6"},
+                                     goal=demo.shop.variants["tarn-20-turbo"].rated))  # fmt: skip
+    world = settle(demo.shop, demo.book, build)
+    assert not world.joints
+    assert assembled(world.settled, world.joints) == {"ecu"}
+    assert len(assembled(world.settled, world.joints, whole=True)) > 100

@@ -13,7 +13,7 @@ from compat.words.report import Report
 from compat.words.telling import Teller
 from compat.words.wording import plain, told
 
-__all__ = ["Amount", "Listing", "Nothing", "Source", "axis", "percent", "rough", "written"]
+__all__ = ["Amount", "Listing", "Nothing", "Source", "axis", "label", "percent", "rough", "written"]
 
 
 class Nothing(Exception):
@@ -63,13 +63,22 @@ def rough(value: float, name: str = "") -> str:
     return written(value, name, 0.1 * abs(value))
 
 
+def label(name: str) -> str:
+    """A unit as it is written for a reader.
+
+    >>> label("N*m"), label("delta_degF"), label("")
+    ('N*m', 'degF (difference)', '')
+    """
+    return written(1.0, name).partition(" ")[2]
+
+
 def axis(name: str, wanted: str) -> str:
     """The name of an axis with its unit.
 
     >>> axis("Engine speed", "rpm"), axis("Pressure ratio", "")
     ('Engine speed [rpm]', 'Pressure ratio')
     """
-    return f"{name} [{wanted}]" if wanted else name
+    return f"{name} [{label(wanted)}]" if label(wanted) else name
 
 
 def percent(share: float | None, asked: str = "-") -> str:

@@ -214,7 +214,7 @@ def _steps(source: Source) -> Iterator[Step]:
 
 def draw(data: Output) -> Figure:
     """Draw power over torque over the limits."""
-    rows = data.limits[:MOST]
+    rows = [limit for limit in data.limits if limit.used != 0][:MOST]  # one that is not used limits nothing
     under = 0.55 + 0.30 * len(rows) if rows else 0.0
     height = 5.2 + under
     drawing = blank(height)
@@ -227,8 +227,8 @@ def draw(data: Output) -> Figure:
         if number == 0:
             axes.tick_params(labelbottom=False)
             axes.set_xlabel("")
-        else:
-            axes.legend(loc="lower left", ncols=2, handlelength=3.2)
+        elif (told := axes.get_legend_handles_labels())[0]:
+            axes.legend(*told, loc="lower left", ncols=2, handlelength=3.2)
     if rows:
         drawing.text(
             0.012,

@@ -78,6 +78,8 @@ _SETTINGS: dict[Any, Any] = {
     "ytick.color": INK,
     "axes.linewidth": 0.8,
     "axes.unicode_minus": False,
+    "axes.formatter.limits": (-7, 7),  # no power of ten beside an axis, which names lie on
+    "axes.formatter.useoffset": False,
     "hatch.linewidth": 0.5,
     "legend.frameon": False,
     "figure.facecolor": "white",
@@ -99,12 +101,14 @@ _BLANK: dict[str, dict[str, Any]] = {
 def house_style() -> Iterator[None]:
     """Draw inside this as the house does, whatever the reader's own settings of matplotlib say."""
     import logging
+    import warnings
 
     import matplotlib
 
-    # a letter that no font has is drawn as a box, and a folder that cannot be written costs time: no news
+    # a letter that the font lacks is drawn as a box, and a folder that cannot be written costs time: no news
     logging.getLogger("matplotlib").setLevel(logging.ERROR)
-    with matplotlib.rc_context():
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(_SETTINGS)
         yield
@@ -134,12 +138,8 @@ def file_of(drawing: Figure, ending: str, title: str, shows: str) -> bytes:
     bytes
         The file.
     """
-    import warnings
-
     into = BytesIO()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", UserWarning)  # of letters that the font lacks
-        drawing.savefig(into, format=ending.removeprefix("."), **_BLANK[ending])
+    drawing.savefig(into, format=ending.removeprefix("."), **_BLANK[ending])
     made = into.getvalue()
     return _described(made, title, shows) if ending == ".svg" else made
 
@@ -158,9 +158,8 @@ def _advance(letter: str, bold: bool) -> float:
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
-    with house_style():
-        letters = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal", size=100)
-        width, _, _ = text_to_path.get_text_width_height_descent(letter, letters, ismath=False)
+    letters = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal", size=100)
+    width, _, _ = text_to_path.get_text_width_height_descent(letter, letters, ismath=False)
     return float(width) / 100
 
 

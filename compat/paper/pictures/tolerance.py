@@ -11,7 +11,7 @@ from compat.checking.outcome import Borne, Held
 from compat.checking.spread import MODEL, shares_of
 from compat.checking.world import BuildWorld
 from compat.paper.pictures.choosing import finding_of, outcome_of, weightiest
-from compat.paper.pictures.numbers import Listing, Nothing, Source, axis, percent, written
+from compat.paper.pictures.numbers import Listing, Nothing, Source, axis, label, percent, written
 from compat.paper.pictures.style import HAIR, INK, MARKS, QUIET, blank, fitted, folded, head
 from compat.paper.sentences import leaf_name
 from compat.rulebook.models import Verdict
@@ -77,10 +77,17 @@ class Stack:
         """A value with the digits that its tolerance leaves."""
         return written(value, self.unit, self.worst)
 
+    def bare(self, value: float) -> str:
+        """The same without its unit, beside a scale that names it."""
+        return self.says(value).removesuffix(f" {label(self.unit)}")
+
+    def size(self, value: float) -> str:
+        """A half width to two digits, without its unit."""
+        return half_width(abs(value) * unit(self.unit).factor, self.unit)
+
     def width(self, value: float) -> str:
         """A half width to two digits."""
-        own = unit(self.unit)
-        return f"{half_width(abs(value) * own.factor, self.unit)} {self.unit}".rstrip()
+        return f"{self.size(value)} {label(self.unit)}".rstrip()
 
     @property
     def under(self) -> str:
@@ -222,7 +229,7 @@ def _tolerance(source: Source, leaf: str, half: float) -> str:
     kind = source.shop.kinds.get(position, {}).get(spec)
     metric = goal_unit(spec) if position == "goal" else (kind.unit if kind is not None else "")
     metric = "K" if metric == "degC" else "" if metric == "number" else metric
-    return f"{half_width(half, metric, source.system)} {preferred(metric, source.system)}".rstrip()
+    return f"{half_width(half, metric, source.system)} {label(preferred(metric, source.system))}".rstrip()
 
 
 def draw(data: Stack) -> Figure:
@@ -253,7 +260,7 @@ def _scale(axes: Axes, data: Stack) -> None:
         )
         axes.axvline(limit, color=INK, linewidth=1.6)
         word = "least" if end == left else "most"
-        axes.text(limit, 1.04, f"{word} {data.says(limit)}", transform=axes.get_xaxis_transform(), fontsize=7.2,
+        axes.text(limit, 1.04, f"{word} {data.bare(limit)}", transform=axes.get_xaxis_transform(), fontsize=7.2,
                   ha="right" if end == left else "left")  # fmt: skip
     axes.barh(0.55, 2 * data.worst, 0.16, low, color="white", edgecolor=INK, linewidth=1.0)
     axes.barh(
@@ -275,7 +282,7 @@ def _scale(axes: Axes, data: Stack) -> None:
     axes.text(
         middle,
         0.30,
-        f"{data.says(low)} to {data.says(high)} at worst",
+        f"{data.bare(low)} to {data.says(high)} at worst",
         ha="center",
         va="top",
         fontsize=7.2,
@@ -311,7 +318,7 @@ def _shares(axes: Axes, data: Stack, rows: Sequence[Share], rest: Sequence[Share
             fontsize=5.8,
             color=QUIET,
         )
-        texts = data.width(share.brings), percent(share.of_worst), percent(share.of_likely)
+        texts = data.size(share.brings), percent(share.of_worst), percent(share.of_likely)
         for place, words in zip(COLUMNS, texts, strict=True):
             axes.text(place, row, words, transform=across, va="center", ha="right", fontsize=7.2)
     if rest:
@@ -319,7 +326,7 @@ def _shares(axes: Axes, data: Stack, rows: Sequence[Share], rest: Sequence[Share
         says = f"{len(rest)} more, together"
         axes.text(-0.03, row, says, transform=across, ha="right", va="center", fontsize=7.2, color=QUIET)
         texts = (
-            data.width(math.fsum(abs(share.brings) for share in rest)),
+            data.size(math.fsum(abs(share.brings) for share in rest)),
             percent(math.fsum(share.of_worst for share in rest)),
             percent(math.fsum(share.of_likely for share in rest)),
         )
