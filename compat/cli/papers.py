@@ -17,8 +17,9 @@ def order(
     builds: Annotated[
         list[str],
         typer.Argument(
-            metavar="BUILD...",
-            help="Ids of builds, build files, or - for standard input; what several want is bought together.",
+            metavar="BUILD|NUMBER",
+            help="Ids of builds, build files, or - for standard input; what several want is bought together. "
+            "Or the number of an order, to print it again as it was.",
             autocompletion=complete.builds,
         ),
     ],
@@ -46,6 +47,9 @@ def order(
     old_prices: Annotated[
         bool, typer.Option("--old-prices", help="Reckon with prices of lists that have expired, and say so.")
     ] = False,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
+    ] = False,
     day: DateOption = None,
     out: OutOption = None,
     no_cache: KeepOption = False,
@@ -64,6 +68,7 @@ def order(
         despite_findings=despite_findings,
         accept_unknown=accept_unknown,
         old_prices=old_prices,
+        draft=draft,
         supplier=supplier,
         on=day,
         outs=out or (),
