@@ -40,6 +40,7 @@ class AskedOrder:
     accept_unknown: bool = False
     old_prices: bool = False
     draft: bool = False
+    measured: Sequence[Path] = ()
     supplier: str = ""
     on: date | None = None
     outs: Sequence[Path] = ()
@@ -114,6 +115,7 @@ def _again(where: Path, asked: AskedOrder) -> None:
         "--despite-findings": asked.despite_findings,
         "--accept-unknown": asked.accept_unknown,
         "--old-prices": asked.old_prices,
+        "--measured": asked.measured,
     }
     number = asked.names[0]
     if wrong := [option for option, given in said.items() if given]:
@@ -127,6 +129,8 @@ def _look_at(asked: AskedOrder) -> None:
 
     if asked.names.count("-") > 1:
         stop("-: standard input holds one build; it is named twice")
+    if asked.measured and len(asked.names) > 1:
+        stop("--measured: is of one build; order the others by themselves, or state it in their `measured`")
     check_paths([_named(path, "supplier") for path in asked.outs], [XML])
 
 
@@ -148,6 +152,8 @@ def _checked(library: Library, asked: AskedOrder) -> list[tuple[Checked, Report]
             faults += told.faults
     if faults:
         raise Faults(faults)
+    if asked.measured:
+        ready = [build.measuring(*asked.measured) for build in ready]
     answers = Answers(behind=library.answers)
     found = [check(library.shop, library.book, build, answers) for build in ready]
     if library.answers is not None:

@@ -8,7 +8,15 @@ import typer
 
 from compat.cli import complete
 from compat.cli.options import UnitSystem, choose_folder
-from compat.cli.typed import DateOption, JsonOption, KeepOption, OutOption, ShopOption, UnitsOption
+from compat.cli.typed import (
+    DateOption,
+    JsonOption,
+    KeepOption,
+    MeasuredOption,
+    OutOption,
+    ShopOption,
+    UnitsOption,
+)
 
 __all__ = ["order"]
 
@@ -50,6 +58,7 @@ def order(
     draft: Annotated[
         bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
     ] = False,
+    measured: MeasuredOption = None,
     day: DateOption = None,
     out: OutOption = None,
     no_cache: KeepOption = False,
@@ -69,6 +78,7 @@ def order(
         accept_unknown=accept_unknown,
         old_prices=old_prices,
         draft=draft,
+        measured=measured or (),
         supplier=supplier,
         on=day,
         outs=out or (),
