@@ -219,6 +219,8 @@ class _Copy(WhatItRestsOn):
     def below_the_table(self) -> Iterator[Block]:
         quote = self.quote
         said = []
+        if not quote.lines:
+            said.append("Nothing is bought and no work is done.")
         if any(line.unit.startswith("pack") for line in quote.lines):
             said.append("Packs are sold whole; what is left over goes with the engine.")
         if any(line.margin_scheme for line in quote.lines):

@@ -433,3 +433,21 @@ def test_killed_at_any_moment_papers_and_records_are_whole_or_absent(shop: Any, 
     assert len(told) == len(set(told)), "a number stands on two papers"
     assert [number[-4:] for number in there] == [f"{count:04}" for count in range(1, len(there) + 1)]
     assert [kept(kept_here, number)["quote"]["number"] for number in there] == there
+
+
+def test_a_piece_from_the_shelf_is_sold_by_what_it_cost(shop: Any, run: Run) -> None:
+    """With a fifth of the price as margin a piece of 8 is sold at 10; without a cost at what a new one is."""
+
+    def rod(shelf: str) -> dict[str, Any]:
+        shop.write("catalog/stock.yaml", f"- stock: sport-rod\n  shelf: [{{place: rack, count: 4{shelf}}}]\n")
+        data = json.loads(quote(run, shop, "sport", "--draft", "--json").out)
+        (line,) = (line for line in data["lines"] if line["id"] == "sport-rod")
+        return dict(line)
+
+    assert [rod(", cost: 8 GBP")[key] for key in ("quantity", "unit", "unit_price")] == ["4", "piece", "10.00"]
+    assert rod("")["unit_price"] == "200.00"  # 640 for four
+    shop.edit("catalog/parts/extra.yaml", f"  sold_by: [{{{ROD_PRICE}}}]\n", "")
+    assert rod(", cost: 8 GBP")["amount"] == "40.00"
+    shop.edit("catalog/stock.yaml", ", cost: 8 GBP", "")
+    said = one_fault(run("quote", "sport", "--shop", shop.folder, *DAY))
+    assert said.startswith("catalog/stock.yaml:1:3: 'sport-rod' is taken from the shelf")
