@@ -54,13 +54,14 @@ def extras(
     """
     last = world if ahead is None else ahead.world
     shop, settled = last.settled.shop, last.settled
+    family = shop.families[settled.variant.family]
     against = _against(settled.book, judged if ahead is None else ahead.judged)
     found: dict[tuple[str, str], Extra] = {}
     added = () if ahead is None else ahead.added
     held = {} if ahead is None else _held(ahead, judged.asking, against)
     for provider, demand in added:
         name, position = provider.name, "".join(provider.fills)
-        hours = Decimal(0) if position else shop.works[name].hours
+        hours = Decimal(0) if position else shop.works[name].hours_on(family)
         count = settled.count(position) if position else 1
         found[name, position] = Extra(name, position, count, hours, demand, held=held.get(name, ()))
     seen: set[str] = set()

@@ -302,7 +302,8 @@ class Market:
 
     def _by_hours(self, works: Iterable[str]) -> Iterator[tuple[str, str]]:
         found = (self.shop.works[name] for name in works)
-        for work in sorted(found, key=lambda work: (work.hours, work.work)):
+        family = self.shop.families[self.settled.variant.family]
+        for work in sorted(found, key=lambda work: (work.hours_on(family), work.work)):
             if work.on in self.settled.fitted:
                 yield work.work, ""
 

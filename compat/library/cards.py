@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
+from datetime import date
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Any
@@ -13,9 +14,9 @@ from compat.engineering.formula import Formula
 from compat.rulebook import models as rulebook_models
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundChange, BoundFigure, BoundRule, Limit, WorkBound
-from compat.shop import models
+from compat.shop import models, terms
 from compat.shop.entry import Entry
-from compat.shop.money import Money
+from compat.shop.money import Money, Percent
 from compat.shop.source import Spot
 from compat.shop.specs import Spec, SpecKind
 from compat.units import Band, unit
@@ -28,8 +29,8 @@ class CardFault(ValueError):
 
 
 def _classes() -> dict[str, tuple[type[Any], tuple[str, ...]]]:
-    found: list[type[Any]] = [Money, BoundFigure, BoundRule, Limit]
-    for module in (models, rulebook_models):
+    found: list[type[Any]] = [Money, Percent, BoundFigure, BoundRule, Limit]
+    for module in (models, terms, rulebook_models):
         found += [each for each in vars(module).values() if isinstance(each, type) and issubclass(each, Entry)]
     return {each.__name__: (each, tuple(f.name for f in fields(each) if f.init)) for each in found}
 
@@ -142,6 +143,7 @@ _WRITERS: dict[type[Any], Callable[[Any], list[Any]]] = {
     Spec: _write_spec,
     SpecKind: _write_kind,
     Decimal: lambda value: ["decimal", str(value)],
+    date: lambda value: ["date", value.isoformat()],
     Expression: lambda value: ["says", value.card()],
     BoundChange: _write_change,
     WorkBound: _write_bound,
@@ -235,6 +237,8 @@ class Reader:
             return _made(*_CLASSES[tag], entry)
         if tag == "decimal":
             return Decimal(entry[1])
+        if tag == "date":
+            return date.fromisoformat(entry[1])
         if tag == "declared":
             values = [_frozen(value) for value in entry[1:]]
             if values[3] is None:

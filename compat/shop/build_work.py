@@ -1,20 +1,23 @@
-"""The work of a build: what each takes, what it drags in, in which order it is done, and more of it."""
+"""The work of a build: what each takes, what it drags in, its order, more of it, and the part it is on."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from compat.shop.models import Build, Work, WorkDone
+from compat.shop.models import Build, Variant, Work, WorkDone
+from compat.shop.pieces import Measured
 from compat.shop.shop import Shop
+from compat.shop.specs import Spec
 from compat.units import Band
 
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["in_sequence", "with_more", "works_of"]
+__all__ = ["in_sequence", "put_in", "standing_part", "with_more", "works_of"]
 
 
 def works_of(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
@@ -45,26 +48,56 @@ def in_sequence(
 
 
 def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -> ReadyBuild:
-    """The same build with more parts and work of its shop; work is put where what it follows allows."""
-    build = ready.fitting(**fit).build if fit else ready.build
-    shop, order, waiting = ready.shop, list(build.work), list(dict.fromkeys(works))
-    while waiting:
-        # those that follow none of the others first; where they follow each other in a ring, as they come
-        name = next((n for n in waiting if not {*shop.works[n].after} & {*waiting}), waiting[0])
-        waiting.remove(name)
-        places = [done.work for done in order]
-        first = max((places.index(n) + 1 for n in shop.works[name].after if n in places), default=0)
-        late = [number for number, other in enumerate(places) if name in shop.works[other].after]
-        order.insert(max(first, min(late, default=len(order))), WorkDone(work=name))
-    build = replace(build, work=tuple(order))
+    """The same build with more parts and work of its shop; work is put where what it follows allows.
+
+    Pieces that were measured are no longer known by that once more work changes them.
+    """
+    ready = ready.fitting(**fit) if fit else ready
+    build = ready.build
+    more = [WorkDone(work=name) for name in dict.fromkeys(works)]
+    build = replace(build, work=put_in(ready.shop, build.work, more))
     chosen, forced = works_of(ready.shop, build)
     return replace(
         ready,
         build=build,
+        measured=_still_measured(ready, [work for work, _ in chosen], forced),
         works=chosen,
         forced=MappingProxyType(forced),
         sequence=in_sequence(ready.shop, chosen, forced),
     )
+
+
+def _still_measured(
+    ready: ReadyBuild, chosen: Sequence[Work], forced: Mapping[str, str]
+) -> Mapping[tuple[str, str], Spec]:
+    """What was measured on a build and that no more work than its own changes."""
+    if not any(isinstance(spec, Measured) for spec in ready.measured.values()):
+        return ready.measured
+    own = Counter([*(work.work for work, _ in ready.works), *ready.forced])
+    more = Counter([*(work.work for work in chosen), *forced]) - own
+    changed = {change.spec for name in more for change in ready.shop.works[name].changes}
+    return MappingProxyType(
+        {
+            key: spec
+            for key, spec in ready.measured.items()
+            if not (isinstance(spec, Measured) and ".".join(key) in changed)
+        }
+    )
+
+
+def put_in(shop: Shop, works: Sequence[WorkDone], more: Sequence[WorkDone]) -> tuple[WorkDone, ...]:
+    """More work among a build's own, each where what it follows allows."""
+    order, waiting = list(works), list(more)
+    while waiting:
+        # those that follow none of the others first; where they follow each other in a ring, as they come
+        names = {one.work for one in waiting}
+        one = next((one for one in waiting if not {*shop.works[one.work].after} & names), waiting[0])
+        waiting.remove(one)
+        places = [done.work for done in order]
+        first = max((places.index(n) + 1 for n in shop.works[one.work].after if n in places), default=0)
+        late = [number for number, other in enumerate(places) if one.work in shop.works[other].after]
+        order.insert(max(first, min(late, default=len(order))), one)
+    return tuple(order)
 
 
 def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
@@ -74,3 +107,27 @@ def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
         if raw is not None:
             values[name] = parameter.read(raw)
     return values
+
+
+def standing_part(shop: Shop, build: Build, variant: Variant, position: str) -> str:
+    """The part in a position: chosen, of a sister, out of the box of either, or the variant's own."""
+    if position in build.fit:
+        return build.fit[position]
+    chosen = list(build.fit.values())
+    for taken in build.take_from:
+        sister = shop.variants.get(taken.variant)
+        theirs = sister.parts if sister is not None else {}
+        if position in taken.positions:
+            return theirs.get(position, "")
+        chosen += [theirs[place] for place in taken.positions if place in theirs]
+    waiting, seen = chosen, set(chosen)
+    for name in waiting:
+        part = shop.parts.get(name)
+        for other in part.includes if part is not None else ():
+            found = shop.parts.get(other)
+            if found is not None and position in found.fills:
+                return other
+            if other not in seen:
+                seen.add(other)
+                waiting.append(other)
+    return variant.parts.get(position, "")

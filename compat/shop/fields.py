@@ -4,50 +4,73 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from datetime import date
 from decimal import Decimal
 from functools import partial
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, WithJsonSchema
 
-from compat.shop.money import Money
+from compat.shop.currencies import known_currency
+from compat.shop.money import Money, Percent
+from compat.shop.source import nearest
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Counted, Duty, EngineNumber, Per, System
+from compat.shop.words import ENGINE_NUMBERS, Condition, Counted, Duty, EngineNumber, Layout, Per, System
 from compat.units import Band, read_band, unfit
 
 __all__ = [
     "Basis",
+    "Condition",
     "Count",
     "Counted",
     "Currency",
+    "Date",
+    "DaysOfWork",
     "Declaration",
+    "Deposit",
     "Duty",
     "EngineNumbers",
     "Height",
     "Hours",
     "Id",
+    "Kept",
+    "Language",
+    "Layout",
     "LeftOut",
+    "Lines",
+    "MarginShare",
     "Money",
     "Name",
     "Names",
+    "NumberPattern",
     "Pack",
+    "Paper",
     "Per",
+    "Percent",
     "Pieces",
     "Power",
     "Pressure",
     "Price_",
+    "Ratio",
     "Raw",
     "Reasons",
     "Remedy",
     "Renew",
+    "RoundingMode",
+    "Rows",
+    "Selected",
     "SpecName",
     "Speed",
     "Stands",
     "Statement",
+    "Step",
     "System",
+    "TaxShare",
     "Temperature",
     "Time",
     "Torque",
+    "Uncertainty",
+    "WorkingDay",
     "short",
 ]
 
@@ -77,6 +100,24 @@ def _between(least: str, most: str) -> Any:
     return Annotated[Band, PlainValidator(partial(_quantity, least, most)), WithJsonSchema(says)]
 
 
+def _some(raw: Any) -> Band:
+    """A quantity of any kind above zero."""
+    if isinstance(raw, Band):
+        return raw
+    if not isinstance(raw, str):
+        raise ValueError("wants a quantity with its unit")
+    band = read_band(raw)
+    if not band.unit or not 0 < band.low == band.high:
+        raise ValueError(f"'{raw}' is no quantity above zero with its unit")
+    return band
+
+
+Uncertainty = Annotated[
+    Band,
+    PlainValidator(_some),
+    WithJsonSchema({"type": "string", "description": "a quantity above zero, like 0.003 mm"}),
+]
+"""What a gauge may be off: expanded uncertainty, k = 2."""
 Power = _between("0.1 kW", "10000 kW")
 Speed = _between("10 rpm", "50000 rpm")
 Torque = _between("0.1 N*m", "50000 N*m")
@@ -90,13 +131,13 @@ Price_ = Annotated[
     WithJsonSchema(
         {
             "type": ["string"],
-            "pattern": r"^\s*\d{1,9}(\.\d{1,2})?\s*[A-Z]{3}\s*$",
+            "pattern": r"^\s*\d{1,9}(\.\d{1,4})?\s*[A-Z]{3}\s*$",
             "examples": ["1140 GBP"],
         }
     ),
 ]
 Hours = Annotated[Decimal, Field(ge=0, le=500)]
-Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$"), AfterValidator(known_currency)]
 
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80)]
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$", max_length=80)]
@@ -110,13 +151,105 @@ Pieces = Annotated[int, Field(ge=0, le=200)]
 Stands = Annotated[int, Field(ge=1, le=200)]
 """Pieces that a position takes."""
 Pack = Annotated[int, Field(ge=1, le=1000)]
+Kept = Annotated[int, Field(ge=0, le=100_000)]
+"""Pieces in one place of the shelf."""
 
 MOST_REASON = 300
+
+Rows = Annotated[int, Field(ge=1, le=2)]
+"""Rows of fasteners across the engine."""
 
 Declaration = Annotated[Any, WithJsonSchema({"type": ["string", "array", "object"]})]
 Statement = Annotated[Any, WithJsonSchema({})]
 Raw = Any
 """As the file says it; read against a declaration later."""
+
+
+def _share(most: int, raw: Any) -> Percent:
+    percent = Percent.read(raw)
+    if percent.value > most:
+        raise ValueError(f"'{percent}' is beyond sense; the most is {most} %")
+    return percent
+
+
+def _up_to(most: int) -> Any:
+    """A share in percent, with a bound beyond which it is a slip of the pen."""
+    says = {"type": "string", "pattern": r"^\s*\d{1,6}(\.\d{1,4})?\s*%\s*$", "examples": ["20 %"]}
+    return Annotated[Percent, PlainValidator(partial(_share, most)), WithJsonSchema(says)]
+
+
+Deposit = _up_to(100)
+MarginShare = _up_to(90)
+TaxShare = _up_to(60)
+
+
+def _day(raw: Any) -> date:
+    if isinstance(raw, date):
+        return raw
+    said = raw.strip()[:40] if isinstance(raw, str) else ""
+    if not said:
+        raise ValueError("wants a date; write year-month-day, like 2026-11-30")
+    if not re.fullmatch(r"\d{4}-\d\d-\d\d", said, re.ASCII):
+        raise ValueError(f"'{said}' is no date; write year-month-day, like 2026-11-30")
+    try:
+        return date.fromisoformat(said)
+    except ValueError:
+        raise ValueError(f"'{said}' is a day that no calendar has") from None
+
+
+Date = Annotated[
+    date,
+    PlainValidator(_day),
+    WithJsonSchema({"type": "string", "pattern": r"^\s*\d{4}-\d\d-\d\d\s*$", "examples": ["2026-11-30"]}),
+]
+
+
+def _language(raw: Any) -> str:
+    from babel.localedata import exists, locale_identifiers
+
+    said = str(raw)[:40]
+    if not re.fullmatch(r"[A-Za-z_]{2,20}", said) or not exists(said):
+        raise ValueError(
+            f"'{said}' is no language with a country that dates and numbers are written in; "
+            f"write it like en_GB{nearest(said, locale_identifiers())}"
+        )
+    return said
+
+
+Language = Annotated[str, AfterValidator(_language)]
+"""A locale, as the Unicode CLDR names it."""
+Paper = Literal["A4", "Letter"]
+RoundingMode = Literal["half-up", "half-even", "up", "down"]
+Step = Annotated[Decimal, Field(gt=0, le=1000)]
+Ratio = Annotated[Decimal, Field(gt=0, le=1_000_000_000)]
+"""How much of one is worth one of another."""
+DaysOfWork = Annotated[int, Field(ge=1, le=7)]
+WorkingDay = Annotated[Decimal, Field(gt=0, le=24)]
+"""Hours of it."""
+
+
+def _number_pattern(raw: str) -> str:
+    rest = re.sub(r"\{year\}|\{count(:[1-9])?\}", "", raw)
+    if len(re.findall(r"\{count(?::[1-9])?\}", raw)) != 1:
+        raise ValueError(f"'{raw[:40]}' needs {{count}} once, like Q-{{year}}-{{count:4}} for Q-2026-0001")
+    if not re.fullmatch(r"[A-Za-z0-9._-]{0,40}", rest) or raw.startswith("."):
+        raise ValueError(
+            f"'{raw[:40]}' may hold {{year}}, {{count}} or {{count:4}} for so many digits, and besides "
+            "letters, digits, hyphens, underscores and points, none of them at its head a point"
+        )
+    return raw
+
+
+NumberPattern = Annotated[str, AfterValidator(_number_pattern)]
+
+
+def _lines(raw: Any) -> Any:
+    return raw.splitlines() if isinstance(raw, str) else raw
+
+
+Line = Annotated[str, Field(max_length=400)]
+Lines = Annotated[tuple[Line, ...], BeforeValidator(_lines, json_schema_input_type=Line | tuple[Line, ...])]
+"""A text line by line, or a list of them."""
 
 
 def _one_remedy(raw: Mapping[str, str]) -> Mapping[str, str]:
@@ -184,6 +317,8 @@ Names = Annotated[
     BeforeValidator(lambda v: [v] if isinstance(v, str) else v, json_schema_input_type=Name | tuple[Name, ...]),
 ]
 """One name, or a list of them."""
+Selected = Mapping[Name, tuple[Stands, ...]]
+"""Numbers of pieces in the order of the places they go to, by position."""
 Reasons = Mapping[Name, Reason]
 """Why something is so, by position."""
 LeftOut = Annotated[

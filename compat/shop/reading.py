@@ -32,6 +32,7 @@ MODELS: dict[str, type[models.Thing]] = {
         models.Work,
         models.Joint,
         models.Supplier,
+        models.Stock,
         models.Build,
     )
 }
@@ -149,6 +150,8 @@ def _say(problem: Any, path: Sequence[Any], model: type[Any], what: str) -> str:
         case "string_too_long":
             most, own = problem["ctx"]["max_length"], len(str(problem["input"]))
             return f"'{field}' is too long: {own} characters; the most is {most}"
+        case "greater_than":
+            return f"'{field}' must be more than {problem['ctx']['gt']}, not {said}"
         case "greater_than_equal" | "less_than_equal":
             limit = problem.get("ctx", {})
             bound = f"at least {limit['ge']}" if "ge" in limit else f"at most {limit.get('le', '?')}"

@@ -9,13 +9,16 @@ from functools import cache
 
 from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Refusal
+from compat.shop.models import Family, Work
 from compat.shop.shop import Shop
 from compat.units import preferred, show, unit
 
 __all__ = [
     "article",
+    "each_of",
     "goal_unit",
     "half_width",
+    "hours_text",
     "in_sentence",
     "listed",
     "missing_remedy",
@@ -151,7 +154,24 @@ def half_width(half: float, name: str = "", system: str = "metric", decimals: in
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def remedy_text(shop: Shop, key: str, name: str) -> str:
+def each_of(per: str) -> str:
+    """What something is counted by, after what is counted.
+
+    >>> each_of("main_journals")
+    'for each of the main journals'
+    """
+    return f"for each of the {plain(per)}"
+
+
+def hours_text(work: Work, family: Family | None = None) -> str:
+    """How long a piece of work takes: on an engine of a family, or as its card says it."""
+    if family is not None or work.per == "engine":
+        return f"{work.hours_on(family) if family is not None else work.set_up + work.hours} h"
+    each = f"{work.hours} h {each_of(work.per)}"
+    return f"{work.set_up} h and {each}" if work.set_up else each
+
+
+def remedy_text(shop: Shop, key: str, name: str, family: Family | None = None) -> str:
     """One remedy as a sentence.
 
     Parameters
@@ -162,6 +182,8 @@ def remedy_text(shop: Shop, key: str, name: str) -> str:
         ``work``, ``swap``, ``add`` or ``do``.
     name : str
         Work, position or part; or the sentence itself.
+    family : Family, optional
+        The engine, which says how long work takes on it.
 
     Returns
     -------
@@ -171,7 +193,7 @@ def remedy_text(shop: Shop, key: str, name: str) -> str:
     match key:
         case "work":
             work = shop.works[name]
-            return f"{work.name} (work {name}, {work.hours} h)."
+            return f"{work.name} (work {name}, {hours_text(work, family)})."
         case "swap":
             return f"Fit {one_other(shop.positions[name].name)}."
         case "add" if name in shop.positions:

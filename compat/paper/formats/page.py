@@ -1,0 +1,171 @@
+"""HTML: one file that stands by itself, for window and printer, without a script and with nothing fetched."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterator, Sequence
+from html import escape
+from pathlib import Path
+
+from compat.paper.document import (
+    Block,
+    Cell,
+    Column,
+    Document,
+    Entries,
+    Heading,
+    Listed,
+    Picture,
+    Row,
+    Signatures,
+    Table,
+    Text,
+    Together,
+    Value,
+)
+from compat.paper.formats.keeping import standing_out
+from compat.paper.formats.values import bare, shown, shown_day
+from compat.paper.visible import visible
+
+__all__ = ["page"]
+
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+"""What a browser may load for the page: nothing but its own style and drawings, whatever stands in it."""
+
+
+def page(document: Document) -> str:
+    """A document as an HTML page.
+
+    Parameters
+    ----------
+    document : Document
+        What is to be written.
+
+    Returns
+    -------
+    str
+        The page, with a line end at its end.
+    """
+    style = Path(__file__).with_name("page.css").read_text(encoding="utf-8")
+    title = " ".join(part for part in (document.title, document.number) if part)
+    language = document.words.replace("_", "-")
+    parts = [
+        "<!doctype html>",
+        f'<html lang="{_text(language)}">',
+        "<head>",
+        '<meta charset="utf-8">',
+        f'<meta http-equiv="Content-Security-Policy" content="{_text(POLICY)}">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        f"<title>{_text(title)}</title>",
+        f"<style>\n{style}@page {{ size: {document.paper} }}\n</style>",
+        "</head>",
+        "<body>",
+        "<header>",
+        *_head(document),
+        "</header>",
+        "<main>",
+        *_blocks(document.blocks, document.language),
+        "</main>",
+    ]
+    if document.foot:
+        parts.append(f"<footer>{_text(document.foot)}</footer>")
+    return "\n".join([*parts, "</body>", "</html>", ""])
+
+
+def _head(document: Document) -> Iterator[str]:
+    if document.across:
+        yield f'<p class="across">{_text(document.across)}</p>'
+    for name, lines in (("sender", document.sender), ("receiver", document.receiver)):
+        if said := "<br>".join(_text(line) for line in lines if line.strip()):
+            yield f'<address class="{name}">{said}</address>'
+    yield f"<h1>{_text(document.title)}</h1>"
+    if document.subject:
+        yield f'<p class="subject">{_text(document.subject)}</p>'
+    day = shown_day(document.dated, document.language)
+    stamped = f'<time datetime="{document.dated}">{_text(day)}</time>' if document.dated else ""
+    number = f"<strong>{_text(document.number)}</strong>" if document.number else ""
+    if number or stamped:
+        yield f'<p class="stamp">{" · ".join(part for part in (number, stamped) if part)}</p>'
+
+
+def _blocks(blocks: Sequence[Block], language: str) -> Iterator[str]:
+    for block in blocks:
+        match block:
+            case Heading(text, level):
+                yield f"<h{level + 1}>{_text(text)}</h{level + 1}>"
+            case Text(text, tone):
+                yield f'<p class="{tone}">{_text(text)}</p>'
+            case Listed(items, numbered, tone):
+                name = "ol" if numbered else "ul"
+                inner = "".join(f"<li>{_text(item)}</li>" for item in items)
+                yield f'<{name} class="{tone}">{inner}</{name}>'
+            case Entries(entries):
+                inner = "".join(
+                    f"<div><dt>{_text(label)}</dt><dd>{_entry(value, language)}</dd></div>"
+                    for label, value in entries
+                )
+                yield f"<dl>{inner}</dl>" if inner else ""
+            case Table():
+                yield from _table(block, language)
+            case Picture(svg, shows, share):
+                data = base64.b64encode(svg).decode()
+                yield (
+                    f'<img alt="{_text(shows)}" style="width: {min(max(share, 0.1), 1):.0%}" '
+                    f'src="data:image/svg+xml;base64,{data}">'
+                )
+            case Signatures(lines):
+                inner = "".join(f"<p>{_text(line)}</p>" for line in lines)
+                yield f'<div class="signatures">{inner}</div>'
+            case Together(within):
+                yield '<section class="together">'
+                yield from _blocks(within, language)
+                yield "</section>"
+
+
+def _entry(value: Value | Cell, language: str) -> str:
+    said = bare(value)
+    return '<span class="blank"></span>' if said is None else _text(shown(said, "text", language))
+
+
+def _table(table: Table, language: str) -> Iterator[str]:
+    if not table.columns:
+        return
+    name = _text(table.name) or "Table"
+    yield f'<div class="wide" role="region" aria-label="{name}" tabindex="0">'
+    yield "<table>"
+    if table.name.strip():
+        yield f"<caption>{name}</caption>"
+    heads = "".join(
+        f'<th scope="col" class="{column.sort}">{_text(column.title)}</th>' for column in table.columns
+    )
+    yield f"<thead><tr>{heads}</tr></thead>"
+    yield "<tbody>"
+    for number, (row, strong) in enumerate(zip(table.rows, standing_out(table.rows), strict=True)):
+        if row.kind == "group" and number:
+            yield "</tbody><tbody>"
+        yield _row(row, strong, table.columns, language)
+    yield "</tbody></table></div>"
+
+
+def _row(row: Row, strong: bool, columns: Sequence[Column], language: str) -> str:
+    cells = [
+        _text(shown(bare(cell), column.sort, language)) for cell, column in zip(row.cells, columns, strict=True)
+    ]
+    filled = [cell for cell in cells if cell]
+    note = f"<small>{_text(row.note)}</small>" if row.note else ""
+    if row.kind == "group" and len(filled) <= 1:
+        inner = f'<th scope="rowgroup" colspan="{len(columns)}">{"".join(filled)}{note}</th>'
+        return f'<tr class="group">{inner}</tr>'
+    label = next((place for place, cell in enumerate(cells) if cell), 0) if row.kind != "line" else -1
+    noted = next((place for place, column in enumerate(columns) if column.sort == "text"), 0)
+    inner = ""
+    for place, (cell, column) in enumerate(zip(cells, columns, strict=True)):
+        said = f"<span>{cell}</span>" if column.sort == "box" and row.kind == "line" else cell
+        said += note if place == noted else ""
+        tag = 'th scope="row"' if place == label else "td"
+        inner += f'<{tag} class="{column.sort}">{said}</{tag[:2]}>'
+    return f'<tr class="{row.kind}{" strong" * strong}">{inner}</tr>'
+
+
+def _text(text: str) -> str:
+    return escape(visible(text.replace("\r\n", "\n")).strip()).replace("\n", "<br>")
