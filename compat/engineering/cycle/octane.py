@@ -66,4 +66,4 @@ def motor_octane_weight(charge_temperature: float, manifold_pressure: float, lea
     within("least", least, 0.0, 1.0)
     alike = charge_temperature * (_TEST_PRESSURE / manifold_pressure) ** _COMPRESSION
     weight = (alike - _RESEARCH_TEST) / (_MOTOR_TEST - _RESEARCH_TEST)
-    return min(max(weight, least), 1.0)
+    return float(min(max(weight, least), 1.0))

@@ -135,7 +135,7 @@ def exhaust_stroke_heat(given: CycleInput, period: ClosedPeriod) -> float:
     area = 2.2 * piston + math.pi * given.bore * given.stroke / 2
     capacity = period.charge.mass * BURNED_HEAT
     units = coefficient * area * (math.pi + given.exhaust_opens) / (given.speed * capacity)
-    return capacity * (blown_down - given.wall_temperature) * -math.expm1(-units)
+    return float(capacity * (blown_down - given.wall_temperature) * -math.expm1(-units))
 
 
 def port_effectiveness(given: CycleInput, mass: float) -> float:
@@ -148,7 +148,7 @@ def port_effectiveness(given: CycleInput, mass: float) -> float:
     between two strokes cools further, the more the slower the engine turns: 0.6 is taken for both, an estimate.
     """
     flow = mass * given.speed / (4.0 * math.pi) / (math.pi / 4 * given.bore**2)
-    return -math.expm1(-PORT_TRANSFER * (flow / PORT_FLOW) ** -0.6)
+    return float(-math.expm1(-PORT_TRANSFER * (flow / PORT_FLOW) ** -0.6))
 
 
 def open_period(given: CycleInput, period: ClosedPeriod) -> OpenPeriod:
