@@ -108,6 +108,7 @@ class Rule(Thing):
     never: Text | None = None
     note: Text | None = None
     otherwise: Outcome | None = field(default=None, metadata={"written": "else"})
+    decides: bool = False
     remedies: tuple[Remedy, ...] = ()
     why: Reason
     source: Reason

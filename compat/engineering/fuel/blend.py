@@ -32,13 +32,13 @@ class Blend(NamedTuple):
 @formula(
     takes={
         "ethanol_share": "number",
-        "octane": "number",
-        "motor_octane": "number",
-        "density": "kg/L",
-        "molar_mass": "g/mol",
-        "stoichiometric_ratio": "number",
-        "heating_value": "MJ/kg",
-        "heat_of_vaporisation": "kJ/kg",
+        "petrol_octane": "number",
+        "petrol_motor_octane": "number",
+        "petrol_density": "kg/L",
+        "petrol_molar_mass": "g/mol",
+        "petrol_stoichiometric_ratio": "number",
+        "petrol_heating_value": "MJ/kg",
+        "petrol_heat_of_vaporisation": "kJ/kg",
     },
     gives={
         "octane": "number",
@@ -61,13 +61,13 @@ class Blend(NamedTuple):
 )
 def ethanol_blend(
     ethanol_share: float,
-    octane: float = 95.0,
-    motor_octane: float = 85.0,
-    density: float = 745.0,
-    molar_mass: float = 0.100,
-    stoichiometric_ratio: float = 14.6,
-    heating_value: float = 42.7e6,
-    heat_of_vaporisation: float = 350e3,
+    petrol_octane: float = 95.0,
+    petrol_motor_octane: float = 85.0,
+    petrol_density: float = 745.0,
+    petrol_molar_mass: float = 0.100,
+    petrol_stoichiometric_ratio: float = 14.6,
+    petrol_heating_value: float = 42.7e6,
+    petrol_heat_of_vaporisation: float = 350e3,
 ) -> Blend:
     """Octane numbers, air, heat and density of petrol with ethanol in it.
 
@@ -75,16 +75,16 @@ def ethanol_blend(
     ----------
     ethanol_share : float
         Ethanol in the blend by volume, [-]
-    octane, motor_octane : float, optional
+    petrol_octane, petrol_motor_octane : float, optional
         Of the petrol without ethanol, [-]
-    density : float, optional
-        Of that petrol, [kg/m^3]
-    molar_mass : float, optional
-        Of that petrol, [kg/mol]
-    stoichiometric_ratio : float, optional
-        Of that petrol, [-]
-    heating_value, heat_of_vaporisation : float, optional
-        Of that petrol, [J/kg]
+    petrol_density : float, optional
+        [kg/m^3]
+    petrol_molar_mass : float, optional
+        [kg/mol]
+    petrol_stoichiometric_ratio : float, optional
+        [-]
+    petrol_heating_value, petrol_heat_of_vaporisation : float, optional
+        [J/kg]
 
     Returns
     -------
@@ -114,34 +114,34 @@ def ethanol_blend(
     >>> blend = ethanol_blend(0.85)
     >>> round(blend.octane, 1), round(blend.motor_octane, 1), round(blend.stoichiometric_ratio, 1)
     (108.0, 89.6, 9.8)
-    >>> round(ethanol_blend(0.10, octane=91.0).octane, 1)
+    >>> round(ethanol_blend(0.10, petrol_octane=91.0).octane, 1)
     94.7
     """
     within("ethanol_share", ethanol_share, 0.0, 1.0)
     positive(
-        octane=octane,
-        motor_octane=motor_octane,
-        density=density,
-        molar_mass=molar_mass,
-        stoichiometric_ratio=stoichiometric_ratio,
-        heating_value=heating_value,
-        heat_of_vaporisation=heat_of_vaporisation,
+        petrol_octane=petrol_octane,
+        petrol_motor_octane=petrol_motor_octane,
+        petrol_density=petrol_density,
+        petrol_molar_mass=petrol_molar_mass,
+        petrol_stoichiometric_ratio=petrol_stoichiometric_ratio,
+        petrol_heating_value=petrol_heating_value,
+        petrol_heat_of_vaporisation=petrol_heat_of_vaporisation,
     )
-    alcohol, petrol = ethanol_share * ETHANOL_DENSITY, (1.0 - ethanol_share) * density
+    alcohol, petrol = ethanol_share * ETHANOL_DENSITY, (1.0 - ethanol_share) * petrol_density
     by_mass = alcohol / (alcohol + petrol)
     by_moles = alcohol / ETHANOL_MOLAR_MASS
-    by_moles /= by_moles + petrol / molar_mass
+    by_moles /= by_moles + petrol / petrol_molar_mass
 
     def mixed(share: float, ethanol: float, rest: float) -> float:
         return share * ethanol + (1.0 - share) * rest
 
     return Blend(
-        octane=mixed(by_moles, ETHANOL_OCTANE, octane),
-        motor_octane=mixed(by_moles, ETHANOL_MOTOR_OCTANE, motor_octane),
-        stoichiometric_ratio=mixed(by_mass, ETHANOL_RATIO, stoichiometric_ratio),
-        heating_value=mixed(by_mass, ETHANOL_HEAT, heating_value),
+        octane=mixed(by_moles, ETHANOL_OCTANE, petrol_octane),
+        motor_octane=mixed(by_moles, ETHANOL_MOTOR_OCTANE, petrol_motor_octane),
+        stoichiometric_ratio=mixed(by_mass, ETHANOL_RATIO, petrol_stoichiometric_ratio),
+        heating_value=mixed(by_mass, ETHANOL_HEAT, petrol_heating_value),
         density=alcohol + petrol,
-        heat_of_vaporisation=mixed(by_mass, ETHANOL_EVAPORATION, heat_of_vaporisation),
+        heat_of_vaporisation=mixed(by_mass, ETHANOL_EVAPORATION, petrol_heat_of_vaporisation),
         by_mass=by_mass,
         by_moles=by_moles,
     )
