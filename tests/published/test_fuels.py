@@ -19,7 +19,7 @@ from compat.engineering.fuel.blend import ethanol_blend
     [(88.0, 0.10, 92.3), (88.0, 0.20, 95.9), (91.0, 0.10, 94.7), (95.0, 0.85, 107.8)],
 )
 def test_octane_by_moles(petrol: float, share: float, octane: float) -> None:
-    """Anderson et al. 2010 and SAE 2012-01-1274 (from memory): straight by moles from petrol to 109; within 1.0."""
+    """Anderson et al. 2010 and SAE 2012-01-1274 (from memory): straight by moles up to 109; within 1.0."""
     assert ethanol_blend(share, petrol_octane=petrol).octane == pytest.approx(octane, abs=1.0)
 
 
@@ -57,7 +57,7 @@ def test_the_ends_of_a_blend_are_its_parts() -> None:
 
 
 def test_the_two_tests_themselves() -> None:
-    """ASTM D2699 and D2700 (from memory): air of 52 degC for the research number, mixture of 149 degC for motor."""
+    """ASTM D2699 and D2700 (from memory): air of 52 degC for research, mixture of 149 degC for motor."""
     assert motor_octane_weight(325.15, 101325.0, least=0.0) == pytest.approx(0.0)
     assert motor_octane_weight(422.15, 101325.0, least=0.0) == pytest.approx(1.0)
 
