@@ -110,6 +110,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder for what is kept: tests leave the user's own alone."""
     folder = tmp_path_factory.mktemp("kept")
     os.environ["COMPAT_CACHE"] = str(folder)
+    os.environ["COMPAT_QUOTES"] = str(tmp_path_factory.mktemp("quotes"))
     return folder
 
 

@@ -116,5 +116,6 @@ def close(
     needs = close_needs(world, judged, cards, before.needs if before else None, moved)
     ahead = look_ahead(Stage(world, judged, needs), cards, before.ahead if before else None)
     renewing, renewed = renew(world)
-    stands = standing(world, {entry.position for entry in renewed})
+    added = () if ahead is None else (*(p.fills for p, _ in ahead.added), [e.position for e in ahead.renewed])
+    stands = standing(world, {entry.position for entry in renewed}, {place for each in added for place in each})
     return Checked(world, judged, stands, needs, renewing, renewed, ahead)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from compat.checking.by_pieces import Room, Weighed, judge_pieces
 from compat.checking.outcome import Barred, Borne, Gap, Held, Noted, Outcome, Paired
+from compat.checking.pairing import gauged_in
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule, Limit
 from compat.rulebook.values import Absent, Missing, Number, Plain, Value, combine, missing, plain
 
-__all__ = ["applies", "judge", "unknown"]
+__all__ = ["applies", "judge", "unknown", "weigh"]
 
 
 def judge(world: BuildWorld, rule: BoundRule) -> Outcome | None:
@@ -26,6 +28,15 @@ def judge(world: BuildWorld, rule: BoundRule) -> Outcome | None:
     Outcome or None
         What came of it; None when the rule does not apply.
     """
+    if world.gauged:
+        measured = gauged_in(world, rule)
+        if measured:
+            return judge_pieces(world, rule, measured, _once, weigh)
+    return _once(world, rule)
+
+
+def _once(world: BuildWorld, rule: BoundRule) -> Outcome | None:
+    """Hold a rule against a build as it stands, every spec one value."""
     try:
         holds = applies(world, rule)
         if holds is False:
@@ -57,14 +68,11 @@ def unknown(rule: BoundRule, gap: Missing) -> Outcome:
 
 def _limits(world: BuildWorld, rule: BoundRule) -> Outcome:
     """Hold a measured value and its band against the limits."""
-    assert rule.measure is not None
-    value = rule.measure.run(world)
-    lower, upper = _bound(world, rule.at_least), _bound(world, rule.at_most)
+    value, lower, upper = _numbers(world, rule)
     gap = missing(value, lower, upper)
     if isinstance(value, Missing):
         assert gap is not None
         return unknown(rule, gap)
-    assert isinstance(value, Number)
     least = None if isinstance(lower, Missing) else lower
     most = None if isinstance(upper, Missing) else upper
     verdict, side = _side(world, rule, value, least, most)
@@ -84,6 +92,40 @@ def _limits(world: BuildWorld, rule: BoundRule) -> Outcome:
         tuple(sorted(gap.specs)) if gap else (),
     )
     return Outcome(rule.rule.rule, verdict, held)
+
+
+def _numbers(
+    world: BuildWorld, rule: BoundRule
+) -> tuple[Number | Missing, Number | Missing | None, Number | Missing | None]:
+    """What a rule measures, and its limits."""
+    assert rule.measure is not None
+    value = rule.measure.run(world)
+    assert isinstance(value, Number | Missing)
+    return value, _bound(world, rule.at_least), _bound(world, rule.at_most)
+
+
+def weigh(world: BuildWorld, rule: BoundRule) -> Weighed | Missing | None:
+    """What a rule measures against its limits, as numbers; None where it does not apply."""
+    try:
+        holds = applies(world, rule)
+        if holds is False:
+            return None
+        if isinstance(holds, Missing):
+            return holds
+        value, lower, upper = _numbers(world, rule)
+    except Absent:
+        return None
+    if isinstance(value, Missing):
+        return value
+    gap = missing(lower, upper)
+    bounds = []
+    for bound, side in ((lower, "below"), (upper, "above")):
+        if isinstance(bound, Number):
+            sign = 1.0 if side == "below" else -1.0
+            room = _difference(value, bound)
+            fails = (rule.rule.below if side == "below" else rule.rule.above) or rule.rule.fails_as
+            bounds.append(Room(side, fails, bound.x, sign * room.x + _slack(value.x, bound.x), room))
+    return Weighed(value, tuple(bounds), gap)
 
 
 def _slack(a: float, b: float) -> float:

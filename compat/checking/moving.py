@@ -54,6 +54,9 @@ def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Itera
 
 
 def _moved_specs(old: BuildWorld, new: BuildWorld) -> Iterator[Fact]:
+    for key in old.gauged.keys() | new.gauged.keys():
+        if old.gauged.get(key) != new.gauged.get(key):
+            yield ("spec", *key)
     before, now = old.settled.specs.by_position, new.settled.specs.by_position
     for position in before.keys() | now.keys():
         a, b = before.get(position, {}), now.get(position, {})

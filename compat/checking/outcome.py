@@ -8,11 +8,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from compat.checking.conformity import Decision, Doubt
 from compat.checking.needs import Demand, Provider, Shortage
 from compat.checking.settle import Touch
 from compat.checking.spread import Spread
 from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.values import Missing, Plain
+from compat.units import Band
 
 __all__ = [
     "OUT",
@@ -31,11 +33,14 @@ __all__ = [
     "Noted",
     "Outcome",
     "Paired",
+    "Pairing",
+    "Pieced",
     "Renewed",
     "RenewedAt",
     "Seen",
     "Standing",
     "Stranger",
+    "Unlike",
     "Vacant",
 ]
 
@@ -60,6 +65,49 @@ class Held:
     outside: bool
     """Whether the value itself lies outside, not only its band."""
     unstated: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Pairing:
+    """Measured pieces that meet, and what comes of a rule there. SI."""
+
+    at: tuple[int, ...]
+    """Which of each row of pieces, from 0."""
+    numbers: tuple[tuple[str, int], ...]
+    """The seat by its axis, and the number of the piece by its position."""
+    verdict: Verdict
+    decision: Decision
+    side: str
+    value: float
+    doubt: Doubt
+    guard: float
+    """Expanded uncertainty of what is left to the limit."""
+    loose: float
+    """What pieces that were not measured may take from it."""
+    margin: float
+    """How far inside the nearest limit the worst place of the pieces lies; below zero outside."""
+    least: float | None
+    most: float | None
+    gap: Missing | None = None
+    """Why nothing is known of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pieced(Held):
+    """Limits on measured pieces: all pairings from the least to the greatest, and what decides among them."""
+
+    pairings: tuple[Pairing, ...] = ()
+    decides: int = 0
+    """Which of the pairings decides: the worst."""
+    free: tuple[str, ...] = ()
+    """Positions whose pieces may still go to any place."""
+    saved: bool = True
+    """Whether the pieces can be put together with no pairing proven out."""
+
+    @property
+    def worst(self) -> Pairing:
+        """The pairing that decides."""
+        return self.pairings[self.decides]
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +226,17 @@ class Miscounted(Standing):
 
     stands: int
     takes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Unlike(Standing):
+    """Measured pieces that are not as the build's work leaves them."""
+
+    spec: str
+    work: str
+    """The last work that changes it."""
+    left: Band
+    pieces: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)

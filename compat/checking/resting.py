@@ -51,23 +51,20 @@ class Resting:
         return found
 
     def _find(self, name: str, fills: Sequence[str]) -> Rests:
-        book = self.book
-        moved = book.influence.at(fills[0]) if fills else book.influence.of([("work", name)])
-        judged = [rule for name, rule in book.judged.items() if name in moved.rules]
+        book, influence = self.book, self.book.influence
+        moved = influence.at(fills[0]) if fills else influence.of([("work", name)])
         formulas = {figure: book.figures[figure].formula for figure in moved.figures}
-        slow = {figure for figure, formula in formulas.items() if formula is not None and formula.heavy}
-        heavy = {
-            rule.rule.rule for rule in judged if not slow.isdisjoint(book.gather(rule.expressions()).figures)
-        }
-        beside: set[str] = set()
-        for rule in moved.rules:
-            grounds = book.grounds(book.rules[rule])
-            beside |= {*grounds.places, *(f"work:{work}" for work in grounds.works), *grounds.features}
+        slow = [
+            ("figure", figure) for figure, formula in formulas.items() if formula is not None and formula.heavy
+        ]
+        heavy = influence.of(slow).rules
+        rules = sorted(moved.rules, key=influence.number.__getitem__)
+        judged = [rule for rule in rules if rule in book.judged]
         return Rests(
-            frozenset(moved.rules),
-            frozenset(moved.figures),
-            tuple(name for name in book.needs if name in moved.rules),
-            tuple(rule.rule.rule for rule in judged if rule.rule.rule not in heavy),
-            tuple(rule.rule.rule for rule in judged if rule.rule.rule in heavy),
-            frozenset(beside),
+            moved.rules,
+            moved.figures,
+            tuple(rule for rule in rules if rule in book.needs),
+            tuple(rule for rule in judged if rule not in heavy),
+            tuple(rule for rule in judged if rule in heavy),
+            influence.things(rules),
         )

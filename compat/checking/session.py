@@ -72,7 +72,8 @@ class Session:
             When the build was made for another shop and does not suit this one.
         """
         if ready.shop is not self.shop:
-            ready = prepare(self.shop, ready.build)  # what another shop said of it counts for nothing here
+            # what another shop said of it counts for nothing here; what a gauge said does
+            ready = prepare(self.shop, ready.build).measured_as(ready)
         if like is not None and not self._comparable(like.world.settled, ready):
             like = None
         if like is None:

@@ -151,7 +151,7 @@ class Settled:
     def takes(self, position: str, part: str = "") -> int:
         """How many pieces this engine takes: by what each serves, by the part it is counted by, or as usual."""
         if position not in self.shop.counted_apart:
-            return self.shop.usual[self.variant.variant][position]
+            return self.shop.usual(self.variant)[position]
         serves = self.shop.positions[position].each_serves
         if serves is not None and position not in self.variant.counts:
             each = self.shop.stated(position, part).get(serves) if part else self.specs.at(position, serves)
@@ -169,7 +169,7 @@ class Settled:
 
     def pieces(self) -> dict[str, int]:
         """How many pieces every position takes, as `count` gives them one by one."""
-        found = dict(self.shop.usual[self.variant.variant])
+        found = dict(self.shop.usual(self.variant))
         for position in self.shop.counted_apart:
             found[position] = self.count(position)
         found.update(self.build.counts)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from compat.rulebook.values import Number
 
-__all__ = ["MODEL", "Spread", "spread_of"]
+__all__ = ["MODEL", "Spread", "shares_of", "spread_of"]
 
 MODEL = "model "
 """How the leaf of a model's own scatter begins."""
@@ -60,3 +60,28 @@ def spread_of(value: Number, half: Mapping[str, float]) -> Spread:
         if share > largest or not most:
             largest, most = share, leaf
     return Spread(worst, pieces, math.sqrt(squares), most)
+
+
+def shares_of(value: Number, half: Mapping[str, float]) -> dict[str, float]:
+    """What every toleranced leaf brings to the spread of a number, greatest first.
+
+    Parameters
+    ----------
+    value : Number
+        The number, with its sensitivity to every toleranced leaf.
+    half : mapping
+        Half width of every leaf, by its name.
+
+    Returns
+    -------
+    dict
+        By leaf, sensitivity x half width in the number's own unit: above nought where the number grows with the
+        leaf. Their sizes add up to the worst case of `spread_of`, their squares to that of the likely one.
+
+    Examples
+    --------
+    >>> shares_of(Number(1.0, {"a": 2.0, "model of b": -1.0}), {"a": 2.0, "model of b": 3.0})
+    {'a': 4.0, 'model of b': -3.0}
+    """
+    found = {leaf: slope * half[leaf] for leaf, slope in (value.g or {}).items()}
+    return dict(sorted(found.items(), key=lambda item: (-abs(item[1]), item[0])))

@@ -17,7 +17,7 @@ from compat.rulebook.models import Verdict
 __all__ = ["Look", "looks", "standing"]
 
 
-def standing(world: BuildWorld, renewed: Collection[str]) -> tuple[Outcome, ...]:
+def standing(world: BuildWorld, renewed: Collection[str], added: Collection[str] = ()) -> tuple[Outcome, ...]:
     """Judge what stands where.
 
     Parameters
@@ -26,6 +26,8 @@ def standing(world: BuildWorld, renewed: Collection[str]) -> tuple[Outcome, ...]
         The build.
     renewed : collection of str
         Positions that its opened joints consume.
+    added : collection of str
+        Positions that it must fill beside those.
 
     Returns
     -------
@@ -52,6 +54,9 @@ def standing(world: BuildWorld, renewed: Collection[str]) -> tuple[Outcome, ...]
     found += _idle(world)
     if build.renew != "all":
         found += (_of_no_effect("renew", place, place) for place in build.renew if place not in renewed)
+    if build.brought:
+        bought = {*build.fit, *renewed, *added, *(p for taken in build.take_from for p in taken.positions)}
+        found += (_of_no_effect("brought", place, place) for place in build.brought if place not in bought)
     return tuple(found)
 
 
@@ -133,6 +138,9 @@ def _idle(world: BuildWorld) -> Iterator[Outcome]:
     for position, spec in settled.ready.measured:
         if position not in fitted:
             yield _of_no_effect("measured", f"{position}.{spec}", position)
+    for position in build.selected:
+        if not any(key[0] == position for key in world.gauged):
+            yield _of_no_effect("selected", position, position)
     for work, _ in settled.works:
         if work.on not in fitted:
             yield _of_no_effect("work", work.work, work.on)
@@ -179,7 +187,7 @@ def looks(base: Settled, moving: Set[str], tried: Iterable[str]) -> Iterator[Loo
     Yields
     ------
     Look
-        All that `standing` judges but what is renewed in vain, which hangs on every opened joint.
+        All that `standing` judges but what is renewed or brought in vain, which hangs on every opened joint.
     """
     shop, ready = base.shop, base.ready
     settled = {*shop.required, *ready.variant.parts} - moving

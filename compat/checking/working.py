@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from compat.checking.judging import judge
-from compat.checking.outcome import Misplaced, Outcome
+from compat.checking.outcome import Misplaced, Outcome, Unlike
 from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundChange
 from compat.rulebook.values import Absent, Number
 from compat.shop.builds import ReadyBuild
+from compat.shop.pieces import Measured
 from compat.shop.specs import Spec
 from compat.units import Band
 
@@ -45,8 +48,37 @@ def do_work(world: BuildWorld) -> tuple[Outcome, ...]:
     world.take("", {})
     for (position, name), spec in settled.ready.measured.items():
         if position in settled.fitted:
-            world.state(position, name, spec)
+            if isinstance(spec, Measured):
+                found += _unlike(world, position, name, spec)
+                whole = spec.on(settled.specs.at(position, name))
+                world.gauged[position, name] = whole or spec
+                world.state(position, name, whole)
+            else:
+                world.state(position, name, spec)
     return tuple(found)
+
+
+def _unlike(world: BuildWorld, position: str, name: str, spec: Measured) -> Iterator[Outcome]:
+    """Pieces that are not as the build's own work leaves them: measured before it, or the work went astray."""
+    settled = world.settled
+    left = settled.specs.at(position, name)
+    done = [
+        work.work
+        for work, _ in settled.sequence
+        if any((change.position, change.spec) == (position, name) for change in settled.book.changes[work.work])
+    ]
+    if not done or left is None or not isinstance(left.value, Band) or not left.value.half_width:
+        return  # the size of what work leaves has a tolerance; how true it is at best has none
+    band = left.value
+    off = tuple(
+        piece.number
+        for piece in spec.pieces
+        if piece is not None
+        and (piece.high + piece.uncertainty < band.low or piece.low - piece.uncertainty > band.high)
+    )
+    if off:
+        rule = f"measured-{position}-{name}".replace("_", "-")
+        yield Outcome(rule, "measure", Unlike(position, name, done[-1], band, off))
 
 
 def misplaced(ready: ReadyBuild) -> tuple[Outcome, ...]:

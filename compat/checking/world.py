@@ -23,6 +23,7 @@ from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Absent, Missing, Number, Value, combine, refused
 from compat.shop.builds import ReadyBuild
+from compat.shop.pieces import Measured
 from compat.shop.specs import Spec
 from compat.units import Band
 
@@ -49,6 +50,8 @@ class BuildWorld:
         self.works = frozenset(work.work for work, _ in settled.works) | frozenset(settled.forced)
         """Work of the build, chosen or dragged in."""
         self._parameters: dict[str, Value] = {}
+        self.gauged: dict[tuple[str, str], Measured] = {}
+        """Specs that were measured piece by piece."""
         self._before: BuildWorld | None = None
         self._moved: Set[str] = frozenset()
         family = settled.shop.families[settled.variant.family]
@@ -338,9 +341,23 @@ class BuildWorld:
         other.half = dict(self.half)
         other._specs, other._figures, other._offered = {}, {}, {}
         other.works = self.works | works
+        if self.gauged:  # what was measured was measured on the part that stood there
+            other.gauged = {key: spec for key, spec in self.gauged.items() if key[0] not in fit}
         other._before, other._moved = self, moved
         other.__dict__.pop("_present", None)
         other.__dict__.pop("_offers", None)
+        return other
+
+    def holding(
+        self, specs: Mapping[tuple[str, str], Value], half: Mapping[str, float], moved: Set[str]
+    ) -> BuildWorld:
+        """The same engine with other values of some specs, for one question, and which figures they move."""
+        other = copy(self)
+        other.half = {**self.half, **half}
+        other._specs = {**self._specs, **specs}
+        other._figures = {}
+        other._before, other._moved = self, moved
+        other.gauged = {}
         return other
 
     def take_over(self, before: BuildWorld, moved: Set[str]) -> None:

@@ -14,7 +14,18 @@ from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
+from compat.cli.papers import order
 from compat.cli.streams import guarded_streams
+from compat.cli.typed import (
+    BuildArgument,
+    DateOption,
+    JsonOption,
+    KeepOption,
+    MeasuredOption,
+    OutOption,
+    ShopOption,
+    UnitsOption,
+)
 
 app = typer.Typer(
     name="compat",
@@ -25,45 +36,6 @@ app = typer.Typer(
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-ShopOption = Annotated[
-    Optional[Path],  # noqa: UP045  typer reads the annotation at run time
-    typer.Option(
-        "--shop",
-        metavar="DIR",
-        envvar="COMPAT_SHOP",
-        help="Shop folder, with catalog and rules in it; else the working folder where it is one, else the "
-        "demo shop.",
-    ),
-]
-
-
-def _units(text: str) -> UnitSystem:
-    if text.lower() not in list(UnitSystem):
-        stop(f"--units: '{text}' is neither metric nor imperial")
-    return UnitSystem(text.lower())
-
-
-UnitsOption = Annotated[
-    UnitSystem,
-    typer.Option("--units", metavar="metric|imperial", parser=_units, help="Units of the output."),
-]
-KeepOption = Annotated[
-    bool,
-    typer.Option(
-        "--no-cache",
-        help="Read every file anew and keep nothing for the next time; COMPAT_CACHE=off does the same.",
-    ),
-]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
-BuildArgument = Annotated[
-    str,
-    typer.Argument(
-        metavar="BUILD",
-        help="Id of a build or variant, a build file, or - to read one from standard input.",
-        autocompletion=complete.builds,
-    ),
-]
 
 
 def _version(value: bool) -> None:
@@ -100,6 +72,7 @@ def check(
         bool, typer.Option("--all", help="Show all in full: what is fine, every reason and remedy.")
     ] = False,
     loads: Annotated[bool, typer.Option("--loads", help="Show the table of loads at the goal.")] = False,
+    measured: MeasuredOption = None,
     accept_unknown: Annotated[
         bool, typer.Option("--accept-unknown", help="End with 0, not 3, where nothing but unknowns is left.")
     ] = False,
@@ -116,8 +89,11 @@ def check(
 
     view = View(everything=everything, notes=notes, brief=brief, only=tuple(only or ()))
     raise typer.Exit(
-        run_check(choose_folder(shop), not no_cache, build, units.value, view, loads, as_json, accept_unknown)
-    )
+        run_check(
+            choose_folder(shop), not no_cache, build, units.value, view, loads, as_json, accept_unknown,
+            measured or [],
+        )
+    )  # fmt: skip
 
 
 def _depth(text: str) -> int | None:
@@ -144,6 +120,7 @@ def why(
             "JSON where nothing is said.",
         ),
     ] = None,
+    measured: MeasuredOption = None,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -151,7 +128,87 @@ def why(
     from compat.cli.checks import run_why
 
     levels = _depth(depth or ("all" if as_json else "1"))
-    run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json)
+    run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json, measured or [])
+
+
+@app.command(cls=Command)
+def plot(
+    build: BuildArgument,
+    picture: Annotated[
+        str,
+        typer.Argument(
+            metavar="PICTURE",
+            help="headroom, output, compressor, cycle, tolerance or reasons.",
+            autocompletion=complete.pictures,
+        ),
+    ],
+    out: Annotated[
+        Optional[list[Path]],  # noqa: UP045
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            help="Draw it into a file, .svg, .png or .pdf; may be given again. Without it its numbers.",
+        ),
+    ] = None,
+    rule: Annotated[
+        str,
+        typer.Option(
+            "--rule",
+            metavar="RULE",
+            help="Rule that tolerance and reasons are about; else the finding that weighs most.",
+            autocompletion=complete.rules,
+        ),
+    ] = "",
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Draw what a check found: headroom, power and torque, compressor, cycle, a tolerance stack, reasons."""
+    from compat.cli.plots import run_plot
+
+    run_plot(choose_folder(shop), not no_cache, build, picture, rule, units.value, out or [], as_json)
+
+
+@app.command(cls=Command)
+def quote(
+    build: Annotated[
+        str,
+        typer.Argument(
+            metavar="BUILD|NUMBER",
+            help="Id of a build or variant, a build file, - to read one from standard input; or the number of "
+            "a quote, to print it again as it was.",
+            autocompletion=complete.builds,
+        ),
+    ],
+    out: OutOption = None,
+    own: Annotated[bool, typer.Option("--own", help="The shop's own copy: cost, supplier, findings.")] = False,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Quote what does not go together; the findings stand on it."),
+    ] = False,
+    against: Annotated[
+        str, typer.Option("--against", metavar="NUMBER", help="Say what has changed since that quote.")
+    ] = "",
+    day: DateOption = None,
+    shop: ShopOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Quote a build: parts, work, tax, lead time, what is measured first. It is kept under a number.
+
+    Exit status 0: quoted. 1: something stands against the build. 2: bad input.
+    """
+    from compat.cli.quotes import Asked, run_quote
+
+    asked = Asked(build, own, despite_findings, draft, against, day, out or (), as_json)
+    raise typer.Exit(run_quote(choose_folder(shop), not no_cache, asked))
+
+
+app.command(cls=Command)(order)
 
 
 @app.command(cls=Command)
@@ -223,6 +280,33 @@ def calc(
 
 
 @app.command(cls=Command)
+def sheet(
+    build: BuildArgument,
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    whole: Annotated[
+        bool, typer.Option("--whole", help="The whole engine, not only what this build opens.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Of a build with findings against it, with them on its face."),
+    ] = False,
+    measured: MeasuredOption = None,
+    out: OutOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Make the bench sheet: order of assembly, torques, clearances to measure, boxes to fill in and sign.
+
+    Into .xlsx or .csv goes the table of what is measured, to be filled in.
+    """
+    from compat.cli.sheets import run_sheet
+
+    folder = choose_folder(shop)
+    run_sheet(folder, not no_cache, build, units.value, whole, despite_findings, out, as_json, measured or [])
+
+
+@app.command(cls=Command)
 def schemas(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write into.")],
 ) -> None:
@@ -234,6 +318,8 @@ def schemas(
 
 def run() -> NoReturn:
     """Run the command line as a process of its own."""
+    # matrices of formulas are small: threads would spin beside them, and never be given work
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     status: object = 0
     try:
         main()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from compat.checking.answers import Answers
@@ -13,7 +15,7 @@ from compat.paper.terminal import View, print_report
 from compat.shop.source import nearest
 from compat.words.reporting import report
 
-__all__ = ["run_check", "run_why"]
+__all__ = ["checked_build", "run_check", "run_why"]
 
 
 def run_check(
@@ -25,12 +27,18 @@ def run_check(
     loads: bool,
     as_json: bool,
     accept_unknown: bool,
+    measured: Sequence[Path] = (),
 ) -> int:
     """Check a build and print the report; gives the exit status."""
     if as_json and (view.only or view.brief or view.notes):
         stop("--json gives the whole report; --only, --brief and --notes are for the text")
-    checked = _checked(folder, keep, name)
-    said, background = report(checked, system, loads=loads), _background(checked)
+    checked = checked_build(folder, keep, name, measured)
+    fine = as_json or loads or view.everything or bool(view.only)
+    said, background = report(checked, system, loads=loads, fine=fine), _background(checked)
+    if checked.world.gauged:
+        from compat.bench.results import measured_pieces, results
+
+        said = replace(said, measured=measured_pieces(results(checked)))
     choice = Choice(view.only, said, background)
     if choice.unknown:
         known = [word for words in choice.known.values() for word in words]
@@ -51,9 +59,13 @@ def run_check(
     return 0 if checked.proven or accept_unknown else 3
 
 
-def _checked(folder: Path, keep: bool, name: str) -> Checked:
+def checked_build(folder: Path, keep: bool, name: str, measured: Sequence[Path] = ()) -> Checked:
+    """Open the shop and check a build of it, with what was measured; what formulas said is kept."""
     library = open_chosen(folder, keep)
-    checked = check(library.shop, library.book, named_build(library, name), Answers(behind=library.answers))
+    ready = named_build(library, name)
+    if measured:
+        ready = ready.measuring(*measured)
+    checked = check(library.shop, library.book, ready, Answers(behind=library.answers))
     if library.answers is not None:
         library.answers.write()
     return checked
@@ -69,12 +81,19 @@ def _background(checked: Checked) -> Background:
 
 
 def run_why(
-    folder: Path, keep: bool, name: str, rule: str, system: str, depth: int | None, as_json: bool
+    folder: Path,
+    keep: bool,
+    name: str,
+    rule: str,
+    system: str,
+    depth: int | None,
+    as_json: bool,
+    measured: Sequence[Path] = (),
 ) -> None:
     """Print the chain of reasons behind one rule on one build, so many levels of it; None is all."""
     from compat.paper.why import explained, print_why
 
-    checked = _checked(folder, keep, name)
+    checked = checked_build(folder, keep, name, measured)
     said = report(checked, system)
     known = [*checked.world.settled.book.rules, *(finding.rule for finding in said.findings)]
     if rule not in known:

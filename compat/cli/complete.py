@@ -10,7 +10,7 @@ from compat.shop.words import KINDS
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["builds", "formulas", "ids", "rules"]
+__all__ = ["builds", "formulas", "ids", "pictures", "rules", "suppliers"]
 
 
 def _named(start: str, *kinds: str) -> list[str]:
@@ -56,6 +56,11 @@ def builds(incomplete: str) -> list[str]:
     return _named(incomplete, "build", "variant")
 
 
+def suppliers(incomplete: str) -> list[str]:
+    """Ids of suppliers."""
+    return _named(incomplete, "supplier")
+
+
 def rules(incomplete: str) -> list[str]:
     """Ids of rules."""
     return _named(incomplete, "rule")
@@ -64,6 +69,13 @@ def rules(incomplete: str) -> list[str]:
 def ids(incomplete: str) -> list[str]:
     """Ids of everything."""
     return _named(incomplete, *KINDS, "rule", "figure")
+
+
+def pictures(incomplete: str) -> list[str]:
+    """Names of pictures."""
+    from compat.paper.pictures.kinds import PICTURES
+
+    return _matching(PICTURES, incomplete)
 
 
 def formulas(incomplete: str) -> list[str]:

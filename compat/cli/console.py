@@ -30,6 +30,7 @@ class _Guard(RenderHook):
 
 def console() -> Console:
     """A console on the standard output; into a pipe it prints plain text."""
-    made = Console(file=styled(), highlight=False, width=width(), markup=False, emoji=False)
+    # a console of no given size asks the window for it at every line; nothing printed hangs on the height
+    made = Console(file=styled(), highlight=False, width=width(), height=25, markup=False, emoji=False)
     made.push_render_hook(_Guard())
     return made

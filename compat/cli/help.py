@@ -6,6 +6,8 @@ from typing import Any
 
 from typer.core import TyperCommand, TyperGroup
 
+from compat.cli.taking import take_as_typed
+
 __all__ = ["Command", "Group"]
 
 NARROW = 60
@@ -31,10 +33,16 @@ def _meaning(param: Any) -> str:
 
 
 class _Plain:
-    """Writes usage, arguments and options without the names of types."""
+    """Writes usage, arguments and options without the names of types; takes their text as it is typed."""
 
     params: list[Any]
     options_metavar: str | None
+
+    def get_params(self, ctx: Any) -> list[Any]:
+        params: list[Any] = super().get_params(ctx)  # type: ignore[misc]  # of the command it is mixed into
+        for param in params:
+            take_as_typed(param)
+        return params
 
     def collect_usage_pieces(self, ctx: Any) -> list[str]:
         pieces = [self.options_metavar] if self.options_metavar else []
@@ -53,7 +61,7 @@ class _Plain:
         for title, kind in (("Arguments", "argument"), ("Options", "option")):
             rows = [
                 (_typed(param), _meaning(param))
-                for param in self.get_params(ctx)  # type: ignore[attr-defined]  # of the command it is mixed into
+                for param in self.get_params(ctx)
                 if param.param_type_name == kind
             ]
             if rows:

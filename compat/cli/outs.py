@@ -5,26 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
-from typing import Annotated, Optional
-
-import typer
 
 from compat.cli.options import stop
 from compat.paper.document import Document
 from compat.paper.out import Maker, check_paths, write_outs
 from compat.shop.source import Faults
 
-__all__ = ["OutOption", "check_outs", "give"]
-
-OutOption = Annotated[
-    Optional[list[Path]],  # noqa: UP045  typer reads the annotation at run time
-    typer.Option(
-        "--out",
-        metavar="FILE",
-        help="Write it into a file; its ending says how: .pdf, .xlsx, .csv, .md, .html, .json or .txt. May be "
-        "given again. Without it the document goes to the terminal.",
-    ),
-]
+__all__ = ["check_outs", "give"]
 
 
 def check_outs(out: Sequence[Path] | None, also: Mapping[str, Maker] = MappingProxyType({})) -> list[Path]:

@@ -24,6 +24,7 @@ PLURALS = {
     "works": "work",
     "joints": "joint",
     "suppliers": "supplier",
+    "stock": "stock",
     "builds": "build",
     "rules": "rule",
     "figures": "figure",

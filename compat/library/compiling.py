@@ -16,7 +16,7 @@ from compat.library.cards import card
 from compat.library.holdings import Holding, Relations, plain
 from compat.library.known import Old
 from compat.library.library import empty, without_variant
-from compat.library.rows import Rows, Table
+from compat.library.rows import BETWEEN, Rows, Table, written
 from compat.library.sources import Stamp, digest_of, looks_like_more, stamp_of
 from compat.library.spots import spots_card
 from compat.library.store import Draft
@@ -258,7 +258,8 @@ class Compiler:
             self.mentioning.append(part)
         conditions = self.conditions.conditions_of(part)
         holding.take(part, conditions)
-        self._put("part", part.part, file, part, _said(conditions), node)
+        self.draft.put(f"thing/part/{part.part}", written(file, part, _said(conditions)))
+        self._put_spots("part", part.part, file, node)
         del self.shop.nodes[key]
 
     # holding it against itself
@@ -315,8 +316,7 @@ class Compiler:
 
     # writing
 
-    def _put(self, kind: str, name: str, file: str, thing: Any, more: Mapping[str, Any], node: Any) -> None:
-        self.draft.put(f"thing/{kind}/{name}", f"{file}\n{card([thing, more])}")
+    def _put_spots(self, kind: str, name: str, file: str, node: Any) -> None:
         self.draft.put(f"spots/{kind}/{name}", card([file, spots_card(node)]))
 
     def _write(self, book: Rulebook, said_before: Mapping[str, Any], held_before: set[str]) -> None:
@@ -327,20 +327,23 @@ class Compiler:
         for condition, said in book.conditions.items():
             stated.setdefault(condition[:2], {})[condition] = said
         for kind, table in tables.items():
-            self.draft.remove_below(f"thing/{kind}")
             self.draft.remove_below(f"spots/{kind}")
+            things = []
             for name, thing in table.items():
                 node: Any = (
                     book.nodes[kind, name] if kind in ("rule", "figure") else self.shop.nodes[kind, name]
                 )
                 more = _said(stated.get((kind, name), {})) | self._worked_out(kind, name, book)
-                self._put(kind, name, node.file, thing, more, node)
+                things.append(written(node.file, thing, more))
+                self._put_spots(kind, name, node.file, node)
+            self.draft.put(f"things/{kind}", BETWEEN.join(things), pack=False)
             names = [(name, _name(kind, thing)) for name, thing in table.items()]
             self.draft.put(f"ids/{kind}", card(names))
         formulas = {
             bound.formula.name: bound.formula.card() for bound in book.figures.values() if bound.formula
         }
         self.draft.put("formulas", card(formulas))
+        self.draft.put("influence", plain(book.influence.card()))
         for file in said_before:
             self.draft.remove(f"parts/{file}")
             self.draft.remove(f"says/{file}")

@@ -8,12 +8,12 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from compat.engineering.formula import Formula
-from compat.library.cards import Reader
+from compat.library.cards import Reader, card
 from compat.library.listing import Listing
 from compat.library.spots import StoredSpots
 from compat.library.store import Store
 
-__all__ = ["FRAME", "HELD", "Rows", "Table"]
+__all__ = ["BETWEEN", "FRAME", "HELD", "Rows", "Table", "written"]
 
 T = TypeVar("T")
 
@@ -29,11 +29,21 @@ FRAME = (
     "work",
     "joint",
     "supplier",
+    "stock",
     "build",
     "rule",
     "figure",
 )
 """Kinds of things of which a shop has hundreds at most: read together, and compiled together."""
+
+
+AFTER_FILE, BETWEEN = "\0", "\0\0"
+"""What stands behind the name of a file, and between two things: neither names nor cards hold such a letter."""
+
+
+def written(file: str, thing: Any, more: Mapping[str, Any]) -> str:
+    """A thing as it is kept, with the file it comes from and what was worked out of it."""
+    return f"{file}{AFTER_FILE}{card([thing, more])}"
 
 
 class Table(dict[Any, T]):
@@ -123,7 +133,7 @@ class Rows(Listing):
         super().__init__(store)
         self._reader = Reader(self._formula)
         self._formulas: dict[str, Formula] = {}
-        self._frame: dict[str, Mapping[str, bytes]] = {}
+        self._frame: dict[str, Mapping[str, str]] = {}
         self._more: dict[tuple[str, str], Mapping[str, Any]] = {}
 
     def _formula(self, name: str) -> Formula:
@@ -135,11 +145,13 @@ class Rows(Listing):
         """Whether there is a thing of an id; does not list all parts to tell."""
         return self._raw(kind, name) is not None
 
-    def _raw(self, kind: str, name: str) -> bytes | None:
+    def _raw(self, kind: str, name: str) -> str | None:
         if kind == "part":
-            return self.store.find(f"thing/part/{name}", lambda: name in self.names("part"))
+            raw = self.store.find(f"thing/part/{name}", lambda: name in self.names("part"))
+            return None if raw is None else raw.decode()
         if kind not in self._frame:
-            self._frame[kind] = self.store.below(f"thing/{kind}", self.names(kind))
+            things = self.store.get(f"things/{kind}").decode().split(BETWEEN)
+            self._frame[kind] = dict(zip(self.names(kind), things, strict=False))
         return self._frame[kind].get(name)
 
     def thing(self, kind: str, name: str) -> Any:
@@ -157,8 +169,8 @@ class Rows(Listing):
         raw = self._raw(kind, name)
         if raw is None:
             raise KeyError(name)
-        file, _, card = raw.partition(b"\n")
-        thing, more = self._reader.read(card, file.decode())
+        file, _, text = raw.partition(AFTER_FILE)
+        thing, more = self._reader.read(text, file)
         if len(self._more) >= HELD:
             self._more.clear()
         self._more[kind, name] = more

@@ -34,9 +34,9 @@ class Broken(Exception):
     """What was kept cannot be believed."""
 
 
-def sealed(key: str, text: bytes) -> bytes:
-    """The bytes of an entry with a seal over them and their key."""
-    packed = b"z" + zlib.compress(text, 1) if len(text) > SMALL else b"-" + text
+def sealed(key: str, text: bytes, pack: bool = True) -> bytes:
+    """The bytes of an entry with a seal over them and their key; packed where they are many."""
+    packed = b"z" + zlib.compress(text, 1) if pack and len(text) > SMALL else b"-" + text
     return _seal(key, packed) + packed
 
 
@@ -225,10 +225,10 @@ class Draft(Store):
         """Go on in a forked process, whose memory holds all of it."""
         self._process = os.getpid()
 
-    def put(self, key: str, text: bytes | str) -> None:
-        """Write an entry, in place of one that is there."""
+    def put(self, key: str, text: bytes | str, pack: bool = True) -> None:
+        """Write an entry, in place of one that is there; what every check reads is better not packed."""
         raw = text.encode() if isinstance(text, str) else text
-        self._change("INSERT OR REPLACE INTO entries VALUES (?, ?)", key, sealed(key, raw))
+        self._change("INSERT OR REPLACE INTO entries VALUES (?, ?)", key, sealed(key, raw, pack))
 
     def remove(self, key: str) -> None:
         """Take an entry out."""

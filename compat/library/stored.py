@@ -9,6 +9,7 @@ from typing import Any
 
 from compat.library.rows import HELD, Rows
 from compat.rulebook.expressions import Expression
+from compat.rulebook.influence import Influence
 from compat.rulebook.rulebook import Condition, Rulebook
 from compat.shop.draft import TABLES
 from compat.shop.graph import Candidate, Indexes, Key, edges, least_price
@@ -34,6 +35,17 @@ class StoredShop(Shop):
     def names(self) -> dict[Key, str]:
         """Name of every thing."""
         return {(kind, name): text for kind in KINDS for name, text in self.rows.names(kind).items()}
+
+
+class StoredBook(Rulebook):
+    """A rulebook over kept entries."""
+
+    rows: Rows
+
+    @cached_property
+    def influence(self) -> Influence:
+        """What rests on what: the grounds of rules and figures turned round."""
+        return Influence.of_card(self.rows.data("influence"))
 
 
 def stored_shop(rows: Rows) -> Shop:
@@ -80,8 +92,7 @@ def stored_book(rows: Rows) -> Rulebook:
     Rulebook
         Equal to what its files give.
     """
-
-    return Rulebook(
+    book = StoredBook(
         rules=_things(rows, "rule"),
         figures=_things(rows, "figure"),
         conditions=_Conditions(rows),
@@ -89,6 +100,8 @@ def stored_book(rows: Rows) -> Rulebook:
         bounds=rows.table(lambda name: rows.more("work", name, "bounds"), lambda: rows.names("work")),
         nodes=_nodes(rows, ("rule", "figure")),
     )
+    object.__setattr__(book, "rows", rows)
+    return book
 
 
 def _things(rows: Rows, kind: str) -> Mapping[str, Any]:

@@ -29,7 +29,7 @@ __all__ = [
 
 Value: TypeAlias = str | int | Decimal | Money | date | None
 """What a cell holds. A number stays a number until a format writes it, with all its digits and no more: whoever
-makes the document rounds. None is left empty."""
+makes the document rounds. None is left empty; among entries it is a line for a hand to fill."""
 
 Tone = Literal["plain", "strong", "quiet", "caution", "against"]
 """How a paragraph speaks: a caution stands in a box, what speaks against the matter in a heavier one."""
@@ -101,6 +101,8 @@ class Row:
     kind: Literal["line", "group", "total"] = "line"
     note: str = ""
     """A line of small print below it."""
+    strong: bool = False
+    """Whether it stands out; of sums that follow one another the last does, where none says so."""
 
 
 @dataclass(frozen=True, slots=True)

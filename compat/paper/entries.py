@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from compat.library.library import Library
+from compat.paper.fitting_lines import fitting_lines, gauge_text, work_lines
+from compat.paper.supplied import offered, stock_entry, supplier_entry
 from compat.paper.term_lines import term_lines
 from compat.shop.models import (
     Build,
@@ -17,7 +19,6 @@ from compat.shop.models import (
     Parameter,
     Part,
     Position,
-    Supplier,
     Thing,
     Variant,
     Work,
@@ -105,7 +106,8 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
         "feature": _feature,
         "work": _work,
         "joint": _joint,
-        "supplier": _supplier,
+        "supplier": lambda library, thing, _: supplier_entry(library.shop, thing),
+        "stock": lambda library, thing, _: stock_entry(library.shop, thing),
         "build": _build,
     }
     if kind in writers:
@@ -171,7 +173,7 @@ def _rule(library: Library, name: str, spot: str) -> Lines:
     if rule.where:
         yield 1, f"applies where {readable(shop, rule.where)}"
     if rule.measure:
-        yield 1, f"measures {readable(shop, rule.measure)}"
+        yield 1, f"measures {readable(shop, rule.measure)}{f', with {rule.at} in' if rule.at else ''}"
     if rule.load:
         yield 1, f"load: {readable(shop, rule.load)}"
         yield 1, f"capacity: {readable(shop, rule.capacity or '')}"
@@ -266,10 +268,7 @@ def _part(library: Library, part: Part, system: str) -> Lines:
         yield 1, f"never with {other}"
     if part.leaves_out:
         yield 1, f"leaves out on purpose {', '.join(part.leaves_out)}"
-    for price in part.sold_by:
-        pack = f" for {price.pack}" if price.pack > 1 else " each"
-        lead = f", {_number_of(round(price.lead.nominal / 86400), 'days')}" if price.lead else ""
-        yield 1, f"sold by {price.supplier} as {price.code}: {price.price}{pack}{lead}"
+    yield from offered(shop, part)
     if part.note:
         yield 1, part.note
 
@@ -306,7 +305,8 @@ def _position(library: Library, place: Position, system: str) -> Lines:
         f"{'; indispensable where the factory fits it' * place.indispensable}",
     )
     for name, kind in library.shop.kinds[place.position].items():
-        yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}"
+        yield 1, f"{name}: {kind.expected}{f'; {kind.meaning}' if kind.meaning else ''}{gauge_text(kind)}"
+    yield from fitting_lines(place.fitting)
     fillers = library.shop.fillers[place.position]
     yield 1, f"parts that fill it: {', '.join(fillers) or 'none'}"
     rules = [
@@ -360,6 +360,7 @@ def _work(library: Library, work: Work, system: str) -> Lines:
         yield 1, f"always drags in {', '.join(work.forces)}"
     if work.after:
         yield 1, f"comes after {', '.join(work.after)}"
+    yield from work_lines(work)
     for text in (work.caution, work.note):
         if text:
             yield 1, text
@@ -377,12 +378,6 @@ def _joint(library: Library, joint: Joint, system: str) -> Lines:
         yield 1, joint.note
 
 
-def _supplier(library: Library, supplier: Supplier, system: str) -> Lines:
-    sold = library.shop.indexes.sold_by.get(supplier.supplier, ())
-    yield 1, f"{supplier.place}; sells in {supplier.currency}"
-    yield 1, f"sells {len(sold)} parts: {', '.join(sold)}"
-
-
 def _build(library: Library, build: Build, system: str) -> Lines:
     yield 1, f"from {build.variant}; goal {_goal_text(build.goal, system)}"
     for position, part in build.fit.items():
@@ -393,6 +388,10 @@ def _build(library: Library, build: Build, system: str) -> Lines:
         yield 1, f"{position} fits: {why or 'no reason given'}"
     for position, why in build.leave_out.items():
         yield 1, f"left out: {position}{f', {why}' if why else ''}"
+    for position, state in build.brought.items():
+        yield 1, f"brought by the customer: {position}{f', {state}' if state else ''}"
     for work in build.work:
         values = ", ".join(f"{key} {value}" for key, value in work.values.items())
         yield 1, f"work {work.work}{f' ({values})' if values else ''}"
+    for option in build.options:
+        yield 1, f"option: {option.name}"

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import groupby
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from compat.paper.visible import visible
@@ -58,8 +60,9 @@ def print_run_in(
     for line in lines:
         words = line.split()
         shown = Text(line[: len(line) - len(line.lstrip())])
-        for number, (word, style) in enumerate(zip(words, styles, strict=False)):  # the words go on
-            shown.append(word + " " * (number < len(words) - 1), style=style)
+        pairs = groupby(zip(words, styles, strict=False), key=itemgetter(1))  # the words go on
+        for number, (style, found) in enumerate(pairs):
+            shown.append(" " * (number > 0) + " ".join(word for word, _ in found), style=style)
         console.print(shown, soft_wrap=True)
 
 

@@ -12,7 +12,16 @@ from compat.paper.document import Document
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.shop.writing import write_whole
 
-__all__ = ["ENDINGS", "Maker", "check_paths", "write_out", "write_outs"]
+__all__ = [
+    "ENDINGS",
+    "Maker",
+    "check_files",
+    "check_paths",
+    "write_all",
+    "write_files",
+    "write_out",
+    "write_outs",
+]
 
 Maker: TypeAlias = Callable[[Document], bytes | str]
 """What makes the content of a file of a document."""
@@ -89,7 +98,24 @@ def check_paths(paths: Iterable[Path], also: Iterable[str] = ()) -> None:
     Faults
         Every file that could not be written, or whose ending says no format.
     """
-    known = [*ENDINGS, *also]
+    check_files(paths, [*ENDINGS, *also])
+
+
+def check_files(paths: Iterable[Path], known: Sequence[str]) -> None:
+    """The same for files of a kind that has endings of its own.
+
+    Parameters
+    ----------
+    paths : Iterable[Path]
+        The files.
+    known : Sequence[str]
+        Endings that say a format.
+
+    Raises
+    ------
+    Faults
+        Every file that could not be written, or whose ending says no format.
+    """
     seen: set[str] = set()
     faults = []
     for path in paths:
@@ -160,9 +186,38 @@ def write_outs(
     Faults
         When one cannot be made or written.
     """
-    check_paths(paths, also)
-    makers = {**ENDINGS, **also}
-    made = [(path, _made(makers[path.suffix.lower()], document, path)) for path in paths]
+    write_all([(document, path, also) for path in paths])
+
+
+def write_all(files: Sequence[tuple[Document, Path, Mapping[str, Maker]]]) -> None:
+    """Write several documents, each into its file; none is touched before all are made.
+
+    Parameters
+    ----------
+    files : Sequence[tuple[Document, Path, Mapping[str, Maker]]]
+        What is to be written, where, and endings that this kind of document has beside those of all.
+
+    Raises
+    ------
+    Faults
+        When one cannot be made or written.
+    """
+    check_paths([path for _, path, _ in files], [ending for _, _, also in files for ending in also])
+    made = [
+        (path, _made({**ENDINGS, **also}[path.suffix.lower()], document, path))
+        for document, path, also in files
+    ]
+    write_files(made)
+
+
+def write_files(made: Iterable[tuple[Path, bytes | str]]) -> None:
+    """Write files that are made, each whole or not at all.
+
+    Raises
+    ------
+    Faults
+        When one cannot be written; what was there stays as it is.
+    """
     for path, content in made:
         try:
             write_whole(path, content)

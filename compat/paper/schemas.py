@@ -7,6 +7,9 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.order_schema import order_schema
+from compat.paper.quote_schema import quote_schemas
+from compat.paper.sheet_data import SHEET_SCHEMA
 from compat.paper.visible import json_safe
 from compat.paper.why import Explained
 from compat.rulebook.models import Figure, Rule
@@ -174,7 +177,8 @@ _WHY: dict[str, Any] = {
 
 def report_json(report: Report) -> str:
     """A report as JSON text, by the published schema `report`."""
-    return json_safe(_REPORT.dump_json(report, indent=2).decode())
+    without = {"measured"} if report.measured is None else None
+    return json_safe(_REPORT.dump_json(report, indent=2, exclude=without).decode())
 
 
 def why_json(found: Explained) -> str:
@@ -218,14 +222,17 @@ def schemas() -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc` and
-        `lint` for what the commands print with ``--json``.
+        One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc`,
+        `lint`, `order`, `plot`, `sheet`, `quote` and `quote_changes` for what the commands print with
+        ``--json``.
 
     Examples
     --------
     >>> "report" in schemas() and "part" in schemas()
     True
     """
+    from compat.paper.pictures.published import picture_schema
+
     single = {kind: _as_written(reader(model).json_schema(by_alias=True)) for kind, model in MODELS.items()}
     rules = {model.kind: _as_written(reader(model).json_schema(by_alias=True)) for model in (Rule, Figure)}
     made = {**single, **rules}
@@ -233,9 +240,13 @@ def schemas() -> dict[str, dict[str, Any]]:
     made["rules"] = _file("A file of the rulebook", rules)
     made["report"] = _REPORT.json_schema(mode="serialization")
     made["why"] = {**_WHY, "$defs": {**_WHY["$defs"], "Finding": _FINDING.json_schema(mode="serialization")}}
+    made["order"] = order_schema()
     made["show"] = _SHOW
     made["calc"] = _CALC
     made["lint"] = _LINT
+    made |= quote_schemas()
+    made["plot"] = picture_schema()
+    made["sheet"] = SHEET_SCHEMA
     for schema in made.values():
         schema.setdefault("$schema", "https://json-schema.org/draft/2020-12/schema")
     return made

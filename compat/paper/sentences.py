@@ -10,7 +10,7 @@ from compat.units import preferred, show, unit
 from compat.words.reasons import Reason
 from compat.words.wording import half_width, plain, spec_name, told
 
-__all__ = ["chain", "contributor_text", "say"]
+__all__ = ["chain", "contributor_text", "leaf_name", "say"]
 
 
 def chain(found: list[Reason], system: str = "metric", depth: int = 0) -> Iterator[tuple[int, str]]:
@@ -38,12 +38,28 @@ def chain(found: list[Reason], system: str = "metric", depth: int = 0) -> Iterat
 def contributor_text(name: str, shop: Shop) -> str:
     """What moves a value most, as a sentence."""
     if name.startswith(MODEL):
-        model = name.removeprefix(MODEL).removeprefix("of ").replace(".", ", ")
-        return f"What the model itself may be off ({plain(model)}) counts most in its uncertainty."
+        return f"What the model itself may be off ({_model(name)}) counts most in its uncertainty."
+    return f"The tolerance of {_the(leaf_name(name, shop))} counts most in its uncertainty."
+
+
+def leaf_name(name: str, shop: Shop) -> str:
+    """A toleranced leaf as words: a spec by its position, an entry of the goal, a model.
+
+    >>> leaf_name("goal.air_temperature", Shop()), leaf_name("model of air_flow", Shop())
+    ("the goal's air temperature", 'model of air flow')
+    """
+    if name.startswith(MODEL):
+        return f"model of {_model(name)}"
     position, _, spec = name.partition(".")
-    if position == "goal":
-        return f"The tolerance of the goal's {plain(spec)} counts most in its uncertainty."
-    return f"The tolerance of the {spec_name(shop, position, spec)} counts most in its uncertainty."
+    return f"the goal's {plain(spec)}" if position == "goal" else spec_name(shop, position, spec)
+
+
+def _model(name: str) -> str:
+    return ", ".join(dict.fromkeys(map(plain, name.removeprefix(MODEL).removeprefix("of ").split("."))))
+
+
+def _the(name: str) -> str:
+    return name if name.startswith("the ") else f"the {name}"
 
 
 def say(reason: Reason, system: str) -> str:

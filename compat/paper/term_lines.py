@@ -38,6 +38,8 @@ def term_lines(info: ShopInfo) -> Iterator[tuple[int, str]]:
         yield 1, f"{currency} is rounded to {rounding.step}, {rounding.mode.replace('-', ' ')}"
     yield 1, f"a quote holds for {info.validity.text()}; deposit {info.deposit} of the total"
     yield 1, f"numbers: quotes {info.numbers.quote}, orders {info.numbers.order}"
+    for gauge, uncertainty in info.gauges.items():
+        yield 1, f"{gauge}: off by {uncertainty.text()} at most (k = 2)"
     yield 1, f"paper {info.paper}; dates and numbers as in {info.language}"
     yield 1, f"works {info.hours_a_day} hours a day, {info.days_a_week} days a week"
     for title, lines in (

@@ -190,6 +190,10 @@ class _Printer:
         else:
             self.by_verdict(against)
         self.by_verdict([finding for finding in self.findings if finding.verdict not in AGAINST])
+        if self.report.measured is not None and not self.choice:
+            from compat.paper.measured import print_measured
+
+            print_measured(self.console, self.report.measured, self.system)
         if not self.choice:
             print_extras(self.console, self.report, reasons=self.full)
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass, fields
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from compat.rulebook.trees import Names
 
@@ -16,54 +16,91 @@ __all__ = ["Fact", "Influence", "Moved", "influence"]
 
 Fact = tuple[str, ...]
 """Something that a rule can hang on: ``("spec", "rod", "mass")``, ``("filled", "rod")``, ``("part", "rod")``,
-``("count", "rod")``, ``("work", id)``, ``("joint", id)``, ``("feature", id)``, ``("goal", "power")``."""
+``("count", "rod")``, ``("work", id)``, ``("joint", id)``, ``("feature", id)``, ``("goal", "power")``; figures
+between are ``("figure", id)``."""
 
 
-@dataclass
+@dataclass(frozen=True)
 class Moved:
     """Rules and figures that may come out otherwise."""
 
-    rules: set[str] = field(default_factory=set)
-    figures: set[str] = field(default_factory=set)
-    facts: set[Fact] = field(default_factory=set)
+    rules: Set[str]
+    figures: Set[str]
+    facts: Set[Fact]
     """The facts that were asked after."""
-
-    def add(self, other: Moved | None) -> None:
-        """Take in what another fact moves."""
-        if other is not None:
-            self.rules |= other.rules
-            self.figures |= other.figures
 
 
 @dataclass(frozen=True)
 class Influence:
     """For every fact the rules and figures that rest on it, through all figures between."""
 
-    by_fact: dict[Fact, Moved]
-    counted: tuple[str, ...]
+    rules: Sequence[str]
+    figures: Sequence[str]
+    by_fact: Mapping[Fact, Sequence[Sequence[int]]]
+    """Which of the rules, and which of the figures, rest on a fact."""
+    counted: Sequence[str]
     """Positions whose count or part a rule or figure asks of."""
-    features: tuple[str, ...]
+    features: Sequence[str]
     """Features whose number a rule or figure asks of."""
 
     def at(self, position: str) -> Moved:
         """Everything that another part in a position can move."""
-        return self._by_position.get(position, Moved())
+        return self.of(self._at.get(position, ()))
 
     @cached_property
-    def _by_position(self) -> dict[str, Moved]:
-        table: dict[str, Moved] = {}
-        for fact, moved in self.by_fact.items():
+    def _at(self) -> Mapping[str, Sequence[Fact]]:
+        """By position the facts that hang on the part in it."""
+        table: dict[str, list[Fact]] = {}
+        for fact in self.by_fact:
             if fact[0] in ("spec", "filled", "part", "count"):
-                table.setdefault(fact[1], Moved()).add(moved)
+                table.setdefault(fact[1], []).append(fact)
         return table
 
     def of(self, facts: Iterable[Fact]) -> Moved:
         """Everything that changes of these facts can move."""
-        moved = Moved()
-        for fact in facts:
-            moved.facts.add(fact)
-            moved.add(self.by_fact.get(fact))
-        return moved
+        asked = frozenset(facts)
+        rules, figures = set[int](), set[int]()
+        for fact in asked:
+            if fact in self.by_fact:
+                more_rules, more_figures = self.by_fact[fact]
+                rules.update(more_rules)
+                figures.update(more_figures)
+        return Moved({self.rules[n] for n in rules}, {self.figures[n] for n in figures}, asked)
+
+    @cached_property
+    def number(self) -> Mapping[str, int]:
+        """Which of the rules one is, by its id."""
+        return {name: number for number, name in enumerate(self.rules)}
+
+    def things(self, rules: Iterable[str]) -> Set[str]:
+        """Positions, work as ``work:id`` and features that any of some rules rests on."""
+        return frozenset().union(*(self._things[self.number[rule]] for rule in rules))
+
+    @cached_property
+    def _things(self) -> Sequence[Set[str]]:
+        found: list[set[str]] = [set() for _ in self.rules]
+        starts = {"filled": "", "feature": "", "work": "work:"}
+        for (kind, name, *_), (rules, _) in self.by_fact.items():
+            if kind in starts:
+                for number in rules:
+                    found[number].add(starts[kind] + name)
+        return found
+
+    def card(self) -> dict[str, Any]:
+        """As plain data that JSON can hold."""
+        facts = {" ".join(fact): resting for fact, resting in self.by_fact.items()}
+        return {one.name: getattr(self, one.name) for one in fields(self)} | {"by_fact": facts}
+
+    @classmethod
+    def of_card(cls, card: Mapping[str, Any]) -> Influence:
+        """From its plain data.
+
+        >>> influence = Influence(["stroke-room"], [], {("spec", "rod", "length"): [[0], []]}, [], [])
+        >>> Influence.of_card(influence.card()) == influence
+        True
+        """
+        facts = {tuple(words.split(" ")): resting for words, resting in card["by_fact"].items()}
+        return cls(**{**card, "by_fact": facts})
 
 
 def influence(book: Rulebook) -> Influence:
@@ -79,28 +116,26 @@ def influence(book: Rulebook) -> Influence:
     Influence
         What rests on each fact.
     """
-    table: dict[Fact, Moved] = {}
+    table: dict[Fact, list[list[int]]] = {}
     counted: dict[str, None] = {}
     features: dict[str, None] = {}
 
-    def enter(names: Names, rule: str = "", figure: str = "") -> None:
+    def enter(names: Names, which: int, number: int, more: Iterable[Fact] = ()) -> None:
         counted.update(dict.fromkeys(names.positions))
         features.update(dict.fromkeys(names.features))
-        for fact in facts_of(names):
-            moved = table.setdefault(fact, Moved())
-            if rule:
-                moved.rules.add(rule)
-            else:
-                moved.figures.add(figure)
+        for fact in dict.fromkeys([*facts_of(names), *more]):
+            table.setdefault(fact, [[], []])[which].append(number)
 
-    for name in book.figures:
-        enter(book.reach(name), figure=name)
-    for name, rule in book.rules.items():
+    for number, rule in enumerate(book.rules.values()):
         names = book.gather(rule.expressions())
-        enter(names, rule=name)
-        if rule.rule.sort == "load" and "duty" not in names.goals:
-            table.setdefault(("goal", "duty"), Moved()).rules.add(name)
-    return Influence(table, tuple(counted), tuple(features))
+        more: list[Fact] = [("figure", name) for name in names.figures]
+        if rule.rule.sort == "load":
+            more.append(("goal", "duty"))  # by the headroom that it asks
+        enter(names, 0, number, more)
+    for number, name in enumerate(book.figures):
+        names = book.reach(name)
+        enter(names, 1, number, [("figure", other) for other in names.figures])
+    return Influence(list(book.rules), list(book.figures), table, list(counted), list(features))
 
 
 def facts_of(names: Names) -> Iterable[Fact]:

@@ -107,6 +107,10 @@ class Rule(Thing):
     renew: Name | None = None
     never: Text | None = None
     note: Text | None = None
+    at: Name | None = None
+    """The position whose parts must be in before the bench can take the measure itself."""
+    gauge: Text | None = None
+    """What it is measured with there."""
     otherwise: Outcome | None = field(default=None, metadata={"written": "else"})
     decides: bool = False
     remedies: tuple[Remedy, ...] = ()
@@ -124,6 +128,10 @@ class Rule(Thing):
                 raise ValueError(f"'{name}' does not belong in a rule of kind {self.sort}")
         if self.sort == "limits" and self.at_least is None and self.at_most is None:
             raise ValueError("a limits rule needs 'at_least' or 'at_most'")
+        if self.at is not None and self.sort != "limits":
+            raise ValueError("'at' says where something is measured; it belongs to limits")
+        if self.gauge is not None and self.at is None:
+            raise ValueError("'gauge' goes with 'at', where it is measured")
         if self.sort == "load" and (self.capacity is None or self.headroom is None):
             raise ValueError("a load rule needs 'capacity' and 'headroom'")
         if isinstance(self.headroom, Mapping) and (
@@ -174,6 +182,8 @@ class Figure(Thing):
     source: str = ""
     note: str = ""
     table: bool = False
+    sheet: bool = False
+    """Told on the bench sheet."""
 
     def hold(self) -> None:
         """Hold that the figure is an expression or a formula, not both."""

@@ -12,7 +12,8 @@ from compat.rulebook.models import Rule
 from compat.rulebook.rulebook import BoundRule, Limit
 from compat.rulebook.scope import Flag, Num, Scope, Type, Word, Words
 from compat.shop.shop import Spots
-from compat.shop.source import Node
+from compat.shop.source import Node, nearest
+from compat.shop.specs import gauges_of
 from compat.units import Dimension, UnitFault, describe, read_band, unit
 
 __all__ = ["RuleReader", "read_limit"]
@@ -46,6 +47,13 @@ class RuleReader:
 
     def limits(self, rule: Rule, node: Node) -> dict[str, Any]:
         measure = self.context.numeric(node, "measure", rule.measure or "")
+        if rule.at is not None:
+            self.context.known(node, ["at"], "position", rule.at)
+        if rule.gauge is not None:
+            gauges = gauges_of(self.context.shop.kinds)
+            if rule.gauge not in gauges:
+                told = f"'{rule.gauge}' is no gauge of this shop{nearest(rule.gauge, gauges)}"
+                self.context.fault(node, ["gauge"], told)
         if measure is None:
             return {}
         assert isinstance(measure.type, Num)

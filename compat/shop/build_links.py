@@ -15,9 +15,9 @@ Where = Callable[[Path_], Spot]
 """Where something inside a build was written, by the keys that lead to it."""
 
 
-def _left_out(number: int, position: str) -> Path_:
-    """Path of a position that is left out, in a list or with its reason."""
-    return ["leave_out", number, position]
+def _said(entry: str, number: int, position: str) -> Path_:
+    """Path of a position in an entry that is a list, or has a reason for each."""
+    return [entry, number, position]
 
 
 class BuildLinker:
@@ -43,11 +43,11 @@ class BuildLinker:
         for step, position in names:
             self.link([key, step], "position", position)
 
-    def left_out(self, named: Iterable[tuple[Path_, str]]) -> None:
-        """Positions that are left empty must be known, and such that parts fill."""
+    def left_out(self, named: Iterable[tuple[Path_, str]], how: str = "left out") -> None:
+        """Positions that are left empty, or filled by a part that is brought, must be such that parts fill."""
         for path, position in named:
             if self.link(path, "position", position) and position in ("fuel", "setup"):
-                self.fault(path, f"'{position}' is no part that could be left out")
+                self.fault(path, f"'{position}' is no part that could be {how}")
 
     def fills(self, path: Path_, position: str, part: str) -> None:
         if not self.link(path, "position", position) or not self.link(path, "part", part):
@@ -75,8 +75,16 @@ class BuildLinker:
                     self.fault(path, f"variant '{taken.variant}' has no part in '{position}'")
         self.positions("counts", ((position, position) for position in build.counts))
         self.positions("fits_because", ((position, position) for position in build.fits_because))
+        for position, order in build.selected.items():
+            if self.link(["selected", position], "position", position) and len({*order}) < len(order):
+                twice = next(number for at, number in enumerate(order) if number in order[:at])
+                self.fault(["selected", position], f"piece {twice} of '{position}' goes to two places")
         self.left_out(
-            (_left_out(number, position), position) for number, position in enumerate(build.leave_out)
+            (_said("leave_out", number, position), position) for number, position in enumerate(build.leave_out)
+        )
+        self.left_out(
+            ((_said("brought", number, position), position) for number, position in enumerate(build.brought)),
+            "brought",
         )
         if build.renew != "all":
             self.positions("renew", enumerate(build.renew))
@@ -96,7 +104,7 @@ class BuildLinker:
             for index, position in enumerate(taken.positions):
                 yield "take_from", position, ["take_from", number, "positions", index]
         for number, position in enumerate(build.leave_out):
-            yield "leave_out", position, _left_out(number, position)
+            yield "leave_out", position, _said("leave_out", number, position)
 
     def placed_once(self) -> None:
         """A position is fitted, taken from a sister or left out, and only one of these."""

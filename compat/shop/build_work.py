@@ -1,4 +1,4 @@
-"""The work of a build: what each takes, what it drags in, in which order it is done, and more of it."""
+"""The work of a build: what each takes, what it drags in, its order, more of it, and the part it is on."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from compat.shop.models import Build, Work, WorkDone
+from compat.shop.models import Build, Variant, Work, WorkDone
 from compat.shop.shop import Shop
 from compat.units import Band
 
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["in_sequence", "with_more", "works_of"]
+__all__ = ["in_sequence", "put_in", "standing_part", "with_more", "works_of"]
 
 
 def works_of(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
@@ -47,16 +47,8 @@ def in_sequence(
 def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -> ReadyBuild:
     """The same build with more parts and work of its shop; work is put where what it follows allows."""
     build = ready.fitting(**fit).build if fit else ready.build
-    shop, order, waiting = ready.shop, list(build.work), list(dict.fromkeys(works))
-    while waiting:
-        # those that follow none of the others first; where they follow each other in a ring, as they come
-        name = next((n for n in waiting if not {*shop.works[n].after} & {*waiting}), waiting[0])
-        waiting.remove(name)
-        places = [done.work for done in order]
-        first = max((places.index(n) + 1 for n in shop.works[name].after if n in places), default=0)
-        late = [number for number, other in enumerate(places) if name in shop.works[other].after]
-        order.insert(max(first, min(late, default=len(order))), WorkDone(work=name))
-    build = replace(build, work=tuple(order))
+    more = [WorkDone(work=name) for name in dict.fromkeys(works)]
+    build = replace(build, work=put_in(ready.shop, build.work, more))
     chosen, forced = works_of(ready.shop, build)
     return replace(
         ready,
@@ -67,6 +59,21 @@ def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -
     )
 
 
+def put_in(shop: Shop, works: Sequence[WorkDone], more: Sequence[WorkDone]) -> tuple[WorkDone, ...]:
+    """More work among a build's own, each where what it follows allows."""
+    order, waiting = list(works), list(more)
+    while waiting:
+        # those that follow none of the others first; where they follow each other in a ring, as they come
+        names = {one.work for one in waiting}
+        one = next((one for one in waiting if not {*shop.works[one.work].after} & names), waiting[0])
+        waiting.remove(one)
+        places = [done.work for done in order]
+        first = max((places.index(n) + 1 for n in shop.works[one.work].after if n in places), default=0)
+        late = [number for number, other in enumerate(places) if one.work in shop.works[other].after]
+        order.insert(max(first, min(late, default=len(order))), one)
+    return tuple(order)
+
+
 def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
     values = {}
     for name, parameter in work.takes.items():
@@ -74,3 +81,27 @@ def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
         if raw is not None:
             values[name] = parameter.read(raw)
     return values
+
+
+def standing_part(shop: Shop, build: Build, variant: Variant, position: str) -> str:
+    """The part in a position: chosen, of a sister, out of the box of either, or the variant's own."""
+    if position in build.fit:
+        return build.fit[position]
+    chosen = list(build.fit.values())
+    for taken in build.take_from:
+        sister = shop.variants.get(taken.variant)
+        theirs = sister.parts if sister is not None else {}
+        if position in taken.positions:
+            return theirs.get(position, "")
+        chosen += [theirs[place] for place in taken.positions if place in theirs]
+    waiting, seen = chosen, set(chosen)
+    for name in waiting:
+        part = shop.parts.get(name)
+        for other in part.includes if part is not None else ():
+            found = shop.parts.get(other)
+            if found is not None and position in found.fills:
+                return other
+            if other not in seen:
+                seen.add(other)
+                waiting.append(other)
+    return variant.parts.get(position, "")

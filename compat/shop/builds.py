@@ -12,11 +12,14 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.shop.build_links import BuildLinker, Where
-from compat.shop.build_work import in_sequence, works_of
+from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
+from compat.shop.options import hold_options
+from compat.shop.pieces import Measured
+from compat.shop.said import Said
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, tree_of
-from compat.shop.specs import Spec, state
+from compat.shop.source import Fault, Faults, Node, Spot, read_tree, tree_of
+from compat.shop.specs import Spec
 from compat.shop.stating import typed_setup
 from compat.shop.writing import as_said
 from compat.units import Band
@@ -72,7 +75,7 @@ class ReadyBuild:
         build = self.build
         chosen = {position: part for position, part in parts.items() if part is not None}
         faults: list[Fault] = []
-        linker = BuildLinker(self.shop, build, _Said({}, f"build {build.build}").spot_of, faults)
+        linker = BuildLinker(self.shop, build, Said({}, f"build {build.build}").spot_of, faults)
         for position, part in chosen.items():
             linker.fills(["fit", position], position, part)
         if chosen.pop("fuel", self.goal.fuel) != self.goal.fuel:
@@ -96,7 +99,24 @@ class ReadyBuild:
                 if place not in parts or parts[place] == self._chosen(place)
             },
         )
-        return replace(self, build=said)
+        if not any(position in parts for position, _ in self.measured):
+            return replace(self, build=said)
+        # pieces were measured on the part that stood there; one value for all is said of the place
+        gone = {
+            key
+            for key, spec in self.measured.items()
+            if isinstance(spec, Measured)
+            and key[0] in parts
+            and parts[key[0]] != standing_part(self.shop, build, self.variant, key[0])
+        }
+        places = {position for position, _ in gone}
+        said = replace(
+            said,
+            measured={name: raw for name, raw in said.measured.items() if tuple(name.split(".")) not in gone},
+            selected={place: order for place, order in said.selected.items() if place not in places},
+        )
+        left = {key: spec for key, spec in self.measured.items() if key not in gone}
+        return replace(self, build=said, measured=MappingProxyType(left))
 
     def _chosen(self, position: str) -> str | None:
         """The part that the build itself puts into a position, bought or of a sister."""
@@ -116,6 +136,28 @@ class ReadyBuild:
         said = as_said(self.build.goal)
         return self.changed(goal={**said, **goal})
 
+    def measuring(self, *sources: str | Path | Mapping[str, Any]) -> ReadyBuild:
+        """The same build with what was measured on it.
+
+        Parameters
+        ----------
+        *sources : str, Path or mapping
+            Files of measured values (YAML, CSV, XLSX), or what a build's own `measured` would hold.
+
+        Returns
+        -------
+        ReadyBuild
+            A new build; this one stays as it is.
+
+        Raises
+        ------
+        Faults
+            With everything wrong in any of them, and what is given twice.
+        """
+        from compat.shop.measured_files import with_measured
+
+        return with_measured(self, sources)
+
     def changed(self, **entries: Any) -> ReadyBuild:
         """The same build with some of its entries said otherwise, as its file would say them.
 
@@ -124,7 +166,24 @@ class ReadyBuild:
         Faults
             With everything wrong in what is said.
         """
-        return _made(self.shop, {**as_said(self.build), **entries})
+        return _made(self.shop, {**as_said(self.build), **entries}).measured_as(self)
+
+    def measured_as(self, other: ReadyBuild) -> ReadyBuild:
+        """The same build with what was measured on another beside its own file, on parts that both have."""
+        found = {}
+        for (position, spec), value in other.measured.items():
+            key = f"{position}.{spec}"
+            if key in other.build.measured or (position, spec) in self.measured:
+                continue
+            if self.variant.family == other.variant.family and self.part_in(position) == other.part_in(
+                position
+            ):
+                found[position, spec] = value
+        return replace(self, measured=MappingProxyType({**self.measured, **found})) if found else self
+
+    def part_in(self, position: str) -> str:
+        """The part in a position: chosen, of a sister, out of the box of either, or the variant's own."""
+        return standing_part(self.shop, self.build, self.variant, position)
 
 
 def _without(taken: Sequence[TakeFrom], positions: Container[str]) -> tuple[TakeFrom, ...]:
@@ -141,22 +200,6 @@ def as_build(variant: Variant) -> Build:
     return Build(
         build=variant.variant, name=variant.name, variant=variant.variant, goal=variant.rated, renew="all"
     )
-
-
-class _Said(Node):
-    """What was said in Python; faults name the build and the entry in place of a line."""
-
-    __slots__ = ()
-
-    def spot_of(self, path: Sequence[str | int]) -> Spot:
-        """The entry that the path leads to; of a number and a name for one entry, the one that was said."""
-        data, told = self.data, []
-        for step in path:
-            if isinstance(step, int) and isinstance(data, Mapping) and data:
-                continue
-            told.append(str(step))
-            data = data.get(step) if isinstance(data, Mapping) else None
-        return Spot(f"{self.file}: {'.'.join(told)}" if told else self.file, 0)
 
 
 def make_build(shop: Shop, **entries: Any) -> ReadyBuild:
@@ -187,12 +230,14 @@ def _made(shop: Shop, said: Mapping[str, Any], named: Iterable[str] = ()) -> Rea
     """A build of what is said in Python; `named`: the entries that must be its own."""
     from compat.shop.reading import validate
 
-    node = _Said(said, f"build {said['build']}")
+    node = Said(said, f"build {said['build']}")
     faults: list[Fault] = []
     build = validate(Build, node, faults, "build")
     if build is not None and "build" in named:
         _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
+    if ready is not None and ready.build.options:
+        hold_options(shop, ready.build, node.spot_of, faults, _held)
     if faults or ready is None:
         raise Faults(faults)
     return ready
@@ -231,7 +276,7 @@ def prepare(shop: Shop, build: Build, where: Where | None = None) -> ReadyBuild:
 def _where(shop: Shop, build: Build) -> Where:
     if shop.builds.get(build.build) is build:
         return shop.nodes["build", build.build].spot_of
-    return _Said({}, f"build {build.build}").spot_of
+    return Said({}, f"build {build.build}").spot_of
 
 
 def check_builds(shop: Shop, faults: list[Fault]) -> None:
@@ -239,7 +284,10 @@ def check_builds(shop: Shop, faults: list[Fault]) -> None:
     for build in shop.builds.values():
         where = shop.nodes["build", build.build].spot_of
         _own_name(shop, build, where, faults)
+        before = len(faults)
         _held(shop, build, where, faults)
+        if build.options and len(faults) == before:
+            hold_options(shop, build, where, faults, _held)
 
 
 def _own_name(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> None:
@@ -289,27 +337,12 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
 
 
 def _measured(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> dict[tuple[str, str], Spec]:
-    measured: dict[tuple[str, str], Spec] = {}
-    for name, raw in build.measured.items():
-        spot = where(["measured", name])
-        position, _, spec = name.partition(".")
-        if position not in shop.kinds:
-            faults.append(Fault(spot, f"position '{position}' is not known{nearest(position, shop.kinds)}"))
-        elif position == "setup":
-            faults.append(Fault(spot, "nobody measures a setup; say it in the build's `setup`"))
-        elif ("spec", name) in shop.faulty:
-            continue
-        elif spec not in shop.kinds[position]:
-            hint = nearest(spec, shop.kinds[position])
-            faults.append(Fault(spot, f"spec '{spec}' is not declared for position '{position}'{hint}"))
-        else:
-            try:
-                measured[position, spec] = replace(
-                    state(shop.kinds[position][spec], raw, "measured"), spot=spot
-                )
-            except ValueError as error:
-                faults.append(Fault(spot, str(error)))
-    return measured
+    """What a build states as measured: one value for all pieces, or readings of each."""
+    if not build.measured:
+        return {}
+    from compat.shop.measuring import measured_of
+
+    return measured_of(shop, build, where, faults)
 
 
 def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
@@ -349,6 +382,8 @@ def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
     if build is not None:
         _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
+    if ready is not None and ready.build.options:
+        hold_options(shop, ready.build, node.spot_of, faults, _held)
     if faults or ready is None:
         raise Faults(faults)
     return ready

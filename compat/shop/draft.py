@@ -9,7 +9,7 @@ from typing import Any
 from compat.shop import models
 from compat.shop.graph import Key
 from compat.shop.shop import Shop, Spots
-from compat.shop.source import Fault, Node, Spot
+from compat.shop.source import Fault, Node, Spot, nearest
 from compat.shop.specs import Spec, SpecKind, declare
 from compat.shop.words import KINDS
 
@@ -24,6 +24,7 @@ TABLES = {
     "work": "works",
     "joint": "joints",
     "supplier": "suppliers",
+    "stock": "stock",
     "build": "builds",
 }
 """Table of the shop for each kind of thing."""
@@ -110,6 +111,11 @@ class Draft:
             except ValueError as error:
                 self.faulty.add(("spec", f"{position}.{name}"))
                 faults.append(Fault(node.spot_of(["specs", name]), f"spec '{name}': {error}"))
+        for name, kind in kinds.items():
+            of = kind.spread_of[0]
+            if of and (of not in kinds or kinds[of].dimension != kind.dimension or not kinds[of].at):
+                told = f"spec '{name}': 'spread_of' names no spec of this position with places `at`"
+                faults.append(Fault(node.spot_of(["specs", name]), f"{told}{nearest(of, set(kinds) - {of})}"))
 
     def shop(self) -> Shop:
         """The shop of everything that was taken in."""

@@ -15,11 +15,12 @@ from compat.shop.currencies import known_currency
 from compat.shop.money import Money, Percent
 from compat.shop.source import nearest
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Counted, Duty, EngineNumber, Per, System
+from compat.shop.words import ENGINE_NUMBERS, Condition, Counted, Duty, EngineNumber, Layout, Per, System
 from compat.units import Band, read_band, unfit
 
 __all__ = [
     "Basis",
+    "Condition",
     "Count",
     "Counted",
     "Currency",
@@ -32,7 +33,9 @@ __all__ = [
     "Height",
     "Hours",
     "Id",
+    "Kept",
     "Language",
+    "Layout",
     "LeftOut",
     "Lines",
     "MarginShare",
@@ -54,6 +57,8 @@ __all__ = [
     "Remedy",
     "Renew",
     "RoundingMode",
+    "Rows",
+    "Selected",
     "SpecName",
     "Speed",
     "Stands",
@@ -64,6 +69,7 @@ __all__ = [
     "Temperature",
     "Time",
     "Torque",
+    "Uncertainty",
     "WorkingDay",
     "short",
 ]
@@ -94,6 +100,24 @@ def _between(least: str, most: str) -> Any:
     return Annotated[Band, PlainValidator(partial(_quantity, least, most)), WithJsonSchema(says)]
 
 
+def _some(raw: Any) -> Band:
+    """A quantity of any kind above zero."""
+    if isinstance(raw, Band):
+        return raw
+    if not isinstance(raw, str):
+        raise ValueError("wants a quantity with its unit")
+    band = read_band(raw)
+    if not band.unit or not 0 < band.low == band.high:
+        raise ValueError(f"'{raw}' is no quantity above zero with its unit")
+    return band
+
+
+Uncertainty = Annotated[
+    Band,
+    PlainValidator(_some),
+    WithJsonSchema({"type": "string", "description": "a quantity above zero, like 0.003 mm"}),
+]
+"""What a gauge may be off: expanded uncertainty, k = 2."""
 Power = _between("0.1 kW", "10000 kW")
 Speed = _between("10 rpm", "50000 rpm")
 Torque = _between("0.1 N*m", "50000 N*m")
@@ -127,8 +151,13 @@ Pieces = Annotated[int, Field(ge=0, le=200)]
 Stands = Annotated[int, Field(ge=1, le=200)]
 """Pieces that a position takes."""
 Pack = Annotated[int, Field(ge=1, le=1000)]
+Kept = Annotated[int, Field(ge=0, le=100_000)]
+"""Pieces in one place of the shelf."""
 
 MOST_REASON = 300
+
+Rows = Annotated[int, Field(ge=1, le=2)]
+"""Rows of fasteners across the engine."""
 
 Declaration = Annotated[Any, WithJsonSchema({"type": ["string", "array", "object"]})]
 Statement = Annotated[Any, WithJsonSchema({})]
@@ -157,7 +186,9 @@ TaxShare = _up_to(60)
 def _day(raw: Any) -> date:
     if isinstance(raw, date):
         return raw
-    said = str(raw).strip()[:40]
+    said = raw.strip()[:40] if isinstance(raw, str) else ""
+    if not said:
+        raise ValueError("wants a date; write year-month-day, like 2026-11-30")
     if not re.fullmatch(r"\d{4}-\d\d-\d\d", said, re.ASCII):
         raise ValueError(f"'{said}' is no date; write year-month-day, like 2026-11-30")
     try:
@@ -286,6 +317,8 @@ Names = Annotated[
     BeforeValidator(lambda v: [v] if isinstance(v, str) else v, json_schema_input_type=Name | tuple[Name, ...]),
 ]
 """One name, or a list of them."""
+Selected = Mapping[Name, tuple[Stands, ...]]
+"""Numbers of pieces in the order of the places they go to, by position."""
 Reasons = Mapping[Name, Reason]
 """Why something is so, by position."""
 LeftOut = Annotated[

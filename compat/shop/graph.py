@@ -8,7 +8,20 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from compat.shop.entry import NOTHING
-from compat.shop.models import Build, Feature, Joint, Need, Offer, Part, Position, Price, Thing, Variant, Work
+from compat.shop.models import (
+    Build,
+    Feature,
+    Joint,
+    Need,
+    Offer,
+    Part,
+    Position,
+    Price,
+    Stock,
+    Thing,
+    Variant,
+    Work,
+)
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -84,8 +97,15 @@ def _named(thing: Thing) -> Iterator[Named]:
                 yield "burns", "part", thing.rated.fuel, NOTHING
         case Work():
             yield from _by_work(thing)
-        case Position() if thing.counted_by is not None:
-            yield "is counted by", "position", thing.counted_by.partition(".")[0], NOTHING
+        case Position():
+            if thing.counted_by is not None:
+                yield "is counted by", "position", thing.counted_by.partition(".")[0], NOTHING
+            yield from (("goes in after", "position", other, NOTHING) for other in thing.fitting.after)
+            yield from (("goes in before", "position", other, NOTHING) for other in thing.fitting.before)
+            tighten = thing.fitting.tighten
+            if tighten is not None and tighten.each is not None:
+                yield "is tightened on each", "position", tighten.each, NOTHING
+            yield from (("is shut in by", "position", other, NOTHING) for other in thing.fitting.within)
         case Joint():
             yield from (("lies before", "position", position, NOTHING) for position in thing.behind)
             yield from (("opens", "joint", other, NOTHING) for other in thing.opens)
@@ -97,6 +117,8 @@ def _named(thing: Thing) -> Iterator[Named]:
                     if word not in ("do", "with"):
                         for kind in {"work": ("work",), "swap": ("position",)}.get(word, ("part", "position")):
                             yield "is met by", kind, other, NOTHING
+        case Stock():
+            yield "is kept of", "part", thing.stock, NOTHING
         case Build():
             yield from _by_build(thing)
 
@@ -127,6 +149,9 @@ def _by_work(work: Work) -> Iterator[Named]:
     yield from (("forces", "work", other, NOTHING) for other in work.forces)
     yield from (("follows", "work", other, NOTHING) for other in work.after)
     yield from (("opens", "joint", joint, NOTHING) for joint in work.opens)
+    yield from (("is done once there is", "position", other, NOTHING) for other in work.fitted)
+    yield from (("awaits the part of", "position", other, NOTHING) for other in work.awaits)
+    yield from (("is done before", "position", other, NOTHING) for other in work.before)
     if work.done_by != "shop":
         yield "done by", "supplier", work.done_by, NOTHING
 
@@ -143,6 +168,7 @@ def _by_build(build: Build) -> Iterator[Named]:
     for position in (*build.leave_out, *build.fits_because, *build.counts, *renewed):
         yield "changes", "position", position, NOTHING
     yield from (("is done", "work", chosen.work, NOTHING) for chosen in build.work)
+    yield from (("is brought a part for", "position", position, NOTHING) for position in build.brought)
     if build.goal.fuel:
         yield "burns", "part", build.goal.fuel, NOTHING
 

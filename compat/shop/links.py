@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from compat.shop.assembly import assembly_edges, circle, circle_told
 from compat.shop.draft import Draft
-from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Thing, Variant, Work
+from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Stock, Thing, Variant, Work
 from compat.shop.source import Fault, nearest
+from compat.shop.specs import gauges_of
 from compat.shop.term_links import check_labour, check_terms
 
 __all__ = ["Linker", "check_links"]
@@ -39,6 +41,8 @@ class Linker:
 
     def known(self, kind: str) -> tuple[str, ...]:
         """Ids of a kind; listed once, since a file may name thousands that are not there."""
+        if kind == "gauge":
+            return gauges_of(self.draft.kinds)
         if kind not in self._known:
             self._known[kind] = tuple(name for k, name in self.draft.nodes if k == kind)
         return self._known[kind]
@@ -68,6 +72,8 @@ class Linker:
                 self.remedies(thing)
             case Position():
                 self.position(thing)
+            case Stock():
+                self.link(thing, ["stock"], "part", thing.stock)
 
     def terms(self) -> None:
         """Check the shop's terms."""
@@ -77,15 +83,23 @@ class Linker:
 
     def position(self, place: Position) -> None:
         if place.counted_by is not None:
-            self.plain_number(place, "counted_by", place.counted_by)
+            self.plain_number(place, ["counted_by"], place.counted_by)
         if place.each_serves is not None:
-            self.plain_number(place, "each_serves", f"{place.position}.{place.each_serves}")
+            self.plain_number(place, ["each_serves"], f"{place.position}.{place.each_serves}")
+        for word in ("after", "before", "within"):
+            for number, other in enumerate(getattr(place.fitting, word)):
+                self.link(place, ["fitting", word, number], "position", other)
+        if (tighten := place.fitting.tighten) is not None:
+            if tighten.each is not None:
+                self.link(place, ["fitting", "tighten", "each"], "position", tighten.each)
+            if tighten.counted_by is not None:
+                self.plain_number(place, ["fitting", "tighten", "counted_by"], tighten.counted_by)
 
-    def plain_number(self, place: Position, key: str, name: str) -> None:
+    def plain_number(self, place: Position, path: list[str | int], name: str) -> None:
         owner, _, spec = name.partition(".")
         kind = self.draft.kinds.get(owner, {}).get(spec)
         if kind is None or kind.sort != "quantity" or kind.unit:
-            self.fault(place, [key], f"'{name}' is no spec that is a plain number")
+            self.fault(place, path, f"'{name}' is no spec that is a plain number")
 
     def remedies(self, feature: Feature) -> None:
         for number, remedy in enumerate(feature.remedies):
@@ -142,9 +156,19 @@ class Linker:
 
     def work(self, work: Work) -> None:
         self.link(work, ["on"], "position", work.on)
+        for number, position in enumerate(work.awaits):
+            self.link(work, ["awaits", number], "position", position)
         for field in ("forces", "after"):
             for number, other in enumerate(getattr(work, field)):
                 self.link(work, [field, number], "work", other)
+        for field in ("fitted", "before"):
+            for number, other in enumerate(getattr(work, field)):
+                self.link(work, [field, number], "position", other)
+        for number, name in enumerate(work.measures):
+            position, _, spec = name.partition(".")
+            kind = self.draft.kinds.get(position, {}).get(spec)
+            if kind is None or not kind.gauge:
+                self.fault(work, ["measures", number], f"'{name}' is no spec that says what it is gauged with")
         for joint in work.opens:
             self.link(work, ["opens"], "joint", joint)
         if work.done_by != "shop":
@@ -168,6 +192,17 @@ class Linker:
         self.circles("part", includes, "includes")
         self.circles("work", {work.work: work.forces for work in works}, "forces")
         self.circles("work", {work.work: work.after for work in works}, "after")
+        self.assembly()
+
+    def assembly(self) -> None:
+        """Refuse an order of assembly that goes in a circle in an engine as the factory made it."""
+        tables = self.draft.tables
+        for filled in dict.fromkeys(frozenset(variant.parts) for variant in tables["variant"].values()):
+            edges = list(assembly_edges(tables["position"], tables["joint"], tables["work"], filled))
+            if found := circle(edges):
+                edge, message = circle_told(found)
+                self.faults.append(Fault(self.draft.spot(*edge.said, *edge.path), message))
+                return
 
     def circles(self, kind: str, edges: Mapping[str, tuple[str, ...]], word: str) -> None:
         state: dict[str, int] = {}

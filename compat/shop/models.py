@@ -7,9 +7,12 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from compat.shop.chosen import Option, TakeFrom, WorkDone
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
+from compat.shop.fitting import Fitting, Tightening
 from compat.shop.money import Money
+from compat.shop.supply import Break, Carriage, Price, Shelf, Stock, Supplier
 from compat.shop.terms import ShopInfo
 from compat.shop.words import DUTIES, Duty
 from compat.units import Band, Unit, read_band, unfit, unit
@@ -18,7 +21,6 @@ if TYPE_CHECKING:
     from compat.shop.fields import (
         Basis,
         Count,
-        Currency,
         Declaration,
         EngineNumbers,
         Height,
@@ -27,7 +29,6 @@ if TYPE_CHECKING:
         LeftOut,
         Name,
         Names,
-        Pack,
         Per,
         Pieces,
         Power,
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
         Reasons,
         Remedy,
         Renew,
+        Selected,
         SpecName,
         Speed,
         Stands,
@@ -49,24 +51,31 @@ if TYPE_CHECKING:
 
 __all__ = [
     "DUTIES",
+    "Break",
     "Build",
+    "Carriage",
     "Change",
     "Duty",
     "Family",
     "Feature",
+    "Fitting",
     "Goal",
     "Joint",
     "Money",
     "Need",
     "Offer",
+    "Option",
     "Parameter",
     "Part",
     "Position",
     "Price",
+    "Shelf",
     "ShopInfo",
+    "Stock",
     "Supplier",
     "TakeFrom",
     "Thing",
+    "Tightening",
     "Variant",
     "Work",
     "WorkDone",
@@ -94,6 +103,8 @@ class Position(Thing):
     indispensable: bool = False
     """An engine that left the factory with one cannot do without, whatever the reason."""
     specs: Mapping[Name, Declaration] = field(default_factory=nothing)
+    fitting: Fitting = field(default_factory=Fitting)
+    """How its parts are fitted on the bench."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,17 +169,6 @@ class Variant(Thing):
     setup: Mapping[Name, Raw] = field(default_factory=nothing)
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     parts: Mapping[Name, Id]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Price(Entry):
-    """What a supplier asks for a pack of a part."""
-
-    supplier: Id
-    code: str = ""
-    price: Price_
-    pack: Pack = 1
-    lead: Time | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -274,8 +274,18 @@ class Work(Thing):
     """What a supplier asks who does it, for one of what `per` says; else hours at the supplier's rate."""
     lead: Time | None = None
     """How long it is away; else as the supplier says."""
+    awaits: tuple[Name, ...] = ()
+    """Positions whose parts must be in before it begins, beside its own. The assembly awaits all of them."""
     caution: str = ""
     note: str = ""
+    assembles: bool = False
+    """It is the assembly itself: what follows it is done on the assembled engine."""
+    fitted: tuple[Name, ...] = ()
+    """Positions whose parts are in when it is done, in the course of the assembly."""
+    before: tuple[Name, ...] = ()
+    """Positions whose parts would be in its way."""
+    measures: tuple[SpecName, ...] = ()
+    """Specs that are measured as it is done."""
 
     def number(self, family: Family) -> int:
         """Of how many pieces of an engine its hours are."""
@@ -320,41 +330,6 @@ class Joint(Thing):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Supplier(Thing):
-    """Who sells parts or does work."""
-
-    kind = "supplier"
-    supplier: Id
-    name: str
-    currency: Currency
-    place: str = ""
-    rate: Price_ | None = None
-    """For an hour of work, where it works for other shops."""
-    work_lead: Time | None = None
-    """How long its work is away."""
-    note: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class TakeFrom(Entry):
-    """Parts taken from a sister variant, position by position."""
-
-    variant: Id
-    positions: tuple[Name, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class WorkDone(Entry):
-    """A piece of work chosen for a build, with what it takes (a depth, a size)."""
-
-    only = "work"
-    rest = "values"
-    work: Id
-    values: Mapping[str, Raw] = field(default_factory=nothing)
-    """What the build states for the work."""
-
-
-@dataclass(frozen=True, kw_only=True)
 class Build(Thing):
     """A variant, the parts and work chosen, a goal, and what was measured."""
 
@@ -370,9 +345,15 @@ class Build(Thing):
     """Positions that the build leaves empty, each with the reason; an empty text is none."""
     fits_because: Reasons = field(default_factory=nothing)
     """Why a part of another family fits, by its position."""
+    brought: LeftOut = field(default_factory=nothing)
+    """What the customer brings, by its position, each with its state; an empty text where none is said."""
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     work: tuple[WorkDone, ...] = ()
     renew: Renew = ()
     setup: Mapping[Name, Raw] = field(default_factory=nothing)
     measured: Mapping[str, Raw] = field(default_factory=nothing)
+    options: tuple[Option, ...] = ()
+    """What the customer may have instead; nothing of it is in the build itself."""
+    selected: Selected = field(default_factory=nothing)
+    """Which measured piece goes where: by position the number of the piece in each place, from the front."""
     note: str = ""

@@ -32,6 +32,7 @@ MODELS: dict[str, type[models.Thing]] = {
         models.Work,
         models.Joint,
         models.Supplier,
+        models.Stock,
         models.Build,
     )
 }

@@ -19,6 +19,7 @@ from compat.shop.models import (
     Part,
     Position,
     ShopInfo,
+    Stock,
     Supplier,
     Thing,
     Variant,
@@ -69,6 +70,8 @@ class Shop:
     works: Mapping[str, Work] = field(default_factory=nothing)
     joints: Mapping[str, Joint] = field(default_factory=nothing)
     suppliers: Mapping[str, Supplier] = field(default_factory=nothing)
+    stock: Mapping[str, Stock] = field(default_factory=nothing)
+    """What is on the shelf, by part."""
     builds: Mapping[str, Build] = field(default_factory=nothing)
     kinds: Mapping[str, Mapping[str, SpecKind]] = field(default_factory=nothing)
     specs: Mapping[str, Mapping[str, Spec]] = field(default_factory=nothing)
@@ -81,6 +84,7 @@ class Shop:
     _stated: dict[tuple[str, str], Mapping[str, Spec]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _usual: dict[str, Mapping[str, int]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Put every table behind a proxy that takes nothing."""
@@ -100,6 +104,7 @@ class Shop:
             "work": self.works,
             "joint": self.joints,
             "supplier": self.suppliers,
+            "stock": self.stock,
             "build": self.builds,
         }
         return tables[kind]
@@ -131,13 +136,13 @@ class Shop:
             for family in self.families
         }
 
-    @cached_property
-    def usual(self) -> dict[str, dict[str, int]]:
-        """By variant, how many of every position the engine takes before a build or a part says otherwise."""
-        return {
-            name: {position: self.count(variant, position) for position in self.positions}
-            for name, variant in self.variants.items()
-        }
+    def usual(self, variant: Variant) -> Mapping[str, int]:
+        """How many of every position a variant takes before a build or a part says otherwise."""
+        usual = self._usual.get(variant.variant)
+        if usual is None:
+            usual = {position: self.count(variant, position) for position in self.positions}
+            self._usual[variant.variant] = usual
+        return usual
 
     @cached_property
     def counted_apart(self) -> tuple[str, ...]:

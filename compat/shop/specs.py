@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from compat.shop.entry import thaw
 from compat.shop.source import nearest
+from compat.shop.words import ENGINE_NUMBERS
 from compat.units import DIMENSIONLESS, Band, Dimension, UnitFault, read_band, unfit, unit
 
-__all__ = ["BASES", "Basis", "Rows", "Spec", "SpecKind", "SpecValue", "declare", "state"]
+__all__ = ["BASES", "Basis", "Rows", "Spec", "SpecKind", "SpecValue", "declare", "gauges_of", "state"]
 
 Basis = Literal["maker", "measured", "handbook", "shop", "estimate"]
 BASES: tuple[str, ...] = ("maker", "measured", "handbook", "shop", "estimate")
@@ -19,6 +20,12 @@ Rows = tuple[tuple[float, ...], ...]
 """A table's rows as SI floats."""
 
 SpecValue = Band | str | bool | tuple[str, ...] | Rows
+
+MEASURING = ("gauge", "each", "at", "spread_of")
+"""What a declaration says of measuring on the bench."""
+
+SPREADS = ("heights", "directions")
+"""Over what the readings of one piece differ: the first word of their places, or the words behind it."""
 
 _FLAGS = {"yes": True, "true": True, "no": False, "false": False}
 
@@ -41,6 +48,14 @@ class SpecKind:
     """Why no value of it moves anything on the shop's own builds, where that is as it should be."""
     zero: str = ""
     """What a value of nothing means, in words: no keyway."""
+    gauge: str = ""
+    """What it is measured with on the piece in hand; empty where the bench does not measure it."""
+    each: str = ""
+    """Which number of the engine says how often it is measured; empty: once on each piece."""
+    at: tuple[str, ...] = ()
+    """The places on each piece that it is measured at."""
+    spread_of: tuple[str, str] = ("", "")
+    """The spec whose readings give it by how much they differ, and whether over `heights` or `directions`."""
 
     @property
     def expected(self) -> str:
@@ -79,7 +94,7 @@ def declare(name: str, raw: Any) -> SpecKind:
     raw : object
         A unit, ``text``, ``flag``, ``number``, ``list``, a list of words (a choice),
         ``{table: {column: unit}}``, ``{list_of: [words that it may hold]}`` or the long form
-        ``{unit: ..., is: ..., zero: what nothing means}``.
+        ``{unit: ..., is: ..., zero: what nothing means, gauge: what it is measured with}``.
 
     Returns
     -------
@@ -98,7 +113,9 @@ def declare(name: str, raw: Any) -> SpecKind:
     """
     raw = thaw(raw)
     if isinstance(raw, dict):
-        known = ("unit", "one_of", "list_of", "table", "signed", "sheet", "unnoticed", "zero", "is")
+        known = (
+            "unit", "one_of", "list_of", "table", "signed", "sheet", "unnoticed", "zero", "is", *MEASURING,
+        )  # fmt: skip
         if unknown := set(raw) - set(known):
             word = sorted(unknown)[0]
             hint = nearest(word, known) or f"; write {', '.join(known)}"
@@ -122,7 +139,8 @@ def declare(name: str, raw: Any) -> SpecKind:
             raise ValueError(f"'zero' belongs to a quantity; this is {kind.expected}")
         zero = str(raw.get("zero", ""))
         meaning = str(raw.get("is", ""))
-        return replace(kind, meaning=meaning, signed=signed, sheet=sheet, unnoticed=unnoticed, zero=zero)
+        kind = replace(kind, meaning=meaning, signed=signed, sheet=sheet, unnoticed=unnoticed, zero=zero)
+        return _measured(kind, raw)
     if isinstance(raw, list):
         if not raw or not all(isinstance(word, str) for word in raw):
             raise ValueError("a choice is a list of words")
@@ -135,6 +153,29 @@ def declare(name: str, raw: Any) -> SpecKind:
         case str():
             return SpecKind(name, "quantity", raw, unit(raw).dimension)
     raise ValueError("is no declaration; write a unit, text, flag, number, list or a list of words")
+
+
+def _measured(kind: SpecKind, raw: dict[str, Any]) -> SpecKind:
+    """The declaration with what it says of measuring on the bench."""
+    if not any(key in raw for key in MEASURING):
+        return kind
+    gauge, each, places = str(raw.get("gauge") or ""), str(raw.get("each", "")), raw.get("at", [])
+    if kind.sort not in ("quantity", "text") or not gauge:
+        raise ValueError("'gauge' names what a quantity or mark is read with; 'each' and 'at' belong to it")
+    if each and each not in ENGINE_NUMBERS:
+        hint = nearest(each, ENGINE_NUMBERS)
+        raise ValueError(f"'each' is one of {', '.join(ENGINE_NUMBERS)}, not '{each}'{hint}")
+    if not isinstance(places, list) or not all(isinstance(place, str) for place in places):
+        raise ValueError("'at' is a list of places on the piece")
+    of, _, what = str(raw.get("spread_of", "")).partition(" over ")
+    if "spread_of" in raw and not (of.isidentifier() and what in SPREADS):
+        raise ValueError(f"'spread_of' is written as: bore_diameter over {' or '.join(SPREADS)}")
+    return replace(kind, gauge=gauge, each=each, at=tuple(places), spread_of=(of, what))
+
+
+def gauges_of(kinds: Mapping[str, Mapping[str, SpecKind]]) -> tuple[str, ...]:
+    """Every gauge that declarations name, by positions."""
+    return tuple(dict.fromkeys(kind.gauge for specs in kinds.values() for kind in specs.values() if kind.gauge))
 
 
 def _columns(raw: Any) -> tuple[tuple[str, str], ...]:

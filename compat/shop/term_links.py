@@ -38,6 +38,10 @@ def check_terms(info: ShopInfo, known: Callable[[str], Iterable[str]], tell: Tel
         if rounding.step % smallest(currency):
             message = f"'step' of {rounding.step} {currency} is finer than the smallest coin"
             tell(["rounding", currency, "step"], message)
+    for gauge in info.gauges:
+        if gauge not in (gauges := tuple(known("gauge"))):
+            message = f"'{gauge}' is no gauge that a spec is measured with{nearest(gauge, gauges)}"
+            tell(["gauges", gauge], message)
     named: list[tuple[list[str | int], str, str | None]] = []
     named += [(["margins", n, "supplier"], "supplier", one.supplier) for n, one in enumerate(info.margins)]
     named += [(["margins", n, "position"], "position", one.position) for n, one in enumerate(info.margins)]

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
         Step,
         TaxShare,
         Time,
+        Uncertainty,
         WorkingDay,
     )
 
@@ -151,6 +152,8 @@ class ShopInfo(Thing):
     terms: Lines = ()
     not_included: Lines = ()
     numbers: Numbers = Numbers()
+    gauges: Mapping[str, Uncertainty] = field(default_factory=nothing)
+    """Expanded uncertainty (k = 2) of the shop's own gauges, by what the vocabulary calls them."""
     paper: Paper = "A4"
     language: Language = "en_GB"
     hours_a_day: WorkingDay = Decimal(8)

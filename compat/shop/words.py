@@ -4,9 +4,21 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-__all__ = ["DUTIES", "ENGINE_NUMBERS", "KINDS", "SYSTEMS", "Counted", "Duty", "EngineNumber", "Per", "System"]
+__all__ = [
+    "DUTIES",
+    "ENGINE_NUMBERS",
+    "KINDS",
+    "SYSTEMS",
+    "Condition",
+    "Counted",
+    "Duty",
+    "EngineNumber",
+    "Layout",
+    "Per",
+    "System",
+]
 
-KINDS = ("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "build")
+KINDS = ("family", "variant", "position", "feature", "part", "work", "joint", "supplier", "stock", "build")
 """Kinds of things, in the order in which they are told."""
 
 Duty = Literal["street", "track", "sprint", "endurance"]
@@ -24,5 +36,8 @@ ENGINE_NUMBERS: tuple[str, ...] = get_args(EngineNumber)
 Per = Literal[
     "engine", "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
 ]
+Condition = Literal["new", "used"]
 Counted = Literal["piece", "set"]
 """Whether what a card offers or needs goes with every piece fitted, or with the whole set of its position."""
+Layout = Literal["grid", "rail", "circle"]
+"""How the fasteners of a joint stand."""

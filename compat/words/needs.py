@@ -4,17 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping
 
+from compat.checking.extras import Extra
 from compat.checking.helping import Helping
 from compat.checking.needs import Demand, Shortage
 from compat.checking.outcome import Met, Renewed, RenewedAt
+from compat.checking.settle import Settled
 from compat.words.telling import Teller
 from compat.words.wording import article, in_sentence, listed, plain
 
-__all__ = ["NeedTeller"]
+__all__ = ["NeedTeller", "forced_by"]
 
 
 NAMED = 3
 """So many parts are named that would meet a need."""
+
+
+def forced_by(settled: Settled, extra: Extra) -> str:
+    """What forces an extra part or work: a joint that is opened, a rule, or another part or work."""
+    if extra.demand is None:
+        return f"{settled.shop.joints[extra.joint].name} is opened" if extra.joint else ""
+    if extra.demand.rule:
+        return settled.book.rules[extra.demand.rule].rule.title
+    return f"needed by {'work ' * (extra.demand.owner in settled.shop.works)}{extra.demand.owner}"
 
 
 class NeedTeller:
@@ -107,12 +118,6 @@ class NeedTeller:
         if not name:
             return self.shop.features[feature].name
         return self.shop.works[name].name if kind == "work" else self.shop.positions[name].name
-
-    def forced_by(self, demand: Demand) -> str:
-        """What forces an extra part or work."""
-        if demand.rule:
-            return self.settled.book.rules[demand.rule].rule.title
-        return f"needed by {'work ' * (demand.owner in self.shop.works)}{demand.owner}"
 
     # joints
 

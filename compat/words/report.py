@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from compat.rulebook.models import VERDICTS, Verdict
 
-__all__ = ["ExtraPart", "ExtraWork", "Finding", "OpenedJoint", "Report", "Summary", "UnknownSpec"]
+__all__ = [
+    "ExtraPart",
+    "ExtraWork",
+    "Finding",
+    "GradesToOrder",
+    "MeasuredFit",
+    "MeasuredPieces",
+    "OpenedJoint",
+    "Report",
+    "SelectedPieces",
+    "Summary",
+    "UnknownSpec",
+]
 
 
 @dataclass(frozen=True)
@@ -33,7 +44,9 @@ class Finding:
     because: Annotated[str, Says("the finding in one sentence, with its figures")]
     positions: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
-    value: Annotated[float | None, Says("value at the middle of all tolerances")] = None
+    value: Annotated[
+        float | None, Says("value at the middle of all tolerances; of measured pieces that which decides")
+    ] = None
     low: Annotated[float | None, Says("worst case of all tolerances together, lower end")] = None
     high: Annotated[float | None, Says("worst case of all tolerances together, upper end")] = None
     likely: Annotated[float | None, Says("half width by root-sum-square")] = None
@@ -110,6 +123,57 @@ class TakenFigure:
 
 
 @dataclass(frozen=True, slots=True)
+class MeasuredFit:
+    """What a rule says of measured pieces that meet. Numbers are in `unit`."""
+
+    rule: str
+    title: str
+    where: Annotated[str, Says("the place, like cylinder 2; empty where there is one only")]
+    pieces: Annotated[Mapping[str, int], Says("number of the piece, by position")]
+    value: Annotated[float, Says("middle of the readings")]
+    uncertainty: Annotated[float, Says("expanded, k = 2, of all gauges together")]
+    at_least: float | None
+    at_most: float | None
+    unit: str
+    decision: Annotated[Literal["in", "undecided", "out"], Says("by ISO 14253-1")]
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class SelectedPieces:
+    """Which piece goes where, so that every clearance comes nearest the middle of its band."""
+
+    axis: Annotated[str, Says("what the places are: cylinders, main_journals")]
+    order: Annotated[
+        Mapping[str, tuple[int, ...]], Says("by position the piece for each place, as `selected` in a build")
+    ]
+    lost: Annotated[tuple[tuple[str, int], ...], Says("rule and place that no order of the pieces saves")]
+    mass_apart: Annotated[
+        float | None, Says("heaviest place less the lightest, g; null where nothing was weighed")
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class GradesToOrder:
+    """Which part of the shop comes nearest the middle of the band, place by place."""
+
+    rule: str
+    position: str
+    places: Annotated[Mapping[str, str], Says("part by number of the place")]
+    order: Annotated[Mapping[str, int], Says("how many of each part")]
+    none_for: Annotated[tuple[int, ...], Says("places that no part of the shop suits")]
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredPieces:
+    """What came of pieces that were measured one by one."""
+
+    fits: tuple[MeasuredFit, ...]
+    selected: tuple[SelectedPieces, ...]
+    grades: tuple[GradesToOrder, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Summary:
     """Count of findings by verdict, and the worst of them."""
 
@@ -135,17 +199,6 @@ class Summary:
         """Count by verdict, worst first."""
         return {verdict: getattr(self, verdict) for verdict in VERDICTS}
 
-    @classmethod
-    def of(cls, findings: Sequence[Finding]) -> Summary:
-        """Summarise findings.
-
-        >>> Summary.of([]).verdict
-        'ok'
-        """
-        counts: Counter[str] = Counter(finding.verdict for finding in findings)
-        worst: Verdict = next((verdict for verdict in VERDICTS if counts[verdict]), "ok")
-        return cls(worst, **counts)
-
 
 @dataclass(frozen=True, slots=True)
 class Report:
@@ -168,6 +221,7 @@ class Report:
         default_factory=dict
     )
     taken: Annotated[tuple[TakenFigure, ...], Says("figures taken for want of a stated value")] = ()
+    measured: Annotated[MeasuredPieces | None, Says("left out where no piece was measured by itself")] = None
 
     @property
     def clean(self) -> bool:

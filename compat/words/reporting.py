@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne, Foreseen, Gap, Held, Met, Misplaced, Outcome, RenewedAt, Standing
+from compat.checking.outcome import (
+    Borne,
+    Foreseen,
+    Gap,
+    Held,
+    Met,
+    Misplaced,
+    Outcome,
+    Pieced,
+    RenewedAt,
+    Standing,
+)
 from compat.checking.world import BuildWorld
 from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
@@ -15,7 +27,7 @@ from compat.rulebook.scope import GOAL
 from compat.units import unit
 from compat.words.deciding import Deciding
 from compat.words.loads import loads_table
-from compat.words.needs import NeedTeller
+from compat.words.needs import NeedTeller, forced_by
 from compat.words.report import (
     ExtraPart,
     ExtraWork,
@@ -33,7 +45,7 @@ from compat.words.wording import in_sentence, listed
 __all__ = ["report"]
 
 
-def report(checked: Checked, system: str = "metric", *, loads: bool = False) -> Report:
+def report(checked: Checked, system: str = "metric", *, loads: bool = False, fine: bool = True) -> Report:
     """Say what a check found.
 
     Parameters
@@ -44,13 +56,15 @@ def report(checked: Checked, system: str = "metric", *, loads: bool = False) -> 
         ``metric`` or ``imperial``: units of the sentences. Numbers stay in the unit that the finding names.
     loads : bool
         Whether the figures of the loads table are wanted with it.
+    fine : bool
+        Whether what is fine is told; where nobody reads that, it is only counted.
 
     Returns
     -------
     Report
         The report, made anew at every call.
     """
-    return _Reporter(checked, checked.world, system).report(loads)
+    return _Reporter(checked, checked.world, system).report(loads, fine)
 
 
 class _Reporter:
@@ -75,8 +89,10 @@ class _Reporter:
             if spec.basis == "estimate"
         }
 
-    def report(self, loads: bool) -> Report:
-        findings = [self.finding(outcome) for outcome in self.checked.outcomes]
+    def report(self, loads: bool, fine: bool) -> Report:
+        outcomes = list(self.checked.outcomes)
+        findings = [self.finding(outcome) for outcome in outcomes if fine or outcome.verdict != "ok"]
+        untold = [] if fine else [outcome for outcome in outcomes if outcome.verdict == "ok"]
         order = {verdict: number for number, verdict in enumerate(VERDICTS)}
         # within a verdict what was found on this build comes before what is said of every build of its kind
         notes = {name for name, bound in self.book.rules.items() if bound.rule.sort == "note"}
@@ -86,13 +102,13 @@ class _Reporter:
             name=self.settled.build.name,
             variant=self.settled.variant.variant,
             goal=self.goal(),
-            summary=Summary.of(findings),
+            summary=Summary(self.checked.verdict, **dict(self.checked.counts)),
             findings=tuple(findings),
             extra_parts=tuple(self.extra_parts()),
             extra_work=tuple(self.extra_work()),
             opened_joints=tuple(self.joints()),
             unknown=tuple(self.unknown(findings)),
-            taken=tuple(self.taken_figures(findings)),
+            taken=tuple(self.taken_figures(findings, untold)),
             changed={
                 position: entry.part.part
                 for position, entry in self.settled.fitted.items()
@@ -132,6 +148,8 @@ class _Reporter:
                     positions=tuple(entry.position for entry in seen.renewed),
                     parts=tuple(dict.fromkeys(entry.part for entry in seen.renewed)),
                 )
+            case Pieced() as pieced:
+                more = {**self.limits(rule, pieced), "value": unit(rule.unit).from_si(pieced.worst.value)}
             case Held() as held:
                 more = self.limits(rule, held)
             case Borne() as borne:
@@ -165,9 +183,8 @@ class _Reporter:
             "positions": tuple(positions),
             "parts": tuple(dict.fromkeys([self.parts[p] for p in positions if p in self.parts])),
         }
-        if self.taken and not self.taken.keys().isdisjoint(self.book.gather(rule.expressions()).figures):
-            figures = self.deciding.figures(rule.expressions())
-            common["taken"] = tuple(says for name, says in self.taken.items() if name in figures)
+        if taken := self.taken_by(rule):
+            common["taken"] = taken
         if "remedies" not in more:
             common["remedies"] = () if outcome.verdict == "ok" else self.remedies(rule, outcome)
         return Finding(
@@ -179,6 +196,18 @@ class _Reporter:
             why=rule.rule.why,
             **common | more,
         )
+
+    def taken_by(self, rule: BoundRule) -> tuple[str, ...]:
+        """What is said of the figures that a rule hangs on and that are taken for want of a stated value."""
+        if not self.taken or rule.rule.rule in self.stand_clear:
+            return ()
+        figures = self.deciding.figures(rule.expressions())
+        return tuple(says for name, says in self.taken.items() if name in figures)
+
+    @cached_property
+    def stand_clear(self) -> Set[str]:
+        """Rules that rest on no figure that is taken."""
+        return self.book.rules.keys() - self.book.influence.of(("figure", name) for name in self.taken).rules
 
     def remedies(self, rule: BoundRule, outcome: Outcome) -> tuple[str, ...]:
         """What can help here; where nothing does that the rule names, another part of those it speaks of."""
@@ -264,9 +293,7 @@ class _Reporter:
             ExtraPart(
                 part=extra.name,
                 count=extra.count,
-                because=self.needs.forced_by(extra.demand)
-                if extra.demand
-                else f"{self.shop.joints[extra.joint].name} is opened",
+                because=forced_by(self.settled, extra),
                 name=self.shop.parts[extra.name].name,
                 position=extra.position,
                 held_back=self.needs.settled_first(extra.held),
@@ -279,7 +306,7 @@ class _Reporter:
         return [
             ExtraWork(
                 work=extra.name,
-                because=self.needs.forced_by(extra.demand) if extra.demand else "",
+                because=forced_by(self.settled, extra),
                 name=self.shop.works[extra.name].name,
                 hours=str(extra.hours),
                 held_back=self.needs.settled_first(extra.held),
@@ -304,11 +331,18 @@ class _Reporter:
             for name, reason in {**self.then.world.joints, **self.world.joints}.items()
         ]
 
-    def taken_figures(self, findings: list[Finding]) -> list[TakenFigure]:
+    def taken_figures(self, findings: list[Finding], untold: list[Outcome]) -> list[TakenFigure]:
         """Figures taken as the rulebook says for want of a stated value, with what rests on each."""
+        if not self.taken:
+            return []
+        said = [(finding.rule, finding.taken) for finding in findings]
+        said += [
+            (outcome.rule, self.taken_by(self.book.asked(outcome.rule)))
+            for outcome in untold
+            if not isinstance(outcome.seen, Met) or outcome.seen.demand.rule
+        ]
         resting = {
-            name: tuple(finding.rule for finding in findings if says in finding.taken)
-            for name, says in self.taken.items()
+            name: tuple(rule for rule, taken in said if says in taken) for name, says in self.taken.items()
         }
         return [
             TakenFigure(name, self.taken[name], rules)

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
-from compat.checking.outcome import Apart, Idle, LeftOut, Miscounted, Outcome, Standing, Stranger, Vacant
+from compat.checking.outcome import (
+    Apart,
+    Idle,
+    LeftOut,
+    Miscounted,
+    Outcome,
+    Standing,
+    Stranger,
+    Unlike,
+    Vacant,
+)
 from compat.words.report import Finding
 from compat.words.telling import Teller
-from compat.words.wording import in_sentence, listed
+from compat.words.wording import in_sentence, listed, spec_name
 
 __all__ = ["StandingTeller"]
 
@@ -18,7 +28,9 @@ _IN_VAIN = {
     ),
     "leave_out": ("that it is left out", "Strike {position} from `leave_out`."),
     "measured": ("what was measured", "Fit a part for {position}, or strike {word} from `measured`."),
+    "selected": ("which piece goes where", "Measure the pieces of {position}, or strike it from `selected`."),
     "work": ("what is worked on it", "Fit a part for {position}, or strike {word} from `work`."),
+    "brought": ("that the customer brings it", "Strike {position} from `brought`."),
     "renew": ("that it is renewed", "Strike {position} from `renew`, or name it in `fit` to have it new."),
 }
 """By entry of the build: what it says of a position, and what to do where nothing comes of that."""
@@ -51,6 +63,8 @@ class StandingTeller:
                 return self.miscounted(outcome, seen)
             case Idle():
                 return self.idle(outcome, seen)
+            case Unlike():
+                return self.unlike(outcome, seen)
         raise TypeError(f"{type(seen).__name__} is nothing of what stands where")
 
     def vacant(self, outcome: Outcome, position: str) -> Finding:
@@ -148,12 +162,33 @@ class StandingTeller:
             why="A place without its piece is an engine that does not run, or not for long.",
         )
 
+    def unlike(self, outcome: Outcome, seen: Unlike) -> Finding:
+        kind = self.shop.kinds[seen.position][seen.spec]
+        what = spec_name(self.shop, seen.position, seen.spec)
+        low, high = (self.tell.number(end, kind.unit) for end in (seen.left.low, seen.left.high))
+        pieces = listed([str(number) for number in seen.pieces])
+        said = f"piece{'s' * (len(seen.pieces) > 1)} {pieces} measured"
+        return Finding(
+            rule=outcome.rule,
+            verdict=outcome.verdict,
+            title=f"{what[:1].upper()}{what[1:]} measured after the work",
+            positions=(seen.position,),
+            because=f"work {seen.work} is to leave the {what} at {low} to {high}, and {said} outside that",
+            remedies=("Measure again after the work, or write the size that it was worked to.",),
+            source="common practice",
+            why="A size that was measured before metal came off is no size of the part that goes in.",
+        )
+
     def idle(self, outcome: Outcome, seen: Idle) -> Finding:
         says, remedy = _IN_VAIN[seen.entry]
         name = self.place(seen.position)
         match seen.entry:
+            case "selected" if seen.position in self.settled.fitted:
+                because = f"`selected` names pieces of the {name}, and none was measured by itself"
             case "renew":
                 because = f"`renew` names the {name}, and no joint that the build opens consumes it"
+            case "brought":
+                because = f"`brought` names the {name}, and the build buys nothing for it"
             case "leave_out":
                 because = f"`leave_out` names the {name}, and nothing would stand there"
             case "take_from":

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from compat.checking.outcome import Barred, Borne, Gap, Held, Noted, Outcome, Paired
+from compat.checking.outcome import Barred, Borne, Gap, Held, Noted, Outcome, Paired, Pieced
 from compat.checking.settle import Touch
 from compat.checking.world import BuildWorld
 from compat.rulebook.expressions import Expression
@@ -14,6 +14,7 @@ from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Absent, Missing, Number, Plain
 from compat.shop.specs import SpecKind
 from compat.units import show
+from compat.words.pieces import of_pieces
 from compat.words.wording import (
     in_sentence,
     missing_remedy,
@@ -95,6 +96,8 @@ class Teller:
     def sentence(self, rule: BoundRule, outcome: Outcome) -> str:
         """What came of a rule, as a sentence without its capital and full stop."""
         match outcome.seen:
+            case Pieced() as pieced:
+                return of_pieces(self, rule, pieced, outcome.verdict)
             case Held() as held:
                 return self.limits(rule, held, outcome.verdict)
             case Borne() as borne:

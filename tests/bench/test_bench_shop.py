@@ -123,6 +123,25 @@ def test_cold(benchmark, launcher: Launcher, tmp_path: Path, name: str, state: s
     note(benchmark, repeated(benchmark, lambda: command.run(launcher, where), before, ROUNDS), bare)
 
 
+@pytest.mark.parametrize("ending", [".pdf", ".xlsx"])
+def test_quote_beside_check(benchmark, launcher: Launcher, tmp_path: Path, ending: str) -> None:
+    """A quote into a file beside a check of the same build, both from a standing start: `bare` is the check."""
+    check, cache, out = COMMANDS["check street-turbo"], tmp_path / "cache", tmp_path / f"q{ending}"
+    words = (*COMPAT, "quote", "street-turbo", "--out", str(out))
+    quote = Command(words, "wrote", settings={"XDG_DATA_HOME": str(tmp_path)})
+    cache.mkdir(0o700)
+    quote.run(launcher, str(cache))
+    checks: list[Spent] = []
+    spent = repeated(
+        benchmark,
+        lambda: quote.run(launcher, str(cache)),
+        lambda: checks.append(check.run(launcher, str(cache))),
+        ROUNDS,
+    )
+    note(benchmark, spent, checks)
+    assert out.stat().st_size > 1000
+
+
 @dataclass(frozen=True)
 class Large:
     """A shop of many parts, and the folder of its cache."""

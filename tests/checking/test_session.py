@@ -92,26 +92,28 @@ def test_what_a_rule_asks_lies_within_what_is_known_to_move_it(
     demo: Library, checked: dict[str, Check], mixed: list[Check]
 ) -> None:
     whole: set[str] = set()
-    moves = influence(demo.book).by_fact
+    moves = influence(demo.book)
     for result in [*checked.values(), *mixed[::8]]:
         for name, rule in demo.book.judged.items():
             world = Asked(result.world.settled, result.world.answers)
             world.joints = result.world.joints
             judge(world, rule)
             for fact in world.asked:
-                assert name in moves[fact].rules, (result.report.build, name, fact)
+                assert name in moves.of([fact]).rules, (result.report.build, name, fact)
             whole |= {fact[0] for fact in world.asked}
     assert whole == {"spec", "filled", "count", "part", "goal", "work", "joint", "feature"}
 
 
 def test_facts_are_turned_round_whole(demo: Library) -> None:
     """Each rule stands under every fact it names, and under no other."""
-    moves = influence(demo.book).by_fact
+    moves = influence(demo.book)
+    resting = {fact: moves.of([fact]).rules for fact in moves.by_fact}
     for name, rule in demo.book.rules.items():
-        named = set(facts_of(demo.book.gather(rule.expressions())))
+        names = demo.book.gather(rule.expressions())
+        named = {*facts_of(names), *(("figure", figure) for figure in names.figures)}
         if rule.rule.sort == "load":
             named.add(("goal", "duty"))
-        assert {fact for fact, moved in moves.items() if name in moved.rules} == named
+        assert {fact for fact, rules in resting.items() if name in rules} == named
 
 
 # walks

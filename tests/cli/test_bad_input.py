@@ -45,7 +45,7 @@ def hold(ran: Any, tiny: Any, case: dict[str, Any]) -> None:
     assert ran.status == 2
 
 
-@pytest.mark.parametrize("case", [*cases("values"), *cases("links"), *cases("rules")])
+@pytest.mark.parametrize("case", [*cases("values"), *cases("links"), *cases("rules"), *cases("sheets")])
 def test_broken_shop(case: dict[str, Any], tiny: Any, run: Callable[..., Any]) -> None:
     tiny.edit(case["in"], case["for"], grown(case["put"]))
     started = time.process_time()

@@ -374,3 +374,18 @@ def test_json_of_a_check_says_what_the_text_says(tiny: Any, run: Run) -> None:
     assert pin["value"] == pytest.approx(19.975 - 19.9975, abs=1e-9)
     assert (pin["low"], pin["high"]) == pytest.approx((-0.03, -0.015), abs=1e-9)
     assert [part["part"] for part in report["extra_parts"]] == ["oil-10w40", "hob-gasket"]
+
+
+NOT_NEEDED = {"matplotlib", "networkx", "numpy", "openpyxl", "ortools", "pint", "pydantic", "typst", "yaml"}
+"""Libraries whose import takes as long as a good part of a check."""
+
+
+@pytest.mark.parametrize("words", ["check hob-13", "check hob-13 --units imperial", "show rod"])
+def test_a_plain_command_imports_no_great_library(words: str, tiny: Any) -> None:
+    """With the shop kept, and no formula run that is an integration."""
+    script = "import sys, compat.cli\ntry: compat.cli.main()\nfinally: print(*sys.modules, file=sys.stderr)"
+    command = [sys.executable, "-c", script, *words.split(), "--shop", str(tiny.folder)]
+    for _ in range(2):  # the first reads the files
+        ran = subprocess.run(command, cwd=ROOT, capture_output=True, encoding="utf-8", timeout=30, check=False)
+        assert ran.stdout
+    assert NOT_NEEDED.isdisjoint(ran.stderr.split())

@@ -50,6 +50,8 @@ def differences(one: Library, other: Library) -> Iterator[str]:
             yield f"cheapest {feature}"
     if one.shop.specs.keys() == other.shop.specs.keys() and places(one) != places(other):
         yield "places of specs"
+    if one.book.influence != other.book.influence:
+        yield "influence"
     if one.shop.info != other.shop.info or one.shop.names() != other.shop.names():
         yield "names"
     for a, b in ((one.shop.nodes, other.shop.nodes), (one.book.nodes, other.book.nodes)):

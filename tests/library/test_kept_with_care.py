@@ -255,10 +255,10 @@ def test_a_disk_that_is_full_at_the_last_leaves_no_draft(
 ) -> None:
     own = Draft.put
 
-    def full(self: Draft, key: str, text: bytes | str) -> None:
+    def full(self: Draft, key: str, text: bytes | str, pack: bool = True) -> None:
         if key == "made":
             raise OSError(28, "No space left on device")
-        own(self, key, text)
+        own(self, key, text, pack)
 
     monkeypatch.setattr(Draft, "put", full)
     tiny.edit(PARTS, "640 GBP", "641 GBP")

@@ -13,12 +13,10 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
-from functools import lru_cache
 from typing import NamedTuple
 
-from compat.engineering.air.charge_heat import AIR_EXPONENT
-from compat.engineering.formula import GoalOutOfReach, OutOfRange, formula, positive, table
-from compat.engineering.numerics.interpolation import monotone_curve
+from compat.engineering.air.compressor_lines import STATIONS, Line, Rows, head_of, lines_of, ratio_of
+from compat.engineering.formula import GoalOutOfReach, formula, positive, table
 from compat.engineering.numerics.ranges import within
 
 __all__ = [
@@ -31,9 +29,6 @@ __all__ = [
     "read_point",
 ]
 
-Rows = tuple[tuple[float, ...], ...]
-
-_STATIONS = 17  # points to which every speed line is resampled, surge edge to choke edge
 _OVERSPEED = 1.15  # how far above the top speed line the map is continued by similarity
 
 
@@ -57,81 +52,11 @@ class CompressorReach(NamedTuple):
     efficiency: float
 
 
-class _Line(NamedTuple):
-    """One speed line, surge edge to choke edge: flow over speed, head over speed squared, efficiency."""
-
-    speed: float
-    flow: tuple[float, ...]
-    head: tuple[float, ...]
-    efficiency: tuple[float, ...]
-
-
-def _head(ratio: float) -> float:
-    """Isentropic head over inlet enthalpy."""
-    return math.expm1(AIR_EXPONENT * math.log(ratio))
-
-
-def _group(rows: Rows) -> list[tuple[float, list[tuple[float, ...]]]]:
-    if any(len(row) != 4 for row in rows):
-        raise OutOfRange("compressor_map needs four columns: speed, flow, pressure ratio, efficiency")
-    for speed, flow, ratio, efficiency in rows:
-        positive(compressor_map_speed=speed, compressor_map_flow=flow)
-        within("compressor_map pressure ratio", ratio, 1.0, 8.0)
-        within("compressor_map efficiency", efficiency, 0.05, 0.95)
-    by_speed: dict[float, list[tuple[float, ...]]] = {}
-    for row in rows:
-        by_speed.setdefault(row[0], []).append(row)
-    lines = [(speed, sorted(by_speed[speed], key=lambda r: r[1])) for speed in sorted(by_speed)]
-    if len(lines) < 2 or any(len(points) < 3 for _, points in lines):
-        raise OutOfRange("compressor_map needs at least two speed lines of at least three points each")
-    for speed, points in lines:
-        rpm = speed * 30 / math.pi
-        if any(b[1] <= a[1] for a, b in itertools.pairwise(points)):
-            raise OutOfRange(f"compressor_map has two points of the same flow on its line of {rpm:.0f} rpm")
-        ratios = [p[2] for p in points]
-        after_peak = ratios[ratios.index(max(ratios)) :]
-        if any(b > a for a, b in itertools.pairwise(after_peak)):
-            raise OutOfRange(f"compressor_map rises again after its peak on the line of {rpm:.0f} rpm")
-    for (_, lower), (speed, upper) in itertools.pairwise(lines):
-        for end, edge in ((0, "surge"), (-1, "choke")):
-            if upper[end][1] <= lower[end][1] or upper[end][2] <= lower[end][2]:
-                raise OutOfRange(
-                    f"compressor_map: the {edge} end of the line of {speed * 30 / math.pi:.0f} rpm must lie "
-                    "at more flow and pressure than that of the line below"
-                )
-    return lines
-
-
-@lru_cache(maxsize=32)
-def _lines(rows: Rows) -> tuple[_Line, ...]:
-    """Speed lines resampled to the same stations, evenly along their length."""
-    groups = _group(rows)
-    flow_range = max(row[1] for row in rows)
-    ratio_range = max(row[2] for row in rows) - 1
-    lines = []
-    for speed, points in groups:
-        along = [0.0]
-        for a, b in itertools.pairwise(points):
-            along.append(along[-1] + math.hypot((b[1] - a[1]) / flow_range, (b[2] - a[2]) / ratio_range))
-        curves = [monotone_curve(along, [p[column] for p in points]) for column in (1, 2, 3)]
-        stations = [along[-1] * i / (_STATIONS - 1) for i in range(_STATIONS)]
-        flow, ratio, efficiency = ([curve(s) for s in stations] for curve in curves)
-        lines.append(
-            _Line(
-                speed,
-                tuple(w / speed for w in flow),
-                tuple(_head(r) / speed**2 for r in ratio),
-                tuple(efficiency),
-            )
-        )
-    return tuple(lines)
-
-
 class _Speed(NamedTuple):
     """A place in the map at one speed: the lines below and above it, and the share of the step between."""
 
-    lower: _Line
-    upper: _Line
+    lower: Line
+    upper: Line
     share: float
 
     def flow(self, i: int) -> float:
@@ -144,7 +69,7 @@ class _Speed(NamedTuple):
         return self.lower.efficiency[i] + self.share * (self.upper.efficiency[i] - self.lower.efficiency[i])
 
 
-def _at(lines: tuple[_Line, ...], speed: float) -> _Speed:
+def _at(lines: tuple[Line, ...], speed: float) -> _Speed:
     if speed <= lines[0].speed:
         return _Speed(lines[0], lines[0], 0.0)
     for lower, upper in itertools.pairwise(lines):
@@ -155,7 +80,7 @@ def _at(lines: tuple[_Line, ...], speed: float) -> _Speed:
 
 def _station_of_flow(place: _Speed, wanted: float) -> tuple[int, float]:
     """Segment and share of it where the flow coefficient is met, between the ends of the line."""
-    low, high = 0, _STATIONS - 1
+    low, high = 0, STATIONS - 1
     while high - low > 1:
         middle = (low + high) // 2
         if place.flow(middle) < wanted:
@@ -189,13 +114,13 @@ def _rpm(speed: float) -> str:
     return f"{speed * 30 / math.pi:.0f} rpm"
 
 
-def _running_speed(lines: tuple[_Line, ...], flow: float, head: float) -> float:
+def _running_speed(lines: tuple[Line, ...], flow: float, head: float) -> float:
     """Speed at which the compressor gives this flow and head, edges continued outward."""
 
     def surplus(speed: float) -> float:
         place = _at(lines, speed)
         wanted = flow / speed
-        if wanted > place.flow(_STATIONS - 1):
+        if wanted > place.flow(STATIONS - 1):
             return -1.0  # the line ends short of this flow, whatever the head
         if wanted <= place.flow(0):
             return place.head(0) * speed**2 - head
@@ -205,22 +130,22 @@ def _running_speed(lines: tuple[_Line, ...], flow: float, head: float) -> float:
     if surplus(top) < 0:
         raise GoalOutOfReach(
             f"corrected_flow of {flow:.3f} kg/s at pressure_ratio "
-            f"{math.exp(math.log1p(head) / AIR_EXPONENT):.2f} would ask more than {_rpm(top)}, "
+            f"{ratio_of(head):.2f} would ask more than {_rpm(top)}, "
             f"{_OVERSPEED:g} times the top speed line of compressor_map"
         )
     return _root(surplus, top)
 
 
-def _choke_flow(lines: tuple[_Line, ...], head: float) -> float:
+def _choke_flow(lines: tuple[Line, ...], head: float) -> float:
     """Most flow at this head: the choke edge, then the top speed line, then its peak."""
     last = lines[-1]
     if head <= last.head[-1] * last.speed**2:
-        end = _STATIONS - 1
+        end = STATIONS - 1
         speed = _root(lambda n: _at(lines, n).head(end) * n**2 - head, last.speed)
         return _at(lines, speed).flow(end) * speed
     wanted = head / last.speed**2
     peak = last.head.index(max(last.head))
-    for i in range(_STATIONS - 2, peak - 1, -1):
+    for i in range(STATIONS - 2, peak - 1, -1):
         if wanted <= last.head[i]:
             t = (wanted - last.head[i + 1]) / (last.head[i] - last.head[i + 1])
             return last.speed * (last.flow[i + 1] + t * (last.flow[i] - last.flow[i + 1]))
@@ -229,7 +154,7 @@ def _choke_flow(lines: tuple[_Line, ...], head: float) -> float:
 
 def check_map(compressor_map: Rows) -> None:
     """Refuse rows that are no compressor map."""
-    _lines(compressor_map)
+    lines_of(compressor_map)
 
 
 def read_point(
@@ -240,8 +165,8 @@ def read_point(
     Left of the surge edge the edge's own efficiency at that pressure is held. Right of the choke
     edge the work stays that of the edge, so efficiency falls with the pressure that is left.
     """
-    lines = _lines(compressor_map)
-    head = _head(pressure_ratio)
+    lines = lines_of(compressor_map)
+    head = head_of(pressure_ratio)
     speed = _running_speed(lines, corrected_flow, head)
     place = _at(lines, speed)
     if corrected_flow <= place.flow(0) * speed:
@@ -326,9 +251,9 @@ def compressor_point(compressor_map: Rows, corrected_flow: float, pressure_ratio
     """
     positive(corrected_flow=corrected_flow, pressure_ratio=pressure_ratio)
     within("pressure_ratio", pressure_ratio, 1.0 + 1e-6, 8.0)
-    lines = _lines(compressor_map)
+    lines = lines_of(compressor_map)
     speed, efficiency, _ = read_point(compressor_map, corrected_flow, pressure_ratio)
-    head = _head(pressure_ratio)
+    head = head_of(pressure_ratio)
     edge_speed = _root(lambda n: _at(lines, n).head(0) * n**2 - head, 2 * lines[-1].speed)
     surge_flow = _at(lines, edge_speed).flow(0) * edge_speed
     choke_flow = _choke_flow(lines, head)
@@ -377,5 +302,5 @@ def compressor_reach(compressor_map: Rows) -> CompressorReach:
     >>> compressor_reach(rows).pressure_ratio
     2.05
     """
-    _lines(compressor_map)
+    lines_of(compressor_map)
     return CompressorReach(*(max(row[column] for row in compressor_map) for column in (2, 1, 0, 3)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from compat.engineering.air.charge import corrected_flow, flow_loss, pressure_ratio, shaft_speed
@@ -11,7 +12,7 @@ from compat.engineering.air.compressor_map import Rows, check_map, compressor_po
 from compat.engineering.formula import OutOfRange, formula, positive, table
 from compat.engineering.numerics.ranges import not_negative, within
 
-__all__ = ["FullLoadLine", "FullLoadPoint", "full_load_line", "full_load_point"]
+__all__ = ["FullLoadLine", "FullLoadPoint", "full_load_line", "full_load_point", "full_load_points"]
 
 _TURNS = 60  # of the fixed-point iteration; a usual point settles in a dozen
 _RISING, _STEADY = 4, 10  # points below full boost, and from there to the rev limit
@@ -131,6 +132,77 @@ def _lowest_surge_ratio(compressor_map: Rows) -> float:
     return ratio
 
 
+def full_load_points(
+    compressor_map: Rows,
+    displacement: float,
+    volumetric_efficiency: float,
+    boost: float,
+    full_boost_speed: float,
+    rev_limit: float,
+    ambient_pressure: float,
+    ambient_temperature: float,
+    effectiveness: float,
+    rated_flow: float,
+    charge_loss: float,
+    filter_loss: float,
+    lowest_speed: float = 1500 * math.pi / 30,
+) -> Iterator[FullLoadPoint]:
+    """The points of the full-load line, lowest speed first.
+
+    Parameters
+    ----------
+    compressor_map, displacement, volumetric_efficiency, boost, full_boost_speed, rev_limit, ambient_pressure, \
+    ambient_temperature, effectiveness, rated_flow, charge_loss, filter_loss, lowest_speed
+        As `full_load_line`.
+
+    Yields
+    ------
+    FullLoadPoint
+        One by one, so that who draws the line keeps what comes before a point that the map refuses.
+
+    Raises
+    ------
+    OutOfRange
+        As `full_load_line`: for arguments at the first point, for the compressor at the point it cannot give.
+    """
+    positive(
+        displacement=displacement,
+        full_boost_speed=full_boost_speed,
+        rev_limit=rev_limit,
+        ambient_pressure=ambient_pressure,
+        ambient_temperature=ambient_temperature,
+        rated_flow=rated_flow,
+        lowest_speed=lowest_speed,
+    )
+    not_negative(boost=boost, charge_loss=charge_loss, filter_loss=filter_loss)
+    within("volumetric_efficiency", volumetric_efficiency, 0.4, 1.3)
+    within("boost", boost, 2e3, 400e3, "kPa", 1e3)
+    if not lowest_speed <= full_boost_speed < rev_limit:
+        raise OutOfRange(
+            f"full_boost_speed must lie between lowest_speed ({lowest_speed * 30 / math.pi:.0f} rpm) and "
+            f"rev_limit ({rev_limit * 30 / math.pi:.0f} rpm), got {full_boost_speed * 30 / math.pi:.0f} rpm"
+        )
+    # the map's surge edge is known from its lowest speed line upwards; what lies below is similarity
+    known = math.sqrt((_lowest_surge_ratio(compressor_map) - 1) * ambient_pressure / boost) * full_boost_speed
+    start = min(full_boost_speed, max(lowest_speed, known))
+    rising = [start + (full_boost_speed - start) * i / _RISING for i in range(_RISING)]
+    steady = [full_boost_speed + (rev_limit - full_boost_speed) * i / _STEADY for i in range(_STEADY + 1)]
+    for speed in rising + steady:
+        yield full_load_point(
+            compressor_map,
+            displacement,
+            volumetric_efficiency,
+            boost * min(1.0, (speed / full_boost_speed) ** 2),
+            speed,
+            ambient_pressure,
+            ambient_temperature,
+            effectiveness,
+            rated_flow,
+            charge_loss,
+            filter_loss,
+        )
+
+
 @formula(
     takes={
         "compressor_map": table("rpm", "kg/s", "number", "number"),
@@ -246,44 +318,23 @@ def full_load_line(
     >>> round(line.mass_flow, 3), round(line.charge_temperature - 273.15)
     (0.221, 51)
     """
-    positive(
-        displacement=displacement,
-        full_boost_speed=full_boost_speed,
-        rev_limit=rev_limit,
-        ambient_pressure=ambient_pressure,
-        ambient_temperature=ambient_temperature,
-        rated_flow=rated_flow,
-        lowest_speed=lowest_speed,
-    )
-    not_negative(boost=boost, charge_loss=charge_loss, filter_loss=filter_loss)
-    within("volumetric_efficiency", volumetric_efficiency, 0.4, 1.3)
-    within("boost", boost, 2e3, 400e3, "kPa", 1e3)
-    if not lowest_speed <= full_boost_speed < rev_limit:
-        raise OutOfRange(
-            f"full_boost_speed must lie between lowest_speed ({lowest_speed * 30 / math.pi:.0f} rpm) and "
-            f"rev_limit ({rev_limit * 30 / math.pi:.0f} rpm), got {full_boost_speed * 30 / math.pi:.0f} rpm"
-        )
-    # the map's surge edge is known from its lowest speed line upwards; what lies below is similarity
-    known = math.sqrt((_lowest_surge_ratio(compressor_map) - 1) * ambient_pressure / boost) * full_boost_speed
-    start = min(full_boost_speed, max(lowest_speed, known))
-    rising = [start + (full_boost_speed - start) * i / _RISING for i in range(_RISING)]
-    steady = [full_boost_speed + (rev_limit - full_boost_speed) * i / _STEADY for i in range(_STEADY + 1)]
-    points = [
-        full_load_point(
+    points = list(
+        full_load_points(
             compressor_map,
             displacement,
             volumetric_efficiency,
-            boost * min(1.0, (speed / full_boost_speed) ** 2),
-            speed,
+            boost,
+            full_boost_speed,
+            rev_limit,
             ambient_pressure,
             ambient_temperature,
             effectiveness,
             rated_flow,
             charge_loss,
             filter_loss,
+            lowest_speed,
         )
-        for speed in rising + steady
-    ]
+    )
     surge = min(points, key=lambda p: p.surge_margin)
     choke = min(points, key=lambda p: p.choke_margin)
     last = points[-1]

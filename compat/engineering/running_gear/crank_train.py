@@ -14,7 +14,7 @@ from compat.engineering.numerics.ranges import finite, not_negative, within
 from compat.engineering.running_gear.cycle_forces import cycle_forces, main_bearing_forces
 from compat.engineering.running_gear.gas_trace import CA50_BEST, gas_trace, motored_trace
 
-__all__ = ["CrankTrainLoads", "crank_train_loads"]
+__all__ = ["CrankTrainLoads", "GasCase", "crank_train_loads", "gas_cases"]
 
 
 class CrankTrainLoads(NamedTuple):
@@ -35,6 +35,76 @@ class CrankTrainLoads(NamedTuple):
     main_mean_load: float
     main_cap_load: float
     main_cap_side_force: float
+
+
+class GasCase(NamedTuple):
+    """One way of running that the crank train is held against."""
+
+    name: str
+    speed: float
+    trace: tuple[float, ...]
+    """Absolute cylinder pressure at each crank degree of `gas_trace`, [Pa]"""
+
+
+def gas_cases(
+    stroke: float,
+    centre_length: float,
+    compression_ratio: float,
+    peak_pressure: float,
+    manifold_pressure: float,
+    torque_speed: float,
+    rev_limit: float,
+    power_speed: float | None = None,
+    power_peak_pressure: float | None = None,
+    overrun_pressure: float = 30e3,
+    exhaust_pressure: float = 105e3,
+    ca50: float = CA50_BEST,
+) -> list[GasCase]:
+    """Gas traces of the ways of running among which the worst loads of the crank train are sought.
+
+    Parameters
+    ----------
+    stroke, centre_length, compression_ratio, peak_pressure, manifold_pressure, torque_speed, rev_limit, \
+    power_speed, power_peak_pressure, overrun_pressure, exhaust_pressure, ca50
+        As `crank_train_loads`.
+
+    Returns
+    -------
+    list of GasCase
+        Full load at peak torque, half way to peak power, at peak power and at the rev limit, as far as these
+        differ, then the overrun at the rev limit; speeds [rad/s].
+
+    Raises
+    ------
+    OutOfRange
+        When the speeds are out of order, or the peak pressure is below that of compression alone.
+
+    Examples
+    --------
+    >>> rpm = math.pi / 30
+    >>> cases = gas_cases(0.087, 0.148, 10.0, 63e5, 98e3, 4200 * rpm, 6500 * rpm, 5800 * rpm, 57e5)
+    >>> [(case.name, round(case.speed / rpm), round(max(case.trace) / 1e5)) for case in cases][::2]
+    [('peak torque', 4200, 63), ('peak power', 5800, 57), ('overrun', 6500, 6)]
+    """
+    top = rev_limit if power_speed is None else power_speed
+    if not torque_speed <= top <= rev_limit:
+        raise OutOfRange(
+            "torque_speed, power_speed and rev_limit must follow in this order, got "
+            f"{torque_speed * 30 / math.pi:.0f}, {top * 30 / math.pi:.0f} and "
+            f"{rev_limit * 30 / math.pi:.0f} rpm"
+        )
+    top_pressure = peak_pressure if power_peak_pressure is None else power_peak_pressure
+    points = [("peak torque", torque_speed, peak_pressure), ("rev limit", rev_limit, top_pressure)]
+    if torque_speed < top:
+        half = ("half way", (torque_speed + top) / 2, (peak_pressure + top_pressure) / 2)
+        points[1:1] = [half, ("peak power", top, top_pressure)]
+    shape = (stroke, centre_length, compression_ratio)
+    cases = [
+        GasCase(name, speed, gas_trace(*shape, pressure, manifold_pressure, exhaust_pressure, ca50))
+        for name, speed, pressure in points
+    ]
+    overrun = motored_trace(*shape, overrun_pressure)
+    return [*cases, GasCase("overrun", rev_limit, overrun)]
 
 
 @formula(
@@ -197,25 +267,10 @@ def crank_train_loads(
     count = round(cylinders)
     if abs(count - cylinders) > 1e-9 or 720 % count:
         raise OutOfRange(f"cylinders must be a whole number that divides 720 degrees evenly, got {cylinders:g}")
-    top = rev_limit if power_speed is None else power_speed
-    if not torque_speed <= top <= rev_limit:
-        raise OutOfRange(
-            "torque_speed, power_speed and rev_limit must follow in this order, got "
-            f"{torque_speed * 30 / math.pi:.0f}, {top * 30 / math.pi:.0f} and "
-            f"{rev_limit * 30 / math.pi:.0f} rpm"
-        )
-    top_pressure = peak_pressure if power_peak_pressure is None else power_peak_pressure
-    points = [(torque_speed, peak_pressure), (rev_limit, top_pressure)]
-    if torque_speed < top:
-        half = ((torque_speed + top) / 2, (peak_pressure + top_pressure) / 2)
-        points[1:1] = [half, (top, top_pressure)]
-    shape = (stroke, centre_length, compression_ratio)
-    cases = [
-        (speed, gas_trace(*shape, pressure, manifold_pressure, exhaust_pressure, ca50))
-        for speed, pressure in points
-    ]
-    overrun = motored_trace(*shape, overrun_pressure)
-    cases.append((rev_limit, overrun))
+    cases = gas_cases(
+        stroke, centre_length, compression_ratio, peak_pressure, manifold_pressure, torque_speed, rev_limit,
+        power_speed, power_peak_pressure, overrun_pressure, exhaust_pressure, ca50,
+    )  # fmt: skip
     offset = round(math.degrees(main_firing_offset)) % 720
 
     def add(worst: dict[str, float], name: str, value: float, speed: float) -> None:
@@ -224,7 +279,7 @@ def crank_train_loads(
             worst[name + "_speed"] = speed
 
     worst: dict[str, float] = {}
-    for speed, trace in cases:
+    for _, speed, trace in cases:
         forces = cycle_forces(trace, bore, stroke, centre_length, reciprocating_mass, rod_rotating_mass, speed)
         add(worst, "rod_compression", max(forces.rod), speed)
         add(worst, "rod_tension", -min(forces.rod), speed)

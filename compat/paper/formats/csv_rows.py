@@ -1,4 +1,4 @@
-"""CSV by RFC 4180 in UTF-8, for a program to read: bare digits with a point, days by ISO 8601, no grouping.
+"""CSV by RFC 4180 in UTF-8, for a program to read: no byte order mark, bare digits with a point, ISO 8601 days.
 
 Money loses its currency to the title of its column, where all of the column is in one currency. A group's
 heading becomes the first column of its rows. A text that a spreadsheet would take for a formula (it begins with

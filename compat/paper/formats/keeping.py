@@ -1,4 +1,4 @@
-"""Which rows of a table stay on one page: a group's heading with what follows, sums with what they sum."""
+"""Rows of a table that belong together on a page, and rows that stand out."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from compat.paper.document import Row
 
-__all__ = ["kept_together"]
+__all__ = ["kept_together", "standing_out"]
 
 
 def kept_together(rows: Sequence[Row]) -> list[tuple[int, int]]:
@@ -45,3 +45,35 @@ def kept_together(rows: Sequence[Row]) -> list[tuple[int, int]]:
                 runs.append((first, index - first + 1))
             first = index + 1
     return runs
+
+
+def standing_out(rows: Sequence[Row]) -> list[bool]:
+    """Which rows are set in strong letters.
+
+    Parameters
+    ----------
+    rows : Sequence[Row]
+        Rows of a table.
+
+    Returns
+    -------
+    list of bool
+        For each row: group rows, rows that say so, and the last of sums among which none says so.
+
+    Examples
+    --------
+    >>> net, total = Row(["net"], kind="total"), Row(["total"], kind="total")
+    >>> standing_out([Row(["line"]), net, total]), standing_out([Row(["all"], kind="total", strong=True), net])
+    ([False, False, True], [True, False])
+    """
+    strong = [row.strong or row.kind == "group" for row in rows]
+    last = len(rows) - 1
+    said = False
+    for index, row in enumerate(rows):
+        if row.kind != "total":
+            said = False
+            continue
+        said = said or row.strong
+        if not said and (index == last or rows[index + 1].kind != "total"):
+            strong[index] = True
+    return strong

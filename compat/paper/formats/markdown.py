@@ -18,6 +18,7 @@ from compat.paper.document import (
     Text,
     Together,
 )
+from compat.paper.formats.keeping import standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.visible import visible
 
@@ -106,17 +107,18 @@ def _table(table: Table, language: str) -> str:
         _row([_cell(column.title) for column in table.columns]),
         _row(["---:" if column.sort in RIGHT else "---" for column in table.columns]),
     ]
-    lines += [_row(_cells(row, table, language)) for row in table.rows]
+    strong = standing_out(table.rows)
+    lines += [_row(_cells(row, table, language, bold)) for row, bold in zip(table.rows, strong, strict=True)]
     name = f"**{_inline(table.name)}**\n\n" if table.name.strip() else ""
     return name + "\n".join(lines)
 
 
-def _cells(row: Row, table: Table, language: str) -> list[str]:
+def _cells(row: Row, table: Table, language: str, strong: bool) -> list[str]:
     cells = [
         _cell(shown(bare(cell), column.sort, language))
         for cell, column in zip(row.cells, table.columns, strict=True)
     ]
-    if row.kind != "line":
+    if strong:
         cells = [f"**{cell}**" if cell else "" for cell in cells]
     if row.note:
         place = next((i for i, column in enumerate(table.columns) if column.sort == "text"), 0)

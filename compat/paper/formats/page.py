@@ -9,6 +9,7 @@ from pathlib import Path
 
 from compat.paper.document import (
     Block,
+    Cell,
     Column,
     Document,
     Entries,
@@ -20,7 +21,9 @@ from compat.paper.document import (
     Table,
     Text,
     Together,
+    Value,
 )
+from compat.paper.formats.keeping import standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.visible import visible
 
@@ -98,7 +101,7 @@ def _blocks(blocks: Sequence[Block], language: str) -> Iterator[str]:
                 yield f'<{name} class="{tone}">{inner}</{name}>'
             case Entries(entries):
                 inner = "".join(
-                    f"<div><dt>{_text(label)}</dt><dd>{_text(shown(bare(value), 'text', language))}</dd></div>"
+                    f"<div><dt>{_text(label)}</dt><dd>{_entry(value, language)}</dd></div>"
                     for label, value in entries
                 )
                 yield f"<dl>{inner}</dl>" if inner else ""
@@ -119,6 +122,11 @@ def _blocks(blocks: Sequence[Block], language: str) -> Iterator[str]:
                 yield "</section>"
 
 
+def _entry(value: Value | Cell, language: str) -> str:
+    said = bare(value)
+    return '<span class="blank"></span>' if said is None else _text(shown(said, "text", language))
+
+
 def _table(table: Table, language: str) -> Iterator[str]:
     if not table.columns:
         return
@@ -132,14 +140,14 @@ def _table(table: Table, language: str) -> Iterator[str]:
     )
     yield f"<thead><tr>{heads}</tr></thead>"
     yield "<tbody>"
-    for number, row in enumerate(table.rows):
+    for number, (row, strong) in enumerate(zip(table.rows, standing_out(table.rows), strict=True)):
         if row.kind == "group" and number:
             yield "</tbody><tbody>"
-        yield _row(row, table.columns, language)
+        yield _row(row, strong, table.columns, language)
     yield "</tbody></table></div>"
 
 
-def _row(row: Row, columns: Sequence[Column], language: str) -> str:
+def _row(row: Row, strong: bool, columns: Sequence[Column], language: str) -> str:
     cells = [
         _text(shown(bare(cell), column.sort, language)) for cell, column in zip(row.cells, columns, strict=True)
     ]
@@ -156,7 +164,7 @@ def _row(row: Row, columns: Sequence[Column], language: str) -> str:
         said += note if place == noted else ""
         tag = 'th scope="row"' if place == label else "td"
         inner += f'<{tag} class="{column.sort}">{said}</{tag[:2]}>'
-    return f'<tr class="{row.kind}">{inner}</tr>'
+    return f'<tr class="{row.kind}{" strong" * strong}">{inner}</tr>'
 
 
 def _text(text: str) -> str:

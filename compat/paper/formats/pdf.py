@@ -28,7 +28,7 @@ from compat.paper.document import (
     Text,
     Together,
 )
-from compat.paper.formats.keeping import kept_together
+from compat.paper.formats.keeping import kept_together, standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.visible import visible
 from compat.shop.source import Fault, Spot
@@ -86,7 +86,7 @@ def pdf(document: Document) -> bytes:
             made = _compiled(said, pictures, document.dated or NO_DAY, own_fonts)
         except typst.TypstError as error:
             found = _lacking(error.message)
-            if not found:
+            if not found and not lacking:
                 raise NotShown([_told(error)]) from None
             if own_fonts:
                 own_fonts = False
@@ -94,7 +94,7 @@ def pdf(document: Document) -> bytes:
             # told all at once: go on without this letter and see whether there are more
             lacking |= dict.fromkeys(found)
             said = said.translate({ord(letter): "?" for letter in found})
-            if len(lacking) < 20:
+            if found and len(lacking) < 20:
                 continue
             made = b""
         if lacking:
@@ -111,8 +111,10 @@ def _compiled(said: str, pictures: Mapping[str, bytes], day: date, own_fonts: bo
 
     import typst
 
-    template = Path(__file__).with_name("letter.typ").read_bytes()
-    files = {"main": template, "document.json": said.encode(), **pictures}
+    folder = Path(__file__).parent
+    sources = {name: (folder / name).read_bytes() for name in ("common.typ", "table.typ")}
+    letter = (folder / "letter.typ").read_bytes()
+    files = {"main": letter, **sources, "document.json": said.encode(), **pictures}
     return typst.compile(  # type: ignore[call-overload, no-any-return]  # files by name: not in its stubs
         files,
         format="pdf",
@@ -181,7 +183,7 @@ class _Setting:
                 return {"kind": "listed" if said else "none", "items": said, "numbered": numbered, "tone": tone}
             case Entries(entries):
                 pairs = [
-                    [_clean(label), _clean(shown(bare(value), "text", self.language))]
+                    [_clean(label), _clean(shown(bare(value), "text", self.language)), bare(value) is None]
                     for label, value in entries
                 ]
                 return {"kind": "entries" if pairs else "none", "entries": pairs}
@@ -194,7 +196,7 @@ class _Setting:
             case Signatures(lines):
                 return {"kind": "signatures" if lines else "none", "lines": [_clean(line) for line in lines]}
             case Together(blocks):
-                return {"kind": "together", "blocks": [self.block(one) for one in _led_in(blocks)]}
+                return {"kind": "together", "blocks": [self.block(one) for one in blocks]}
 
     def table(self, table: Table) -> dict[str, Any]:
         sorts: list[Sort] = [column.sort for column in table.columns]
@@ -211,15 +213,19 @@ class _Setting:
                 }
                 for column in table.columns
             ],
-            "rows": [self.row(row, sorts) for row in table.rows],
+            "rows": [
+                self.row(row, sorts, strong)
+                for row, strong in zip(table.rows, standing_out(table.rows), strict=True)
+            ],
+            "like": " ".join(f"{column.sort} {column.share:g}" for column in table.columns),
             "kept": kept_together(table.rows),
         }
 
-    def row(self, row: Row, sorts: Sequence[Sort]) -> dict[str, Any]:
+    def row(self, row: Row, sorts: Sequence[Sort], strong: bool) -> dict[str, Any]:
         cells = [
             _clean(shown(bare(cell), sort, self.language)) for cell, sort in zip(row.cells, sorts, strict=True)
         ]
-        return {"kind": row.kind, "cells": cells, "note": _clean(row.note)}
+        return {"kind": row.kind, "cells": cells, "note": _clean(row.note), "strong": strong}
 
 
 def _led_in(blocks: Sequence[Block]) -> list[Block]:
@@ -230,6 +236,9 @@ def _led_in(blocks: Sequence[Block]) -> list[Block]:
             above: list[Block] = []
             while said and isinstance(said[-1], Heading | Text | Listed | Entries) and len(above) < 2:
                 above.insert(0, said.pop())
+            if not above and said and isinstance(last := said[-1], Together):
+                above = [*last.blocks]
+                said.pop()
             block = Together([*above, block]) if above else block
         said.append(block)
     return said

@@ -22,6 +22,7 @@ from compat.paper.document import (
     Together,
     Value,
 )
+from compat.paper.formats.keeping import standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.lines import print_heading, print_indented, wrapped
 from compat.paper.visible import visible
@@ -78,7 +79,9 @@ def _blocks(console: Console, blocks: Sequence[Block], language: str) -> None:
     for block in blocks:
         match block:
             case Heading(said, level):
-                print_heading(console, said.upper() if level == 1 else said)
+                print_heading(console, said)
+                if level == 1:
+                    print_indented(console, "-" * min(_cells(_line(said)), console.width), 0)
             case Text(said, tone):
                 if not isinstance(before, Heading):
                     console.print()
@@ -86,7 +89,9 @@ def _blocks(console: Console, blocks: Sequence[Block], language: str) -> None:
                     print_indented(console, MARKS.get(tone, "") + line, 0, STYLES[tone])
             case Listed(items, numbered, tone):
                 for number, item in enumerate(items, 1):
-                    print_indented(console, f"{f'{number}.' if numbered else '-'} {item}", 1, STYLES[tone])
+                    mark = f"{number}." if numbered else MARKS.get(tone, "-").strip()
+                    hang = " " * (len(mark) + 3)
+                    _print(console, wrapped(f"{mark} {item}", console.width, "  ", hang), STYLES[tone])
             case Entries(entries):
                 _entries(console, entries, language)
             case Table():
@@ -105,7 +110,10 @@ def _blocks(console: Console, blocks: Sequence[Block], language: str) -> None:
 
 
 def _entries(console: Console, entries: Sequence[tuple[str, Value | Cell]], language: str) -> None:
-    pairs = [(_line(label), _line(shown(bare(value), "text", language))) for label, value in entries]
+    pairs = [
+        (_line(label), "_" * 20 if bare(value) is None else _line(shown(bare(value), "text", language)))
+        for label, value in entries
+    ]
     left = max((_cells(label) for label, _ in pairs), default=0)
     if left > min(30, console.width // 2):
         for label, value in pairs:
@@ -125,14 +133,12 @@ def _table(console: Console, table: Table, language: str) -> None:
     if widths is None:
         _one_by_one(console, titles, rows)
         return
-    for line in _folded(titles, widths, table.columns):
-        _print(console, [line], "dim")
-    for row, cells in rows:
+    _print(console, _folded(titles, widths, table.columns), "dim")
+    for (row, cells), strong in zip(rows, standing_out(table.rows), strict=True):
         if row.kind == "group":
             print_indented(console, "  ".join(cell for cell in cells if cell), 1, "bold")
-            continue
-        for line in _folded(cells, widths, table.columns):
-            _print(console, [line], "bold" if row.kind == "total" else "")
+        else:
+            _print(console, _folded(cells, widths, table.columns), "bold" if strong else "")
         if row.note:
             print_indented(console, _line(row.note), 2, "dim")
 
@@ -142,10 +148,10 @@ def _one_by_one(console: Console, titles: Sequence[str], rows: Sequence[tuple[Ro
     for row, cells in rows:
         style = "" if row.kind == "line" else "bold"
         filled = [(title, cell) for title, cell in zip(titles, cells, strict=True) if cell]
-        if not filled:
-            continue
-        print_indented(console, filled[0][1], 1, style)
-        if rest := ", ".join(f"{title} {cell}".strip() for title, cell in filled[1:]):
+        # a number alone is no heading
+        head = 2 if filled and len(filled[0][1]) < 5 else 1
+        print_indented(console, "  ".join(cell for _, cell in filled[:head]), 1, style)
+        if rest := "; ".join(f"{title}: {cell}" if title else cell for title, cell in filled[head:]):
             print_indented(console, rest, 2, style)
         if row.note:
             print_indented(console, _line(row.note), 2, "dim")
@@ -154,25 +160,28 @@ def _one_by_one(console: Console, titles: Sequence[str], rows: Sequence[tuple[Ro
 def _written(row: Row, columns: Sequence[Column], language: str) -> Iterator[str]:
     for cell, column in zip(row.cells, columns, strict=True):
         said = shown(bare(cell), column.sort, language)
-        yield f"[{said or '      '}]" if column.sort == "box" and row.kind == "line" else said
+        yield f"[{said or '______'}]" if column.sort == "box" and row.kind == "line" else said
 
 
 def _widths(
     columns: Sequence[Column], titles: Sequence[str], rows: Sequence[Sequence[str]], room: int
 ) -> list[int] | None:
-    """The width of each column; None where the window is too narrow for them."""
+    """The width of each column; None where the window is too narrow for them.
+
+    Words and titles are folded, the widest first; figures are not.
+    """
     widths = [max(map(_cells, texts)) for texts in zip(titles, *rows, strict=True)]
-    words = [index for index, column in enumerate(columns) if column.sort == "text"]
-    over = sum(widths) + 2 * (len(widths) - 1) - room
-    while over > 0:
-        # take from the widest column of words, down to the next
-        widest = max(words, key=lambda index: widths[index], default=None)
-        if widest is None or widths[widest] <= LEAST:
+    least = [
+        LEAST
+        if column.sort == "text"
+        else max([*map(_cells, title.split()), *(_cells(row[place]) for row in rows)], default=0)
+        for place, (column, title) in enumerate(zip(columns, titles, strict=True))
+    ]
+    for _ in range(sum(widths) + 2 * (len(widths) - 1) - room):
+        open_ = [place for place in range(len(widths)) if widths[place] > least[place]]
+        if not open_:
             return None
-        next_one = max((widths[index] for index in words if widths[index] < widths[widest]), default=LEAST)
-        less = min(over, widths[widest] - max(next_one, LEAST)) or 1
-        widths[widest] -= less
-        over -= less
+        widths[max(open_, key=lambda place: widths[place])] -= 1
     return widths
 
 

@@ -9,30 +9,16 @@ from typing import TYPE_CHECKING
 
 from compat.paper.document import Cell, Sort, Value
 from compat.shop.money import Money
-from compat.shop.source import nearest
 
 if TYPE_CHECKING:
     from babel import Locale
 
-__all__ = ["bare", "language_fault", "plain", "shown", "shown_day"]
+__all__ = ["bare", "plain", "shown", "shown_day"]
 
 
 def bare(cell: Value | Cell) -> Value:
     """The value of a cell, named or not."""
     return cell.value if isinstance(cell, Cell) else cell
-
-
-def language_fault(name: str) -> str:
-    """What is wrong with the name of a language; nothing where it is known.
-
-    >>> language_fault("pl_PL"), language_fault("pl_PP")
-    ('', "'pl_PP' is no language known here; did you mean 'pl_PL'?")
-    """
-    from babel.localedata import exists, locale_identifiers
-
-    if name and exists(name):
-        return ""
-    return f"'{name}' is no language known here{nearest(name, locale_identifiers())}"
 
 
 @lru_cache(maxsize=16)

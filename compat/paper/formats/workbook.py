@@ -31,6 +31,7 @@ from compat.paper.document import (
     Together,
     Value,
 )
+from compat.paper.formats.keeping import standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.formats.zipped import repacked
 from compat.paper.visible import visible
@@ -208,10 +209,11 @@ class _Book:
             made.border = Border(bottom=thick)
             side = "right" if column.sort in RIGHT else "center" if column.sort == "box" else "left"
             made.alignment = Alignment(horizontal=side, vertical="bottom", wrap_text=True)
+        strong = standing_out(table.rows)
         for line, row in enumerate(table.rows, 2):
             cells = [*row.cells, *[row.note or None] * noted]
             for place, (cell, column) in enumerate(zip(cells, columns, strict=True), 1):
-                font = Font(bold=True) if row.kind != "line" else None
+                font = Font(bold=True) if strong[line - 2] else None
                 made = self.put(sheet, line, place, cell, column.sort, font)
                 top = (
                     thick if row.kind == "total" and table.rows[line - 3].kind != "total" and line > 2 else None

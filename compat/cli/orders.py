@@ -1,0 +1,169 @@
+"""The command `order`."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from compat.cli.builds import named_build
+from compat.cli.options import open_chosen, stop
+from compat.shop.source import Fault, Faults, nearest
+
+if TYPE_CHECKING:
+    from compat.checking.check import Checked
+    from compat.library.library import Library
+    from compat.paper.document import Document
+    from compat.paper.out import Maker
+    from compat.trade.ordered import Order
+    from compat.trade.plans import Aim
+    from compat.words.report import Report
+
+__all__ = ["AskedOrder", "run_order"]
+
+EACH = "{supplier}"
+"""What stands in the name of a file of which each supplier gets its own."""
+XML = ".xml"
+
+
+@dataclass(frozen=True)
+class AskedOrder:
+    """What was typed."""
+
+    names: Sequence[str]
+    soonest: bool = False
+    despite_findings: bool = False
+    accept_unknown: bool = False
+    old_prices: bool = False
+    supplier: str = ""
+    on: date | None = None
+    outs: Sequence[Path] = ()
+    as_json: bool = False
+    system: str = "metric"
+
+
+def run_order(folder: Path, keep: bool, asked: AskedOrder) -> int:
+    """Order what builds buy; gives the exit status."""
+    from compat.trade.order import make_order
+
+    _look_at(asked)
+    library = open_chosen(folder, keep)
+    if asked.supplier and asked.supplier not in library.shop.suppliers:
+        stop(f"--supplier: '{asked.supplier}' is not known{nearest(asked.supplier, library.shop.suppliers)}")
+    builds = _checked(library, asked)
+    if status := _refused(builds, asked):
+        return status
+    aim: Aim = "soonest" if asked.soonest else "cost"
+    order = make_order(builds, aim, on=asked.on or date.today(), old_prices=asked.old_prices)
+    _hand_out(order, asked)
+    return 0
+
+
+def _look_at(asked: AskedOrder) -> None:
+    """Look at the files before anything is worked out for them."""
+    from compat.paper.out import check_paths
+
+    if asked.names.count("-") > 1:
+        stop("-: standard input holds one build; it is named twice")
+    check_paths([_named(path, "supplier") for path in asked.outs], [XML])
+
+
+def _named(path: Path, supplier: str) -> Path:
+    return path.with_name(path.name.replace(EACH, supplier))
+
+
+def _checked(library: Library, asked: AskedOrder) -> list[tuple[Checked, Report]]:
+    from compat.checking.answers import Answers
+    from compat.checking.check import check
+    from compat.words.reporting import report
+
+    faults: list[Fault] = []
+    ready = []
+    for name in asked.names:
+        try:
+            ready.append(named_build(library, name))
+        except Faults as told:
+            faults += told.faults
+    if faults:
+        raise Faults(faults)
+    answers = Answers(behind=library.answers)
+    found = [check(library.shop, library.book, build, answers) for build in ready]
+    if library.answers is not None:
+        library.answers.write()
+    return [(checked, report(checked, asked.system)) for checked in found]
+
+
+def _refused(builds: Sequence[tuple[Checked, Report]], asked: AskedOrder) -> int:
+    """Say why nothing is ordered: 1 where something stands against a build, 3 where one is not proven."""
+    if asked.despite_findings:
+        return 0
+    status = 0
+    for checked, said in builds:
+        unknown = not checked.proven and not asked.accept_unknown
+        if checked.clean and not unknown:
+            continue
+        against = ["conflict", "shortfall", "missing", *(["unknown"] if unknown else [])]
+        found = [finding for finding in said.findings if finding.verdict in against]
+        status = 3 if checked.clean and status != 1 else 1
+        how = "is not proven" if checked.clean else "does not go together"
+        count = f"{len(found)} finding{'s' * (len(found) != 1)} against it"
+        print(f"{said.build} {how}: {count}, so nothing is ordered.", file=sys.stderr)
+        for finding in found:
+            print(f"  {finding.verdict}: {finding.title}: {finding.because}", file=sys.stderr)
+    if status == 1:
+        print("--despite-findings orders all the same, but for what is held back.", file=sys.stderr)
+    elif status:
+        print("State or measure what is unknown, or order all the same by --accept-unknown.", file=sys.stderr)
+    return status
+
+
+def _hand_out(order: Order, asked: AskedOrder) -> None:
+    from compat.cli.outs import give
+    from compat.paper.out import write_all
+
+    files = list(_files(order, asked))
+    write_all(files)
+    for _, path, _ in files:
+        print(f"wrote {path}", file=sys.stderr if asked.as_json else sys.stdout)
+    if asked.as_json or not files:
+        give(_document(order, asked.supplier), (), asked.as_json)
+
+
+def _document(order: Order, supplier: str) -> Document:
+    from compat.paper.ordering import letter_document, order_document
+
+    return letter_document(order, supplier) if supplier else order_document(order)
+
+
+def _files(order: Order, asked: AskedOrder) -> Iterator[tuple[Document, Path, Mapping[str, Maker]]]:
+    """Each file with the document that goes into it, and what makes XML of it."""
+    names = [one.supplier for one in order.suppliers]
+    if asked.supplier and asked.supplier not in names:
+        listed = ", ".join(names) or "nobody"
+        stop(f"--supplier: nothing is ordered from '{asked.supplier}'; the order is to {listed}")
+    own = [asked.supplier] if asked.supplier else names
+    for path in asked.outs:
+        if EACH in path.name:
+            for name in own:
+                yield _document(order, name), _named(path, name), {XML: partial(_xml, order, name)}
+        elif path.suffix.lower() != XML:
+            yield _document(order, asked.supplier), path, {}
+        elif len(own) == 1:
+            yield _document(order, own[0]), path, {XML: partial(_xml, order, own[0])}
+        else:
+            each = path.with_name(f"{path.stem}-{EACH}{path.suffix}")
+            many = f"one to {len(own)} ({', '.join(own)})" if own else "one to nobody"
+            stop(
+                f"{path}: an XML order goes to one supplier, and this is {many}: choose one by --supplier, "
+                f"or give each a file of its own by --out '{each}'"
+            )
+
+
+def _xml(order: Order, supplier: str, document: Document) -> str:
+    from compat.paper.order_x import order_xml
+
+    return order_xml(order, supplier)

@@ -1,0 +1,36 @@
+"""Words of the command line taken as they are typed, or read by a function of the command's own.
+
+Typer reads every word with pydantic, to import which takes longer than to open a shop and judge half its rules.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+__all__ = ["take_as_typed"]
+
+
+class _AsTyped:
+    """Takes what needs no reading, and has all else read."""
+
+    def __init__(self, param: Any) -> None:
+        own = param.type_descriptor.parameter_info.parser
+        self.read = own or (str if param.type_descriptor.annotation is str else None)
+        self.reader = param.get_runtime_param
+
+    def coerce(self, value: Any, param: Any, ctx: Any) -> Any:
+        """The value that a command is given."""
+        if param.multiple or param.nargs != 1:
+            return self.reader().coerce(value, param=param, ctx=ctx) if value else ()
+        if value is None:
+            return None
+        if self.read is not None and isinstance(value, str):
+            return self.read(value)
+        return self.reader().coerce(value, param=param, ctx=ctx)
+
+
+def take_as_typed(param: Any) -> None:
+    """Let an argument or option take text as it is; one of a typer that reads in another way is left alone."""
+    if hasattr(param, "get_runtime_param") and "get_runtime_param" not in vars(param):
+        as_typed = _AsTyped(param)
+        param.get_runtime_param = lambda: as_typed

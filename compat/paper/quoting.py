@@ -1,0 +1,385 @@
+"""A quote as a document: the customer's copy, and the shop's own with cost, supplier and findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from itertools import groupby
+
+from compat.paper.document import (
+    Block,
+    Cell,
+    Column,
+    Document,
+    Entries,
+    Heading,
+    Listed,
+    Row,
+    Signatures,
+    Table,
+    Text,
+    Together,
+)
+from compat.paper.formats.values import shown, shown_day
+from compat.paper.quoting_own import own_blocks
+from compat.paper.rounding import rounded_formula
+from compat.shop.money import Money
+from compat.trade.quoted import Doubt, Line, Quote
+from compat.trade.snapshot import as_plain, customers_copy
+from compat.words.wording import listed, plain
+
+__all__ = ["quote_document"]
+
+DRAFT = "DRAFT"
+SCHEME = "in the price"
+ADVICE = (
+    "This quote rests on stated figures. The makers' instructions and local law come first; a named, qualified "
+    "person signs the measured sheet before the engine runs."
+)
+
+
+def quote_document(quote: Quote, *, own: bool = False) -> Document:
+    """A quote as a document.
+
+    Parameters
+    ----------
+    quote : Quote
+        The quote; one without a number is marked as a draft on every page.
+    own : bool
+        Whether it is the shop's own copy.
+
+    Returns
+    -------
+    Document
+        What any format writes.
+    """
+    data = as_plain(quote)
+    paper = quote.paper
+    blocks = [*_Copy(quote).blocks()]
+    if own and quote.own is not None:
+        blocks += own_blocks(quote, quote.own)
+    return Document(
+        title="Quote, the shop's own copy" if own else "Quote",
+        blocks=blocks,
+        number=quote.number or "no number",
+        subject=quote.name,
+        sender=paper.address or (paper.name,),
+        receiver=(quote.customer,) if quote.customer else (),
+        dated=quote.date,
+        foot=f"{paper.name} · {quote.number or 'draft'}",
+        across="" if quote.number else DRAFT,
+        paper=paper.paper,
+        language=paper.language,
+        data=data if own else customers_copy(data),
+    )
+
+
+class _Copy:
+    """What the customer reads."""
+
+    def __init__(self, quote: Quote) -> None:
+        self.quote = quote
+
+    def money(self, amount: Decimal) -> Money:
+        return Money(amount, self.quote.currency)
+
+    def said(self, amount: Decimal) -> str:
+        return shown(self.money(amount), "money", self.quote.paper.language)
+
+    def blocks(self) -> Iterator[Block]:
+        yield self.head()
+        yield from self.face()
+        yield Heading("Parts and work")
+        yield self.table()
+        yield from self.below_the_table()
+        yield from self.doubts()
+        yield from self.options()
+        yield from self.stays()
+        yield from self.lead()
+        yield from self.not_in_it()
+        yield from self.cautions()
+        if self.quote.terms:
+            yield Heading("Terms")
+            yield Listed(self.quote.terms, numbered=True)
+        yield Text(ADVICE, "quiet")
+        if self.quote.paper.signature:
+            yield Together((Heading("Agreed", 2), Signatures(self.quote.paper.signature)))
+
+    def head(self) -> Entries:
+        quote = self.quote
+        entries: list[tuple[str, str]] = [
+            ("Engine", quote.engine),
+            ("Goal", _goal(quote.goal)),
+            (
+                "Duty and fuel",
+                ", ".join(part for part in (quote.goal.get("duty", "street"), quote.fuel) if part),
+            ),
+            ("Total", f"{self.said(quote.total)}{self.with_tax()}"),
+            ("Valid until", shown_day(quote.valid_until, quote.paper.language)),
+            ("Ready", _after(quote.lead.days)),
+        ]
+        if quote.deposit:
+            share = shown(quote.deposit_share, "percent", quote.paper.language)
+            entries.append(("Deposit with the order", f"{self.said(quote.deposit)}, {share} of the total"))
+        if quote.tax_number:
+            entries.append((f"{quote.tax_name} number", quote.tax_number))
+        return Entries(entries)
+
+    def with_tax(self) -> str:
+        return f", {self.quote.tax_name} included" if self.quote.tax_name else ", no tax is asked"
+
+    def face(self) -> Iterator[Block]:
+        """What must stand on the face of it: what speaks against the build, and what is not known."""
+        quote = self.quote
+        if quote.against:
+            count = len(quote.against)
+            yield Together(
+                (
+                    Text(
+                        f"This build does not go together as it stands: {count} finding{'s' * (count != 1)} "
+                        "against it. Nothing of it is ordered or done before these are settled.",
+                        "against",
+                    ),
+                    Listed(
+                        tuple(
+                            f"{one.verdict}: {one.title}. {_sentence(one.because)}" for one in quote.against[:3]
+                        )
+                    ),
+                )
+            )
+            if count > 3:
+                rest = quote.against[3:]
+                yield Listed(tuple(f"{one.verdict}: {one.title}. {_sentence(one.because)}" for one in rest))
+        if quote.held_back:
+            yield Text("Not in this quote, as it must be settled first:", "strong")
+            yield Listed(quote.held_back)
+        if unknown := [one.title for one in quote.doubts if one.verdict == "unknown"]:
+            yield Text(f"Not proven, as something is not known yet: {listed(unknown)}. See below.", "caution")
+        if measured := [one.title for one in quote.doubts if one.verdict == "measure"]:
+            yield Text(f"Confirmed only when this has been measured: {listed(measured)}. See below.", "caution")
+
+    # the lines
+
+    def table(self) -> Table:
+        quote = self.quote
+        columns = (
+            Column("What", "text", 5.2),
+            Column("Quantity", "number", 1.1),
+            Column("Unit", "text", 1.3),
+            Column("Unit price", "money", 1.6),
+            Column(quote.tax_name or "Tax", "percent", 1.0),
+            Column("Amount", "money", 1.8),
+        )
+        rows: list[Row] = []
+        number = 0
+        for system, lines in groupby(quote.lines, key=lambda line: line.system):
+            title = system.replace("-", " ").capitalize() if system else "Carriage"
+            rows.append(Row((title, None, None, None, None, None), "group"))
+            for line in lines:
+                number += 1
+                rows.append(self.row(line, number))
+        return Table(columns, (*rows, *self.totals(number)), "Lines")
+
+    def row(self, line: Line, number: int) -> Row:
+        q, u, t, a = (f"{key}{number}" for key in "quta")
+        amount = rounded_formula(f"{{{q}}}*{{{u}}}", line.quantity, self.quote.rounding)
+        taxed = SCHEME if line.margin_scheme else line.tax_rate
+        note = line.note
+        if line.margin_scheme:
+            note = f"{note}{'; ' * bool(note)}second-hand goods, margin scheme"
+        return Row(
+            (
+                line.what,
+                Cell(line.quantity, q),
+                line.unit,
+                Cell(self.money(line.unit_price), u),
+                Cell(taxed, t),
+                Cell(self.money(line.amount), a, amount),
+            ),
+            note=note,
+        )
+
+    def totals(self, count: int) -> Iterator[Row]:
+        quote = self.quote
+        if not count:
+            yield Row(("Sum", None, None, None, None, Cell(self.money(quote.net), "net")), "total")
+        else:
+            summed = Cell(self.money(quote.net), "net", f"SUM({{a1}}:{{a{count}}})")
+            yield Row(("Sum", None, None, None, None, summed), "total")
+        for number, one in enumerate(quote.taxes, 1):
+            base = f"SUMIF({{t1}}:{{t{count}}},{{r{number}}},{{a1}}:{{a{count}}})"
+            tax = rounded_formula(f"{{b{number}}}*{{r{number}}}", None, quote.rounding)
+            yield Row(
+                (
+                    f"{quote.tax_name} on",
+                    None,
+                    None,
+                    Cell(self.money(one.base), f"b{number}", base),
+                    Cell(one.rate, f"r{number}"),
+                    Cell(self.money(one.tax), f"v{number}", tax),
+                ),
+                "total",
+            )
+        added = "+".join(["{net}", *(f"{{v{number}}}" for number in range(1, len(quote.taxes) + 1))])
+        total = Cell(self.money(quote.total), "total", added)
+        yield Row(("Total", None, None, None, None, total), "total", strong=True)
+        if quote.deposit:
+            deposit = rounded_formula("{total}*{share}", None, quote.rounding)
+            share = Cell(quote.deposit_share, "share")
+            paid = Cell(self.money(quote.deposit), "deposit", deposit)
+            yield Row(("Of it the deposit", None, None, None, share, paid), "total")
+
+    def below_the_table(self) -> Iterator[Block]:
+        quote = self.quote
+        said = []
+        if any(line.unit.startswith("pack") for line in quote.lines):
+            said.append("Packs are sold whole; what is left over goes with the engine.")
+        if any(line.margin_scheme for line in quote.lines):
+            name = quote.tax_name
+            said.append(
+                f"Second-hand goods are sold under the margin scheme: {name} stands inside their price, is not "
+                "shown and cannot be reclaimed."
+            )
+        if not quote.tax_name:
+            said.append("No tax is asked.")
+        if said:
+            yield Text(" ".join(said), "quiet")
+
+    # what it rests on
+
+    def doubts(self) -> Iterator[Block]:
+        quote = self.quote
+        if not quote.doubts:
+            return
+        yield Heading("Measured before it is confirmed")
+        rest = (
+            ", beside what cannot be priced beforehand" if any(one.most is None for one in quote.doubts) else ""
+        )
+        yield Text(
+            "If all of it comes out well, nothing is added. If all of it fails, and each is mended the dearest "
+            f"way, up to {self.said(quote.doubt_most)} is added before tax{rest}."
+        )
+        columns = (
+            Column("What is measured", "text", 3.2),
+            Column("If it fails", "text", 3.2),
+            Column("At least", "money", 1.3),
+            Column("At most", "money", 1.3),
+        )
+        yield Table(columns, [self.doubt(one) for one in quote.doubts], "Measured")
+
+    def doubt(self, one: Doubt) -> Row:
+        ways = ". ".join(one.ways) or "not priced beforehand"
+        least, most = (None if price is None else self.money(price) for price in (one.least, one.most))
+        return Row((f"{one.title}: {one.because}", ways, least, most))
+
+    def options(self) -> Iterator[Block]:
+        if not self.quote.options:
+            return
+        yield Heading("Instead")
+        columns = (
+            Column("Option", "text", 4),
+            Column("Difference", "money", 1.4),
+            Column("Total then", "money", 1.4),
+        )
+        rows = []
+        for one in self.quote.options:
+            if not one.goes_together or one.total is None or one.difference is None:
+                rows.append(
+                    Row(
+                        (f"{one.name}: does not go together", None, None),
+                        note=_sentence("; ".join(one.why[:2])),
+                    )
+                )
+                continue
+            note = f"measured or known first: {listed(one.not_proven)}" if one.not_proven else ""
+            rows.append(Row((one.name, self.money(one.difference), self.money(one.total)), note=note))
+        yield Table(columns, rows, "Options")
+        yield Text(f"Each option by itself, all else as quoted{self.with_tax()}.", "quiet")
+
+    def stays(self) -> Iterator[Block]:
+        quote = self.quote
+        if quote.brought:
+            yield Heading("Brought by the customer")
+            yield Text("Neither bought nor warranted by the shop; priced as being in the state that is said.")
+            yield Listed(quote.brought)
+        if not quote.reused:
+            return
+        yield Heading("What stays")
+        yield Text(
+            "These parts of the engine stay. They are priced as sound and within their makers' limits: what is "
+            "found otherwise is told, with its price, before any more is done."
+        )
+        columns = (
+            Column("Part", "text", 3),
+            Column("Pieces", "number", 0.7),
+            Column("Looked at for", "text", 4),
+        )
+        rows: list[Row] = []
+        for system, parts in groupby(quote.reused, key=lambda one: one.system):
+            rows.append(Row((system.replace("-", " ").capitalize(), None, None), "group"))
+            for one in parts:
+                opened = f"behind the {listed(_lower(name) for name in one.opened)}" if one.opened else ""
+                more = len(one.carries) - 2
+                carries = [_lower(title) for title in one.carries[:2]]
+                carries += [f"{more} load{'s' * (more > 1)} more"] if more > 0 else []
+                rows.append(Row((one.what, one.count, "; ".join(part for part in (*carries, opened) if part))))
+        yield Table(columns, rows, "What stays")
+        if quote.inspected:
+            yield Text("Looked at where a joint is opened:", "strong")
+            looked = ((one.joint, "; ".join(map(_lower, one.inspect))) for one in quote.inspected)
+            yield Listed(tuple(f"{joint}: {what}" for joint, what in looked))
+
+    def lead(self) -> Iterator[Block]:
+        lead = self.quote.lead
+        yield Heading("How long it takes")
+        yield Text(
+            f"{_sentence(_after(lead.days))}{' What decides, one after the other:' if lead.path else ''}"
+        )
+        if lead.path:
+            yield Listed(tuple(f"{step.what}: {_days(step.days)}" for step in lead.path), numbered=True)
+        if lead.unknown:
+            yield Text(f"Not in that, as nobody states how long it takes: {listed(lead.unknown)}.", "caution")
+
+    def not_in_it(self) -> Iterator[Block]:
+        if self.quote.not_included:
+            yield Heading("Not included")
+            yield Listed(self.quote.not_included)
+
+    def cautions(self) -> Iterator[Block]:
+        quote = self.quote
+        if not quote.cautions and not quote.standing:
+            return
+        yield Heading("Cautions")
+        if quote.cautions:
+            yield Text("Of this build:", "strong")
+            yield Listed(tuple(f"{one.title}: {_sentence(one.because)}" for one in quote.cautions))
+        if quote.standing:
+            yield Text("Of every build of its kind:", "strong")
+            yield Listed(tuple(map(_sentence, quote.standing)))
+
+
+def _goal(goal: Mapping[str, str]) -> str:
+    """What is aimed at: power and torque each at its speed, then the rest."""
+    said = [f"{goal.get('power', '')} at {goal.get('at', '')}"]
+    if "torque" in goal:
+        said.append(f"{goal['torque']}{f' at {at}' if (at := goal.get('torque_at')) else ''}")
+    apart = ("power", "at", "torque", "torque_at", "duty", "fuel")
+    return ", ".join([*said, *(f"{plain(key)} {value}" for key, value in goal.items() if key not in apart)])
+
+
+def _days(days: Decimal | int) -> str:
+    return f"{days} day{'s' * (days != 1)}"
+
+
+def _after(days: int) -> str:
+    return f"{_days(days)} after order and deposit"
+
+
+def _sentence(text: str) -> str:
+    text = text.strip()
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!')) else '.'}" if text else ""
+
+
+def _lower(text: str) -> str:
+    """As inside a sentence, but for names and short forms."""
+    return text if text[1:2].isupper() or not text[:1].isupper() else f"{text[:1].lower()}{text[1:]}"
