@@ -92,13 +92,18 @@ def results(checked: Checked) -> Results:
         return Results()
     selections = select(world)
     return Results(
-        tuple(_readings(world)), tuple(_fits(checked, selections)), selections, tuple(grades_for(world))
+        tuple(_readings(world)),
+        tuple(_fits(checked, selections)),
+        selections,
+        tuple(grades_for(world, selections)),
     )
 
 
 def _readings(world: BuildWorld) -> Iterator[Reading]:
     for (position, spec), measured in world.gauged.items():
         kind = world.settled.shop.kinds[position][spec]
+        if measured.worked_out:
+            continue
         for piece in sorted((p for p in measured.pieces if p is not None), key=lambda p: p.number):
             for place, value in piece.readings:
                 yield Reading(

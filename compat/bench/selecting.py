@@ -252,42 +252,64 @@ def _weights(world: BuildWorld, axis: str, size: int, found: Mapping[str, tuple[
 # grades
 
 
-def grades_for(world: BuildWorld) -> Iterator[Grades]:
+def grades_for(world: BuildWorld, selections: Sequence[Selection] = ()) -> Iterator[Grades]:
     """Which parts of the shop come nearest the target in each seat, where a fit's own piece was not measured.
 
     A part is asked for by putting it in place and asking the rule; one that another rule of its place speaks
     against is passed over.
+
+    Parameters
+    ----------
+    world : BuildWorld
+        The checked build.
+    selections : sequence of Selection
+        Where the pieces go that may go to any seat; a fit of pieces that are not among them has no grades.
+
+    Yields
+    ------
+    Grades
+        One for each fit of which all is measured but the pieces of one position.
     """
-    book = world.settled.book
+    book, shop = world.settled.book, world.settled.shop
+    seated = {
+        (one.axis, name): tuple(number - 1 for number in order)
+        for one in selections
+        for name, order in one.order.items()
+    }
     for fit in fits_of(world):
-        if fit.free or fit.size < 2:
+        two_sided = fit.rule.at_least is not None and fit.rule.at_most is not None
+        if fit.size < 2 or not two_sided or any((fit.axis, name) not in seated for name in fit.free):
             continue
-        specs = book.gather([fit.rule.measure] if fit.rule.measure is not None else []).specs
-        pieces = {p for p, spec in specs if not world.settled.shop.kinds[p][spec].each}
-        open_ = [p for p in dict.fromkeys(p for p, _ in specs) if p in pieces and not _measured(world, p)]
-        if len(open_) == 1 and all(key in world.gauged for key in specs if key[0] != open_[0]):
-            yield from _graded(world, fit, open_[0])
+        assert fit.rule.measure is not None
+        specs = book.gather([fit.rule.measure]).specs
+        bought = dict.fromkeys(position for position, spec in specs if not shop.kinds[position][spec].each)
+        unmeasured = [position for position in bought if not _measured(world, position)]
+        if len(unmeasured) == 1 and all(key in world.gauged for key in specs if key[0] != unmeasured[0]):
+            yield _graded(world, fit, unmeasured[0], {name: seated[fit.axis, name] for name in fit.free})
 
 
 def _measured(world: BuildWorld, position: str) -> bool:
     return any(key[0] == position for key in world.gauged)
 
 
-def _graded(world: BuildWorld, fit: Fit, position: str) -> Iterator[Grades]:
+def _graded(world: BuildWorld, fit: Fit, position: str, order: Mapping[str, Sequence[int]]) -> Grades:
     best: dict[int, Grade] = {}
     for part, other in _candidates(world, fit, position):
         for tried in fits_of(other, [fit.rule]):
-            for at, pairing in tried.pairings.items():
-                target = target_of(pairing)
-                if target is None or pairing.gap is not None or _is_lost(pairing):
+            for seat in range(fit.size):
+                pairing = tried.at(seat, {name: pieces[seat] for name, pieces in order.items()})
+                target = target_of(pairing) if pairing is not None else None
+                if pairing is None or target is None or pairing.gap is not None or _is_lost(pairing):
                     continue
-                grade = Grade(at[0] + 1, part, pairing, target)
+                grade = Grade(seat + 1, part, pairing, target)
                 if grade.seat not in best or _off(grade) < _off(best[grade.seat]):
                     best[grade.seat] = grade
-    seats = tuple(best[seat] for seat in sorted(best))
-    none = tuple(seat for seat in range(1, fit.size + 1) if seat not in best)
-    if seats or none:
-        yield Grades(fit.rule.rule.rule, position, seats, none)
+    return Grades(
+        fit.rule.rule.rule,
+        position,
+        tuple(best[seat] for seat in sorted(best)),
+        tuple(seat for seat in range(1, fit.size + 1) if seat not in best),
+    )
 
 
 def _off(grade: Grade) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -65,8 +66,15 @@ def _folder(library: Library) -> Path:
 
 
 def _is_number(library: Library, where: Path, name: str) -> bool:
-    known = name in library.shop.builds or name in library.shop.variants
-    return not known and "/" not in name and (where / f"{name}.json").is_file()
+    from compat.trade.frozen import numbers
+
+    if name in library.shop.builds or name in library.shop.variants or "/" in name or Path(name).is_file():
+        return False
+    info = library.shop.info
+    series = info.numbers.quote if info is not None else ""
+    head = re.split(r"\{", series, maxsplit=1)[0]
+    # what looks like a number and is none is told so, and not that there is no build of that name
+    return (bool(head) and name.startswith(head)) or name in (numbers(where) if where.is_dir() else ())
 
 
 def _made(library: Library, asked: Asked) -> Quoted:

@@ -107,20 +107,24 @@ class _Copy:
 
     def head(self) -> Entries:
         quote = self.quote
-        entries: list[tuple[str, str]] = [
+        entries: list[tuple[str, str | Cell]] = [
             ("Engine", quote.engine),
             ("Goal", _goal(quote.goal)),
             (
                 "Duty and fuel",
                 ", ".join(part for part in (quote.goal.get("duty", "street"), quote.fuel) if part),
             ),
-            ("Total", f"{self.said(quote.total)}{self.with_tax()}"),
-            ("Valid until", shown_day(quote.valid_until, quote.paper.language)),
-            ("Ready", _after(quote.lead.days)),
+            (f"Total{self.with_tax()}", Cell(self.money(quote.total), "", "{total}")),
         ]
         if quote.deposit:
             share = shown(quote.deposit_share, "percent", quote.paper.language)
-            entries.append(("Deposit with the order", f"{self.said(quote.deposit)}, {share} of the total"))
+            formula = rounded_formula(f"{{total}}*{quote.deposit_share}", None, quote.rounding)
+            paid = Cell(self.money(quote.deposit), "deposit", formula)
+            entries.append((f"Deposit with the order, {share}", paid))
+        entries += [
+            ("Valid until", shown_day(quote.valid_until, quote.paper.language)),
+            ("Ready", _after(quote.lead.days)),
+        ]
         if quote.tax_number:
             entries.append((f"{quote.tax_name} number", quote.tax_number))
         return Entries(entries)
@@ -223,11 +227,6 @@ class _Copy:
         added = "+".join(["{net}", *(f"{{v{number}}}" for number in range(1, len(quote.taxes) + 1))])
         total = Cell(self.money(quote.total), "total", added)
         yield Row(("Total", None, None, None, None, total), "total", strong=True)
-        if quote.deposit:
-            deposit = rounded_formula("{total}*{share}", None, quote.rounding)
-            share = Cell(quote.deposit_share, "share")
-            paid = Cell(self.money(quote.deposit), "deposit", deposit)
-            yield Row(("Of it the deposit", None, None, None, share, paid), "total")
 
     def below_the_table(self) -> Iterator[Block]:
         quote = self.quote
@@ -364,7 +363,8 @@ def _goal(goal: Mapping[str, str]) -> str:
     if "torque" in goal:
         said.append(f"{goal['torque']}{f' at {at}' if (at := goal.get('torque_at')) else ''}")
     apart = ("power", "at", "torque", "torque_at", "duty", "fuel")
-    return ", ".join([*said, *(f"{plain(key)} {value}" for key, value in goal.items() if key not in apart)])
+    said += [f"{plain(key)} {value}" for key, value in goal.items() if key not in apart]
+    return ", ".join(said).replace("N*m", "N·m").replace("degC", "°C")
 
 
 def _days(days: Decimal | int) -> str:

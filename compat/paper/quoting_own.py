@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 
-from compat.paper.document import Block, Cell, Column, Entries, Heading, Listed, Row, Table, Text
+from compat.paper.document import Block, Column, Entries, Heading, Listed, Row, Table, Text
 from compat.shop.money import Money
-from compat.trade.quoted import Own, Quote
+from compat.trade.quoted import Line, Own, OwnLine, Quote
 
 __all__ = ["own_blocks"]
 
@@ -42,34 +42,16 @@ def own_blocks(quote: Quote, own: Own) -> Iterator[Block]:
         entries.append((f"{quote.tax_name} inside prices of second-hand goods", money(own.hidden_tax)))
     yield Entries(entries)
     columns = (
-        Column("Line", "text", 3),
-        Column("Supplier", "text", 1.4),
-        Column("Code", "code", 1.6),
-        Column("Asked", "text", 1.5),
+        Column("Line", "text", 4.4),
+        Column("Supplier and code", "text", 3.2),
+        Column("Asked", "text", 1.9),
         Column("Cost", "money", 1.3),
         Column("Amount", "money", 1.3),
-        Column("Margin", "text", 0.8),
+        Column("Margin", "text", 0.9),
     )
-    rows = []
-    for number, line in enumerate(quote.lines, 1):
-        if line.own is None or line.kind == "labour":
-            continue
-        more = [f"instead: {', '.join(line.own.alternatives)}"] if line.own.alternatives else []
-        more += [f"for {'; '.join(line.own.reasons)}"] if line.own.reasons else []
-        rows.append(
-            Row(
-                (
-                    line.what,
-                    line.own.supplier,
-                    line.own.code,
-                    line.own.asked,
-                    Cell(money(line.own.cost), f"c{number}"),
-                    money(line.amount),
-                    line.own.margin,
-                ),
-                note="; ".join(more),
-            )
-        )
+    rows = [
+        _cost(line, line.own, money) for line in quote.lines if line.own is not None and line.kind != "labour"
+    ]
     if rows:
         yield Table(columns, rows, "Cost")
     for title, lines in (("Orders", own.carriage), ("Rates of currencies", own.rates)):
@@ -79,3 +61,17 @@ def own_blocks(quote: Quote, own: Own) -> Iterator[Block]:
     if own.findings:
         yield Heading("Findings", 2)
         yield Listed([f"{one.verdict}: {one.title} [{one.rule}]. {one.because}" for one in own.findings])
+
+
+def _cost(line: Line, own: OwnLine, money: Callable[[Decimal], Money]) -> Row:
+    """A line with what it costs, where it comes from, and what could be had instead."""
+    several = len(own.sources) > 1
+    sources = []
+    for one in own.sources:
+        named = " ".join(part for part in (one.supplier, one.code, one.shelf) if part)
+        sources.append(f"{one.quantity} {named}" if several else named)
+    more = [f"why: {'; '.join(own.reasons)}"] if own.reasons else []
+    more += [f"instead: {', '.join(own.alternatives)}"] if own.alternatives else []
+    asked = "; ".join(one.asked for one in own.sources)
+    cells = (line.what, "; ".join(sources), asked, money(own.cost), money(line.amount), own.margin)
+    return Row(cells, note=". ".join(more))

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 import zipfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
@@ -117,11 +118,11 @@ def read_measured(path: Path, faults: list[Fault]) -> tuple[list[Row], dict[str,
         hint = nearest(ending, ENDINGS) or f"; it ends in {', '.join(ENDINGS)}"
         faults.append(Fault(Spot(shown), f"what was measured is read of YAML, CSV and XLSX{hint}"))
         return [], {}
-    raw = read_bytes(path, shown)
+    raw, before = read_bytes(path, shown), len(faults)
     if ending == ".xlsx":
-        return list(_of_table(_workbook(raw, shown, faults), shown, faults)), {}
+        return list(_of_table(_workbook(raw, shown, faults), shown, faults, before)), {}
     if ending == ".csv":
-        return list(_of_table(_csv(raw, shown, faults), shown, faults)), {}
+        return list(_of_table(_csv(raw, shown, faults), shown, faults, before)), {}
     return _yaml(raw, shown, faults)
 
 
@@ -144,10 +145,13 @@ def _yaml(raw: bytes, shown: str, faults: list[Fault]) -> tuple[list[Row], dict[
 # tables
 
 
-def _of_table(lines: Iterator[Cells], shown: str, faults: list[Fault]) -> Iterator[Row]:
-    """Rows below the head, each with the entries under the columns that are known."""
+def _of_table(lines: Iterable[Cells], shown: str, faults: list[Fault], before: int) -> Iterator[Row]:
+    """Rows below the head, each with the entries under the columns that are known.
+
+    That there is no head is told where nothing else was wrong with the file before.
+    """
     head: dict[int, str] | None = None
-    wide, before = 0, len(faults)
+    wide = 0
     for number, cells in enumerate(lines, 1):
         words = [" ".join(text.lower().split()) for text, _ in cells]
         if head is None:
@@ -231,35 +235,34 @@ def _csv(raw: bytes, shown: str, faults: list[Fault]) -> Iterator[Cells]:
 # a workbook
 
 
-def _workbook(raw: bytes, shown: str, faults: list[Fault]) -> Iterator[Cells]:
+def _workbook(raw: bytes, shown: str, faults: list[Fault]) -> Sequence[Cells]:
     """Rows of the sheet of measured values; a cell with a formula counts by its last result."""
     if not _sane(raw, shown, faults):
-        return
+        return ()
     from openpyxl import load_workbook
 
+    where = Spot(shown)
     try:
-        values, written = (
-            load_workbook(io.BytesIO(raw), read_only=True, data_only=only, keep_links=False)
-            for only in (True, False)
-        )
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of styles and the like, which nobody reads here
+            values, written = (
+                load_workbook(io.BytesIO(raw), read_only=True, data_only=only, keep_links=False)
+                for only in (True, False)
+            )
+            sheets = [sheet for sheet in values.worksheets if sheet.title.strip().lower() == SHEET]
+            if not sheets and len(values.worksheets) == 1:
+                sheets = values.worksheets
+            if not sheets:
+                names = ", ".join(sheet.title for sheet in values.worksheets[:8])
+                faults.append(Fault(where, f"has no sheet 'Measured'; it has {names or 'none'}"))
+                return ()
+            where = Spot(f"{shown}:{sheets[0].title}", 0)
+            return list(_sheet(sheets[0], written[sheets[0].title], shown, faults))
     except Exception as error:
         # the library raises whatever the file trips it over
         why = " ".join(str(error).split())[:120] or type(error).__name__
-        faults.append(Fault(Spot(shown), f"is no workbook that can be read: {why}"))
-        return
-    sheets = [sheet for sheet in values.worksheets if sheet.title.strip().lower() == SHEET]
-    if not sheets and len(values.worksheets) == 1:
-        sheets = values.worksheets
-    if not sheets:
-        names = ", ".join(sheet.title for sheet in values.worksheets[:8])
-        faults.append(Fault(Spot(shown), f"has no sheet 'Measured'; it has {names or 'none'}"))
-        return
-    title = sheets[0].title
-    try:
-        yield from _sheet(sheets[0], written[title], shown, faults)
-    except Exception as error:
-        why = " ".join(str(error).split())[:120] or type(error).__name__
-        faults.append(Fault(Spot(f"{shown}:{title}", 0), f"cannot be read: {why}"))
+        faults.append(Fault(where, f"is no workbook that can be read: {why}"))
+        return ()
 
 
 def _sheet(values: Any, written: Any, shown: str, faults: list[Fault]) -> Iterator[Cells]:

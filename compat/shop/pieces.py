@@ -52,6 +52,8 @@ class Measured(Spec):
     """Whether each stands where it stands, as bores do, rather than may go to any place, as pistons may."""
     card: Band | None = None
     """What pieces are taken as that nobody measured."""
+    worked_out: bool = False
+    """Whether it follows from the readings of another spec rather than being read itself."""
 
     @property
     def whole(self) -> bool:
@@ -150,9 +152,8 @@ def with_spreads(
                 if piece is not None and (spread := _spread(piece, kind.spread_of[1])) is not None
             }
             if pieces:
-                found[position, name] = measured_spec(
-                    kind, pieces, len(spec.pieces), spec.axis, spec.seated, spec.spot
-                )
+                every = measured_spec(kind, pieces, len(spec.pieces), spec.axis, spec.seated, spec.spot)
+                found[position, name] = replace(every, worked_out=True)
     return found
 
 

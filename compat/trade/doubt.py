@@ -113,6 +113,8 @@ class Doubts:
     def way(self, key: str, name: str, bound: BoundRule) -> _Way | None:
         """One remedy with its price; None where no part of the shop is one."""
         says = remedy_text(self.shop, key, name, self.family).rstrip(".")
+        if key == "work" and name in self.done:
+            return _Way(key, name, f"{says}: in this quote already", self.pricer.coin(Decimal(0)))
         if key == "work":
             return self._priced(key, name, says, self.work(self.shop.works[name]))
         if key == "do":

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from decimal import Decimal
 
 from compat.checking.check import Checked
@@ -18,55 +18,12 @@ from compat.trade.buying import unsold
 from compat.trade.money import EXACT, in_own, lacking_rates, round_money, rounded, rounding_of
 from compat.trade.plans import Line as Bought
 from compat.trade.plans import Ordered, Plan, Taken
-from compat.trade.quoted import Line, OwnLine, TaxLine
+from compat.trade.quoted import Line, OwnLine, Source
 from compat.trade.wanting import Wanted
 
-__all__ = ["Pricer", "Sums", "final_works", "sums"]
+__all__ = ["Pricer", "final_works"]
 
 ONE = Decimal(1)
-
-
-@dataclass(frozen=True, slots=True)
-class Sums:
-    """Lines added up: every figure is a sum of printed ones."""
-
-    net: Decimal
-    taxes: tuple[TaxLine, ...]
-    tax: Decimal
-    total: Decimal
-
-
-def sums(info: ShopInfo, lines: Iterable[Line]) -> Sums:
-    """Add up the lines of a quote.
-
-    Parameters
-    ----------
-    info : ShopInfo
-        The shop, for its rounding.
-    lines : iterable of Line
-        The lines.
-
-    Returns
-    -------
-    Sums
-        Net is the sum of the amounts, tax at each rate is taken of all its amounts together and rounded,
-        the total is net and taxes.
-    """
-    bases: dict[Decimal, Decimal] = {}
-    net = Decimal(0)
-    for line in lines:
-        net = EXACT.add(net, line.amount)
-        if not line.margin_scheme:
-            rate = line.tax_rate.normalize() + 0
-            bases[rate] = EXACT.add(bases.get(rate, Decimal(0)), line.amount)
-    taxes = tuple(
-        TaxLine(rate, base, round_money(info, EXACT.multiply(base, rate)))
-        for rate, base in sorted(bases.items(), reverse=True)
-        if rate
-    )
-    tax = sum((line.tax for line in taxes), Decimal(0).quantize(smallest(info.currency)))
-    net = net.quantize(smallest(info.currency))
-    return Sums(net, taxes, tax, net + tax)
 
 
 def final_works(checked: Checked) -> tuple[Work, ...]:
@@ -216,8 +173,8 @@ class Pricer:
         )
         others = [o for o in self.shop.parts[line.part].sold_by if o is not line.offer]
         return self._goods(
-            line.part, line.wants, supplier, Decimal(line.packs), unit, cost, price, margin, over,
-            code=line.code, asked=str(line.price), alternatives=self._offers(others),
+            line.part, line.wants, unit, cost, price, margin, over,
+            Source(supplier, Decimal(line.packs), str(line.price), line.code), self._offers(others),
         )  # fmt: skip
 
     def shelved(self, taken: Taken) -> Line:
@@ -229,13 +186,12 @@ class Pricer:
         asked = self.asked(each, margin)
         if self.scheme(offer.supplier):
             asked = each + EXACT.multiply(asked - each, ONE + self.rate("goods"))
-        place = f"from the shelf{f', {taken.place}' if taken.place else ''} ({taken.condition})"
-        others = self._offers(self.shop.parts[taken.part].sold_by)
         price, note = self.coin(asked), "used" if taken.condition == "used" else ""
-        return self._goods(
-            taken.part, taken.wants, offer.supplier, Decimal(taken.count), "piece", each, price, margin, note,
-            code=place, asked=str(offer.price), alternatives=others,
-        )  # fmt: skip
+        others = self._offers(self.shop.parts[taken.part].sold_by)
+        place = taken.place or "the shelf"
+        each_asked = f"{offer.price}{f' for {offer.pack}' if offer.pack > 1 else ''}"
+        source = Source(offer.supplier, Decimal(taken.count), each_asked, shelf=f"{place} ({taken.condition})")
+        return self._goods(taken.part, taken.wants, "piece", each, price, margin, note, source, others)
 
     def _replacing(self, taken: Taken) -> Price:
         offers = self.shop.parts[taken.part].sold_by
@@ -252,24 +208,24 @@ class Pricer:
         self,
         part: str,
         wants: Sequence[Wanted],
-        supplier: str,
-        quantity: Decimal,
         unit: str,
         cost: Decimal,
         price: Decimal,
         margin: Percent,
         note: str,
-        **own: object,
+        source: Source,
+        others: tuple[str, ...],
     ) -> Line:
-        amount, whole = self.line(quantity, price), round_money(self.info, EXACT.multiply(quantity, cost))
-        scheme = self.scheme(supplier)
+        amount = self.line(source.quantity, price)
+        whole = round_money(self.info, EXACT.multiply(source.quantity, cost))
+        scheme = self.scheme(source.supplier)
         hidden = self.hidden(amount, whole) if scheme else Decimal(0)
         reasons = tuple(dict.fromkeys(reason for want in wants for reason in want.reasons))
         return Line(
             self.shop.parts[part].name,
             "part",
             self.system(wants[0].position),
-            quantity,
+            source.quantity,
             unit,
             price,
             amount,
@@ -278,8 +234,32 @@ class Pricer:
             wants[0].position,
             scheme,
             note,
-            OwnLine(whole, supplier, margin=str(margin), hidden_tax=hidden, reasons=reasons, **own),  # type: ignore[arg-type]
+            OwnLine(whole, (source,), str(margin), hidden, others, reasons),
         )
+
+    def together(self, lines: Iterable[Line]) -> list[Line]:
+        """Lines of one part at one price as one, wherever the pieces come from."""
+        found: dict[tuple[object, ...], Line] = {}
+        for line in lines:
+            key = (line.id, line.position, line.unit, line.unit_price, line.tax_rate, line.margin_scheme)
+            other = found.get(key)
+            found[key] = line if other is None else self._one(other, line)
+        return [*found.values()]
+
+    def _one(self, one: Line, other: Line) -> Line:
+        quantity = one.quantity + other.quantity
+        assert one.own is not None
+        assert other.own is not None
+        own = replace(
+            one.own,
+            cost=one.own.cost + other.own.cost,
+            sources=(*one.own.sources, *other.own.sources),
+            hidden_tax=one.own.hidden_tax + other.own.hidden_tax,
+            reasons=tuple(dict.fromkeys((*one.own.reasons, *other.own.reasons))),
+        )
+        notes = "; ".join(dict.fromkeys(note for note in (one.note, other.note) if note))
+        amount = self.line(quantity, one.unit_price)
+        return replace(one, quantity=quantity, amount=amount, note=notes, own=own)
 
     def carriage(self, plan: Plan) -> Line | None:
         """What bringing all of it costs, passed on as it is."""
@@ -287,8 +267,12 @@ class Pricer:
         if not cost:
             return None
         amount = self.line(ONE, price := self.coin(cost))
-        told = [f"{o.supplier.supplier} {o.carriage}" for o in plan.orders if o.carriage.amount]
-        own = OwnLine(round_money(self.info, cost), asked="; ".join(told), margin="0 %")
+        sources = tuple(
+            Source(order.supplier.supplier, ONE, str(order.carriage))
+            for order in plan.orders
+            if order.carriage.amount
+        )
+        own = OwnLine(round_money(self.info, cost), sources, "0 %")
         rate = self.rate("goods")
         return Line("Carriage of the parts", "carriage", "", ONE, "lot", price, amount, rate, own=own)
 
@@ -328,7 +312,7 @@ class Pricer:
         return Line(
             work.name, "outwork", self.system(work.on), ONE, "job", price, self.line(ONE, price),
             self.rate("outwork"), work.work, work.on,
-            own=OwnLine(round_money(self.info, cost), work.done_by, asked=told, margin=str(margin)),
+            own=OwnLine(round_money(self.info, cost), (Source(work.done_by, ONE, told),), str(margin)),
         )  # fmt: skip
 
     def works(self, works: Iterable[Work], family: Family) -> list[Line]:
@@ -366,7 +350,7 @@ class Pricer:
         faults: list[Fault] = []
         found: list[Line] = []
         makers: tuple[Callable[[], Iterable[Line]], ...] = (
-            lambda: self.parts(plan),
+            lambda: self.together(self.parts(plan)),
             lambda: self.works(final_works(checked), family),
         )
         for make in makers:

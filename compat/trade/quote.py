@@ -20,9 +20,10 @@ from compat.trade.doubt import Doubts
 from compat.trade.lead import lead
 from compat.trade.money import round_money, rounding_of
 from compat.trade.plans import Plan
-from compat.trade.pricing import Pricer, Sums, final_works, sums
+from compat.trade.pricing import Pricer, final_works
 from compat.trade.quoted import Against, Line, OptionPrice, Own, Paper, Quote
 from compat.trade.reuse import final_world, inspected, reused
+from compat.trade.sums import Sums, sums
 from compat.trade.wanting import brought, wanted
 from compat.words.report import Finding, Report
 from compat.words.reporting import report
@@ -78,7 +79,7 @@ def make_quote(session: Session, ready: ReadyBuild, on: date) -> Quoted:
     checked = session.check(ready)
     pricer = Pricer(session.shop)
     priced = _price(pricer, checked, on)
-    said = report(checked)
+    said = report(checked, fine=False)
     return Quoted(_Maker(session, checked, said, pricer, priced, on).quote(), checked, said, priced.plan)
 
 
@@ -187,7 +188,7 @@ class _Maker:
             yield self.option(option.name, self.session.check(ready, self.checked))
 
     def option(self, name: str, checked: Checked) -> OptionPrice:
-        said = report(checked)
+        said = report(checked, fine=False)
         if not checked.clean:
             why = tuple(
                 f"{finding.title}: {finding.because}"

@@ -21,6 +21,7 @@ __all__ = [
     "Paper",
     "Quote",
     "Reused",
+    "Source",
     "Step",
     "TaxLine",
 ]
@@ -29,15 +30,25 @@ Kind = Literal["part", "labour", "outwork", "carriage"]
 
 
 @dataclass(frozen=True, slots=True)
+class Source:
+    """Where so many of a line come from."""
+
+    supplier: str
+    quantity: Decimal
+    asked: str
+    """What is asked for one, in the supplier's currency."""
+    code: str = ""
+    shelf: str = ""
+    """Where on the shop's own shelf it lies, where it is taken from there."""
+
+
+@dataclass(frozen=True, slots=True)
 class OwnLine:
     """What a line is to the shop; never on the customer's copy."""
 
     cost: Decimal
     """Of the whole line, in the shop's currency, rounded."""
-    supplier: str = ""
-    code: str = ""
-    asked: str = ""
-    """What the supplier asks for one, in its currency."""
+    sources: tuple[Source, ...] = ()
     margin: str = ""
     """The part of the price that the terms ask."""
     hidden_tax: Decimal = Decimal(0)

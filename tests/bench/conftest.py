@@ -18,7 +18,8 @@ NOTED = pytest.StashKey[list[tuple[str, dict[str, Any]]]]()
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
     """Processes by the hundred and shops of thousands of parts are only for measuring."""
     measuring = config.getoption("benchmark_enable") or not config.getoption("benchmark_disable")
-    return True if collection_path.name == "test_bench_shop.py" and not measuring else None
+    programs = collection_path.name in ("test_bench_shop.py", "test_bench_quote.py")
+    return True if programs and not measuring else None
 
 
 @pytest.fixture(scope="session")

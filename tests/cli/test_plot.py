@@ -13,9 +13,12 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+from compat.checking.check import Checked
 from compat.cli import complete
-from compat.paper.pictures import PICTURES
+from compat.paper.pictures import PICTURES, computed
+from compat.paper.pictures.published import picture_json
 from compat.paper.schemas import schemas
+from tests.look import check, demo_shop
 
 Run = Callable[..., Any]
 
@@ -36,9 +39,15 @@ def test_numbers_are_told(name: str, run: Run) -> None:
     assert not re.search(r" $", ran.out, re.MULTILINE)
 
 
+@cache
+def first_draft() -> Checked:
+    library = demo_shop()
+    return check(library.shop, library.book, "first-draft").checked
+
+
 @pytest.mark.parametrize("name", PICTURES)
-def test_json_is_as_published(name: str, run: Run) -> None:
-    said = json.loads(run("plot", "first-draft", name, "--json").out)
+def test_json_is_as_published(name: str) -> None:
+    said = json.loads(picture_json(name, computed(name, first_draft())))
     problem = next(as_published().iter_errors(said), None)
     assert problem is None, problem and problem.message
     assert said["picture"] == name
@@ -49,7 +58,9 @@ def test_json_is_as_published(name: str, run: Run) -> None:
 
 def test_json_is_drawn_from_what_check_says(run: Run) -> None:
     found = {each["rule"]: each for each in json.loads(run("check", "street-turbo", "--json").out)["findings"]}
-    bars = json.loads(run("plot", "street-turbo", "headroom", "--json").out)["bars"]
+    said = json.loads(run("plot", "street-turbo", "headroom", "--json").out)
+    assert as_published().is_valid(said)
+    bars = said["bars"]
     assert len(bars) > 40
     for bar in bars:
         assert bar["headroom"] == found[bar["rule"]]["headroom"]

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import json
 import os
+import random
 import re
+import signal
 import subprocess
 import sys
+import time
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
+from openpyxl import load_workbook
 
 from compat.paper.schemas import schemas
-from compat.trade.frozen import numbers
+from compat.trade.frozen import kept, numbers
 
 Run = Any
 ROOT = Path(__file__).parents[2]
@@ -63,7 +67,7 @@ def test_the_customers_copy_tells_nothing_of_the_shops_own(run: Run, kept_here: 
     assert "own" not in customers
     assert all("own" not in line for line in customers["lines"])
     text = run("quote", "street-turbo", "--draft", *DAY).out
-    for supplier in {line["own"]["supplier"] for line in own["lines"] if line["own"]["supplier"]}:
+    for supplier in {source["supplier"] for line in own["lines"] for source in line["own"]["sources"]}:
         assert supplier not in ran.out
         assert supplier not in text
     assert own["own"]["cost"] not in text
@@ -154,6 +158,14 @@ def test_an_option_costs_what_a_build_of_its_own_does(shop: Any, run: Run) -> No
         assert Decimal(option["difference"]) == Decimal(bought["total"]) - Decimal(plain["total"])
     else:
         assert ran.status == 1
+
+
+def test_what_the_readme_shows_is_what_comes_out(run: Run, kept_here: Path) -> None:
+    shown = re.findall(
+        r"<!-- quote -->\n```\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL
+    )
+    assert len(shown) == 1
+    assert shown[0] in run("quote", "street-turbo", "--draft", *DAY).out
 
 
 # numbers
@@ -346,3 +358,40 @@ def test_what_the_terms_lack_is_said_and_does_without(tiny: Any, run: Run, kept_
     text = " ".join(run("quote", "hob-13", "--own", "--draft", "--shop", tiny.folder, *DAY).out.split())
     for word in ("states no `address`", "states no `tax`", "states no `margin`", "No tax is asked."):
         assert word in text
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="nothing is killed so here")
+def test_killed_at_any_moment_papers_and_records_are_whole_or_absent(shop: Any, kept_here: Path) -> None:
+    """Whole programs killed at moments over all of their run; what is there then is as it should be."""
+    words = [sys.executable, "-m", "compat", "quote", "sport", "--shop", str(shop.folder)]
+    settings = {**os.environ, "PYTHONPATH": str(ROOT)}
+    started = time.perf_counter()
+    outs = [word for name in ("q.xlsx", "q.json", "q.txt") for word in ("--out", str(shop.folder / name))]
+    subprocess.run([*words, *outs], env=settings, check=True, capture_output=True)
+    whole = time.perf_counter() - started
+    first = json.loads((shop.folder / "q.json").read_text())["number"]
+    told = [first]
+    chance = random.Random(9)
+    for turn in range(16):
+        folder = shop.folder / f"turn{turn}"
+        folder.mkdir()
+        outs = [word for name in ("q.xlsx", "q.json", "q.txt") for word in ("--out", str(folder / name))]
+        process = subprocess.Popen(
+            [*words, *outs], env=settings, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL
+        )
+        time.sleep(whole * chance.uniform(0.5, 1.1))  # the first half of its run is reading
+        process.kill()
+        process.wait()
+        for path in folder.glob("q.*"):
+            match path.suffix:
+                case ".xlsx":
+                    assert load_workbook(path).sheetnames[1] == "Lines"
+                case ".json":
+                    told.append(json.loads(path.read_text())["number"])
+                case _:
+                    assert path.read_text().rstrip().splitlines()[-1].startswith("Lantern Yard")
+    there = numbers(kept_here)
+    assert set(told) <= set(there), "a number on paper is not kept"
+    assert len(told) == len(set(told)), "a number stands on two papers"
+    assert [number[-4:] for number in there] == [f"{count:04}" for count in range(1, len(there) + 1)]
+    assert [kept(kept_here, number)["quote"]["number"] for number in there] == there

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import random
 import zipfile
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -356,3 +357,29 @@ def test_a_workbook_of_too_many_rows(street: compat.Build, tmp_path: Path) -> No
     row = ["block.bore_diameter", 1, "", None, "mm"]
     path = book(tmp_path / "r.xlsx", [COLUMNS, *([row] * 5100)])
     assert "holds more than 5000 rows" in told(street, path)[0]
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_damaged_file_is_a_fault_or_is_read(seed: int, street: compat.Build, tmp_path: Path) -> None:
+    """Bytes changed, lost or repeated anywhere: told in one message each, never a traceback."""
+    chance = random.Random(seed)
+    rows = [
+        COLUMNS,
+        ["block.bore_diameter", 1, "top", 86.002, "mm", 0.002, "bore gauge", "K.", "2026-11-30"],
+    ] * 3
+    raw = bytearray(
+        book(tmp_path / "good.xlsx", rows).read_bytes()
+        if seed % 2
+        else "\n".join([HEAD, GOOD, GOOD.replace(",1,", ",2,")]).encode()
+    )
+    for _ in range(chance.randint(1, 12)):
+        at = chance.randrange(len(raw))
+        raw[at : at + chance.randint(0, 2)] = chance.randbytes(chance.randint(0, 3))
+    path = tmp_path / ("damaged.xlsx" if seed % 2 else "damaged.csv")
+    path.write_bytes(raw)
+    told = []
+    try:
+        street.measuring(path)
+    except compat.Faults as found:
+        told = found.faults
+    assert all(str(fault).startswith(str(path)) for fault in told)

@@ -316,3 +316,24 @@ def test_other_parts_are_asked_on_the_pieces_that_were_measured(
             for rule in ("big-end-clearance", "piston-skirt-clearance"):
                 asked = shop.ask(rule, build, rod_bearing=shell, piston=piston)
                 assert (asked.verdict if asked else None) == verdicts.get(rule), (rule, shell, piston)
+
+
+def test_a_pairing_that_is_out_passes_no_oftener_than_the_rule_allows(
+    shop: compat.OpenShop, street: compat.Build
+) -> None:
+    """Every piece in truth exactly on the limit: what the gauges said proves the engine once in forty-four."""
+    chance, draws, u = random.Random(44), 400, 0.003
+    passed = 0
+    for _ in range(draws):
+        bore = 86.0 + chance.gauss(0, u / 2)
+        skirt = 85.960 + 1e-6 + chance.gauss(0, u / 2)
+        said = {
+            "block.bore_diameter": pieces([bore, 86.01, 86.01, 86.01], u),
+            "piston.skirt_diameter": pieces([skirt, 85.951, 85.951, 85.951], u, "micrometer"),
+        }
+        outcome = ask(shop, street, "piston-skirt-clearance", said, selected={"piston": [1, 2, 3, 4]})
+        assert outcome is not None
+        passed += outcome.verdict == "ok"
+    expected = draws * 0.02275
+    assert passed <= expected + 4 * math.sqrt(expected)
+    assert passed > 0  # it is the edge that is tried

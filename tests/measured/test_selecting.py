@@ -218,6 +218,37 @@ def test_seats_that_no_part_of_the_shop_suits(shop: compat.OpenShop, street: com
     assert grades.none_for == (3,)
 
 
+SHELLS = {
+    "hd-rod-std": (1.485, 0.022, 0.068),
+    "hd-rod-025x": (1.473, 0.044, 0.092),
+    "tarn-20-rod-bearing": (1.485, 0.020, 0.068),
+}
+"""Thickness at the middle and limits on the card, mm."""
+
+
+def test_shells_are_graded_where_the_rods_go(shop: compat.OpenShop, street: compat.Build) -> None:
+    """Rods go to journals first; then each takes the shell to the middle of whose band it comes nearest."""
+    journals, rods = [47.994, 47.985, 47.990, 47.92], [51.004, 51.008, 51.016, 51.000]
+    said = {
+        "crankshaft.rod_journal_diameter": pieces(journals, gauge="micrometer"),
+        "rod.big_end_bore": pieces(rods),
+    }
+    world = shop.check(street.measuring(said)).world
+    selections = select(world)
+    (selection,) = selections
+    (grades,) = grades_for(world, selections)
+    assert grades.position == "rod_bearing"
+    assert grades.none_for == (4,)  # worn beyond any shell of the shop
+    for grade in grades.seats:
+        gap = rods[selection.order["rod"][grade.seat - 1] - 1] - journals[grade.seat - 1]
+        off = {
+            part: abs(gap - 2 * thick - (least + most) / 2) / ((most - least) / 2)
+            for part, (thick, least, most) in SHELLS.items()
+        }
+        assert off[grade.part] == pytest.approx(min(off.values()), abs=1e-6)
+    assert tuple(grades_for(world)) == ()  # nobody says where the rods go
+
+
 def test_nothing_measured_gives_nothing(shop: compat.OpenShop, street: compat.Build) -> None:
     found = results(shop.check(street).checked)
     assert (found.measured, found.fits, found.selections, found.grades) == ((), (), (), ())

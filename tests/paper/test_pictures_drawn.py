@@ -69,7 +69,6 @@ def with_long_names(name: str, data: Any) -> Any:
 CASES = [
     *((name, "street-turbo", "imperial") for name in PICTURES),
     *((name, "first-draft", "metric") for name in PICTURES),
-    ("headroom", "fell-30-top-end", "metric"),
     ("output", "fell-30-top-end", "imperial"),
     ("tolerance", "endurance-ethanol", "metric"),
     ("compressor", "endurance-ethanol", "metric"),

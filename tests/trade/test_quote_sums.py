@@ -14,8 +14,9 @@ from compat.paper.rounding import rounded_formula
 from compat.shop.money import Money, Percent
 from compat.shop.shop import Shop
 from compat.shop.terms import Rounding, ShopInfo, Tax
-from compat.trade.pricing import Pricer, sums
+from compat.trade.pricing import Pricer
 from compat.trade.quoted import Line
+from compat.trade.sums import sums
 
 CURRENCIES = {"GBP": 2, "JPY": 0, "KWD": 3, "CHF": 2}
 STEPS = {
