@@ -165,6 +165,29 @@ def test_alcohol_bears_more_than_petrol(shop: OpenShop) -> None:
     assert figure(alcohol, "cycle_fuel_flow") > 1.35 * figure(petrol, "cycle_fuel_flow")
 
 
+def test_fuel_sprayed_into_the_cylinder_knocks_later() -> None:
+    """It cools the charge by four fifths of its evaporation, not by three tenths."""
+    from tests.look import check
+
+    own = {name: dict(specs) for name, specs in DEMO.shop.specs.items() if name == "ash-injector-440"}
+    own["ash-injector-440"]["sprays_into"] = dataclasses.replace(
+        own["ash-injector-440"]["sprays_into"], value="cylinder"
+    )
+    shop = dataclasses.replace(DEMO.shop, specs={**DEMO.shop.specs, **own})
+    port, direct = (check(which, DEMO.book, "street-turbo") for which in (DEMO.shop, shop))
+    assert figure(direct, "knock_retard_at_torque") < figure(port, "knock_retard_at_torque") - 0.02
+    assert figure(direct, "filling_at_torque") > figure(port, "filling_at_torque")
+
+
+@pytest.mark.parametrize("speed", ["2000 rpm", "2600 rpm"])
+def test_torque_beyond_what_is_filled_names_the_cam(shop: OpenShop, speed: str) -> None:
+    """A cam for 7000 rpm gives back at 2000 what it drew in."""
+    build = shop.build("tarn-20-base").fitting(camshaft_inlet="qn-cam-in-solid-102")
+    rules = found(shop.check(build.aiming(torque="190 N*m", torque_at=speed)))
+    assert rules["manifold-pressure-for-torque"].verdict == "shortfall"
+    assert rules["inlet-closing-holds-torque"].verdict == "shortfall"
+
+
 @pytest.mark.parametrize("name", ["street-turbo", "endurance-ethanol", "tarn-20-turbo", "tarn-20-base"])
 def test_one_gas_temperature_in_a_report(shop: OpenShop, name: str) -> None:
     """Seat, manifold and turbine are held against the hotter of the two points; the turbine turns with it."""

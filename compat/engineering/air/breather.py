@@ -4,7 +4,6 @@ import math
 from dataclasses import dataclass
 from typing import Annotated
 
-from compat.engineering.formula import positive
 from compat.engineering.numerics.ranges import within
 
 __all__ = ["Breather", "check_breather"]
@@ -100,7 +99,7 @@ def check_breather(engine: Breather) -> None:
     OutOfRange
         Naming the argument, its value and the range that holds.
     """
-    positive(stroke=engine.stroke, bore=engine.bore)
     for name, (low, high, unit, scale) in _USUAL.items():
-        within(name, getattr(engine, name), low, high, unit, scale)
+        if not low <= getattr(engine, name) <= high:
+            within(name, getattr(engine, name), low, high, unit, scale)
     within("rod_length / stroke", engine.rod_length / engine.stroke, 0.75, 10.0)

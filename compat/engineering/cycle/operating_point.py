@@ -67,8 +67,8 @@ def operating_point(power: float, engine: Engine, manifold_pressure_limit: float
     `ca50_best` saves more heat than it loses work. The delay takes the octane number between research and
     motor that `motor_octane_weight` gives, and `octane_extrapolation` says by how many points that lies
     outside the 80 to 100 it was measured for; the knock limit is then tightened. Heat to the coolant counts
-    the closed cylinder, valves and ports, and half the friction. The model describes a warm engine in steady
-    running; it does not replace a dynamometer, nor listening for knock.
+    the cylinder, closed and while the exhaust flows, valves and ports, and half the friction. The model
+    describes a warm engine in steady running; it does not replace a dynamometer, nor listening for knock.
 
     References
     ----------
