@@ -92,6 +92,25 @@ def test_more_power_always_asks_more_air_of_the_same_hardware(shop: OpenShop, na
         assert figure(before, "full_pressure_at_power") >= figure(after, "full_pressure_at_power")
 
 
+@pytest.mark.parametrize("name", ["tarn-20-base", "tarn-20-turbo", "street-turbo", "fell-30-base"])
+@pytest.mark.parametrize(
+    ("what", "steps"),
+    [
+        ("air_temperature", ("0 degC", "15 degC", "30 degC", "42 degC")),
+        ("altitude", ("0 m", "600 m", "1500 m")),
+    ],
+)
+def test_hot_and_thin_air_never_brings_a_goal_into_reach(
+    shop: OpenShop, name: str, what: str, steps: tuple[str, ...]
+) -> None:
+    """The same volume holds less of it; boost is stated above the air outside, and does not make up for that."""
+    asked = [
+        figure(shop.check(shop.build(name).aiming(**{what: step})), "air_asked_at_power") for step in steps
+    ]
+    assert asked == sorted(asked)
+    assert asked[-1] > asked[0] * 1.03
+
+
 @pytest.mark.parametrize(
     ("name", "parts", "where"),
     [
