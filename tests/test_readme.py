@@ -1,9 +1,19 @@
-"""What the README shows of the Python interface is what comes out."""
+"""What the README shows of the Python interface, and of the command line, is what comes out."""
 
 from __future__ import annotations
 
 import doctest
+import re
+import shlex
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.conftest import run
+
+__all__ = ["run"]
 
 README = Path(__file__).parents[1] / "README.md"
 
@@ -12,3 +22,14 @@ def test_the_examples_of_the_readme_are_true() -> None:
     found = doctest.testfile(str(README), module_relative=False, encoding="utf-8")
     assert found.attempted > 8
     assert not found.failed
+
+
+SHOWN = re.findall(r"```text\n\$ compat (.*?)\n(.*?)\n```", README.read_text(encoding="utf-8"), re.DOTALL)
+
+
+@pytest.mark.parametrize(("words", "says"), SHOWN, ids=[words for words, _ in SHOWN])
+def test_what_the_readme_shows_of_a_command_is_what_it_prints(
+    run: Callable[..., Any], words: str, says: str
+) -> None:
+    printed = run(*shlex.split(words)).out
+    assert [line.rstrip() for line in printed.splitlines()] == says.splitlines()

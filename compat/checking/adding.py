@@ -32,6 +32,8 @@ class Closure:
     shortages: list[Shortage] = field(default_factory=list)
     opened: list[Shortage] = field(default_factory=list)
     """Every demand the build as it stands leaves open, whether something could be added or not."""
+    live: list[Demand] = field(default_factory=list)
+    """Those, and the met ones that what is added could still take something from."""
     looked_at: dict[str, Provider] = field(default_factory=dict)
     """Every provider that was thought of, by name."""
 
@@ -117,8 +119,8 @@ class _Closing:
         closure = self.closure
         while True:
             short, self.asked = self.book.open(self.asked)
-            if not closure.opened and not closure.added:
-                closure.opened = short
+            if not closure.added:
+                closure.opened, closure.live = short, self.asked
             picks: list[tuple[Provider, Demand, Sequence[Demand]]] = []
             for shortage in short:
                 pick = self.pick(shortage.demand, [provider for provider, _, _ in picks])
@@ -137,7 +139,7 @@ class _Closing:
         self.taken |= set(provider.fills)
         self.barred |= provider.never_with
         self.book.add(provider.supplies)
-        self.asked += provider.demands
+        self.asked = [*self.asked, *provider.demands]
         self.asked += [demand for demand in woken if demand not in self.asked]
 
     def pick(self, demand: Demand, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:

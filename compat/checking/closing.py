@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from compat.checking.adding import Closure, close
 from compat.checking.joints import renewals
 from compat.checking.judged import Judged
-from compat.checking.needs import Demand, Supply
+from compat.checking.needs import Book, Demand, Supply
 from compat.checking.outcome import Met, Outcome, Renewed, RenewedAt
 from compat.checking.supply import Cards, Market
 from compat.checking.trying import Key, Tried, TryingOut
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
+from compat.rulebook.rulebook import Rulebook
 
 __all__ = ["Needs", "close_needs", "renew"]
 
@@ -80,18 +81,26 @@ def close_needs(
         world.settled.build.counts,
     )
     if before is None or moved is None:
-        trials = TryingOut(market, judged)
+        trials, closure = TryingOut(market, judged), None
     else:
         trials = TryingOut(market, judged, before.tried, moved.rules)
-        same = demands == before.demands and len(supplies) == len(before.supplies)
-        same = same and all(map(Supply.like, supplies, before.supplies))
+        closure = _as_before(before, supplies, demands)
         # nobody is asked to help where nothing is open, so offers and needs decide by themselves
-        if same and (not before.closure.opened or _undisturbed(before, here, trials, moved)):
-            return replace(before, supplies=supplies, here=here)
-    closure = close(supplies, demands, here.filled, present, market.providers, here.excluded, trials)
+        if closure is not None and closure.opened and not _undisturbed(before, here, trials, moved):
+            closure = None
+    if closure is None:
+        closure = close(supplies, demands, here.filled, present, market.providers, here.excluded, trials)
+    if before is not None and closure is before.closure:
+        outcomes = before.outcomes
+    else:
+        outcomes = tuple(_outcomes(world.settled.book, demands, closure))
+    return Needs(supplies, demands, here, outcomes, closure, trials.known)
+
+
+def _outcomes(book: Rulebook, demands: Iterable[Demand], closure: Closure) -> Iterator[Outcome]:
+    """What came of each need."""
     added = {id(demand): provider for provider, demand in closure.added}
     opened = {id(shortage.demand): shortage for shortage in closure.opened}
-    outcomes = []
     for demand in demands:
         rule = demand.rule
         if not rule and demand.features[0].startswith("work:"):
@@ -99,14 +108,33 @@ def close_needs(
         shortage = opened.get(id(demand))
         verdict: Verdict = "ok"
         if shortage is not None:
-            verdict = world.settled.book.rules[rule].rule.fails_as if rule else "missing"
+            verdict = book.rules[rule].rule.fails_as if rule else "missing"
         name = rule or f"need-{demand.features[0].replace('_', '-')}"
-        outcomes.append(Outcome(name, verdict, Met(demand, shortage, added.get(id(demand)))))
-    return Needs(supplies, demands, here, tuple(outcomes), closure, trials.known)
+        yield Outcome(name, verdict, Met(demand, shortage, added.get(id(demand))))
+
+
+def _as_before(before: Needs, supplies: list[Supply], demands: list[Demand]) -> Closure | None:
+    """What was added before, where it would be added again for all that offers and needs say."""
+    closure = before.closure
+    if len(supplies) != len(before.supplies) or not all(map(Supply.like, supplies, before.supplies)):
+        return None
+    if demands == before.demands:
+        return closure
+    # a need that is met by what nobody uses up has no part in what follows
+    short, live = Book(supplies).open(demands)
+    if short != closure.opened or len(live) != len(closure.live):
+        return None
+    if live != closure.live and any(shortage.competing for shortage in closure.shortages):
+        return None
+    if not all(map(Demand.like, live, closure.live)):
+        return None
+    now = dict(zip(map(id, closure.live), live, strict=True))
+    added = [(provider, now.get(id(demand), demand)) for provider, demand in closure.added]
+    return replace(closure, opened=short, live=live, added=added)
 
 
 def _undisturbed(before: Needs, here: Here, trials: TryingOut, moved: Moved) -> bool:
-    """Whether what was added before would be added again."""
+    """Whether what was added before would be added again for all that decides beside."""
     there, looked_at = before.here, before.closure.looked_at
     if here.filled != there.filled or here.excluded != there.excluded or here.counts != there.counts:
         return False

@@ -61,6 +61,7 @@ def lint(library: Library) -> list[Remark]:
     remarks += _features(shop, book)
     remarks += _joints(shop, book)
     remarks += _prices(shop)
+    remarks += _trade(shop)
     remarks += _stated(library)
     remarks += _silences(book)
     remarks += _left_to_formulas(shop, book)
@@ -193,6 +194,28 @@ def _prices(shop: Shop) -> list[Remark]:
                 remarks.append(
                     Remark(spot, f"{price.supplier} sells in {own}, the price is in {price.price.currency}")
                 )
+    return remarks
+
+
+def _trade(shop: Shop) -> list[Remark]:
+    """What a quote would stop at: a currency without a rate, outwork without a price."""
+    if shop.info is None:
+        return []
+    known, own = {shop.info.currency, *shop.info.rates}, shop.info.currency
+    remarks = [
+        Remark(
+            shop.spot("supplier", name, "currency"),
+            f"'{name}' sells in {found.currency}, and the shop's `rates` do not say what one is in {own}",
+        )
+        for name, found in shop.suppliers.items()
+        if found.currency not in known
+    ]
+    for work in shop.works.values():
+        if work.done_by != "shop" and work.price is None and shop.suppliers[work.done_by].rate is None:
+            message = (
+                f"'{work.done_by}' does it; neither it states a `rate` nor the work a `price`: no quote has it"
+            )
+            remarks.append(Remark(shop.spot("work", work.work, "done_by"), message))
     return remarks
 
 

@@ -54,6 +54,16 @@ class Demand:
         """The rule that asks; empty for a part or work."""
         return self.owner.removeprefix("rule:") if self.owner.startswith("rule:") else ""
 
+    def like(self, other: Demand) -> bool:
+        """Whether another asks the same; which part or work asks does not matter to who gives."""
+        return self is other or (
+            self.features == other.features
+            and self.count == other.count
+            and self.matching == other.matching
+            and self.takes == other.takes
+            and (self.owner == other.owner or not (self.rule or other.rule))
+        )
+
     def suits(self, supply: Supply) -> bool:
         """Whether the supply is of a wanted feature and agrees on everything the demand states."""
         if supply.feature not in self.features:

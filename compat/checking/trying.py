@@ -97,9 +97,13 @@ class TryingOut:
             rests, before = self.resting.of(*key[-1]), self._before.get(key)
             found: tuple[Against, str] = "nothing", ""
             rules = [*rests.light, *rests.heavy]
-            if before is not None and before.against is not None and before.against[1] not in self._moved:
-                found = before.against
-                rules = [name for name in rules if name in self._moved]
+            if before is not None and before.against is not None:
+                spoke = before.against[1]
+                if spoke not in self._moved:
+                    found = before.against
+                    rules = [name for name in rules if name in self._moved]
+                else:  # what spoke against it before is the likeliest to do so again
+                    rules = [spoke, *(name for name in rules if name != spoke)]
             for name in rules:
                 if found[0] == "much":
                     break

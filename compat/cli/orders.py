@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from compat.cli.builds import named_build
 from compat.cli.options import open_chosen, stop
@@ -39,6 +39,8 @@ class AskedOrder:
     despite_findings: bool = False
     accept_unknown: bool = False
     old_prices: bool = False
+    draft: bool = False
+    measured: Sequence[Path] = ()
     supplier: str = ""
     on: date | None = None
     outs: Sequence[Path] = ()
@@ -47,20 +49,78 @@ class AskedOrder:
 
 
 def run_order(folder: Path, keep: bool, asked: AskedOrder) -> int:
-    """Order what builds buy; gives the exit status."""
+    """Order what builds buy, or print a kept order again; gives the exit status."""
     from compat.trade.order import make_order
 
     _look_at(asked)
     library = open_chosen(folder, keep)
     if asked.supplier and asked.supplier not in library.shop.suppliers:
         stop(f"--supplier: '{asked.supplier}' is not known{nearest(asked.supplier, library.shop.suppliers)}")
+    where = _where(library)
+    if _is_number(library, where, asked.names):
+        _again(where, asked)
+        return 0
     builds = _checked(library, asked)
     if status := _refused(builds, asked):
         return status
     aim: Aim = "soonest" if asked.soonest else "cost"
     order = make_order(builds, aim, on=asked.on or date.today(), old_prices=asked.old_prices)
+    list(_files(order, asked))  # what cannot go into such files takes no number
+    if not asked.draft and order.suppliers:
+        order = _numbered(library, where, order)
+        print(f"Kept as {order.number} in {where}.", file=sys.stderr)
     _hand_out(order, asked)
     return 0
+
+
+def _where(library: Library) -> Path:
+    from compat.library.sources import demo_folder
+    from compat.trade.frozen import orders_folder
+
+    info = library.shop.info
+    return orders_folder(library.folder, demo_folder(), info.shop if info is not None else "shop")
+
+
+def _is_number(library: Library, where: Path, names: Sequence[str]) -> bool:
+    name = names[0]
+    known = name in library.shop.builds or name in library.shop.variants
+    return len(names) == 1 and not known and "/" not in name and (where / f"{name}.json").is_file()
+
+
+def _numbered(library: Library, where: Path, order: Order) -> Order:
+    """Keep the order under a number of its own."""
+    from compat.trade.frozen import keep
+    from compat.trade.snapshot import as_plain
+
+    info = library.shop.info
+    assert info is not None  # no order is made without one
+
+    def with_number(number: str) -> Mapping[str, Any]:
+        return {"order": as_plain(replace(order, number=number))}
+
+    return replace(order, number=keep(where, info.numbers.order, order.date, with_number, "order"))
+
+
+def _again(where: Path, asked: AskedOrder) -> None:
+    """Print a kept order again, as it was."""
+    from pydantic import TypeAdapter
+
+    from compat.trade.frozen import kept
+    from compat.trade.ordered import Order
+
+    said = {
+        "--draft": asked.draft,
+        "--date": asked.on,
+        "--soonest": asked.soonest,
+        "--despite-findings": asked.despite_findings,
+        "--accept-unknown": asked.accept_unknown,
+        "--old-prices": asked.old_prices,
+        "--measured": asked.measured,
+    }
+    number = asked.names[0]
+    if wrong := [option for option, given in said.items() if given]:
+        stop(*(f"{option}: order {number} is given already and stays as it is" for option in wrong))
+    _hand_out(TypeAdapter(Order).validate_python(kept(where, number, "order")["order"]), asked)
 
 
 def _look_at(asked: AskedOrder) -> None:
@@ -69,6 +129,8 @@ def _look_at(asked: AskedOrder) -> None:
 
     if asked.names.count("-") > 1:
         stop("-: standard input holds one build; it is named twice")
+    if asked.measured and len(asked.names) > 1:
+        stop("--measured: is of one build; order the others by themselves, or state it in their `measured`")
     check_paths([_named(path, "supplier") for path in asked.outs], [XML])
 
 
@@ -90,6 +152,8 @@ def _checked(library: Library, asked: AskedOrder) -> list[tuple[Checked, Report]
             faults += told.faults
     if faults:
         raise Faults(faults)
+    if asked.measured:
+        ready = [build.measuring(*asked.measured) for build in ready]
     answers = Answers(behind=library.answers)
     found = [check(library.shop, library.book, build, answers) for build in ready]
     if library.answers is not None:
@@ -125,8 +189,14 @@ def _hand_out(order: Order, asked: AskedOrder) -> None:
     from compat.cli.outs import give
     from compat.paper.out import write_all
 
-    files = list(_files(order, asked))
-    write_all(files)
+    try:
+        files = list(_files(order, asked))
+        write_all(files)
+    except BaseException:
+        if order.number:
+            again = f"`compat order {order.number} --out FILE` writes it again"
+            print(f"The order is kept as {order.number}: {again}.", file=sys.stderr)
+        raise
     for _, path, _ in files:
         print(f"wrote {path}", file=sys.stderr if asked.as_json else sys.stdout)
     if asked.as_json or not files:

@@ -8,7 +8,15 @@ import typer
 
 from compat.cli import complete
 from compat.cli.options import UnitSystem, choose_folder
-from compat.cli.typed import DateOption, JsonOption, KeepOption, OutOption, ShopOption, UnitsOption
+from compat.cli.typed import (
+    DateOption,
+    JsonOption,
+    KeepOption,
+    MeasuredOption,
+    OutOption,
+    ShopOption,
+    UnitsOption,
+)
 
 __all__ = ["order"]
 
@@ -17,8 +25,9 @@ def order(
     builds: Annotated[
         list[str],
         typer.Argument(
-            metavar="BUILD...",
-            help="Ids of builds, build files, or - for standard input; what several want is bought together.",
+            metavar="BUILD|NUMBER",
+            help="Ids of builds, build files, or - for standard input; what several want is bought together. "
+            "Or the number of an order, to print it again as it was.",
             autocompletion=complete.builds,
         ),
     ],
@@ -46,6 +55,10 @@ def order(
     old_prices: Annotated[
         bool, typer.Option("--old-prices", help="Reckon with prices of lists that have expired, and say so.")
     ] = False,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
+    ] = False,
+    measured: MeasuredOption = None,
     day: DateOption = None,
     out: OutOption = None,
     no_cache: KeepOption = False,
@@ -64,6 +77,8 @@ def order(
         despite_findings=despite_findings,
         accept_unknown=accept_unknown,
         old_prices=old_prices,
+        draft=draft,
+        measured=measured or (),
         supplier=supplier,
         on=day,
         outs=out or (),

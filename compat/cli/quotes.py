@@ -49,7 +49,7 @@ def run_quote(folder: Path, keep: bool, asked: Asked) -> int:
 
         return _compare(kept(where, asked.against), _record(quoted, quoted.quote), asked)
     if quoted.quote.against and not asked.despite_findings:
-        return _refused(quoted.quote, asked.name)
+        return _refused(quoted.quote)
     quote = quoted.quote if asked.draft else _numbered(library, where, quoted)
     _hand_out(quote, asked)
     if quote.number:
@@ -109,10 +109,11 @@ def _numbered(library: Library, where: Path, quoted: Quoted) -> Quote:
     return replace(quoted.quote, number=number)
 
 
-def _refused(quote: Quote, name: str) -> int:
+def _refused(quote: Quote) -> int:
     count = len(quote.against)
+    found = f"{count} finding{'s' * (count != 1)} against it"
     print(
-        f"{name} does not go together: {count} finding{'s' * (count != 1)} against it, so no quote is given.",
+        f"{quote.build} does not go together: {found}, so no quote is given.",
         file=sys.stderr,
     )
     for one in quote.against:

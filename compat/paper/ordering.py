@@ -20,6 +20,7 @@ from compat.paper.document import (
     Text,
     Together,
 )
+from compat.paper.formats.values import shown
 from compat.shop.money import Money
 from compat.trade.ordered import Order, OrderLine, SupplierOrder, ToBring
 from compat.words.wording import plain
@@ -159,18 +160,20 @@ def _supplier(order: Order, own: SupplierOrder, key: str) -> Iterator[Block]:
         facts.append(("Prices of", Cell(own.list_date)))
     yield Entries(tuple(facts))
     if own.expired is not None:
-        yield Text(f"Its price list expired on {own.expired}: ask before the order goes out.", "caution")
+        expired = shown(own.expired, language=order.language)
+        yield Text(f"Its price list expired on {expired}: ask before the order goes out.", "caution")
     yield _lines(own, key, reasons=True)
     if own.note:
         yield Text(own.note)
     if own.rate is not None:
-        amount = f"{own.total_own} {order.currency}"
-        yield Text(f"That is {amount}, at {own.rate} {order.currency} for 1 {own.currency} ({own.rate_on}).")
+        amount = shown(Money(own.total_own, order.currency), language=order.language)
+        day = shown(own.rate_on, language=order.language)
+        yield Text(f"That is {amount}, at {own.rate} {order.currency} for 1 {own.currency} on {day}.")
 
 
 def _lines(own: SupplierOrder, key: str, *, reasons: bool) -> Table:
     columns = (
-        Column("Code", "code", 1.2),
+        Column("Code", "code", 1.0),
         Column("What", "text", 2.6),
         Column("Packs", "number", 0.6),
         Column("Pack of", "number", 0.6),
@@ -287,5 +290,5 @@ def _letter_blocks(order: Order, own: SupplierOrder) -> Iterator[Block]:
     yield _lines(own, "s", reasons=False)
     asks = "Please confirm prices, carriage and the day on which all of it is here."
     if own.list_date is not None:
-        asks = f"Prices are those of your list of {own.list_date}. {asks}"
+        asks = f"Prices are those of your list of {shown(own.list_date, language=order.language)}. {asks}"
     yield Together((Text(asks), Signatures((f"For {order.shop}",))))

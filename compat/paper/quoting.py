@@ -22,9 +22,9 @@ from compat.paper.document import (
 )
 from compat.paper.formats.values import shown, shown_day
 from compat.paper.quoting_own import own_blocks
+from compat.paper.quoting_rests import WhatItRestsOn, in_full
 from compat.paper.rounding import rounded_formula
-from compat.shop.money import Money
-from compat.trade.quoted import Doubt, Line, Quote
+from compat.trade.quoted import Line, Quote
 from compat.trade.snapshot import as_plain, customers_copy
 from compat.words.wording import listed, plain
 
@@ -74,17 +74,8 @@ def quote_document(quote: Quote, *, own: bool = False) -> Document:
     )
 
 
-class _Copy:
+class _Copy(WhatItRestsOn):
     """What the customer reads."""
-
-    def __init__(self, quote: Quote) -> None:
-        self.quote = quote
-
-    def money(self, amount: Decimal) -> Money:
-        return Money(amount, self.quote.currency)
-
-    def said(self, amount: Decimal) -> str:
-        return shown(self.money(amount), "money", self.quote.paper.language)
 
     def blocks(self) -> Iterator[Block]:
         yield self.head()
@@ -129,9 +120,6 @@ class _Copy:
             entries.append((f"{quote.tax_name} number", quote.tax_number))
         return Entries(entries)
 
-    def with_tax(self) -> str:
-        return f", {self.quote.tax_name} included" if self.quote.tax_name else ", no tax is asked"
-
     def face(self) -> Iterator[Block]:
         """What must stand on the face of it: what speaks against the build, and what is not known."""
         quote = self.quote
@@ -146,14 +134,14 @@ class _Copy:
                     ),
                     Listed(
                         tuple(
-                            f"{one.verdict}: {one.title}. {_sentence(one.because)}" for one in quote.against[:3]
+                            f"{one.verdict}: {one.title}. {in_full(one.because)}" for one in quote.against[:3]
                         )
                     ),
                 )
             )
             if count > 3:
                 rest = quote.against[3:]
-                yield Listed(tuple(f"{one.verdict}: {one.title}. {_sentence(one.because)}" for one in rest))
+                yield Listed(tuple(f"{one.verdict}: {one.title}. {in_full(one.because)}" for one in rest))
         if quote.held_back:
             yield Text("Not in this quote, as it must be settled first:", "strong")
             yield Listed(quote.held_back)
@@ -231,6 +219,8 @@ class _Copy:
     def below_the_table(self) -> Iterator[Block]:
         quote = self.quote
         said = []
+        if not quote.lines:
+            said.append("Nothing is bought and no work is done.")
         if any(line.unit.startswith("pack") for line in quote.lines):
             said.append("Packs are sold whole; what is left over goes with the engine.")
         if any(line.margin_scheme for line in quote.lines):
@@ -244,96 +234,10 @@ class _Copy:
         if said:
             yield Text(" ".join(said), "quiet")
 
-    # what it rests on
-
-    def doubts(self) -> Iterator[Block]:
-        quote = self.quote
-        if not quote.doubts:
-            return
-        yield Heading("Measured before it is confirmed")
-        rest = (
-            ", beside what cannot be priced beforehand" if any(one.most is None for one in quote.doubts) else ""
-        )
-        yield Text(
-            "If all of it comes out well, nothing is added. If all of it fails, and each is mended the dearest "
-            f"way, up to {self.said(quote.doubt_most)} is added before tax{rest}."
-        )
-        columns = (
-            Column("What is measured", "text", 3.2),
-            Column("If it fails", "text", 3.2),
-            Column("At least", "money", 1.3),
-            Column("At most", "money", 1.3),
-        )
-        yield Table(columns, [self.doubt(one) for one in quote.doubts], "Measured")
-
-    def doubt(self, one: Doubt) -> Row:
-        ways = ". ".join(one.ways) or "not priced beforehand"
-        least, most = (None if price is None else self.money(price) for price in (one.least, one.most))
-        return Row((f"{one.title}: {one.because}", ways, least, most))
-
-    def options(self) -> Iterator[Block]:
-        if not self.quote.options:
-            return
-        yield Heading("Instead")
-        columns = (
-            Column("Option", "text", 4),
-            Column("Difference", "money", 1.4),
-            Column("Total then", "money", 1.4),
-        )
-        rows = []
-        for one in self.quote.options:
-            if not one.goes_together or one.total is None or one.difference is None:
-                rows.append(
-                    Row(
-                        (f"{one.name}: does not go together", None, None),
-                        note=_sentence("; ".join(one.why[:2])),
-                    )
-                )
-                continue
-            note = f"measured or known first: {listed(one.not_proven)}" if one.not_proven else ""
-            rows.append(Row((one.name, self.money(one.difference), self.money(one.total)), note=note))
-        yield Table(columns, rows, "Options")
-        yield Text(f"Each option by itself, all else as quoted{self.with_tax()}.", "quiet")
-
-    def stays(self) -> Iterator[Block]:
-        quote = self.quote
-        if quote.brought:
-            yield Heading("Brought by the customer")
-            yield Text("Neither bought nor warranted by the shop; priced as being in the state that is said.")
-            yield Listed(quote.brought)
-        if not quote.reused:
-            return
-        yield Heading("What stays")
-        yield Text(
-            "These parts of the engine stay. They are priced as sound and within their makers' limits: what is "
-            "found otherwise is told, with its price, before any more is done."
-        )
-        columns = (
-            Column("Part", "text", 3),
-            Column("Pieces", "number", 0.7),
-            Column("Looked at for", "text", 4),
-        )
-        rows: list[Row] = []
-        for system, parts in groupby(quote.reused, key=lambda one: one.system):
-            rows.append(Row((system.replace("-", " ").capitalize(), None, None), "group"))
-            for one in parts:
-                opened = f"behind the {listed(_lower(name) for name in one.opened)}" if one.opened else ""
-                more = len(one.carries) - 2
-                carries = [_lower(title) for title in one.carries[:2]]
-                carries += [f"{more} load{'s' * (more > 1)} more"] if more > 0 else []
-                rows.append(Row((one.what, one.count, "; ".join(part for part in (*carries, opened) if part))))
-        yield Table(columns, rows, "What stays")
-        if quote.inspected:
-            yield Text("Looked at where a joint is opened:", "strong")
-            looked = ((one.joint, "; ".join(map(_lower, one.inspect))) for one in quote.inspected)
-            yield Listed(tuple(f"{joint}: {what}" for joint, what in looked))
-
     def lead(self) -> Iterator[Block]:
         lead = self.quote.lead
         yield Heading("How long it takes")
-        yield Text(
-            f"{_sentence(_after(lead.days))}{' What decides, one after the other:' if lead.path else ''}"
-        )
+        yield Text(f"{in_full(_after(lead.days))}{' What decides, one after the other:' if lead.path else ''}")
         if lead.path:
             yield Listed(tuple(f"{step.what}: {_days(step.days)}" for step in lead.path), numbered=True)
         if lead.unknown:
@@ -351,10 +255,10 @@ class _Copy:
         yield Heading("Cautions")
         if quote.cautions:
             yield Text("Of this build:", "strong")
-            yield Listed(tuple(f"{one.title}: {_sentence(one.because)}" for one in quote.cautions))
+            yield Listed(tuple(f"{one.title}: {in_full(one.because)}" for one in quote.cautions))
         if quote.standing:
             yield Text("Of every build of its kind:", "strong")
-            yield Listed(tuple(map(_sentence, quote.standing)))
+            yield Listed(tuple(map(in_full, quote.standing)))
 
 
 def _goal(goal: Mapping[str, str]) -> str:
@@ -373,13 +277,3 @@ def _days(days: Decimal | int) -> str:
 
 def _after(days: int) -> str:
     return f"{_days(days)} after order and deposit"
-
-
-def _sentence(text: str) -> str:
-    text = text.strip()
-    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!')) else '.'}" if text else ""
-
-
-def _lower(text: str) -> str:
-    """As inside a sentence, but for names and short forms."""
-    return text if text[1:2].isupper() or not text[:1].isupper() else f"{text[:1].lower()}{text[1:]}"

@@ -152,9 +152,9 @@ def _group(group: str, steps: Sequence[Step], sheet: BenchSheet, system: str) ->
     rows: list[Step] = []
 
     def flush() -> Iterator[Block]:
-        # what is read first stays with the steps that it is for
+        # cautions stay with the steps that they are for
         blocks = [*pending, *_table(rows)]
-        if pending and 0 < len(rows) <= FEW:
+        if any(isinstance(block, Listed) for block in pending) and 0 < len(rows) <= FEW:
             yield Together(tuple(blocks))
         else:
             yield from blocks

@@ -42,16 +42,15 @@ def tightening_blocks(step: Step) -> list[Block]:
     held = step.tightening
     assert held is not None
     blocks: list[Block] = [_passes(step, held)]
-    blocks += [Text(text, "caution") for text in (held.remark,) if text]
-    says = _says(held)
-    if says:
-        blocks.append(Text(says))
-    if held.pattern is not None:
-        pattern = held.pattern
-        columns = max(x for x, _ in pattern.places) - min(x for x, _ in pattern.places) + 3
-        share = 0.3 if pattern.layout == "circle" else min(1.0, max(0.35, columns / WIDE))
-        blocks.append(Picture(drawing(pattern), told_in_order(pattern), share))
-    return [Together(tuple(blocks))]
+    if held.remark:
+        blocks.append(Text(held.remark, "caution"))
+    said = [Text(text) for text in (_says(held),) if text]
+    if held.pattern is None:
+        return [*blocks, *said]
+    pattern = held.pattern
+    columns = max(x for x, _ in pattern.places) - min(x for x, _ in pattern.places) + 3
+    share = 0.3 if pattern.layout == "circle" else min(1.0, max(0.35, columns / WIDE))
+    return [*blocks, Together((*said, Picture(drawing(pattern), told_in_order(pattern), share)))]
 
 
 def _passes(step: Step, held: Tightened) -> Block:

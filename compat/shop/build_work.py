@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from compat.shop.models import Build, Variant, Work, WorkDone
+from compat.shop.pieces import Measured
 from compat.shop.shop import Shop
+from compat.shop.specs import Spec
 from compat.units import Band
 
 if TYPE_CHECKING:
@@ -45,17 +48,40 @@ def in_sequence(
 
 
 def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -> ReadyBuild:
-    """The same build with more parts and work of its shop; work is put where what it follows allows."""
-    build = ready.fitting(**fit).build if fit else ready.build
+    """The same build with more parts and work of its shop; work is put where what it follows allows.
+
+    Pieces that were measured are no longer known by that once more work changes them.
+    """
+    ready = ready.fitting(**fit) if fit else ready
+    build = ready.build
     more = [WorkDone(work=name) for name in dict.fromkeys(works)]
     build = replace(build, work=put_in(ready.shop, build.work, more))
     chosen, forced = works_of(ready.shop, build)
     return replace(
         ready,
         build=build,
+        measured=_still_measured(ready, [work for work, _ in chosen], forced),
         works=chosen,
         forced=MappingProxyType(forced),
         sequence=in_sequence(ready.shop, chosen, forced),
+    )
+
+
+def _still_measured(
+    ready: ReadyBuild, chosen: Sequence[Work], forced: Mapping[str, str]
+) -> Mapping[tuple[str, str], Spec]:
+    """What was measured on a build and that no more work than its own changes."""
+    if not any(isinstance(spec, Measured) for spec in ready.measured.values()):
+        return ready.measured
+    own = Counter([*(work.work for work, _ in ready.works), *ready.forced])
+    more = Counter([*(work.work for work in chosen), *forced]) - own
+    changed = {change.spec for name in more for change in ready.shop.works[name].changes}
+    return MappingProxyType(
+        {
+            key: spec
+            for key, spec in ready.measured.items()
+            if not (isinstance(spec, Measured) and ".".join(key) in changed)
+        }
     )
 
 

@@ -80,6 +80,7 @@ def with_option(shop: Shop, build: Build, option: Option, where: Where, faults: 
             **{p: why for p, why in build.leave_out.items() if p not in spoken_of},
             **option.leave_out,
         },
+        brought={p: state for p, state in build.brought.items() if p not in spoken_of},
         fits_because={p: why for p, why in build.fits_because.items() if p not in spoken_of},
         counts={**build.counts, **option.counts},
         work=put_in(shop, kept, option.work),

@@ -142,6 +142,8 @@ class Shelf(Entry):
     count: Kept
     place: str = ""
     condition: Condition = "new"
+    cost: Price_ | None = None
+    """What a piece of it cost; left out, it is reckoned at what one would cost to replace."""
     note: str = ""
 
 

@@ -175,7 +175,9 @@ def covering(problem: Problem, part: int, most: int) -> list[tuple[tuple[int, in
         for packs in sorted({0, *tight, *levels}):
             yield from ways(index + 1, left - packs * offer.pack, [*taken, (number, packs)])
 
-    for taken in ways(0, problem.needs[part], []):
+    for number, taken in enumerate(ways(0, problem.needs[part], [])):
+        if number > 10 * most:
+            return None
         over = sum(problem.offers[n].pack * packs for n, packs in taken) - problem.needs[part]
         held = (
             packs == problem.offers[n].step(packs)[0] or problem.offers[n].pack > over for n, packs in taken

@@ -3,35 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+from itertools import islice
 
 from compat.checking.asking import Asker
 from compat.checking.check import Checked
 from compat.checking.helping import Helping
-from compat.checking.outcome import Outcome
+from compat.checking.outcome import OUT, RANK, Outcome
 from compat.checking.session import Session
 from compat.rulebook.rulebook import BoundRule
 from compat.shop.models import Work
 from compat.shop.source import Faults
 from compat.trade.money import EXACT, NoRate, in_own
 from compat.trade.pricing import Pricer, final_works
-from compat.trade.quoted import Doubt
+from compat.trade.quoted import Doubt, Way
 from compat.words.report import Report
-from compat.words.wording import in_sentence, remedy_text
+from compat.words.wording import in_sentence
 
 __all__ = ["Doubts"]
 
-TRIED = 6
-"""So many other parts of a position are tried on a finding, the cheapest first."""
+Remedy = tuple[str, str]
+"""Word and name, as rules have them."""
 
-
-@dataclass(frozen=True, slots=True)
-class _Way:
-    key: str
-    name: str
-    says: str
-    price: Decimal | None
+ASKED, TRIED = 40, 12
+"""So many other parts of a position are asked about a finding, the cheapest first, and so many of those that
+mend it are tried in the build."""
 
 
 class Doubts:
@@ -55,7 +51,9 @@ class Doubts:
         self.family = self.shop.families[self.settled.variant.family]
         added = () if checked.ahead is None else checked.ahead.added
         self.helping = Helping(checked.world, {provider.name for provider, _ in added})
+        self.session = session
         self.asker = Asker(session, checked)
+        self.against = _against(checked)
         self.done = {work.work for work in final_works(checked)}
 
     def all(self, report: Report) -> tuple[tuple[Doubt, ...], Decimal]:
@@ -72,32 +70,32 @@ class Doubts:
             The doubts; the sum of the dearest way of each, a way that mends several counted once; before tax.
         """
         said = {(finding.rule, finding.verdict): finding for finding in report.findings}
-        doubts, dearest = [], {}
+        doubts: list[Doubt] = []
+        dearest: dict[Remedy, Decimal] = {}
         for outcome in self.checked.outcomes:
             if outcome.verdict not in ("measure", "unknown"):
                 continue
             finding = said[outcome.rule, outcome.verdict]
             ways = [*self.ways(outcome)]
-            priced = [way for way in ways if way.price is not None]
-            costs = [way.price for way in priced if way.price is not None]
-            if priced:
-                worst = max(priced, key=lambda way: way.price or 0)
-                dearest[worst.key, worst.name] = worst.price or Decimal(0)
+            costs = {key: way.price for key, way in ways if way.price is not None}
+            if costs:
+                worst = max(costs, key=costs.__getitem__)
+                dearest[worst] = costs[worst]
             doubts.append(
                 Doubt(
                     outcome.rule,
                     finding.title,
                     finding.verdict,
                     finding.because,
-                    tuple(way.says for way in ways),
-                    min(costs, default=None),
-                    max(costs, default=None),
+                    tuple(way for _, way in ways),
+                    min(costs.values(), default=None),
+                    max(costs.values(), default=None),
                 )
             )
         zero = self.pricer.coin(Decimal(0))
         return tuple(doubts), sum(dearest.values(), zero)
 
-    def ways(self, outcome: Outcome) -> Iterator[_Way]:
+    def ways(self, outcome: Outcome) -> Iterator[tuple[Remedy, Way]]:
         """What helps if it fails, with what that costs."""
         bound = self.settled.book.rules.get(outcome.rule)
         if bound is None:
@@ -108,31 +106,25 @@ class Doubts:
         for key, name in named:
             found = self.way(key, name, bound)
             if found is not None:
-                yield found
+                yield (key, name), found
 
-    def way(self, key: str, name: str, bound: BoundRule) -> _Way | None:
+    def way(self, key: str, name: str, bound: BoundRule) -> Way | None:
         """One remedy with its price; None where no part of the shop is one."""
-        says = remedy_text(self.shop, key, name, self.family).rstrip(".")
-        if key == "work" and name in self.done:
-            return _Way(key, name, f"{says}: in this quote already", self.pricer.coin(Decimal(0)))
-        if key == "work":
-            return self._priced(key, name, says, self.work(self.shop.works[name]))
         if key == "do":
-            return _Way(key, name, f"{says}: not priced beforehand", None)
+            return Way(name.rstrip("."))
+        if key == "work":
+            work = self.shop.works[name]
+            if name in self.done:
+                return Way(f"{work.name}, which is in this quote already", self.pricer.coin(Decimal(0)))
+            return Way(work.name, self.work(work))
         place = name if name in self.shop.positions else self.shop.parts[name].fills[0]
         parts = [name] if name in self.shop.parts else self.others(place)
-        for part in parts:
-            if self.mends(bound, place, part):
-                says = (
-                    f"fit another {in_sentence(self.shop.positions[place].name)}: {self.shop.parts[part].name}"
-                )
-                return self._priced(key, place, says[:1].upper() + says[1:], self.part(place, part))
-        return None
-
-    def _priced(self, key: str, name: str, says: str, price: Decimal | None) -> _Way:
-        if price is None:
-            return _Way(key, name, f"{says}: no price is stated", None)
-        return _Way(key, name, f"{says}: {price:,} {self.pricer.info.currency}", price)
+        mending = (part for part in parts if self.mends(bound, place, part))
+        part = next((part for part in islice(mending, TRIED) if self.fits(place, part)), None)
+        if part is None:
+            return None
+        other = in_sentence(self.shop.positions[place].name)
+        return Way(f"Another {other}: {self.shop.parts[part].name}", self.part(place, part))
 
     def work(self, work: Work) -> Decimal | None:
         """What a piece of work costs with all that it drags in, but for what is done anyway."""
@@ -158,7 +150,7 @@ class Doubts:
             for part in self.shop.fillers[place]
             if part != own and part not in strangers and (price := self.part(place, part)) is not None
         ]
-        return [part for _, part in sorted(found)][:TRIED]
+        return [part for _, part in sorted(found)][:ASKED]
 
     def part(self, place: str, part: str) -> Decimal | None:
         """What so many of a part as the place takes cost, at its cheapest offer; packs are sold whole."""
@@ -181,3 +173,15 @@ class Doubts:
         except Faults:
             return False
         return found is None or found.verdict in ("ok", "caution")
+
+    def fits(self, place: str, part: str) -> bool:
+        """Whether the build with the part in it has nothing against it that it has not now."""
+        try:
+            found = self.session.check(self.settled.ready.fitting(**{place: part}), self.checked)
+        except Faults:
+            return False
+        return _against(found) <= self.against
+
+
+def _against(checked: Checked) -> set[str]:
+    return {outcome.rule for outcome in checked.outcomes if RANK[outcome.verdict] <= OUT}

@@ -20,7 +20,7 @@ from typing import Any
 
 from compat.shop.source import Fault, Faults, Spot, nearest
 
-__all__ = ["VARIABLE", "keep", "kept", "numbers", "quotes_folder"]
+__all__ = ["VARIABLE", "keep", "kept", "numbers", "orders_folder", "quotes_folder"]
 
 VARIABLE = "COMPAT_QUOTES"
 """Names the folder that quotes are kept in."""
@@ -59,6 +59,11 @@ def quotes_folder(shop: Path, demo: Path, name: str) -> Path:
     return user_data_path("shop-compat", appauthor=False) / "quotes" / name
 
 
+def orders_folder(shop: Path, demo: Path, name: str) -> Path:
+    """Where the orders of a shop lie: in a folder of their own, where its quotes do."""
+    return quotes_folder(shop, demo, name) / "orders"
+
+
 def number_of(pattern: str, on: date, count: int) -> str:
     """A number of a series.
 
@@ -77,7 +82,9 @@ def _counts(folder: Path, pattern: str, on: date) -> int:
     return max((int(match[1]) for match in found if match), default=0)
 
 
-def keep(folder: Path, pattern: str, on: date, record: Callable[[str], Mapping[str, Any]]) -> str:
+def keep(
+    folder: Path, pattern: str, on: date, record: Callable[[str], Mapping[str, Any]], what: str = "quote"
+) -> str:
     """Keep a record under the next free number of a series.
 
     Parameters
@@ -90,6 +97,8 @@ def keep(folder: Path, pattern: str, on: date, record: Callable[[str], Mapping[s
         The day, whose year is in the number.
     record : callable
         Gives the record when it is told its number; called again for the next where one was taken meanwhile.
+    what : str
+        What such a record is called.
 
     Returns
     -------
@@ -111,7 +120,7 @@ def keep(folder: Path, pattern: str, on: date, record: Callable[[str], Mapping[s
                 return number
             count += 1
     except OSError as error:
-        message = f"keeps no quotes: {error.strerror or error}; name another folder by {VARIABLE}"
+        message = f"keeps no {what}s: {error.strerror or error}; name another folder by {VARIABLE}"
         raise Faults([Fault(Spot(str(folder), 0), message)]) from error
 
 
@@ -169,7 +178,7 @@ def numbers(folder: Path) -> list[str]:
     return sorted(path.stem for path in folder.glob("*.json") if _NAME.fullmatch(path.stem))
 
 
-def kept(folder: Path, number: str) -> dict[str, Any]:
+def kept(folder: Path, number: str, what: str = "quote") -> dict[str, Any]:
     """Read a kept record.
 
     Parameters
@@ -178,6 +187,8 @@ def kept(folder: Path, number: str) -> dict[str, Any]:
         Where quotes are kept.
     number : str
         Its number.
+    what : str
+        What such a record is called.
 
     Returns
     -------
@@ -193,7 +204,7 @@ def kept(folder: Path, number: str) -> dict[str, Any]:
     if not _NAME.fullmatch(number) or not path.is_file():
         known = numbers(folder) if folder.is_dir() else []
         hint = nearest(number, known) or f"; {'the last is ' + known[-1] if known else 'none is kept yet'}"
-        raise Faults([Fault(Spot(str(folder), 0), f"no quote '{number[:60]}' is kept here{hint}")])
+        raise Faults([Fault(Spot(str(folder), 0), f"no {what} '{number[:60]}' is kept here{hint}")])
     try:
         whole = json.loads(path.read_text(encoding="utf-8"))
         record = whole["record"]
@@ -206,6 +217,6 @@ def kept(folder: Path, number: str) -> dict[str, Any]:
             raise ValueError
     except (ValueError, KeyError, TypeError) as error:
         raise Faults(
-            [Fault(Spot(str(path), 0), "is not as it was written; it is no quote any more")]
+            [Fault(Spot(str(path), 0), f"is not as it was written; it is no {what} any more")]
         ) from error
     return record

@@ -69,7 +69,7 @@ def _solver(seconds: float, count: float | None = None) -> Any:
     return solver
 
 
-def most_packs(problem: Problem, offer: Offered) -> int:
+def of_use(problem: Problem, offer: Offered) -> tuple[int, int]:
     """How many packs of an offer can be of use at all.
 
     Parameters
@@ -81,14 +81,14 @@ def most_packs(problem: Problem, offer: Offered) -> int:
 
     Returns
     -------
-    int
-        What covers the part alone, or reaches the last price break, and beside that what lifts an order to
-        its minimum and then to a value at which as much is saved as carriage can cost.
+    tuple of int
+        So many as cover the part alone, or reach the last price break; and so many more as lift an order to its
+        minimum and then to a value at which as much is saved as carriage can cost.
     """
-    alone = max(-(-problem.needs[offer.part] // offer.pack), offer.steps[-1][0])
+    alone = max(-(-problem.needs[offer.part] // offer.pack), offer.steps[-1][0] if len(offer.steps) > 1 else 0)
     seller, price = problem.sellers[offer.seller], min(price for _, price in offer.steps)
     lift = seller.minimum + max((price for _, price in seller.carriage), default=0)
-    return alone + (-(-lift // price) if price and seller.marks else 0)
+    return alone, -(-lift // price) if price and seller.marks else 0
 
 
 class _Model:
@@ -102,6 +102,8 @@ class _Model:
                         *(mark for seller in problem.sellers for mark in seller.marks)) or 1  # fmt: skip
         self.weight = gcd(*(seller.weight for seller in problem.sellers)) or 1
         self.packs: list[IntVar] = []
+        self.covering: list[IntVar] = []
+        self.used = [model.new_bool_var("") for _ in problem.sellers]
         goods: list[list[Any]] = [[] for _ in problem.sellers]
         most = [0] * len(problem.sellers)
         for offer in problem.offers:
@@ -110,19 +112,29 @@ class _Model:
             goods[offer.seller].append(value)
             most[offer.seller] += top
         for part, need in enumerate(problem.needs):
-            model.add(sum(problem.offers[n].pack * self.packs[n] for n in problem.offers_of[part]) >= need)
+            own = problem.offers_of[part]
+            model.add(sum(problem.offers[n].pack * self.covering[n] for n in own) >= need)
         self.cost = sum(
-            seller.weight
-            // self.weight
-            * self.seller(seller, problem.offers_at[number], goods[number], most[number])
+            seller.weight // self.weight * self.seller(seller, self.used[number], goods[number], most[number])
             for number, seller in enumerate(problem.sellers)
         )
         self.after = self.tidiness()
 
     def offer(self, offer: Offered) -> tuple[IntVar, Any, int]:
-        """Packs of an offer, what they cost and at most cost, in coins."""
-        top = most_packs(self.problem, offer)
+        """Packs of an offer, what they cost and at most cost, in coins.
+
+        Where it has more than it takes to cover its part alone, those that cover and those that fill the order
+        up are told apart: the bound of the first is what makes the proof short.
+        """
+        alone, more = of_use(self.problem, offer)
+        top, used = alone + more, self.used[offer.seller]
         packs = self.model.new_int_var(0, top, "")
+        covering = self.model.new_int_var(0, alone, "") if more else packs
+        self.covering.append(covering)
+        self.model.add(covering <= alone * used)
+        if more:
+            self.model.add(covering <= packs)
+            self.model.add(packs - covering <= more * used)
         if len(offer.steps) == 1:
             price = offer.steps[0][1] // self.coin
             return packs, price * packs, price * top
@@ -141,14 +153,11 @@ class _Model:
         self.model.add(packs == sum(parts))
         return packs, value, max(price for _, price in offer.steps) // self.coin * top
 
-    def seller(self, seller: Seller, offers: Sequence[int], goods: Sequence[Any], most: int) -> Any:
+    def seller(self, seller: Seller, used: IntVar, goods: Sequence[Any], most: int) -> Any:
         """What an order from a seller costs, in coins."""
         value = sum(goods)
         if not seller.carriage and not seller.minimum:
             return value
-        used = self.model.new_bool_var("")
-        for number in offers:
-            self.model.add(self.packs[number] == 0).only_enforce_if(~used)
         if seller.minimum:
             self.model.add(value >= seller.minimum // self.coin).only_enforce_if(used)
         carriage: Any = 0
@@ -178,7 +187,7 @@ class _Model:
                 self.model.add(packs == 0).only_enforce_if(~used)
                 self.model.add(days >= offer.days * used)
         pieces = sum(offer.pack * packs for packs, offer in zip(self.packs, problem.offers, strict=True))
-        most = sum(offer.pack * most_packs(problem, offer) for offer in problem.offers)
+        most = sum(offer.pack * sum(of_use(problem, offer)) for offer in problem.offers)
         return days * (most + 1) + pieces
 
     def read(self, solver: Any) -> tuple[int, ...]:

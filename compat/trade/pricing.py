@@ -146,13 +146,13 @@ class Pricer:
         faults = [*unsold(self.shop, plan)]
         currencies = {order.supplier.currency for order in plan.orders}
         currencies |= {o.price.currency for taken in plan.taken for o in self.shop.parts[taken.part].sold_by}
+        currencies |= {cost.currency for taken in plan.taken if (cost := self._own_cost(taken)) is not None}
         faults += lacking_rates(self.shop, currencies)
         for taken in plan.taken:
-            if not self.shop.parts[taken.part].sold_by:
-                spot = self.shop.spot("part", taken.part, "part")
-                message = (
-                    f"'{taken.part}' is taken from the shelf and has no price in its `sold_by` to quote it at"
-                )
+            if self._own_cost(taken) is None and not self.shop.parts[taken.part].sold_by:
+                spot = self.shop.spot("stock", taken.part, "stock")
+                lacking = "neither its `cost` there nor a `sold_by` is stated"
+                message = f"'{taken.part}' is taken from the shelf; {lacking}"
                 faults.append(Fault(spot, message))
         if faults:
             raise Faults(faults)
@@ -178,7 +178,7 @@ class Pricer:
         )  # fmt: skip
 
     def shelved(self, taken: Taken) -> Line:
-        """Pieces from the shelf, at what one would cost to replace: used ones as used ones are sold."""
+        """Pieces from the shelf, at what they cost; where that is not stated, at what one costs to replace."""
         offer = self._replacing(taken)
         want = taken.wants[0]
         cost, _, margin = self.goods(offer.price, offer.pack, want.position, offer.supplier)
@@ -193,7 +193,15 @@ class Pricer:
         source = Source(offer.supplier, Decimal(taken.count), each_asked, shelf=f"{place} ({taken.condition})")
         return self._goods(taken.part, taken.wants, "piece", each, price, margin, note, source, others)
 
+    def _own_cost(self, taken: Taken) -> Money | None:
+        entries = self.shop.stock[taken.part].shelf if taken.part in self.shop.stock else ()
+        same = (one for one in entries if (one.place, one.condition) == (taken.place, taken.condition))
+        return next((one.cost for one in same if one.cost is not None), None)
+
     def _replacing(self, taken: Taken) -> Price:
+        cost = self._own_cost(taken)
+        if cost is not None:
+            return Price(supplier="", price=cost)
         offers = self.shop.parts[taken.part].sold_by
         used = [offer for offer in offers if self.scheme(offer.supplier)] if taken.condition == "used" else []
         return min(used or offers, key=lambda o: EXACT.divide(in_own(self.info, o.price), Decimal(o.pack)))

@@ -24,6 +24,7 @@ __all__ = [
     "Source",
     "Step",
     "TaxLine",
+    "Way",
 ]
 
 Kind = Literal["part", "labour", "outwork", "carriage"]
@@ -130,6 +131,14 @@ class Inspected:
 
 
 @dataclass(frozen=True, slots=True)
+class Way:
+    """What helps if something fails; None: what it costs is told when it comes to that."""
+
+    says: str
+    price: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Doubt:
     """What is measured, or must become known, before the quote is confirmed; and what it costs if it fails."""
 
@@ -137,8 +146,8 @@ class Doubt:
     title: str
     verdict: str
     because: str
-    ways: tuple[str, ...] = ()
-    """What helps if it fails, each with its price."""
+    ways: tuple[Way, ...] = ()
+    """What helps if it fails."""
     least: Decimal | None = None
     """Of all ways with a price the cheapest, before tax; None where none has one."""
     most: Decimal | None = None

@@ -10,7 +10,7 @@ __all__ = ["choose_small"]
 
 MOST_WAYS = 200
 """So many ways to cover one part are looked at."""
-MOST_STEPS = 20_000
+MOST_STEPS = 10_000
 """So many steps are gone through what is open."""
 MOST_SUMS = 4_000
 """So many values that added packs come to."""
@@ -193,7 +193,8 @@ class _Search:
             reached = [value for value in sums if value >= lacking]
             for value in sorted(reached)[1:]:
                 del sums[value]
-            if len(sums) > MOST_SUMS:
+            self.steps += len(sums) // 10
+            if len(sums) > MOST_SUMS or self.steps > MOST_STEPS:
                 raise _TooLarge
         least = min((value for value in sums if value >= lacking), default=None)
         self._added[key] = None if least is None else (least, sums[least])

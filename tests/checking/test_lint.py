@@ -79,6 +79,14 @@ PLANTS = [
         "- part: foreign\n  name: Foreign\n  fills: oil\n  sold_by: [{supplier: quayside, price: 10 EUR}]\n",
         {"quayside sells in GBP, the price is in EUR"},
     ),
+    (
+        "- supplier: fjord\n  name: Fjord\n  currency: SEK\n",
+        {"'fjord' sells in SEK, and the shop's `rates` do not say what one is in GBP"},
+    ),
+    (
+        "- work: hone\n  name: Hone\n  on: block\n  hours: 2\n  done_by: quayside\n",
+        {"'quayside' does it; neither it states a `rate` nor the work a `price`: no quote has it"},
+    ),
 ]
 
 

@@ -169,7 +169,7 @@ def test_an_expired_list_may_be_reckoned_with_and_the_order_says_so(run: Run, sm
     small.edit("catalog/shop.yaml", QUAYSIDE, f"{QUAYSIDE}  list_expires: 2025-12-31\n")
     data = ordered(run, "own", "--shop", small.folder, "--old-prices")
     assert data["suppliers"][0]["expired"] == "2025-12-31"
-    assert "expired on 2025-12-31" in run("order", "own", "--shop", small.folder, "--old-prices", *DAY).out
+    assert "expired on 31 Dec 2025" in run("order", "own", "--shop", small.folder, "--old-prices", *DAY).out
 
 
 def test_more_than_is_needed_says_why(run: Run, small: Tiny) -> None:
@@ -272,3 +272,43 @@ def test_an_order_goes_out_in_every_format(run: Run, tmp_path: Path, ending: str
     file = tmp_path / f"o.{ending}"
     assert run("order", "fell-30-top-end", *DAY, "--out", file).status == 0
     assert file.stat().st_size > 1000
+
+
+# numbers
+
+
+def test_an_order_takes_the_next_number_and_prints_again_as_it_was(
+    run: Run, small: Tiny, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COMPAT_QUOTES", str(tmp_path / "kept"))
+    where = ("--shop", small.folder)
+    first, second = run("order", "own", *DAY, "--json", *where), run("order", "own", *DAY, "--json", *where)
+    numbers = [json.loads(ran.out)["number"] for ran in (first, second)]
+    assert numbers == ["O-2026-0001", "O-2026-0002"]
+    assert "Kept as O-2026-0001" in first.err
+    small.edit("catalog/parts/extra.yaml", "price: 640 GBP", "price: 999 GBP")
+    assert run("order", "O-2026-0001", "--json", *where).out == first.out
+    letter = run("order", "O-2026-0001", "--supplier", "quayside", *where)
+    assert "O-2026-0001" in letter.out
+    ran = run("order", "O-2026-0001", "--soonest", *where)
+    assert (ran.status, ran.out) == (2, "")
+    assert "stays as it is" in ran.err
+
+
+def test_a_draft_and_a_refusal_take_no_number(
+    run: Run, small: Tiny, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COMPAT_QUOTES", str(tmp_path / "kept"))
+    where = ("--shop", small.folder)
+    assert "DRAFT" in run("order", "own", "--draft", *where).out
+    assert run("order", "own", "--supplier", "dunmore", *where).status == 2
+    assert run("order", "own", "--out", tmp_path / "no" / "o.pdf", *where).status == 2
+    assert not (tmp_path / "kept").exists()
+
+
+def test_what_was_measured_counts(run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "none.yaml"
+    ran = run("order", "street-turbo", "--draft", "--measured", file)
+    assert ran.status == 2
+    assert "none.yaml" in ran.err
+    assert run("order", "street-turbo", "phase-upgrade", "--measured", file).status == 2

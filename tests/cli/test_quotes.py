@@ -16,6 +16,7 @@ from typing import Any
 
 import jsonschema
 import pytest
+import yaml
 from openpyxl import load_workbook
 
 from compat.paper.schemas import schemas
@@ -46,7 +47,6 @@ def shop(tiny: Any, kept_here: Path) -> Any:
     tiny.edit(
         "catalog/shop.yaml", "  labour_rate: 50 GBP\n", f"  labour_rate: 50 GBP\n{TERMS.strip(chr(10))}\n"
     )
-    tiny.edit("catalog/shop.yaml", "name: Dunmore Grinding\n", "name: Dunmore Grinding\n  rate: 40 GBP\n")
     return tiny
 
 
@@ -144,6 +144,15 @@ def test_options_are_checked_and_priced(run: Run, kept_here: Path) -> None:
     assert "200 kW on the same parts: does not go together" in text
 
 
+def test_an_option_goes_before_what_the_customer_brings(shop: Any, run: Run) -> None:
+    """Where the option has another part the brought one is not for it."""
+    file = "catalog/builds/sport.yaml"
+    rod = "  brought: {rod: as new}\n  options: [{name: The factory rods stay, keep: [rod]}]\n"
+    shop.write(file, shop.text(file) + rod)
+    (option,) = json.loads(quote(run, shop, "sport", "--draft", "--json").out)["options"]
+    assert not any("brought" in why for why in option["why"])
+
+
 def test_an_option_costs_what_a_build_of_its_own_does(shop: Any, run: Run) -> None:
     """The difference is that of two quotes."""
     file = "catalog/builds/sport.yaml"
@@ -166,6 +175,35 @@ def test_what_the_readme_shows_is_what_comes_out(run: Run, kept_here: Path) -> N
     )
     assert len(shown) == 1
     assert shown[0] in run("quote", "street-turbo", "--draft", *DAY).out
+
+
+def test_what_it_costs_if_a_measurement_fails(run: Run, kept_here: Path) -> None:
+    """Another part is one that mends the finding and goes into the build, at the price of a line."""
+    data = json.loads(run("quote", "phase-upgrade", "--draft", "--json", *DAY).out)
+    (doubt,) = data["doubts"]
+    (way,) = (way for way in doubt["ways"] if way["price"] is not None)
+    assert doubt["verdict"] == "measure"
+    assert way["says"].startswith("Another head gasket: ")
+    assert data["doubt_most"] == doubt["least"] == doubt["most"] == way["price"]
+    # the build offers that very gasket as an option: all is sound with it, and its line has that price
+    report = json.loads(run("check", "phase-upgrade", "--json").out)
+    assert doubt["rule"] in {one["rule"] for one in report["findings"] if one["verdict"] == "measure"}
+    other = data["options"][1]
+    assert other["goes_together"]
+    assert other["not_proven"] == []
+    parts = yaml.safe_load((ROOT / "catalog/parts/aftermarket_gaskets.yaml").read_text(encoding="utf-8"))
+    (gasket,) = (one for one in parts if one.get("part") == "lg-gasket-mls-870-100-j2")
+    assert way["says"].endswith(gasket["name"])
+    cost = Decimal(str(gasket["sold_by"][0]["price"]).split()[0])
+    assert Decimal(way["price"]) == (cost / Decimal("0.78")).quantize(Decimal("0.01"))
+
+
+def test_work_that_is_quoted_anyway_costs_nothing_more(run: Run, kept_here: Path) -> None:
+    data = json.loads(run("quote", "fell-30-top-end", "--draft", "--json", *DAY).out)
+    quoted = {line["what"] for line in data["lines"]}
+    ways = [way for doubt in data["doubts"] for way in doubt["ways"] if "in this quote already" in way["says"]]
+    assert ways
+    assert all(way["price"] == "0.00" and way["says"].split(",")[0] in quoted for way in ways)
 
 
 # numbers
@@ -395,3 +433,21 @@ def test_killed_at_any_moment_papers_and_records_are_whole_or_absent(shop: Any, 
     assert len(told) == len(set(told)), "a number stands on two papers"
     assert [number[-4:] for number in there] == [f"{count:04}" for count in range(1, len(there) + 1)]
     assert [kept(kept_here, number)["quote"]["number"] for number in there] == there
+
+
+def test_a_piece_from_the_shelf_is_sold_by_what_it_cost(shop: Any, run: Run) -> None:
+    """With a fifth of the price as margin a piece of 8 is sold at 10; without a cost at what a new one is."""
+
+    def rod(shelf: str) -> dict[str, Any]:
+        shop.write("catalog/stock.yaml", f"- stock: sport-rod\n  shelf: [{{place: rack, count: 4{shelf}}}]\n")
+        data = json.loads(quote(run, shop, "sport", "--draft", "--json").out)
+        (line,) = (line for line in data["lines"] if line["id"] == "sport-rod")
+        return dict(line)
+
+    assert [rod(", cost: 8 GBP")[key] for key in ("quantity", "unit", "unit_price")] == ["4", "piece", "10.00"]
+    assert rod("")["unit_price"] == "200.00"  # 640 for four
+    shop.edit("catalog/parts/extra.yaml", f"  sold_by: [{{{ROD_PRICE}}}]\n", "")
+    assert rod(", cost: 8 GBP")["amount"] == "40.00"
+    shop.edit("catalog/stock.yaml", ", cost: 8 GBP", "")
+    said = one_fault(run("quote", "sport", "--shop", shop.folder, *DAY))
+    assert said.startswith("catalog/stock.yaml:1:3: 'sport-rod' is taken from the shelf")

@@ -124,6 +124,9 @@ def source_prices(line: dict[str, Any], source: dict[str, Any], shop: dict[str, 
         if offer["supplier"] == source["supplier"]
         and (source["shelf"] or offer.get("code", "") == source["code"])
     ]
+    if source["shelf"] and not source["supplier"]:
+        shelf = files()["stock"][line["id"]]["shelf"]
+        offers = [{"price": one["cost"]} for one in shelf if "cost" in one and one["place"] in source["shelf"]]
     asked = set()
     for offer in offers:
         pack = int(offer.get("pack", "1"))

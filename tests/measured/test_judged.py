@@ -17,6 +17,7 @@ from compat.checking.judging import judge
 from compat.checking.outcome import RANK, Held, Outcome, Pieced
 from compat.library.sources import demo_folder
 from compat.rulebook.models import VERDICTS
+from compat.shop.build_work import with_more
 from tests.measured.conftest import Said, bores_and_skirts, pieces
 
 LEAST, MOST = 0.040, 0.070
@@ -337,3 +338,15 @@ def test_a_pairing_that_is_out_passes_no_oftener_than_the_rule_allows(
     expected = draws * 0.02275
     assert passed <= expected + 4 * math.sqrt(expected)
     assert passed > 0  # it is the edge that is tried
+
+
+def test_more_work_than_the_build_names_leaves_no_piece_as_it_was_measured(
+    shop: compat.OpenShop, street: compat.Build
+) -> None:
+    """Bores that were gauged are not known any more once the block is honed again; journals are."""
+    build = street.measuring(
+        {"block.bore_diameter": pieces([86.0] * 4), "crankshaft.main_journal_diameter": pieces([57.992] * 5)}
+    )
+    again = with_more(build, {}, ["hone-torque-plate"])
+    assert set(again.measured) == {("crankshaft", "main_journal_diameter")}
+    assert with_more(build, {}, ["measure"]).measured == build.measured

@@ -27,6 +27,7 @@ from compat.engineering.formula import OutOfRange
 from compat.library.library import Library
 from compat.paper.sequence_drawing import drawing, told_in_order
 from compat.shop.models import Tightening
+from compat.shop.specs import state
 from tests.look import settle
 
 
@@ -254,3 +255,20 @@ def test_the_drawing_has_every_number_in_its_place(layout: str, count: int) -> N
         assert order == sorted(range(count), key=lambda n: (float(spots[n][0]), float(spots[n][1])))
     assert told_in_order(pattern).startswith(f"{count} fasteners")
     assert len(told_in_order(pattern)) < 400
+
+
+def test_passes_that_do_not_end_as_stated_say_so(demo: Library) -> None:
+    """A card whose passes and whose final torque or angle disagree is asked about, not followed."""
+    world = settle(demo.shop, demo.book, "tarn-20-base")
+    settled = world.settled
+    for spec, value, says in (
+        ("tightening_torque", "45 N*m", "do not end at the stated torque"),
+        ("tightening_angle", "90 deg", "do not add up to the stated angle"),
+    ):
+        kind = demo.shop.kinds["head_fastener"][spec]
+        before = settled.specs["head_fastener", spec]
+        settled.specs.set("head_fastener", spec, state(kind, value))
+        found = tightened(settled, "head_fastener")
+        assert found is not None
+        assert says in found.remark
+        settled.specs.set("head_fastener", spec, before)

@@ -161,7 +161,7 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
         specific = fresh_part * fresh_energy + whole * burned_energy
         constant = fresh_part * gas.fresh_gas_constant + whole * burned_constant
         previous, pressure = pressure, mass * constant * temperature / volume
-        if float(np.max(np.abs(pressure - previous) / pressure)) < _TOLERANCE:
+        if float((np.abs(pressure - previous) / pressure).max()) < _TOLERANCE:
             break
         g = constant * temperature / specific
         conductance = transfer * np.exp(0.4 * np.log(pressure * pressure / temperature))  # J/(K rad)
@@ -169,12 +169,12 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
         exponent = np.empty_like(volume)
         exponent[0] = 0.0
         steps = 0.5 * (g[1:] + g[:-1]) * geometry.log_step + (0.5 * geometry.angle_step) * (k[1:] + k[:-1])
-        np.cumsum(steps, out=exponent[1:])
+        steps.cumsum(out=exponent[1:])
         factor = np.exp(exponent)
         source = heat_steps + (0.5 * geometry.angle_step * wall) * (conductance[1:] + conductance[:-1])
         energy = np.empty_like(volume)
         energy[0] = mass * specific[0]
-        energy[1:] = energy[0] + np.cumsum(0.5 * (factor[1:] + factor[:-1]) * source)
+        energy[1:] = energy[0] + (0.5 * (factor[1:] + factor[:-1]) * source).cumsum()
         energy /= factor
         heat_capacity = (fresh_part * slope[0] + whole * slope[1]) / step
         temperature = temperature + (energy / mass - specific) / heat_capacity
@@ -183,7 +183,7 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
         raise OutOfRange(
             "the closed cycle does not settle for these arguments; they lie outside what it describes"
         )
-    coldest, hottest = float(np.min(temperature)), float(np.max(temperature))
+    coldest, hottest = float(temperature.min()), float(temperature.max())
     if not (lowest + step < coldest and hottest < highest - step):
         raise OutOfRange(
             f"the gas would run from {coldest:.0f} to {hottest:.0f} K; "
@@ -228,8 +228,8 @@ def end_gas(period: ClosedPeriod, wall_temperature: float) -> Floats:
     lost = np.zeros_like(temperature)
     for _ in range(8):
         cooling = rate * (1.0 - wall_temperature / temperature)
-        np.cumsum(cooling[1:] + cooling[:-1], out=lost[1:])
+        (cooling[1:] + cooling[:-1]).cumsum(out=lost[1:])
         previous, temperature = temperature, np.interp(adiabatic - lost, entropy, gas.temperature)
-        if float(np.max(np.abs(temperature - previous))) < 1e-4:
+        if float(np.abs(temperature - previous).max()) < 1e-4:
             break
     return temperature

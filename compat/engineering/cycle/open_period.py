@@ -51,7 +51,7 @@ def _ease(share: Floats) -> Floats:
     """From 0 to 1 with level ends."""
     import numpy as np
 
-    s = np.clip(share, 0.0, 1.0)
+    s = np.minimum(np.maximum(share, 0.0), 1.0)
     return s * s * (3.0 - 2.0 * s)
 
 

@@ -28,6 +28,7 @@ from compat.paper.document import (
     Text,
     Together,
 )
+from compat.paper.formats.alike import longest_held
 from compat.paper.formats.keeping import kept_together, standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.visible import visible
@@ -144,12 +145,15 @@ class _Setting:
         self.document = document
         self.language = document.language
         self.pictures: dict[str, bytes] = {}
+        self.alike: dict[str, list[dict[str, Any]]] = {}
+        """Tables that have the same columns, wherever they stand."""
         self.level = 1
 
     def all(self) -> tuple[str, dict[str, bytes]]:
         one = self.document
         words = one.words.replace("_", "-").split("-")
         day = one.dated or NO_DAY
+        blocks = [self.block(block) for block in _led_in(one.blocks)]
         said = {
             "title": _clean(one.title) or "Document",
             "number": _clean(one.number),
@@ -162,7 +166,8 @@ class _Setting:
             "across": _clean(one.across),
             "paper": {"A4": "a4", "Letter": "us-letter"}[one.paper],
             "lang": words[0] if 2 <= len(words[0]) <= 3 else "en",
-            "blocks": [self.block(block) for block in _led_in(one.blocks)],
+            "blocks": blocks,
+            "alike": {like: longest_held(tables) for like, tables in self.alike.items()},
         }
         return json.dumps(said, ensure_ascii=False), self.pictures
 
@@ -202,7 +207,8 @@ class _Setting:
         sorts: list[Sort] = [column.sort for column in table.columns]
         if not sorts:
             return {"kind": "none"}
-        return {
+        like = " ".join(f"{column.sort} {column.share:g}" for column in table.columns)
+        said = {
             "kind": "table",
             "columns": [
                 {
@@ -217,9 +223,11 @@ class _Setting:
                 self.row(row, sorts, strong)
                 for row, strong in zip(table.rows, standing_out(table.rows), strict=True)
             ],
-            "like": " ".join(f"{column.sort} {column.share:g}" for column in table.columns),
+            "like": like,
             "kept": kept_together(table.rows),
         }
+        self.alike.setdefault(like, []).append(said)
+        return said
 
     def row(self, row: Row, sorts: Sequence[Sort], strong: bool) -> dict[str, Any]:
         cells = [
