@@ -103,7 +103,7 @@ def test_more_power_always_asks_more_air_of_the_same_hardware(shop: OpenShop, na
 def test_hot_and_thin_air_never_brings_a_goal_into_reach(
     shop: OpenShop, name: str, what: str, steps: tuple[str, ...]
 ) -> None:
-    """The same volume holds less of it; boost is stated above the air outside, and does not make up for that."""
+    """The same volume holds less of it; boost above the air outside does not make up for it."""
     asked = [
         figure(shop.check(shop.build(name).aiming(**{what: step})), "air_asked_at_power") for step in steps
     ]
