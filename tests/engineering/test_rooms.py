@@ -15,6 +15,7 @@ import pytest
 
 import compat.engineering
 from compat.engineering import ROOMS, find, load_all, names
+from compat.engineering.air.breather import Breather
 from compat.engineering.arguments import ByKeyword, arguments_of
 from compat.engineering.cycle.cycle_input import ChargedCylinder, CycleInput
 from compat.engineering.cycle.engine import Engine
@@ -31,6 +32,7 @@ RECORDS = {
     "output_at_manifold_pressure": Engine,
     "gallery_pressure": OilConsumers,
     "oil_demand": OilConsumers,
+    "volumetric_efficiency": Breather,
 }
 
 
