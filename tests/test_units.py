@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compat.shop.specs import declare, state
-from compat.units import Band, UnitFault, describe, preferred, read_band, show, table, unit
+from compat.units import Band, UnitFault, describe, preferred, printed, read_band, show, table, unit
 from compat.units.table import TABLE
 
 ALIASES = (
@@ -287,3 +287,44 @@ def _registry() -> pint.UnitRegistry:
         _REGISTRIES.append(pint.UnitRegistry())
         _REGISTRIES[0].define("@alias revolution = rev")
     return _REGISTRIES[0]
+
+
+@pytest.mark.parametrize(
+    ("written", "on_paper"),
+    [
+        ("330 N*m", "330 N·m"),
+        ("45.70 cm^3 and 2.79 in^3", "45.70 cm³ and 2.79 in³"),
+        ("900 degC, by 1652 degF", "900 °C, by 1652 °F"),
+        ("5.4 degF (difference)", "5.4 °F (difference)"),
+        ("7.00 um (275.6 uin)", "7.00 µm (275.6 µin)"),
+        ("then 90 deg, 0.3 mm/deg", "then 90°, 0.3 mm/deg"),
+        ("(18.4..20.1) lbf*ft", "(18.4..20.1) lbf·ft"),
+        ("62 kW/L, 250 g/(kW*h), 2.2 kohm", "62 kW/L, 250 g/(kW·h), 2.2 kΩ"),
+    ],
+)
+def test_printed(written: str, on_paper: str) -> None:
+    # The SI Brochure, 9th edition (2019), 5.4.1 and 5.4.7: a half-high dot for products; the sign of degrees
+    # follows the number without a space, °C with one.
+    assert printed(written) == on_paper
+    assert printed(on_paper) == on_paper
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "M10*1", "M10*1.25 x 40", "10*1 mm", "sf-rod-1480-h-21", "um die Ecke", "5 units", "5 degrees",
+        "3 um_x", "part N*m", "T20-1121 deg_C", "86.00 mm ±0.01", "4*3 um*2", "ohm's law", "2^3",
+    ],
+)  # fmt: skip
+def test_printed_leaves_what_is_no_quantity(words: str) -> None:
+    assert printed(words) == words
+
+
+@pytest.mark.parametrize("name", [name for name in TABLE if printed(f"1 {name}") != f"1 {name}"])
+def test_printed_units_are_read_again(name: str) -> None:
+    again = unit(printed(f"1 {name}").removeprefix("1").strip())
+    assert (again.factor, again.offset, again.dimension) == (
+        unit(name).factor,
+        unit(name).offset,
+        unit(name).dimension,
+    )

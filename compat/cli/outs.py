@@ -39,8 +39,9 @@ def give(
     elif not out:
         from compat.cli.console import console
         from compat.paper.formats.text import print_document
+        from compat.paper.on_paper import on_paper
 
-        print_document(console(), document)
+        print_document(console(), on_paper(document))
     else:
         for path in out:
             print(f"wrote {path}")

@@ -6,9 +6,10 @@ import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 from compat.paper.document import Document
+from compat.paper.on_paper import on_paper
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.shop.writing import write_whole
 
@@ -81,6 +82,9 @@ ENDINGS: Mapping[str, Maker] = MappingProxyType(
     }
 )
 """What each ending makes of any document."""
+
+READ: Final = frozenset((".pdf", ".xlsx", ".md", ".html", ".txt"))
+"""Endings of files that people read; the others are data."""
 
 
 def check_paths(paths: Iterable[Path], also: Iterable[str] = ()) -> None:
@@ -203,11 +207,7 @@ def write_all(files: Sequence[tuple[Document, Path, Mapping[str, Maker]]]) -> No
         When one cannot be made or written.
     """
     check_paths([path for _, path, _ in files], [ending for _, _, also in files for ending in also])
-    made = [
-        (path, _made({**ENDINGS, **also}[path.suffix.lower()], document, path))
-        for document, path, also in files
-    ]
-    write_files(made)
+    write_files([(path, _made({**ENDINGS, **also}, document, path)) for document, path, also in files])
 
 
 def write_files(made: Iterable[tuple[Path, bytes | str]]) -> None:
@@ -226,10 +226,11 @@ def write_files(made: Iterable[tuple[Path, bytes | str]]) -> None:
             raise Faults([Fault(Spot(str(path), 0), message)]) from None
 
 
-def _made(maker: Maker, document: Document, path: Path) -> bytes | str:
+def _made(makers: Mapping[str, Maker], document: Document, path: Path) -> bytes | str:
     from compat.paper.formats.pdf import NotShown
 
+    ending = path.suffix.lower()
     try:
-        return maker(document)
+        return makers[ending](on_paper(document) if ending in READ else document)
     except NotShown as error:
         raise Faults(error.faults(path)) from None

@@ -6,6 +6,7 @@ dimension.
 
 from compat.units.asked import unfit
 from compat.units.band import Band, nature, read_band
+from compat.units.printed import printed
 from compat.units.unit import (
     DIMENSIONLESS,
     Dimension,
@@ -31,6 +32,7 @@ __all__ = [
     "is_usual",
     "nature",
     "preferred",
+    "printed",
     "read_band",
     "show",
     "unfit",

@@ -65,7 +65,8 @@ _ALIASES = {
     "Nm": "N*m", "kgf.m": "kgf*m", "ft.lbf": "ft*lbf", "ft-lbf": "ft*lbf", "lbf-ft": "lbf*ft",
     "lb-ft": "lbf*ft", "ft-lb": "lbf*ft", "lb*ft": "lbf*ft", "lb.ft": "lbf*ft", "lbft": "lbf*ft",
     "lbf-in": "lbf*in", "in-lb": "lbf*in", "PS": "metric_horsepower", "hp_metric": "metric_horsepower",
-    "bhp": "hp", "ohm": "ohm", "Ω": "ohm", "days": "day", "hours": "hour", "h": "hour", "min": "minute",
+    "bhp": "hp", "ohm": "ohm", "Ω": "ohm", "kΩ": "kohm",
+    "days": "day", "hours": "hour", "h": "hour", "min": "minute",
     "litre": "L", "litres": "L", "l": "L", "mil": "thou", "mils": "thou", "cfm": "ft^3/min",
 }  # fmt: skip
 _MARKS = str.maketrans({"²": "^2", "³": "^3", "·": "*", "⋅": "*", "×": "*", "μ": "u", "µ": "u", "−": "-"})

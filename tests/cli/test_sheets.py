@@ -35,7 +35,7 @@ def test_json_and_text_to_the_terminal(run: Run) -> None:
     data = json.loads(run("sheet", "phase-upgrade", "--json").out)
     jsonschema.validate(data, schemas()["sheet"])
     text = run("sheet", "phase-upgrade", "--units", "imperial").out
-    assert "lbf*ft" in text
+    assert "lbf·ft" in text
     assert "Rod joint" in text
 
 

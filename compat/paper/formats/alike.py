@@ -18,13 +18,14 @@ def longest_held(tables: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     Parameters
     ----------
     tables : sequence of mappings
-        Tables as the letter reads them: `columns` with `title`, `sort`, `share`; `rows` with `kind`, `cells`, `note`.
+        Tables as the letter reads them: `columns` with `title`, `sort`, `share`; `rows` with `kind`, `cells`,
+        `note`.
 
     Returns
     -------
     list of dict
-        For each column its sort and share, the titles, the longest texts and words, and how many letters the longest
-        small print has that stands in it.
+        For each column its sort and share, the titles, the longest texts and words, and how many letters the
+        longest small print has that stands in it.
 
     Examples
     --------
