@@ -52,12 +52,6 @@ def typed(
     variant = shop.variants.get(build.variant)
     if variant is None or variant.family not in shop.families:
         return measured  # that it is not known is told where it is named
-    for key, spec in measured.items():
-        card, value = _card(shop, build, variant, key), spec.value
-        if card is None or not isinstance(value, Band):
-            continue
-        if why := _impossible(value.nominal, card, shop.kinds[key[0]][key[1]]):
-            faults.append(Fault(spec.spot, f"'{value.text()}' of '{'.'.join(key)}' {why}"))
     taken = take_rows(shop, build, variant, rows, faults)
     for key, spec in taken.items():
         if key in measured:
