@@ -152,6 +152,10 @@ def _checked(library: Library, asked: AskedOrder) -> list[tuple[Checked, Report]
             faults += told.faults
     if faults:
         raise Faults(faults)
+    named = [build.build.build for build in ready]
+    if twice := dict.fromkeys(name for name in named if named.count(name) > 1):
+        alike = "is named twice, and would be bought twice; for engines alike give each a build of its own id"
+        stop(*(f"{name}: {alike}" for name in twice))
     if asked.measured:
         ready = [build.measuring(*asked.measured) for build in ready]
     answers = Answers(behind=library.answers)
