@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 
 from compat.checking.world import BuildWorld
+from compat.words.once import told_once
 from compat.words.report import Finding
 
 __all__ = ["cautions_at"]
@@ -35,14 +36,12 @@ def cautions_at(
         Under a position, the last of the few that it speaks of; of one that speaks of a joint, where that
         joint's first part goes in; under an empty name what belongs to no step.
     """
-    found: dict[str, list[str]] = {}
+    found: dict[str, list[tuple[str, str]]] = {}
     for finding in findings:
         if finding.verdict == "caution":
-            says = f"{finding.title}: {finding.because}"
-            found.setdefault(_place(world, finding, order, again), []).append(
-                says if says[-1] == "." else f"{says}."
-            )
-    return {place: tuple(texts) for place, texts in found.items()}
+            place = _place(world, finding, order, again)
+            found.setdefault(place, []).append((finding.title, f"{finding.because.removesuffix('.')}."))
+    return {place: tuple(told_once(said)) for place, said in found.items()}
 
 
 def _place(world: BuildWorld, finding: Finding, order: Mapping[str, int], again: Collection[str]) -> str:

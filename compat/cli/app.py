@@ -299,11 +299,14 @@ def sheet(
     """Make the bench sheet: order of assembly, torques, clearances to measure, boxes to fill in and sign.
 
     Into .xlsx or .csv goes the table of what is measured, to be filled in.
+
+    Exit status 0: given. 1: something stands against the build. 2: bad input.
     """
     from compat.cli.sheets import run_sheet
 
     folder = choose_folder(shop)
-    run_sheet(folder, not no_cache, build, units.value, whole, despite_findings, out, as_json, measured or [])
+    asked = (build, units.value, whole, despite_findings, out, as_json, measured or [])
+    raise typer.Exit(run_sheet(folder, not no_cache, *asked))
 
 
 @app.command(cls=Command)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from compat.cli.builds import named_build
 from compat.cli.options import open_chosen, stop
+from compat.cli.refusing import tell_findings
 from compat.shop.source import Fault, Faults, nearest
 
 if TYPE_CHECKING:
@@ -152,6 +153,10 @@ def _checked(library: Library, asked: AskedOrder) -> list[tuple[Checked, Report]
             faults += told.faults
     if faults:
         raise Faults(faults)
+    named = [build.build.build for build in ready]
+    if twice := dict.fromkeys(name for name in named if named.count(name) > 1):
+        alike = "is named twice, and would be bought twice; for engines alike give each a build of its own id"
+        stop(*(f"{name}: {alike}" for name in twice))
     if asked.measured:
         ready = [build.measuring(*asked.measured) for build in ready]
     answers = Answers(behind=library.answers)
@@ -175,9 +180,11 @@ def _refused(builds: Sequence[tuple[Checked, Report]], asked: AskedOrder) -> int
         status = 3 if checked.clean and status != 1 else 1
         how = "is not proven" if checked.clean else "does not go together"
         count = f"{len(found)} finding{'s' * (len(found) != 1)} against it"
-        print(f"{said.build} {how}: {count}, so nothing is ordered.", file=sys.stderr)
-        for finding in found:
-            print(f"  {finding.verdict}: {finding.title}: {finding.because}", file=sys.stderr)
+        tell_findings(
+            f"{said.build} {how}: {count}, so nothing is ordered.",
+            said.build,
+            [(finding.verdict, finding.title, finding.because) for finding in found],
+        )
     if status == 1:
         print("--despite-findings orders all the same, but for what is held back.", file=sys.stderr)
     elif status:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from compat.cli.builds import named_build
 from compat.cli.options import open_chosen, stop
 from compat.cli.outs import check_outs, give
+from compat.cli.refusing import tell_findings
 
 if TYPE_CHECKING:
     from compat.library.library import Library
@@ -112,13 +113,12 @@ def _numbered(library: Library, where: Path, quoted: Quoted) -> Quote:
 def _refused(quote: Quote) -> int:
     count = len(quote.against)
     found = f"{count} finding{'s' * (count != 1)} against it"
-    print(
+    tell_findings(
         f"{quote.build} does not go together: {found}, so no quote is given.",
-        file=sys.stderr,
+        quote.build,
+        [(one.verdict, one.title, one.because) for one in quote.against],
+        "--despite-findings quotes it all the same, and they stand on its face.",
     )
-    for one in quote.against:
-        print(f"  {one.verdict}: {one.title}: {one.because}", file=sys.stderr)
-    print("--despite-findings quotes it all the same, and they stand on its face.", file=sys.stderr)
     return 1
 
 

@@ -7,8 +7,8 @@ from datetime import date
 from pathlib import Path
 
 from compat.cli.checks import checked_build
-from compat.cli.options import stop
 from compat.cli.outs import check_outs, give
+from compat.cli.refusing import tell_findings
 
 __all__ = ["run_sheet"]
 
@@ -26,8 +26,8 @@ def run_sheet(
     out: Sequence[Path] | None,
     as_json: bool,
     measured: Sequence[Path] = (),
-) -> None:
-    """Make the bench sheet of a build and give it out."""
+) -> int:
+    """Make the bench sheet of a build and give it out; gives the exit status."""
     paths = check_outs(out)
     checked = checked_build(folder, keep, name, measured)
     from compat.bench.sheet import bench_sheet
@@ -37,11 +37,14 @@ def run_sheet(
     sheet = bench_sheet(checked, system, whole=whole)
     if not sheet.clean and not despite_findings:
         against = [finding for finding in sheet.against if finding.verdict != "unknown"]
-        stop(
-            f"{sheet.report.build}: {len(against)} finding{'s' * (len(against) != 1)} against it, so it is not "
-            "put together as it is written; --despite-findings gives the sheet with them on its face",
-            *(f"  {finding.verdict}: {finding.title} [{finding.rule}]" for finding in against),
+        tell_findings(
+            f"{sheet.report.build} does not go together: {len(against)} finding{'s' * (len(against) != 1)} "
+            "against it, so no sheet is given.",
+            name,
+            [(finding.verdict, finding.title, finding.because) for finding in against],
+            "--despite-findings gives the sheet all the same, and they stand on its face.",
         )
+        return 1
     info, today = checked.world.settled.shop.info, date.today()
     forms = [path for path in paths if path.suffix.lower() in FORMS]
     rest = [path for path in paths if path not in forms]
@@ -50,3 +53,4 @@ def run_sheet(
     if rest or as_json or not paths:
         document = sheet_document(sheet, info, system, today)
         give(document, rest, as_json)
+    return 0

@@ -81,11 +81,18 @@ OutOption = Annotated[
 ]
 
 
+FIRST_YEAR, LAST_YEAR = 2000, 2999
+"""Any other year is a slip of the pen; and days are counted on from it, which no calendar ends within."""
+
+
 def _date(text: str) -> date:
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         stop(f"--date: '{text}' is no day; write year-month-day, like 2026-11-30")
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        stop(f"--date: '{text}' is no day of a paper; wanted is one of the years {FIRST_YEAR} to {LAST_YEAR}")
+    return day
 
 
 DateOption = Annotated[

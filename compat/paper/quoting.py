@@ -26,6 +26,7 @@ from compat.paper.quoting_rests import WhatItRestsOn, in_full
 from compat.paper.rounding import rounded_formula
 from compat.trade.quoted import Line, Quote
 from compat.trade.snapshot import as_plain, customers_copy
+from compat.words.once import told_once
 from compat.words.wording import listed, plain
 
 __all__ = ["quote_document"]
@@ -255,7 +256,7 @@ class _Copy(WhatItRestsOn):
         yield Heading("Cautions")
         if quote.cautions:
             yield Text("Of this build:", "strong")
-            yield Listed(tuple(f"{one.title}: {in_full(one.because)}" for one in quote.cautions))
+            yield Listed(told_once((one.title, in_full(one.because)) for one in quote.cautions))
         if quote.standing:
             yield Text("Of every build of its kind:", "strong")
             yield Listed(tuple(map(in_full, quote.standing)))

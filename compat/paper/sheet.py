@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from datetime import date
 from itertools import groupby
@@ -238,9 +239,18 @@ def _row(step: Step) -> Row:
     note = f"{part.part}{f', {new}' if new else ''}"
     marks = ". ".join(step.marks) or None
     return Row(
-        (step.number, f"{step.name}: {part.name}", part.count, marks, ". ".join(step.put_on) or None, None),
+        (step.number, _named(step.name, part.name), part.count, marks, ". ".join(step.put_on) or None, None),
         note=note,
     )
+
+
+def _named(place: str, part: str) -> str:
+    """Where a part goes, and which it is; once where the part is called by its place.
+
+    >>> _named("Front cover", "Front cover 20"), _named("Piston", "Harrowgill forged piston")
+    ('Front cover 20', 'Piston: Harrowgill forged piston')
+    """
+    return part if re.match(rf"{re.escape(place)}\b", part, re.IGNORECASE) else f"{place}: {part}"
 
 
 def _closed(step: Step) -> Block:

@@ -126,7 +126,7 @@ def _note(clearance: Clearance, fits: Sequence[MeasuredFit]) -> str:
     verdict = clearance.finding.verdict
     worst = max((list(DECIDED).index(fit.decision) for fit in fits), default=None)
     says = (
-        clearance.gauge if clearance.direct else "worked out from the pieces measured",
+        clearance.gauge if clearance.direct else "from the pieces",
         "" if verdict in ("ok", "caution") else f"verdict: {verdict}",
         "" if worst is None else list(DECIDED.values())[worst],
     )

@@ -44,13 +44,14 @@ def tightening_blocks(step: Step) -> list[Block]:
     blocks: list[Block] = [_passes(step, held)]
     if held.remark:
         blocks.append(Text(held.remark, "caution"))
-    said = [Text(text) for text in (_says(held),) if text]
-    if held.pattern is None:
-        return [*blocks, *said]
-    pattern = held.pattern
-    columns = max(x for x, _ in pattern.places) - min(x for x, _ in pattern.places) + 3
-    share = 0.3 if pattern.layout == "circle" else min(1.0, max(0.35, columns / WIDE))
-    return [*blocks, Together((*said, Picture(drawing(pattern), told_in_order(pattern), share)))]
+    if says := _says(held):
+        blocks.append(Text(says))
+    if (pattern := held.pattern) is not None:
+        columns = max(x for x, _ in pattern.places) - min(x for x, _ in pattern.places) + 3
+        share = 0.3 if pattern.layout == "circle" else min(1.0, max(0.35, columns / WIDE))
+        blocks.append(Picture(drawing(pattern), told_in_order(pattern), share))
+    # whoever pulls the wrench sees passes and order on one page
+    return [Together(tuple(blocks))]
 
 
 def _passes(step: Step, held: Tightened) -> Block:

@@ -314,6 +314,12 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
     variant = shop.variants.get(build.variant)
     if variant is None or len(faults) > before:
         return None
+    if build.measured:
+        from compat.shop.measuring import hold_possible
+
+        hold_possible(shop, build, variant, measured, faults)
+        if len(faults) > before:
+            return None
     goal = build.goal
     if goal.rev_limit is None or goal.fuel is None:
         goal = replace(

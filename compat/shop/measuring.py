@@ -20,7 +20,7 @@ from compat.shop.source import Fault, Spot, nearest
 from compat.shop.specs import Spec, SpecKind, state
 from compat.units import Band, UnitFault, read_band, unfit, unit
 
-__all__ = ["measured_of", "take_rows", "typed"]
+__all__ = ["hold_possible", "measured_of", "take_rows", "typed"]
 
 MOST_TEXT = 80
 FAR = 0.1
@@ -298,6 +298,25 @@ def _value(row: Row, group: _Group, faults: list[Fault]) -> float | None:
     return value
 
 
+def hold_possible(
+    shop: Shop, build: Build, variant: Variant, measured: Mapping[tuple[str, str], Spec], faults: list[Fault]
+) -> None:
+    """Hold single values against the cards of a whole shop; faults are added to the list.
+
+    What is several times the card was read in another unit, or its point slipped. Readings of pieces are held
+    closer, as they are read.
+    """
+    for key, spec in measured.items():
+        if isinstance(spec, Measured) or not isinstance(spec.value, Band):
+            continue
+        card, kind = _card(shop, build, variant, key), shop.kinds[key[0]][key[1]]
+        if card is None or not _is_size(abs(card.nominal), kind):
+            continue
+        if not card.nominal / TIMES <= spec.value.nominal <= card.nominal * TIMES:
+            why = f"is outside anything possible: the card says {card.text()}"
+            faults.append(Fault(spec.spot, f"'{spec.value.text()}' {why}"))
+
+
 def _impossible(value: float, card: Band, kind: SpecKind) -> str:
     """Why a value can be none of a part whose card says so; empty when it can."""
     size = abs(card.nominal)
@@ -313,9 +332,8 @@ def _impossible(value: float, card: Band, kind: SpecKind) -> str:
 
 def _is_size(value: float, kind: SpecKind) -> bool:
     """Whether it is a size or mass of a part, which its like have too, rather than a gap or error of form."""
-    return (kind.dimension == unit("mm").dimension and value >= SMALL) or (
-        kind.dimension == unit("g").dimension and value > 0
-    )
+    length = kind.dimension == unit("mm").dimension and "feelers" not in kind.gauge  # what those read is a gap
+    return (length and value >= SMALL) or (kind.dimension == unit("g").dimension and value > 0)
 
 
 def _uncertainty(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from compat.shop.specs import Spec, SpecKind
@@ -124,7 +124,8 @@ def with_spreads(
     kinds : mapping
         Declared specs by position and name; `spread_of` says what follows from what.
     measured : mapping
-        What was measured. What is stated there itself stays.
+        What was measured. Where what follows is stated there itself, the worse of both counts for each
+        piece: what was typed does not talk away what the readings show.
 
     Returns
     -------
@@ -137,7 +138,7 @@ def with_spreads(
         if not isinstance(spec, Measured):
             continue
         for name, kind in kinds[position].items():
-            if kind.spread_of[0] != of or (position, name) in measured:
+            if kind.spread_of[0] != of:
                 continue
             pieces = {
                 piece.number: Piece(
@@ -151,10 +152,30 @@ def with_spreads(
                 for piece in spec.pieces
                 if piece is not None and (spread := _spread(piece, kind.spread_of[1])) is not None
             }
+            said = measured.get((position, name))
+            if isinstance(said, Measured):
+                pieces = _worse(said, pieces)
+            elif said is not None and not _beyond(said, pieces.values()):
+                continue
             if pieces:
                 every = measured_spec(kind, pieces, len(spec.pieces), spec.axis, spec.seated, spec.spot)
-                found[position, name] = replace(every, worked_out=True)
+                read = isinstance(said, Measured) and not said.worked_out
+                found[position, name] = replace(every, worked_out=not read)
     return found
+
+
+def _worse(said: Measured, follows: Mapping[int, Piece]) -> dict[int, Piece]:
+    """Of each piece what was said of it or what follows from its readings, whichever is more."""
+    found = dict(follows)
+    for piece in said.pieces:
+        if piece is not None and (piece.number not in found or piece.high >= found[piece.number].high):
+            found[piece.number] = piece
+    return found
+
+
+def _beyond(said: Spec, follows: Iterable[Piece]) -> bool:
+    """Whether what follows of any piece is more than the one value that was said of all."""
+    return isinstance(said.value, Band) and any(piece.high > said.value.high for piece in follows)
 
 
 def _spread(piece: Piece, over: str) -> float | None:

@@ -69,7 +69,7 @@ def faults_of(shop: Shop, parts: Iterable[str], on: date, *, old_prices: bool) -
         more = f" and {len(named) - 1} more" if len(named) > 1 else ""
         message = (
             f"the price list{dated} of '{name}' expired on {supplier.list_expires}, and on {on} it is asked "
-            f"for {named[0]}{more}: enter its new list, or reckon with the old one by --old-prices"
+            f"for {named[0]}{more}: enter its new list; an order may reckon with the old one by --old-prices"
         )
         faults.append(Fault(shop.spot("supplier", name, "list_expires"), message))
     return faults + lacking_rates(shop, currencies)

@@ -25,6 +25,7 @@ from compat.trade.quoted import Against, Line, OptionPrice, Own, Paper, Quote
 from compat.trade.reuse import final_world, inspected, reused
 from compat.trade.sums import Sums, sums
 from compat.trade.wanting import brought, wanted
+from compat.words.once import told_once
 from compat.words.report import Finding, Report
 from compat.words.reporting import report
 from compat.words.wording import in_sentence
@@ -190,12 +191,9 @@ class _Maker:
     def option(self, name: str, checked: Checked) -> OptionPrice:
         said = report(checked, fine=False)
         if not checked.clean:
-            why = tuple(
-                f"{finding.title}: {finding.because}"
-                for finding in said.findings
-                if finding.verdict in STANDS_AGAINST
-            )
-            return OptionPrice(name, False, why=why)
+            against = [finding for finding in said.findings if finding.verdict in STANDS_AGAINST]
+            why = told_once((finding.title, finding.because) for finding in against)
+            return OptionPrice(name, False, why=tuple(why))
         try:
             priced = _price(self.pricer, checked, self.on)
         except Faults as found:

@@ -261,6 +261,19 @@ def test_what_is_typed_wrongly_is_told(run: Run, words: tuple[str, ...], says: s
     assert ran.out == ""
 
 
+def test_a_build_named_twice_is_not_bought_twice(run: Run) -> None:
+    ran = run("order", "fell-30-top-end", "fell-30-top-end", "--draft")
+    assert (ran.status, ran.out) == (2, "")
+    assert "fell-30-top-end: is named twice" in ran.err
+
+
+@pytest.mark.parametrize("day", ["9999-12-20", "0001-01-01"])
+def test_a_day_that_no_paper_is_of_is_told(run: Run, day: str) -> None:
+    ran = run("order", "fell-30-top-end", "--draft", "--date", day)
+    assert (ran.status, ran.out) == (2, "")
+    assert "years 2000 to 2999" in ran.err
+
+
 def test_every_wrong_name_is_told_at_once(run: Run) -> None:
     ran = run("order", "street-tubro", "phase-upgrad")
     assert "street-turbo" in ran.err

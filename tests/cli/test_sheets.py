@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 
 import jsonschema
@@ -42,10 +43,14 @@ def test_json_and_text_to_the_terminal(run: Run) -> None:
 def test_a_build_that_does_not_go_together_is_refused(run: Run, tmp_path: Path) -> None:
     out = tmp_path / "s.pdf"
     ran = run("sheet", "first-draft", "--out", str(out))
-    assert ran.status == 2
+    assert (ran.status, ran.out) == (1, "")
     assert not out.exists()
-    assert "--despite-findings" in ran.err.splitlines()[0]
-    assert len(ran.err.splitlines()) > 20
+    said = ran.err.splitlines()
+    assert "no sheet is given" in said[0]
+    assert all(re.match("  (conflict|shortfall|missing): ", line) for line in said[1:11])
+    assert re.fullmatch(r"  and \d+ more: compat check first-draft", said[11])
+    assert "--despite-findings" in said[12]
+    assert len(said) == 13
     ran = run("sheet", "first-draft", "--despite-findings", "--out", str(out))
     assert ran.status == 0, ran.err
     assert out.read_bytes().startswith(b"%PDF")

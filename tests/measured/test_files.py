@@ -15,6 +15,8 @@ from openpyxl import Workbook
 
 import compat
 from compat.shop.pieces import Measured
+from compat.shop.source import Faults
+from tests.look import demo_shop
 from tests.measured.conftest import HEAD
 
 GOOD = "block.bore_diameter,1,top,86.002,mm,0.002,bore gauge,K.,2026-11-30"
@@ -383,3 +385,22 @@ def test_a_damaged_file_is_a_fault_or_is_read(seed: int, street: compat.Build, t
     except compat.Faults as found:
         told = found.faults
     assert all(str(fault).startswith(str(path)) for fault in told)
+
+
+@pytest.mark.parametrize(
+    ("spec", "value"),
+    [("block.bore_diameter", "8.6 mm"), ("rod.centre_length", "148 cm"), ("block.deck_height", "2.1 m")],
+)
+def test_one_value_outside_anything_possible_is_no_measure(spec: str, value: str) -> None:
+    shop = compat.OpenShop(demo_shop().shop, demo_shop().book)
+    with pytest.raises(Faults, match="is outside anything possible: the card says") as found:
+        shop.make(variant="tarn-20-base", goal={"power": "90 kW", "at": "5800 rpm"}, measured={spec: value})
+    assert len(found.value.faults) == 1
+
+
+def test_a_gap_far_from_its_card_is_a_measure() -> None:
+    """Valve to valve at 1.2 mm where the card says 3.4 is a bad head, not a slip of the pen."""
+    shop = compat.OpenShop(demo_shop().shop, demo_shop().book)
+    goal = {"power": "90 kW", "at": "5800 rpm"}
+    made = shop.make(variant="tarn-20-base", goal=goal, measured={"cylinder_head.valve_to_valve": "1.2 mm"})
+    assert not shop.check(made).clean

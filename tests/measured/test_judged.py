@@ -270,8 +270,12 @@ def test_a_bore_that_was_gauged_has_its_taper_and_roundness(
     assert found["bore-taper"].value == pytest.approx(0.019)
     assert found["bore-roundness"].verdict == "ok"
     assert found["bore-roundness"].value == pytest.approx(0.003)
-    own = street.measuring({**said, "block.bore_taper": "0.004 mm"})  # gauged by itself, that counts
-    assert {f.rule: f.verdict for f in shop.check(own).report.findings}["bore-taper"] == "ok"
+    by_piece = {"pieces": ["0.004 mm"] * 4, "uncertainty": "0.001 mm", "gauge": "bore gauge"}
+    for typed in ("0.004 mm", by_piece):  # what was typed does not talk away what the readings show
+        own = street.measuring({**said, "block.bore_taper": typed})
+        assert {f.rule: f.verdict for f in shop.check(own).report.findings}["bore-taper"] == "conflict"
+    own = street.measuring({**said, "block.bore_roundness": "0.030 mm"})  # and what is worse counts
+    assert {f.rule: f.verdict for f in shop.check(own).report.findings}["bore-roundness"] == "conflict"
     one = street.measuring({"block.bore_diameter": pieces([86.0] * 4)})
     assert ("block", "bore_taper") not in one.measured
 

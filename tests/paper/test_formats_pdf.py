@@ -12,7 +12,19 @@ import pypdfium2
 import pytest
 from hypothesis import given, settings
 
-from compat.paper.document import Column, Document, Entries, Picture, Row, Signatures, Table, Text, Together
+from compat.paper.document import (
+    Column,
+    Document,
+    Entries,
+    Heading,
+    Listed,
+    Picture,
+    Row,
+    Signatures,
+    Table,
+    Text,
+    Together,
+)
 from compat.paper.formats.keeping import kept_together, standing_out
 from compat.paper.formats.pdf import NotShown, pdf
 from compat.paper.formats.values import bare, shown
@@ -268,3 +280,18 @@ def test_any_document_is_set_with_all_that_it_says(document: Document) -> None:
             # what runs over to the next page has the foot of the page between its pieces
             lost = [part for part in re.findall(".{1,4}", said) if part not in text]
             assert len(lost) < len(found), value
+
+
+@pytest.mark.parametrize("lines", range(30, 46, 2))
+def test_words_below_a_heading_stay_with_their_table(lines: int) -> None:
+    rows = [Row((f"row {index}", index)) for index in range(lines)]
+    columns = (Column("What"), Column("Count", "number"))
+    made = pdf(Document("Sheet", [
+        Table(columns, rows), Heading("Joint"), Text("Look at it."), Table(columns, [Row(("first", 1))]),
+        Listed(("Mind the spring",), tone="caution"), Table(columns, [Row(("second", 1))]),
+    ]))  # fmt: skip
+    said = pages(made)
+    page = next(page for page in said if "Look at it." in page)
+    assert "Joint" in page
+    assert "first" in page
+    assert "second" in next(page for page in said if "Mind the spring" in page)

@@ -11,6 +11,7 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 from datetime import date
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
 
@@ -166,7 +167,7 @@ class _Setting:
             "across": _clean(one.across),
             "paper": {"A4": "a4", "Letter": "us-letter"}[one.paper],
             "lang": words[0] if 2 <= len(words[0]) <= 3 else "en",
-            "blocks": blocks,
+            "blocks": _leading(blocks),
             "alike": {like: longest_held(tables) for like, tables in self.alike.items()},
         }
         return json.dumps(said, ensure_ascii=False), self.pictures
@@ -201,7 +202,7 @@ class _Setting:
             case Signatures(lines):
                 return {"kind": "signatures" if lines else "none", "lines": [_clean(line) for line in lines]}
             case Together(blocks):
-                return {"kind": "together", "blocks": [self.block(one) for one in blocks]}
+                return {"kind": "together", "blocks": _leading([self.block(one) for one in blocks])}
 
     def table(self, table: Table) -> dict[str, Any]:
         sorts: list[Sort] = [column.sort for column in table.columns]
@@ -250,6 +251,19 @@ def _led_in(blocks: Sequence[Block]) -> list[Block]:
             block = Together([*above, block]) if above else block
         said.append(block)
     return said
+
+
+def _leading(blocks: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The blocks; a caution, and the few words below a heading, stay with the table that follows them."""
+    for index, (block, below) in enumerate(pairwise(blocks)):
+        if below["kind"] not in ("table", "together"):
+            continue
+        few = len(block.get("entries", ())) <= 4 and len(block.get("text", "")) < 400
+        headed = index > 0 and blocks[index - 1]["kind"] == "heading"
+        warns = block.get("tone") == "caution" and sum(map(len, block.get("items", ()))) < 1200
+        if few and (warns or (headed and block["kind"] in ("entries", "text"))):
+            block["leads"] = True
+    return blocks
 
 
 def _clean(text: str) -> str:
