@@ -310,8 +310,8 @@ def hold_possible(
         if isinstance(spec, Measured) or not isinstance(spec.value, Band):
             continue
         card, kind = _card(shop, build, variant, key), shop.kinds[key[0]][key[1]]
-        if card is None or not _is_size(abs(card.nominal), kind):
-            continue
+        if card is None or not kind.gauge or not _is_size(abs(card.nominal), kind):
+            continue  # where a part sits, a gap, a setting: those are for the rules to judge
         if not card.nominal / TIMES <= spec.value.nominal <= card.nominal * TIMES:
             why = f"is outside anything possible: the card says {card.text()}"
             faults.append(Fault(spec.spot, f"'{spec.value.text()}' {why}"))
