@@ -1,17 +1,17 @@
 """Loads of all load rules move one way: worse never looks stronger, and nothing jumps.
 
-Directions are those of mechanics, each with its reason; all of it common practice, no source, but where one is named.
+Directions are those of mechanics, each with its reason: common practice, no source.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from itertools import pairwise
 
 import pytest
 
 import compat
-
 from tests.look import demo_shop
 
 ENGINES = ("street-turbo", "endurance-ethanol", "tarn-20-base", "tarn-20-turbo", "fell-30-base")
@@ -36,7 +36,7 @@ FALLS: Mapping[str, Mapping[str, str]] = {
         "fuel-pump-flow": "alcohol holds less heat: the better fuel wants more of it",
         "fuel-filter-flow": "as the pump",
         "lift-pump-flow": "as the pump",
-        "exhaust-spring-under-boost": "fuel that holds less heat gives more gas, and more pressure before the turbine",
+        "exhaust-spring-under-boost": "fuel that holds less heat gives more gas to the turbine",
     },
 }
 
@@ -49,13 +49,13 @@ def shop() -> compat.OpenShop:
 
 def _loads(shop: compat.OpenShop, build: compat.Build) -> dict[str, float]:
     return {
-        finding.rule: finding.load
-        for finding in shop.check(build).report.findings
-        if finding.load is not None
+        finding.rule: finding.load for finding in shop.check(build).report.findings if finding.load is not None
     }
 
 
-def _steps(shop: compat.OpenShop, name: str, entry: str, values: Iterable[str], **fixed: str) -> list[dict[str, float]]:
+def _steps(
+    shop: compat.OpenShop, name: str, entry: str, values: Iterable[str], **fixed: str
+) -> list[dict[str, float]]:
     build = shop.build(name)
     return [_loads(shop, build.aiming(**{entry: value, **fixed})) for value in values]
 
@@ -63,7 +63,7 @@ def _steps(shop: compat.OpenShop, name: str, entry: str, values: Iterable[str], 
 def _falling(steps: list[dict[str, float]], allowed: Mapping[str, str]) -> dict[str, tuple[float, float]]:
     return {
         rule: (before[rule], after[rule])
-        for before, after in zip(steps, steps[1:], strict=False)
+        for before, after in pairwise(steps)
         for rule in before.keys() & after.keys()
         if after[rule] < before[rule] * (1 - SAME) and rule not in allowed
     }
@@ -125,7 +125,7 @@ def _edge(shop: compat.OpenShop, name: str, **fixed: str) -> float:
 
 
 def test_nothing_jumps_where_knock_ends_the_goal(shop: compat.OpenShop) -> None:
-    """A thousandth more torque moves no load by more than four thousandths, at the edge of knock least of all."""
+    """A thousandth more torque moves no load by more than four thousandths, at the edge too."""
     fixed = {"boost": "220 kPa"}
     edge = _edge(shop, "street-turbo", **fixed)
     for torque in (330.0, 400.0, edge * 0.9985, edge * 0.9995, edge * 1.02, 1.2 * edge):
@@ -143,6 +143,6 @@ def test_inertia_rises_with_speed(name: str, shop: compat.OpenShop) -> None:
     """The overrun at the rev limit is borne by rod, cap and bolts alone, and goes with the square of speed."""
     limit = shop.check(name).world.goal("rev_limit").x * 30 / math.pi  # type: ignore[union-attr]
     steps = _steps(shop, name, "rev_limit", [f"{limit * share:.0f} rpm" for share in (1.0, 1.1, 1.2)])
-    for before, after in zip(steps, steps[1:], strict=False):
+    for before, after in pairwise(steps):
         for rule in ("rod-tension", "rod-bolt-headroom", "rod-joint-opens"):
             assert after[rule] > before[rule] * 1.15, rule

@@ -1,4 +1,4 @@
-"""What strength is measured by: the goal's charge burned at the best timing, and what single cycles add to it."""
+"""What strength is measured by: the goal's charge burned at the best timing, and what single cycles add."""
 
 from __future__ import annotations
 
@@ -117,8 +117,8 @@ def design_point(power: float, engine: Engine) -> DesignPoint:
     bmep = power * 4.0 * math.pi / (engine.displacement * engine.speed)
     if bmep > 10e6:
         raise GoalOutOfReach(
-            f"{power / 1e3:.0f} kW is a brake mean effective pressure of {bmep / 1e5:.0f} bar; no spark-ignition "
-            "engine reaches 100 bar"
+            f"{power / 1e3:.0f} kW is a brake mean effective pressure of {bmep / 1e5:.0f} bar; no "
+            "spark-ignition engine reaches 100 bar"
         )
     pressure = pressure_without_knock(engine, bmep, _HIGHEST_PRESSURE)
     balance = balance_at(engine, pressure, engine.ca50_best)
