@@ -76,6 +76,7 @@ def _background(checked: Checked) -> Background:
     return Background(
         systems={name: place.system for name, place in settled.shop.positions.items()},
         kinds={name: bound.rule.sort for name, bound in settled.book.rules.items()},
+        deciding=frozenset(name for name, bound in settled.book.rules.items() if bound.rule.decides),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from compat.rulebook.models import VERDICTS
@@ -23,10 +23,16 @@ class Background:
     """System of the engine that each position belongs to, in the shop's order."""
     kinds: Mapping[str, str] = field(default_factory=dict)
     """Kind of every rule of the shop; a `note` says the same to every engine it applies to."""
+    deciding: Set[str] = frozenset()
+    """Rules that say whether the goal is in reach at all; where one fails, the rest is told behind it."""
 
     def is_note(self, finding: Finding) -> bool:
         """Whether a finding is a standing note; one whose condition is not known is a question."""
         return finding.verdict == "caution" and self.kinds.get(finding.rule) == "note"
+
+    def out_of_reach(self, finding: Finding) -> bool:
+        """Whether a finding says that the engine cannot make the goal."""
+        return finding.rule in self.deciding and finding.verdict in ("conflict", "shortfall")
 
     def system(self, finding: Finding) -> str:
         """System of the first position that a finding speaks of."""
@@ -64,14 +70,16 @@ def excess(finding: Finding) -> float:
 
 
 def by_weight(findings: Iterable[Finding], background: Background) -> list[Finding]:
-    """Findings in order: worst verdict first, then furthest out, then system by system."""
+    """Findings in order: what puts the goal out of reach, then worst verdict first, furthest out, by system."""
     verdicts = {verdict: number for number, verdict in enumerate(VERDICTS)}
     systems = {name: number for number, name in enumerate(dict.fromkeys(background.systems.values()))}
 
-    def weight(finding: Finding) -> tuple[int, float, int]:
+    def weight(finding: Finding) -> tuple[bool, int, float, int]:
         system = systems.get(background.system(finding), len(systems))
         # a sum of floats is no reason to tear a system apart
-        return verdicts[finding.verdict], -round(excess(finding), 6), system
+        if background.out_of_reach(finding):
+            return False, 0, 0.0, 0  # as the rulebook has them: first that it is out of reach, then by what
+        return True, verdicts[finding.verdict], -round(excess(finding), 6), system
 
     return sorted(findings, key=weight)
 

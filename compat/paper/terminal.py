@@ -177,7 +177,12 @@ class _Printer:
         self.close()
 
     def sections(self) -> None:
-        against = [finding for finding in self.findings if finding.verdict in AGAINST]
+        if beyond := [finding for finding in self.findings if self.background.out_of_reach(finding)]:
+            print_heading(
+                self.console, f"THIS ENGINE CANNOT MAKE THE GOAL ({len(beyond)})", STYLES["shortfall"]
+            )
+            self.each(beyond)
+        against = [finding for finding in self.findings if finding.verdict in AGAINST and finding not in beyond]
         found = causes(self.report, against)
         if found and found[0].part:
             for cause in found:

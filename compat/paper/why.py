@@ -143,13 +143,15 @@ class _Opened:
         opened = self.open.get(reason.name, reason)
         if not opened.rests_on:
             return replace(opened, seen=False)
+        names = self.deciding.names(self.deciding.made_of(reason.name))
+        if not any(each.name in names for each in opened.rests_on):
+            return replace(opened, rests_on=[], seen=False)  # the branch taken rests on nothing
         if depth == 1:
             self.deeper = True
             return replace(opened, rests_on=[], seen=False)
         if reason.name in self.shown:
             return replace(opened, rests_on=[], seen=True)
         self.shown.add(reason.name)
-        names = self.deciding.names(self.deciding.made_of(reason.name))
         return replace(opened, rests_on=self.level(opened.rests_on, names, depth - 1), seen=False)
 
 

@@ -112,6 +112,7 @@ class Rule(Thing):
     gauge: Text | None = None
     """What it is measured with there."""
     otherwise: Outcome | None = field(default=None, metadata={"written": "else"})
+    decides: bool = False
     remedies: tuple[Remedy, ...] = ()
     why: Reason
     source: Reason

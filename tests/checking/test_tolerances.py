@@ -52,7 +52,6 @@ CURVED = {
     "displacement": 1e-3,
     "rod_ratio": 2e-3,
     "bmep": 2e-3,
-    "peak_pressure": 2e-3,
     "reciprocating_load": 1e-3,
     "rod_bolt_load": 1e-3,
     "gas_load": 2e-3,

@@ -15,6 +15,7 @@ import pytest
 
 import compat.engineering
 from compat.engineering import ROOMS, find, load_all, names
+from compat.engineering.air.breather import Breather
 from compat.engineering.arguments import ByKeyword, arguments_of
 from compat.engineering.cycle.cycle_input import ChargedCylinder, CycleInput
 from compat.engineering.cycle.engine import Engine
@@ -25,11 +26,13 @@ from compat.paper.formulas import meanings
 HOUSE = "compat.engineering"
 RECORDS = {
     "closed_cycle": CycleInput,
+    "design_point": Engine,
     "knock_limited_ca50": ChargedCylinder,
     "operating_point": Engine,
     "output_at_manifold_pressure": Engine,
     "gallery_pressure": OilConsumers,
     "oil_demand": OilConsumers,
+    "volumetric_efficiency": Breather,
 }
 
 

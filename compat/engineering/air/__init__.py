@@ -31,7 +31,9 @@ FORMULAS = {
         "charge_temperature",
     ),
     "compressor_map": ("compressor_point", "compressor_reach"),
+    "filling": ("volumetric_efficiency",),
     "full_load": ("full_load_line",),
+    "tuning": ("tuned_inlet_speed", "tuned_exhaust_speed"),
     "turbine": ("turbine_balance", "turbine_match", "wastegate_range", "exhaust_back_pressure"),
 }
 """Formulas of each module."""

@@ -53,11 +53,16 @@ class Cylinder:
         "number",
         "Research less motor octane number [-]: about 10 for pump petrol, 0 for reference fuels",
     ] = 10.0
+    motor_octane_weight: Annotated[
+        float,
+        "number",
+        "Weight of the motor octane number in the one that counts [-]; a half gives their mean (ASTM D4814)",
+    ] = 0.5
 
     @property
     def octane_in_engine(self) -> float:
-        """Mean of research and motor octane number, the one for an engine on the road (ASTM D4814)."""
-        return self.octane - self.octane_sensitivity / 2.0
+        """Octane index of Kalghatgi: research number less the sensitivity by the weight of the motor number."""
+        return self.octane - self.motor_octane_weight * self.octane_sensitivity
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,3 +109,4 @@ def check_cycle_input(given: CycleInput) -> None:
     within("exhaust_opens", given.exhaust_opens, 0.0, 90.0 * _DEGREE, "deg before bottom dead centre", _DEGREE)
     within("evaporated_share", given.evaporated_share, 0.0, 1.0, "%", 0.01)
     within("octane_sensitivity", given.octane_sensitivity, 0.0, 25.0)
+    within("motor_octane_weight", given.motor_octane_weight, 0.0, 1.0)

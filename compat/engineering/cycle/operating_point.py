@@ -64,11 +64,11 @@ def operating_point(power: float, engine: Engine, manifold_pressure_limit: float
     The charge is found at which imep less pumping and friction gives the power. Where the end gas would
     ignite by itself the burn is retarded until it does not, which costs efficiency and asks for more charge:
     `boost_cost` is the difference; it may fall below zero at cranking speeds, where burning later than
-    `ca50_best` saves more heat than it loses work. The delay takes the mean of research and motor octane
-    number, and `octane_extrapolation` says by how many points that lies outside the 80 to 100 it was measured
-    for; the knock limit is then tightened. Heat to the coolant counts the closed cylinder, valves and ports,
-    and half the friction. The model describes a warm engine in steady running; it does not replace a
-    dynamometer, nor listening for knock.
+    `ca50_best` saves more heat than it loses work. The delay takes the octane number between research and
+    motor that `motor_octane_weight` gives, and `octane_extrapolation` says by how many points that lies
+    outside the 80 to 100 it was measured for; the knock limit is then tightened. Heat to the coolant counts
+    the cylinder, closed and while the exhaust flows, valves and ports, and half the friction. The model
+    describes a warm engine in steady running; it does not replace a dynamometer, nor listening for knock.
 
     References
     ----------

@@ -6,6 +6,7 @@ Gives flows, duties and velocities at the pressure and voltage that they really 
 __all__ = ["FORMULAS"]
 
 FORMULAS = {
+    "blend": ("ethanol_blend",),
     "fuel_system": (
         "fuel_volume_flow",
         "injector_pressure_difference",

@@ -25,7 +25,7 @@ STEPS = 7
 """Speeds from peak torque to peak power at which the cycle is computed."""
 MOST = 5
 """Limits that the picture names; the table has them all."""
-HAD = "map_absolute"
+HAD = "full_pressure_at_power"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """The ceiling at one speed: what the cycle gives with the manifold pressure asked and the best filling."""
+    """The ceiling at one speed: what the cycle gives with the pressure and filling to be had."""
 
     speed: float
     power: float | None
@@ -83,7 +83,7 @@ class Output:
             return f"{self.subject}. No ceiling is drawn: {why}."
         return (
             f"{self.subject}. Ceiling: what the computed cycle gives at the manifold pressure of the goal, "
-            f"{self.had}, with the best filling of an engine of this kind at all speeds; an estimate, its band "
+            f"{self.had}, with what its hardware fills at each speed; an estimate, its band "
             f"±{percent(self.scatter)}. The engine stays below it."
         )
 
@@ -168,12 +168,11 @@ def compute(source: Source) -> Output:
 def _steps(source: Source) -> Iterator[Step]:
     """What the cycle gives at full load from peak torque to peak power, as the rulebook's own point is set up.
 
-    Filling and surroundings are those of the point of peak power. At one manifold pressure and filling the air
-    goes with speed, and what the exhaust holds back with its square; so does the rulebook at peak torque.
-    Beyond peak power filling falls, by the word itself, and nothing of that is computed: the ceiling ends.
+    Surroundings are those of the point of peak power; filling and inlet closing are worked out at each speed.
+    What inlet and exhaust hold back goes with the square of speed; so does the rulebook at peak torque.
     """
     formula = find("output_at_manifold_pressure")
-    manifold, first = source.si(HAD), source.si("torque_speed")
+    manifold, first = source.si("map_absolute"), source.si("torque_speed")
     try:
         given = source.arguments("cycle_pressure_at_power")
     except Nothing as why:
@@ -185,6 +184,7 @@ def _steps(source: Source) -> Iterator[Step]:
     given.pop("power")
     taken, power_speed = source.si("nose_power") or 0.0, given["speed"]
     losses = given.pop("exhaust_back_pressure", 0.0)
+    inlet_loss = source.si("inlet_loss") or 0.0
     own = {name: unit(preferred(name, source.system)) for name in ("rpm", "kW", "N*m")}
     for number in range(STEPS):
         speed = first + (last - first) * number / (STEPS - 1)
@@ -193,7 +193,8 @@ def _steps(source: Source) -> Iterator[Step]:
             **given,
             "speed": speed,
             "exhaust_back_pressure": losses * share**2,
-            "manifold_pressure": manifold,
+            "manifold_pressure": manifold - inlet_loss * share**2,
+            **_filled(source, speed, losses, share),
         }
         told_speed = own["rpm"].from_si(speed)
         try:
@@ -210,6 +211,28 @@ def _steps(source: Source) -> Iterator[Step]:
                 own["N*m"].from_si(power / speed),
                 late > math.radians(0.05),
             )
+
+
+def _filled(source: Source, speed: float, losses: float, share: float) -> dict[str, float]:
+    """Filling and inlet closing at a speed; none where the rulebook takes the usual for want of a spec."""
+    formula = find("volumetric_efficiency")
+    try:
+        breath = source.arguments("filling_at_power")
+    except Nothing:
+        return {}
+    if formula is None:
+        return {}
+    inlet_loss = source.si("inlet_loss") or 0.0
+    asked = {
+        **breath,
+        "speed": speed,
+        "exhaust_pressure": breath["exhaust_pressure"] - losses * (1.0 - share**2),
+        "manifold_pressure": breath["manifold_pressure"] + inlet_loss * (1.0 - share**2),
+    }
+    return {
+        "volumetric_efficiency": source.world.answers.ask(formula, asked, "volumetric_efficiency"),
+        "inlet_closes": source.world.answers.ask(formula, asked, "closes_at"),
+    }
 
 
 def draw(data: Output) -> Figure:
