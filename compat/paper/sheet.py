@@ -120,7 +120,7 @@ def _blocks(sheet: BenchSheet, system: str, info: ShopInfo | None) -> Iterator[B
         yield Listed(list(sheet.cautions), tone="caution")
     yield Text(PROVEN)
     if sheet.to_order:
-        yield Heading("Not yet in the build, and needed", 2)
+        yield Heading("To have at hand beside what the build names", 2)
         yield Listed([
             f"{extra.count} x {extra.part}, {extra.name}{f': {extra.held_back}' if extra.held_back else ''}"
             for extra in sheet.to_order

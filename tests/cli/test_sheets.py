@@ -100,3 +100,9 @@ def test_the_form_goes_round(run: Run, tmp_path: Path, monkeypatch: pytest.Monke
     assert len(read) == 12
     assert {float(row[COLUMNS.index("value")]) for row in read} == {86.001}
     assert {row[COLUMNS.index("by")] for row in read} == {"E. Holt"}
+
+
+def test_the_step_in_the_readme_is_one_of_the_sheet(run: Run) -> None:
+    readme = Path(__file__).parents[2] / "README.md"
+    (shown,) = re.findall(r"<!-- sheet -->\n```\n(.*?)```", readme.read_text(encoding="utf-8"), re.DOTALL)
+    assert shown in run("sheet", "street-turbo").out
