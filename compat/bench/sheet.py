@@ -11,6 +11,7 @@ from compat.bench.results import Reading, measured_pieces, results
 from compat.bench.sequence import assembled, assembly_order, course_of_work
 from compat.bench.tightening import Tightened, tightened
 from compat.checking.check import Checked
+from compat.rulebook.models import AGAINST
 from compat.rulebook.values import Absent, Number
 from compat.shop.graph import Key
 from compat.words.report import ExtraPart, Finding, MeasuredPieces, Report
@@ -18,7 +19,7 @@ from compat.words.reporting import report
 
 __all__ = ["BenchSheet", "SheetFigure", "SheetPart", "Step", "bench_sheet"]
 
-AGAINST = ("conflict", "shortfall", "missing", "unknown")
+ON_ITS_FACE = (*AGAINST, "unknown")
 """Verdicts that stand on the face of a sheet."""
 
 BEFORE, AROUND, AFTER = "Before assembly", "Around the engine", "On the assembled engine"
@@ -129,7 +130,7 @@ def bench_sheet(checked: Checked, system: str = "metric", *, whole: bool = False
         engine=settled.variant.name,
         customer=settled.build.customer,
         clean=checked.clean,
-        against=tuple(finding for finding in said.findings if finding.verdict in AGAINST),
+        against=tuple(finding for finding in said.findings if finding.verdict in ON_ITS_FACE),
         cautions=made.cautions.pop("", ()),
         steps=tuple(made.steps()),
         figures=tuple(_figures(checked)),

@@ -18,7 +18,7 @@ from compat.checking.standing import standing
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
-from compat.rulebook.models import VERDICTS, Verdict
+from compat.rulebook.models import AGAINST, VERDICTS, Verdict
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
@@ -68,7 +68,7 @@ class Checked:
     @property
     def clean(self) -> bool:
         """Whether nothing conflicts, falls short or is missing."""
-        return not any(self.counts[verdict] for verdict in ("conflict", "shortfall", "missing"))
+        return not any(self.counts[verdict] for verdict in AGAINST)
 
     @property
     def proven(self) -> bool:

@@ -168,6 +168,8 @@ def _checked(library: Library, asked: AskedOrder) -> list[tuple[Checked, Report]
 
 def _refused(builds: Sequence[tuple[Checked, Report]], asked: AskedOrder) -> int:
     """Say why nothing is ordered: 1 where something stands against a build, 3 where one is not proven."""
+    from compat.rulebook.models import AGAINST
+
     if asked.despite_findings:
         return 0
     status = 0
@@ -175,7 +177,7 @@ def _refused(builds: Sequence[tuple[Checked, Report]], asked: AskedOrder) -> int
         unknown = not checked.proven and not asked.accept_unknown
         if checked.clean and not unknown:
             continue
-        against = ["conflict", "shortfall", "missing", *(["unknown"] if unknown else [])]
+        against = (*AGAINST, "unknown") if unknown else AGAINST
         found = [finding for finding in said.findings if finding.verdict in against]
         status = 3 if checked.clean and status != 1 else 1
         how = "is not proven" if checked.clean else "does not go together"

@@ -9,10 +9,7 @@ from dataclasses import dataclass, field
 from compat.rulebook.models import VERDICTS
 from compat.words.report import Finding, Report
 
-__all__ = ["AGAINST", "Background", "Cause", "Choice", "by_weight", "causes", "excess"]
-
-AGAINST = ("conflict", "shortfall", "missing")
-"""Verdicts that stand against a build."""
+__all__ = ["Background", "Cause", "Choice", "by_weight", "causes", "excess"]
 
 
 @dataclass(frozen=True)

@@ -79,6 +79,11 @@ class Column:
     sort: Sort = "text"
     share: float = 1.0
 
+    @property
+    def right(self) -> bool:
+        """Whether what stands in it is set to the right, so that its digits stand below each other."""
+        return self.sort in ("number", "money", "percent")
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:

@@ -25,11 +25,13 @@ if TYPE_CHECKING:
         Title,
     )
 
-__all__ = ["KEYS", "VERDICTS", "Figure", "NeedOf", "Rule", "RuleKind", "Unstated", "Verdict"]
+__all__ = ["AGAINST", "KEYS", "VERDICTS", "Figure", "NeedOf", "Rule", "RuleKind", "Unstated", "Verdict"]
 
 Verdict = Literal["conflict", "shortfall", "missing", "unknown", "measure", "caution", "ok"]
 VERDICTS: tuple[Verdict, ...] = ("conflict", "shortfall", "missing", "unknown", "measure", "caution", "ok")
 """Worst first."""
+AGAINST: tuple[Verdict, ...] = VERDICTS[:3]
+"""What speaks against a build: it cannot go together, falls short, or lacks something."""
 
 RuleKind = Literal["limits", "match", "load", "need", "renew", "never", "note"]
 

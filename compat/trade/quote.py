@@ -9,6 +9,7 @@ from functools import partial
 
 from compat.checking.check import Checked
 from compat.checking.session import Session
+from compat.rulebook.models import AGAINST
 from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.options import with_option
 from compat.shop.shop import Shop
@@ -33,7 +34,6 @@ from compat.words.wording import in_sentence
 __all__ = ["Quoted", "make_quote"]
 
 DAY = 86400
-STANDS_AGAINST = ("conflict", "shortfall", "missing")
 
 
 @dataclass(frozen=True)
@@ -136,7 +136,7 @@ class _Maker:
             lead=lead(info, self.priced.plan, final_works(self.checked), self.family, self.shop.suppliers),
             fuel=fuel.part.name if fuel is not None else "",
             verdict=self.report.summary.verdict,
-            against=tuple(_against(f) for f in self.report.findings if f.verdict in STANDS_AGAINST),
+            against=tuple(_against(f) for f in self.report.findings if f.verdict in AGAINST),
             reused=reused(self.checked),
             inspected=tuple(inspected(self.checked)),
             brought=tuple(self.brought()),
@@ -191,7 +191,7 @@ class _Maker:
     def option(self, name: str, checked: Checked) -> OptionPrice:
         said = report(checked, fine=False)
         if not checked.clean:
-            against = [finding for finding in said.findings if finding.verdict in STANDS_AGAINST]
+            against = [finding for finding in said.findings if finding.verdict in AGAINST]
             why = told_once((finding.title, finding.because) for finding in against)
             return OptionPrice(name, False, why=tuple(why))
         try:

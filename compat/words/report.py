@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
-from compat.rulebook.models import VERDICTS, Verdict
+from compat.rulebook.models import AGAINST, VERDICTS, Verdict
 
 __all__ = [
     "ExtraPart",
@@ -191,8 +191,7 @@ class Summary:
 
     def __post_init__(self) -> None:
         """An unknown is not a pass."""
-        against = ("conflict", "shortfall", "missing", "unknown")
-        object.__setattr__(self, "proven", not any(self.counts[verdict] for verdict in against))
+        object.__setattr__(self, "proven", not any(self.counts[verdict] for verdict in (*AGAINST, "unknown")))
 
     @property
     def counts(self) -> dict[str, int]:
@@ -226,4 +225,4 @@ class Report:
     @property
     def clean(self) -> bool:
         """Whether nothing conflicts, falls short or is missing."""
-        return not any(self.summary.counts[verdict] for verdict in ("conflict", "shortfall", "missing"))
+        return not any(self.summary.counts[verdict] for verdict in AGAINST)

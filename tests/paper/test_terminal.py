@@ -11,10 +11,10 @@ import pytest
 from rich.console import Console
 
 from compat.library.library import Library
-from compat.paper.causes import AGAINST, Background
+from compat.paper.causes import Background
 from compat.paper.lines import print_rows
 from compat.paper.terminal import FEW, View, answer, print_report
-from compat.rulebook.models import VERDICTS
+from compat.rulebook.models import AGAINST, VERDICTS
 from compat.words.report import Finding, Report, Summary
 from tests.look import check
 

@@ -27,7 +27,6 @@ __all__ = ["markdown"]
 _MARKUP = re.compile(r"[\\`*_\[\]<>|~&$]")
 _OPENING = re.compile(r"^(\s*)([#+=-]|\d+(?=[.)]))")
 """What makes a list, a heading or a rule of a line that begins with it."""
-RIGHT = ("number", "money", "percent")
 
 
 def markdown(document: Document) -> str:
@@ -105,7 +104,7 @@ def _table(table: Table, language: str) -> str:
         return ""
     lines = [
         _row([_cell(column.title) for column in table.columns]),
-        _row(["---:" if column.sort in RIGHT else "---" for column in table.columns]),
+        _row(["---:" if column.right else "---" for column in table.columns]),
     ]
     strong = standing_out(table.rows)
     lines += [_row(_cells(row, table, language, bold)) for row, bold in zip(table.rows, strong, strict=True)]

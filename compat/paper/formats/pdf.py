@@ -37,7 +37,6 @@ from compat.shop.source import Fault, Spot
 
 __all__ = ["NotShown", "pdf"]
 
-RIGHT: Final = frozenset(("number", "money", "percent"))
 STANDARDS: Final = ["a-2a", "ua-1"]
 NO_DAY: Final = date(2000, 1, 1)
 """Stands in the file's own stamp where the document has no date: a clock would make each file another."""
@@ -216,7 +215,7 @@ class _Setting:
                     "title": _clean(column.title),
                     "sort": column.sort,
                     "share": max(column.share, 0.05),
-                    "align": "right" if column.sort in RIGHT else "center" if column.sort == "box" else "left",
+                    "align": "right" if column.right else "center" if column.sort == "box" else "left",
                 }
                 for column in table.columns
             ],

@@ -193,7 +193,7 @@ def _folded(cells: Sequence[str], widths: Sequence[int], columns: Sequence[Colum
     lines = []
     for parts in zip_longest(*folded, fillvalue=""):
         said = [
-            _padded(part, width, column.sort in ("number", "money", "percent"))
+            _padded(part, width, column.right)
             for part, width, column in zip(parts, widths, columns, strict=True)
         ]
         lines.append(("  " + "  ".join(said)).rstrip())

@@ -47,7 +47,6 @@ __all__ = ["workbook"]
 NO_DAY: Final = date(2000, 1, 1)
 MOST: Final = 32_767
 """Letters that a cell of the format holds."""
-RIGHT: Final = frozenset(("number", "money", "percent"))
 WIDEST: Final = {"text": 60, "code": 30, "number": 16, "money": 22, "percent": 12, "date": 16, "box": 14}
 _KEY = re.compile(r"\{([^{}]+)\}")
 _SPAN = re.compile(r"\{([^{}]+)\}:\{([^{}]+)\}")
@@ -207,7 +206,7 @@ class _Book:
             made = self.put(sheet, 1, place, column.title, font=Font(bold=True))
             made.fill = PatternFill("solid", fgColor="F3F4F1")
             made.border = Border(bottom=thick)
-            side = "right" if column.sort in RIGHT else "center" if column.sort == "box" else "left"
+            side = "right" if column.right else "center" if column.sort == "box" else "left"
             made.alignment = Alignment(horizontal=side, vertical="bottom", wrap_text=True)
         strong = standing_out(table.rows)
         for line, row in enumerate(table.rows, 2):
@@ -225,9 +224,7 @@ class _Book:
                         vertical="top", wrap_text=column.sort == "text" and row.kind != "group"
                     )
                 else:
-                    made.alignment = Alignment(
-                        vertical="top", horizontal="right" if column.sort in RIGHT else "left"
-                    )
+                    made.alignment = Alignment(vertical="top", horizontal="right" if column.right else "left")
         for place in range(len(columns)):
             sheet.column_dimensions[get_column_letter(place + 1)].width = self.width(table.rows, columns, place)
         sheet.freeze_panes = "A2"
