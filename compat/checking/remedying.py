@@ -7,18 +7,19 @@ tried together. What comes up beside is told; what only moves the trouble elsewh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass
 from itertools import combinations, islice, product
 
 from compat.checking.helping import Helping
 from compat.checking.judging import judge
-from compat.checking.outcome import Barred, Borne, Held, Outcome
+from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome
 from compat.checking.sizing import sized
 from compat.checking.trials import Effect, Trials
 from compat.shop.changing import Change, Fit
 
-__all__ = ["Lacking", "Remedied", "Remedy", "remedied"]
+__all__ = ["Lacking", "Remedied", "Remedy", "clearing", "remedied", "replaced"]
 
 TOGETHER = 240
 """So many ways to change two things at once, and as many to change three, are tried for one finding."""
@@ -56,6 +57,8 @@ class Remedied:
     none_for: tuple[str, ...] = ()
     """Positions that the rule would have another part in, and that no part of the shop settles it in."""
     lacking: Lacking | None = None
+    moving: Remedy | None = None
+    """Where nothing does: what would settle it, and bring up as much elsewhere."""
 
 
 def remedied(trials: Trials, helping: Helping, outcome: Outcome) -> Remedied:
@@ -80,6 +83,66 @@ def remedied(trials: Trials, helping: Helping, outcome: Outcome) -> Remedied:
     return _Finder(trials, helping, outcome).find()
 
 
+def replaced(trials: Trials, position: str) -> Remedy | None:
+    """The part that stands best in a position in place of what does, where that part must go.
+
+    Parameters
+    ----------
+    trials : Trials
+        The build.
+    position : str
+        The position.
+
+    Returns
+    -------
+    Remedy or None
+        The part that brings up least, then clears most, then comes first; None where there is no other.
+    """
+    found = [(Fit(position, part),) for part in trials.candidates(position)]
+    tried = [Remedy(changes, trials.effect(changes)) for changes in found if trials.of(changes) is not None]
+    return min(tried, key=lambda one: (len(one.effect.raises), -len(one.effect.clears)), default=None)
+
+
+def clearing(trials: Trials, rules: Set[str], cause: str, most: int = 2) -> list[Remedy]:
+    """Give the single parts that clear most of some findings.
+
+    Parameters
+    ----------
+    trials : Trials
+        The build.
+    rules : set of str
+        Rules of the findings.
+    cause : str
+        The position of the part that they have in common.
+    most : int
+        So many positions are tried beside: those that most of the rules would have another part in.
+
+    Returns
+    -------
+    list of Remedy
+        The best part of each position that clears two of them or more, and more than it brings up; those that
+        clear most come first.
+    """
+    asked = rules & trials.book.judged.keys()
+    named = Counter(
+        entry["swap"]
+        for rule in sorted(asked)
+        for entry in trials.book.judged[rule].rule.remedies
+        if entry.get("swap", "") in trials.settled.fitted and entry["swap"] != cause
+    )
+    found = []
+    for position in [cause, *(position for position, count in named.most_common(most) if count > 1)]:
+        tried = [(trials.effect((Fit(position, part),), asked), part) for part in trials.candidates(position)]
+        tried = [(effect, part) for effect, part in tried if len(effect.clears) >= 2]
+        if not tried:
+            continue
+        _, part = min(tried, key=lambda one: (len(one[0].raises) - len(one[0].clears), one[1]))
+        remedy = Remedy((Fit(position, part),), trials.effect((Fit(position, part),)))
+        if _worth(remedy):
+            found.append(remedy)
+    return sorted(found, key=lambda one: -len(asked & set(one.effect.clears)))
+
+
 class _Finder:
     def __init__(self, trials: Trials, helping: Helping, outcome: Outcome) -> None:
         self.trials = trials
@@ -89,19 +152,21 @@ class _Finder:
 
     def find(self) -> Remedied:
         groups = list(self.groups())
-        found, none_for = [], []
+        settling, none_for = [], []
         for position, single in groups:
             good = [(change,) for change in single if self.trials.settles(self.outcome, (change,))]
             if best := self.best(good):
-                found.append(best)
+                settling.append(self.followed(best))
             elif position:
                 none_for.append(position)
-        found = [self.followed(remedy) for remedy in found]
-        found = [one for one in found if len(one.effect.raises) < max(1, len(one.effect.clears))]
-        if not found:
-            found = [self.followed(best) for best in (self.best(self.together(groups)),) if best is not None]
-            found = [one for one in found if len(one.effect.raises) < max(1, len(one.effect.clears))]
-        return Remedied(tuple(found), tuple(none_for), None if found else self.nearest(groups))
+        found = [one for one in settling if _worth(one)]
+        if not found and (best := self.best(self.together(groups))):
+            settling.append(self.followed(best))
+            found = [one for one in settling if _worth(one)]
+        if found:
+            return Remedied(tuple(found), tuple(none_for))
+        moving = min(settling, key=lambda one: len(one.effect.raises), default=None)
+        return Remedied((), tuple(none_for), self.nearest(groups) if moving is None else None, moving)
 
     def groups(self) -> Iterator[tuple[str, Sequence[Change]]]:
         """What each remedy of the rule comes down to: the position that gets another part, and the changes."""
@@ -120,12 +185,11 @@ class _Finder:
                     yield place, [Fit(place, part) for part in parts]
 
     def best(self, found: Sequence[tuple[Change, ...]]) -> Remedy | None:
-        """Of changes that settle the finding those that bring up least; None where all bring up too much."""
+        """Of changes that settle the finding those that bring up least; None where there are none."""
         tried = []
         for number, changes in enumerate(found):
             effect = self.trials.effect(changes)
-            if len(effect.raises) <= max(1, len(effect.clears)):
-                tried.append((len(effect.raises), -len(effect.clears), number, Remedy(changes, effect)))
+            tried.append((len(effect.raises), -len(effect.clears), number, Remedy(changes, effect)))
         if not tried:
             return None
         least = min(tried)
@@ -179,6 +243,8 @@ class _Finder:
 
     def nearest(self, groups: Sequence[tuple[str, Sequence[Change]]]) -> Lacking | None:
         """Of single changes that which leaves least lacking."""
+        if RANK[self.outcome.verdict] > RANK["unknown"]:
+            return None
         best = _lack(self.outcome, ())
         for _, single in groups:
             for change in single:
@@ -188,6 +254,11 @@ class _Finder:
                 if lack is not None and (best is None or lack.value < best.value):
                     best = lack
         return best
+
+
+def _worth(remedy: Remedy) -> bool:
+    """Whether it clears more than it brings up: what only moves the trouble is no way out."""
+    return len(remedy.effect.raises) < max(1, len(remedy.effect.clears))
 
 
 def _apart(way: Sequence[Change]) -> bool:

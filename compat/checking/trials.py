@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
+from functools import cached_property
 
 from compat.checking.built import settle
 from compat.checking.judged import Judged
@@ -124,20 +125,22 @@ class Trials:
         """What else comes up and what else goes, among some rules or all."""
         if only is None and changes in self._effects:
             return self._effects[changes]
-        found = self.of(changes)
-        if found is None:
-            return Effect((), (), 0)
-        world, moved = found
+        asked = only
+        if asked is None:
+            found = self.of(changes)
+            asked = found[1].rules if found is not None else frozenset()
         clears, raises, unseen = [], [], 0
-        for name in sorted(moved.rules if only is None else moved.rules & only):
-            bound = self.book.judged.get(name)
-            if bound is None:
+        for name in sorted(asked):
+            if name not in self.book.judged:
                 continue
             if not self.whole and self.heavy(name):
                 unseen += 1
                 continue
             was = self.rank(self.judged.outcomes.get(name))
-            now = self.rank(judge(world, bound))
+            try:
+                now = self.rank(self.ask(name, changes))
+            except LookupError:
+                return Effect((), (), 0)
             if was <= UNKNOWN < now:
                 clears.append(name)
             elif now <= UNKNOWN < was or now < was <= OUT:
@@ -162,17 +165,18 @@ class Trials:
 
     def candidates(self, position: str) -> Sequence[str]:
         """Parts that could stand in a position in place of what does, made for this engine."""
-        strangers = self.shop.strangers[self.settled.variant.family]
+        family = self.settled.variant.family
         entry = self.settled.fitted.get(position)
         now = entry.part.part if entry else ""
-        barred = self._barred()
+        parts = (self.shop.parts[name] for name in self.shop.fillers[position] if name != now)
+        barred = self._barred
         return [
-            name
-            for name in self.shop.fillers[position]
-            if name != now and name not in strangers and name not in barred
+            part.part
+            for part in parts
+            if (not part.families or family in part.families) and part.part not in barred
         ]
 
+    @cached_property
     def _barred(self) -> Set[str]:
         """Parts that something in the build must never stand with."""
-        fitted: Mapping[str, object] = {entry.part.part: entry for entry in self.settled.fitted.values()}
-        return {name for entry in self.settled.fitted.values() for name in entry.part.never_with} - set(fitted)
+        return {name for entry in self.settled.fitted.values() for name in entry.part.never_with}
