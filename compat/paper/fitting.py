@@ -112,7 +112,8 @@ def _says(one: Candidate) -> Iterator[str]:
 
 
 def _beside(each: Beside) -> str:
-    return f"{each.count} x {each.id}" if each.count > 1 else each.id
+    size = "".join(f" {name} {value}" for name, value in each.values)
+    return f"{each.count} x {each.id}" if each.count > 1 else f"{each.id}{size}"
 
 
 def _titles(reasons: Sequence[Any]) -> list[str]:

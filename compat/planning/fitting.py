@@ -9,11 +9,15 @@ from functools import cached_property
 from typing import Literal
 
 from compat.checking.check import Checked
+from compat.checking.helping import Helping
 from compat.checking.outcome import Met, Outcome, RenewedAt
+from compat.checking.remedying import remedied
 from compat.checking.session import Session
+from compat.checking.trials import Trials
 from compat.library.library import build_of_id
 from compat.rulebook.rulebook import BoundRule
 from compat.shop.builds import ReadyBuild
+from compat.shop.changing import Change, Do, Fit, with_changes
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.trade.money import EXACT, NoRate, in_own
@@ -21,6 +25,9 @@ from compat.words.needs import forced_by
 from compat.words.reporting import report
 
 __all__ = ["FITS", "Beside", "Candidate", "Fits", "Reason", "fits", "where_it_fits"]
+
+HELPED = 4
+"""So many rules against a part are looked into for parts and work that settle them."""
 
 Way = Literal["directly", "with more", "not known", "not"]
 FITS: tuple[Way, ...] = ("directly", "with more", "not known", "not")
@@ -37,6 +44,8 @@ class Beside:
     """Where a part goes; empty for work."""
     count: int
     because: str
+    values: tuple[tuple[str, str], ...] = ()
+    """What work takes: ``(("bore", "22.010 mm"),)``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +91,9 @@ def fits(session: Session, ready: ReadyBuild, position: str, system: str = "metr
     """Find out what goes into a position of a build, by checking the build with each part in it.
 
     A part goes in directly where nothing comes to stand against the build by it and nothing else is wanted
-    beside; with more, where other parts or work are; it does not where a rule fails that looks at the position
-    itself, or one anywhere that holds without the part. Failures that are there whatever stands in the position
-    count for none of the parts.
+    beside; with more, where other parts or work are, or settle what would stand against it. It does not where
+    a rule fails that looks at the position itself, or one anywhere that holds without the part. Failures that
+    are there whatever stands in the position count for none of the parts.
 
     Parameters
     ----------
@@ -183,8 +192,11 @@ class _Tried:
     def candidate(self, part: str) -> Candidate:
         checked = self.base if part == self.there else self.session.check(self._with(part), self.base)
         against = [outcome for outcome in _against(checked) if self._counts(outcome)]
+        more: tuple[Beside, ...] = ()
+        if against and (helped := self._helped(checked, against)) is not None:
+            (checked, more), against = helped, []
         unknown = [o for o in checked.outcomes if o.verdict == "unknown" and self._counts(o)]
-        beside = tuple(self._beside(checked))
+        beside = (*more, *(each for each in self._beside(checked) if each.id not in {one.id for one in more}))
         way: Way = "not" if against else "not known" if unknown else "with more" if beside else "directly"
         failing = {outcome.rule for outcome in _against(checked)}
         return Candidate(
@@ -200,6 +212,44 @@ class _Tried:
             clears=tuple(sorted(self._failing - failing)),
             price=_least(self.shop, part),
         )
+
+    def _helped(
+        self, checked: Checked, against: Sequence[Outcome]
+    ) -> tuple[Checked, tuple[Beside, ...]] | None:
+        """The build with the part and what else settles all that stands against it; None where nothing does."""
+        judged = self.session.book.judged
+        if len(against) > HELPED or any(outcome.rule not in judged for outcome in against):
+            return None
+        trials, helping = Trials(checked.world, checked.judged), Helping(checked.world)
+        changes: list[Change] = []
+        more: dict[str, Beside] = {}
+        for outcome in against:
+            ways = remedied(trials, helping, outcome).remedies
+            free = (way for way in ways if not way.effect.raises and not self._touches(way.changes))
+            way = next(free, None)
+            if way is None:
+                return None
+            for change in way.changes:
+                beside = self._as_beside(checked, change, outcome.rule)
+                if beside.id not in more:
+                    more[beside.id] = beside
+                    changes.append(change)
+        ready = with_changes(checked.world.settled.ready, changes)
+        found = self.session.check(ready, checked)
+        return None if any(map(self._counts, _against(found))) else (found, tuple(more.values()))
+
+    def _touches(self, changes: Sequence[Change]) -> bool:
+        return any(isinstance(change, Fit) and change.position == self.position for change in changes)
+
+    def _as_beside(self, checked: Checked, change: Change, rule: str) -> Beside:
+        because = self.session.book.rules[rule].rule.title
+        match change:
+            case Fit(position, part):
+                count = checked.world.settled.count(position, part)
+                return Beside(part, self.shop.parts[part].name, position, count, because)
+            case Do(work, values):
+                return Beside(work, self.shop.works[work].name, "", 1, because, values)
+        raise AssertionError("a goal is no remedy here")
 
     def _with(self, part: str) -> ReadyBuild:
         """The build with a part; the variant's own is what is there when none is chosen."""
