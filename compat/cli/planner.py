@@ -18,7 +18,7 @@ from compat.cli.typed import (
     UnitsOption,
 )
 
-__all__ = ["compare", "fits"]
+__all__ = ["compare", "fits", "ladder"]
 
 Other = Annotated[
     str,
@@ -77,3 +77,27 @@ def fits(
     from compat.cli.fits import run_fits
 
     run_fits(choose_folder(shop), not no_cache, name, build, units.value, reasons, out or (), as_json)
+
+
+def ladder(
+    build: BuildArgument,
+    to: Annotated[
+        str, typer.Option("--to", metavar="POWER", help="Power up to which to look; else twice the goal's.")
+    ] = "",
+    most: Annotated[
+        int, typer.Option("--most", metavar="N", help="So many rungs at most.", min=1, max=99)
+    ] = 12,
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    day: DateOption = None,
+    out: OutOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Raise the goal until one part after the other runs out: at what power, and what passing it costs.
+
+    A file .svg or .png holds the picture alone.
+    """
+    from compat.cli.ladders import run_ladder
+
+    run_ladder(choose_folder(shop), not no_cache, build, to, most, units.value, day, out or (), as_json)

@@ -11,13 +11,14 @@ from compat.checking.helping import Helping
 from compat.checking.outcome import Apart, Foreseen, Met, Outcome, Standing, Stranger
 from compat.checking.remedying import Lacking, Remedied, Remedy, clearing, remedied, replaced
 from compat.checking.trials import Trials
+from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundRule
 from compat.shop.changing import Aim, Change, Do, Fit
 from compat.words.report import Finding, Report, WayOut
 from compat.words.telling import Teller
 from compat.words.wording import hours_text, in_sentence, listed
 
-__all__ = ["Remedier"]
+__all__ = ["Remedier", "ways_told"]
 
 TITLES = 3
 """So many rules that come up are named; of the others the number is told."""
@@ -116,50 +117,14 @@ class Remedier:
         return tuple(ways)
 
 
-class _Stage:
-    """One build to try remedies on, and to tell of them."""
+class _WayTeller:
+    """Tells of changes to one build."""
 
-    def __init__(self, checked: Checked, system: str, whole: bool, *, ahead: bool) -> None:
-        then = checked.ahead if ahead else None
-        self.world = checked.world if then is None else then.world
-        judged = checked.judged if then is None else then.judged
-        self.trials = Trials(self.world, judged, whole)
-        added = () if checked.ahead is None else checked.ahead.added
-        self.helping = Helping(self.world, {provider.name for provider, _ in added})
-        self.tell = Teller(self.world, system)
-        self.shop = self.world.settled.shop
-        self.book = self.world.settled.book
-
-    def of_rule(self, finding: Finding, outcome: Outcome) -> Finding:
-        """A finding of a rule that is judged by itself."""
-        bound = self.book.judged.get(outcome.rule)
-        if bound is None or not bound.rule.remedies:
-            return finding
-        return self.told(finding, remedied(self.trials, self.helping, outcome), bound)
-
-    def standing(self, finding: Finding, places: Iterable[str]) -> Finding:
-        """A finding of a part that cannot stand where it does: another one in its place, or in the other's."""
-        found = [best for place in places if (best := replaced(self.trials, place)) is not None]
-        ways = tuple(self.way(remedy, finding.rule) for remedy in found)
-        kept = [text for text in finding.remedies if not text.startswith("Fit another")]
-        says = tuple(way.says for way in ways)
-        return replace(finding, ways_out=ways, remedies=says, advice=tuple(kept))
-
-    def need(self, finding: Finding, added: bool) -> Finding:
-        """A need: what the check itself adds for it is tried already; everything else is advice."""
-        first = finding.remedies[:1] if added else ()
-        return replace(finding, remedies=first, advice=finding.remedies[len(first) :])
-
-    def told(self, finding: Finding, found: Remedied, bound: BoundRule) -> Finding:
-        ways = tuple(self.way(remedy, finding.rule) for remedy in found.remedies)
-        says = tuple(way.says for way in ways) or tuple(self.none(found, finding))
-        stating = tuple(self.tell.to_state(finding.unstated)) if finding.verdict == "unknown" else ()
-        return replace(finding, ways_out=ways, remedies=(*stating, *says), advice=tuple(self.advice(bound)))
-
-    def advice(self, bound: BoundRule) -> Iterator[str]:
-        for key, name in self.helping.those(bound.rule.remedies):
-            if key == "do":
-                yield self.tell.remedy(key, name)
+    def __init__(self, world: BuildWorld, system: str) -> None:
+        self.world = world
+        self.tell = Teller(world, system)
+        self.shop = world.settled.shop
+        self.book = world.settled.book
 
     def way(self, remedy: Remedy, rule: str) -> WayOut:
         effect = remedy.effect
@@ -197,6 +162,71 @@ class _Stage:
                 return f"{work.name}{size} (work {name}, {hours_text(work, self.shop.families[family])})"
             case Aim(what, value):
                 return f"Ask for a {what.replace('_', ' ')} of {value}"
+
+
+def ways_told(world: BuildWorld, system: str, remedy: Remedy, rule: str = "") -> WayOut:
+    """A remedy in words and as a report has it.
+
+    Parameters
+    ----------
+    world : BuildWorld
+        The build that it is for.
+    system : {"metric", "imperial"}
+        Units of the sentence.
+    remedy : Remedy
+        The remedy.
+    rule : str
+        The rule that it settles, which need not be told.
+
+    Returns
+    -------
+    WayOut
+        Sentence and changes.
+    """
+    return _WayTeller(world, system).way(remedy, rule)
+
+
+class _Stage(_WayTeller):
+    """One build to try remedies on, and to tell of them."""
+
+    def __init__(self, checked: Checked, system: str, whole: bool, *, ahead: bool) -> None:
+        then = checked.ahead if ahead else None
+        super().__init__(checked.world if then is None else then.world, system)
+        judged = checked.judged if then is None else then.judged
+        self.trials = Trials(self.world, judged, whole)
+        added = () if checked.ahead is None else checked.ahead.added
+        self.helping = Helping(self.world, {provider.name for provider, _ in added})
+
+    def of_rule(self, finding: Finding, outcome: Outcome) -> Finding:
+        """A finding of a rule that is judged by itself."""
+        bound = self.book.judged.get(outcome.rule)
+        if bound is None or not bound.rule.remedies:
+            return finding
+        return self.told(finding, remedied(self.trials, self.helping, outcome), bound)
+
+    def standing(self, finding: Finding, places: Iterable[str]) -> Finding:
+        """A finding of a part that cannot stand where it does: another one in its place, or in the other's."""
+        found = [best for place in places if (best := replaced(self.trials, place)) is not None]
+        ways = tuple(self.way(remedy, finding.rule) for remedy in found)
+        kept = [text for text in finding.remedies if not text.startswith("Fit another")]
+        says = tuple(way.says for way in ways)
+        return replace(finding, ways_out=ways, remedies=says, advice=tuple(kept))
+
+    def need(self, finding: Finding, added: bool) -> Finding:
+        """A need: what the check itself adds for it is tried already; everything else is advice."""
+        first = finding.remedies[:1] if added else ()
+        return replace(finding, remedies=first, advice=finding.remedies[len(first) :])
+
+    def told(self, finding: Finding, found: Remedied, bound: BoundRule) -> Finding:
+        ways = tuple(self.way(remedy, finding.rule) for remedy in found.remedies)
+        says = tuple(way.says for way in ways) or tuple(self.none(found, finding))
+        stating = tuple(self.tell.to_state(finding.unstated)) if finding.verdict == "unknown" else ()
+        return replace(finding, ways_out=ways, remedies=(*stating, *says), advice=tuple(self.advice(bound)))
+
+    def advice(self, bound: BoundRule) -> Iterator[str]:
+        for key, name in self.helping.those(bound.rule.remedies):
+            if key == "do":
+                yield self.tell.remedy(key, name)
 
     def none(self, found: Remedied, finding: Finding) -> Iterator[str]:
         """That nothing in the shop settles it, and what comes nearest."""
