@@ -174,7 +174,7 @@ def test_headroom_by_duty(rule: str, least: tuple[float, ...], demo: Library) ->
     ("rule", "side", "limits"),
     [
         ("injector-duty", "at_most", (85.0, 85.0, 90.0, 80.0)),
-        # 95 % of 2.0 L + 2.02 L of displacement + 0.004 L/kW x 180 kW, a litre more on a track, two for endurance
+        # 95 % of 2.0 L, 2.02 of displacement and 0.004 L/kW x 180 kW; a litre more on a track, two for long
         ("sump-volume-by-duty", "at_least", (4.504, 5.454, 5.454, 6.404)),
         ("compressor-flow", "at_least", (0.10, 0.10, 0.05, 0.15)),
         # mean piston speed [m/s], forged throughout; a cast crankshaft or powder rods bear 2 to 4 less
