@@ -140,7 +140,7 @@ def test_ring_gap_goes_there_and_back(gap: float, bore: float, other: float) -> 
     ("call", "words"),
     [
         (lambda: stress_area(0.00125, 0.010), "are the two swapped"),
-        (lambda: bolt_strength("11.9", 0.010), "property_class must be 8.8, 10.9 or 12.9"),
+        (lambda: bolt_strength("11.9", 0.010), "property_class must be one of 8.8, 10.9, 12.9, 13.9, 15.9"),
         (lambda: bolt_strength("8.8", 0.050), "diameter must lie between 1.6 and 39 mm, got 50 mm"),
         (lambda: engagement_needed(0.010, 0.0015, 1e9, 0.0), "hole_shear_strength must be above zero"),
         (

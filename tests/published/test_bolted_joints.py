@@ -150,7 +150,7 @@ def test_spreads_lie_within_the_tightening_factors_of_vdi_2230() -> None:
 
 def test_frictions_lie_in_class_b_of_vdi_2230() -> None:
     assert all(0.08 <= friction <= 0.16 for friction in FRICTIONS.values())
-    assert FRICTIONS["moly_paste"] < FRICTIONS["engine_oil"] < FRICTIONS["dry"]
+    assert FRICTIONS["moly"] < FRICTIONS["oil"] < FRICTIONS["dry"]
 
 
 @pytest.mark.parametrize(
@@ -207,15 +207,13 @@ def test_fatigue_of_bolts_by_vdi_2230() -> None:
 
 
 def test_torque_proof_is_the_inverse_of_the_torque() -> None:
-    friction = FRICTIONS["moly_paste"]
+    friction = FRICTIONS["moly"]
     torque = tightening_torque(44e3, 0.010, 0.0015, 0.0155, friction, friction)
-    proof = torque_proof(torque, 44e3, 0.010, 0.0015, 0.0155, "moly_paste")
+    proof = torque_proof(torque, 44e3, 0.010, 0.0015, 0.0155, "moly")
     assert proof.ratio == pytest.approx(1)
     assert proof.torque_needed == pytest.approx(torque)
     # common practice, no source: oil in place of moly at the same torque loses a quarter of the preload
-    assert torque_proof(torque, 44e3, 0.010, 0.0015, 0.0155, "engine_oil").ratio == pytest.approx(
-        0.72, abs=0.05
-    )
+    assert torque_proof(torque, 44e3, 0.010, 0.0015, 0.0155, "oil").ratio == pytest.approx(0.72, abs=0.05)
 
 
 def test_bolt_at_the_table_preload_uses_nine_tenths_of_yield() -> None:

@@ -88,7 +88,7 @@ def torque_proof(
 
     Examples
     --------
-    >>> proof = torque_proof(75.0, 44e3, 0.010, 0.0015, 0.0155, "engine_oil")
+    >>> proof = torque_proof(75.0, 44e3, 0.010, 0.0015, 0.0155, "oil")
     >>> round(proof.preload), round(proof.ratio, 2), round(proof.torque_needed)
     (38840, 0.88, 85)
     """

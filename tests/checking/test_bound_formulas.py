@@ -1,0 +1,52 @@
+"""Figures that formulas give, where a wrong part shows: a build that each of their rules fails.
+
+`holds` also says that the build it starts from does not fail so.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tests.checking.wrong import BASE, TURBO, holds, shop, wrong
+
+
+def stated(**specs: str) -> dict[str, Any]:
+    """What a build says of specs, `__` for the dot."""
+    return {"measured": {spec.replace("__", "."): value for spec, value in specs.items()}}
+
+
+@wrong(
+    # a spring that is solid as fitted: no unknown, since a formula refused, but the worst of conflicts
+    ("VT", BASE, stated(valve_spring__solid_length="35.5 mm"), "coil-bind", "conflict"),
+    ("VT", BASE, stated(valve_spring__solid_length="27 mm"), "coil-bind", "conflict"),
+    (
+        "VT",
+        BASE,
+        stated(camshaft_inlet__lobe_velocity_max="0.32 mm/deg"),
+        "inlet-lobe-stays-on-bucket",
+        "conflict",
+    ),
+    ("VT", TURBO, stated(exhaust_valve__head_diameter="42 mm"), "exhaust-spring-under-boost", "shortfall"),
+    ("VT", BASE, stated(tappet__mass="140 g"), "inlet-spring-holds-valve", "shortfall"),
+    # a thumb rule for the gap, where no card states one
+    ("RA", BASE, stated(ring_set__top_gap="0.20 mm"), "top-ring-gap", "conflict"),
+    # two teeth more on the crank wheel and four on each cam wheel ask three teeth more of the belt
+    (
+        "TD",
+        BASE,
+        stated(crank_sprocket__teeth="24", cam_sprocket__teeth="48"),
+        "timing-belt-length",
+        "conflict",
+    ),
+    ("TD", BASE, stated(block__deck_height="225 mm"), "timing-belt-length", "conflict"),
+)
+def test_a_wrong_part_is_found(start: str, says: dict[str, Any], rule: str, expected: str) -> None:
+    holds(start, says, rule, expected)
+
+
+def test_a_wheel_takes_the_belt_that_lies_on_it() -> None:
+    """One tooth more on the crank wheel asks the share of its pitch that its wrap is of a turn, not a half."""
+    ready = shop().build(BASE)
+    more = ready.measuring({"crank_sprocket.teeth": "23"})
+    paths = [shop().check(one).world.figure("belt_path").x for one in (ready, more)]
+    assert 0.25 * 8e-3 < paths[1] - paths[0] < 0.40 * 8e-3
