@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.checking.wrong import BASE, TURBO, holds, shop, wrong
+from tests.checking.wrong import BASE, PHASE, TURBO, holds, shop, wrong
 
 
 def stated(**specs: str) -> dict[str, Any]:
@@ -41,6 +41,29 @@ def stated(**specs: str) -> dict[str, Any]:
     ("TD", BASE, stated(block__deck_height="225 mm"), "timing-belt-length", "conflict"),
 )
 def test_a_wrong_part_is_found(start: str, says: dict[str, Any], rule: str, expected: str) -> None:
+    holds(start, says, rule, expected)
+
+
+@wrong(
+    # fillets: a sharp one, a ground pin, iron where steel was, no damper, more pressure than the throw bears
+    ("RA", BASE, stated(crankshaft__rod_journal_diameter="44.0 mm"), "crank-pin-fillet", "shortfall"),
+    (
+        "RA",
+        PHASE,
+        {"fit": {"crankshaft": "tarn-20-base-crankshaft", "crank_damper": "rd-pulley-light"}},
+        "crank-pin-fillet",
+        "shortfall",
+    ),
+    (
+        "RA",
+        TURBO,
+        stated(crankshaft__web_thickness="14 mm", crankshaft__material="nodular_cast"),
+        "crank-main-fillet",
+        "shortfall",
+    ),
+    ("RA", BASE, {"goal": {"torque": "330 N*m", "power": "150 kW"}}, "crank-main-fillet", "shortfall"),
+)
+def test_a_crankshaft_too_weak_is_found(start: str, says: dict[str, Any], rule: str, expected: str) -> None:
     holds(start, says, rule, expected)
 
 

@@ -7,6 +7,7 @@ __all__ = ["FORMULAS"]
 
 FORMULAS = {
     "columns": ("euler_load", "column_load", "rankine_load"),
+    "crank_strength": ("crank_fillet_stress", "crank_fatigue_strength"),
     "crank_train": ("crank_train_loads",),
     "inertia": (
         "reciprocating_load",
