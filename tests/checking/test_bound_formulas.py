@@ -67,6 +67,36 @@ def test_a_crankshaft_too_weak_is_found(start: str, says: dict[str, Any], rule: 
     holds(start, says, rule, expected)
 
 
+@wrong(
+    # threads in the block: a short stud, a soft block under a stud of the highest class
+    ("HB", BASE, stated(head_fastener__length="104 mm"), "head-thread-strips", "shortfall"),
+    (
+        "HB",
+        BASE,
+        stated(
+            block__material="aluminium", head_fastener__property_class="15.9", head_fastener__length="113 mm"
+        ),
+        "head-bolt-before-thread",
+        "caution",
+    ),
+    ("SB", BASE, stated(main_fastener__length="60 mm"), "main-thread-strips", "shortfall"),
+    (
+        "SB",
+        BASE,
+        stated(
+            block__material="aluminium", main_fastener__property_class="15.9", main_fastener__length="78 mm"
+        ),
+        "main-bolt-before-thread",
+        "caution",
+    ),
+    # a soft heavy spring
+    ("VT", BASE, stated(valve_spring__mass="52 g"), "spring-surge-near", "caution"),
+    ("VT", BASE, stated(valve_spring__mass="80 g"), "spring-surge", "shortfall"),
+)
+def test_threads_and_springs(start: str, says: dict[str, Any], rule: str, expected: str) -> None:
+    holds(start, says, rule, expected)
+
+
 def test_a_wheel_takes_the_belt_that_lies_on_it() -> None:
     """One tooth more on the crank wheel asks the share of its pitch that its wrap is of a turn, not a half."""
     ready = shop().build(BASE)
