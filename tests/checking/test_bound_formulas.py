@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.checking.wrong import BASE, PHASE, TURBO, holds, shop, wrong
+from tests.checking.wrong import BASE, PHASE, TURBO, V6, holds, shop, wrong
 
 
 def stated(**specs: str) -> dict[str, Any]:
@@ -89,6 +89,9 @@ def test_a_crankshaft_too_weak_is_found(start: str, says: dict[str, Any], rule: 
         "main-bolt-before-thread",
         "caution",
     ),
+    # a large iron flywheel
+    ("FC", V6, stated(ring_gear__teeth="165", flywheel__ring_teeth="165"), "flywheel-burst", "shortfall"),
+    ("FC", BASE, {"goal": {"rev_limit": "8600 rpm"}}, "flywheel-burst", "shortfall"),
     # a soft heavy spring
     ("VT", BASE, stated(valve_spring__mass="52 g"), "spring-surge-near", "caution"),
     ("VT", BASE, stated(valve_spring__mass="80 g"), "spring-surge", "shortfall"),
