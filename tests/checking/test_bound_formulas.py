@@ -92,6 +92,9 @@ def test_a_crankshaft_too_weak_is_found(start: str, says: dict[str, Any], rule: 
     # a large iron flywheel
     ("FC", V6, stated(ring_gear__teeth="165", flywheel__ring_teeth="165"), "flywheel-burst", "shortfall"),
     ("FC", BASE, {"goal": {"rev_limit": "8600 rpm"}}, "flywheel-burst", "shortfall"),
+    # coils that draw too much
+    ("IG", BASE, stated(ignition_coil__primary_current="80 A"), "main-relay-load", "shortfall"),
+    ("IG", BASE, stated(ignition_coil__primary_current="80 A"), "alternator-and-current", "shortfall"),
     # a soft heavy spring
     ("VT", BASE, stated(valve_spring__mass="52 g"), "spring-surge-near", "caution"),
     ("VT", BASE, stated(valve_spring__mass="80 g"), "spring-surge", "shortfall"),
