@@ -103,6 +103,16 @@ def test_threads_and_springs(start: str, says: dict[str, Any], rule: str, expect
     holds(start, says, rule, expected)
 
 
+@wrong(
+    # the full-load line: between the two points that are looked at by themselves, and past the last
+    ("IN", TURBO, stated(turbocharger__max_speed="153000 rpm"), "turbo-overspeed-at-the-limit", "shortfall"),
+    ("IN", TURBO, {"goal": {"rev_limit": "8300 rpm"}}, "compressor-chokes-at-the-limit", "caution"),
+    ("IN", TURBO, {"goal": {"torque_at": "1700 rpm"}}, "compressor-surge-on-the-way", "caution"),
+)
+def test_the_full_load_line(start: str, says: dict[str, Any], rule: str, expected: str) -> None:
+    holds(start, says, rule, expected)
+
+
 def test_a_wheel_takes_the_belt_that_lies_on_it() -> None:
     """One tooth more on the crank wheel asks the share of its pitch that its wrap is of a turn, not a half."""
     ready = shop().build(BASE)

@@ -56,7 +56,7 @@ USUAL = {
     "gasket_thickness": 0.8e-3, "deck_clearance": 0.2e-3, "cam_retard": 1 * DEG, "stated_gap": 2.6e-3,
     "height_loss": 0.2e-3, "retard_effect": 0.05e-3, "teeth": 44.0, "pitch": 8e-3, "diameter_a": 0.15,
     "diameter_b": 0.06, "centre_distance": 0.3, "small_diameter": 0.07, "large_diameter": 0.15,
-    "head_rise": 1e-3, "crank_teeth": 22.0, "cam_teeth": 44.0, "cam_height": 0.33, "cam_spacing": 0.13,
+    "head_rise": 1e-3, "crank_radius": 0.028, "cam_radius": 0.056,
     "teeth_a": 21.0, "teeth_b": 42.0, "brake_power": 220e3, "friction_power": 30e3, "rated_heat": 90e3,
     "rated_difference": 65.0, "rated_air_speed": 8.0, "coolant_temperature": 368.0,
     "air_temperature": 303.0, "air_speed": 7.0, "heat": 150e3, "temperature_rise": 8.0, "density": 7200.0,

@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from compat.engineering.air.compressor_lines import STATIONS, Line, Rows, head_of, lines_of, ratio_of
 from compat.engineering.formula import GoalOutOfReach, formula, positive, table
+from compat.engineering.numerics.bracketing import bracketed_root
 from compat.engineering.numerics.ranges import within
 
 __all__ = [
@@ -98,16 +99,11 @@ def _between(values: Callable[[int], float], station: tuple[int, float]) -> floa
 
 def _root(function: Callable[[float], float], high: float) -> float:
     """Where a function that rises with speed changes sign, between almost nothing and `high`."""
-    low = 1e-6 * high
-    if function(high) < 0:
+    low, at_high = 1e-6 * high, function(high)
+    if at_high < 0:
         return high
-    while high - low > 1e-12 * high:
-        middle = 0.5 * (low + high)
-        if function(middle) < 0:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    at_low = function(low)
+    return low if at_low >= 0 else bracketed_root(function, low, high, at_low, at_high, 1e-12 * high)
 
 
 def _rpm(speed: float) -> str:
