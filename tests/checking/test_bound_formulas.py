@@ -92,6 +92,9 @@ def test_a_crankshaft_too_weak_is_found(start: str, says: dict[str, Any], rule: 
     # a large iron flywheel
     ("FC", V6, stated(ring_gear__teeth="165", flywheel__ring_teeth="165"), "flywheel-burst", "shortfall"),
     ("FC", BASE, {"goal": {"rev_limit": "8600 rpm"}}, "flywheel-burst", "shortfall"),
+    # rod bolts of a lower class at the same preload
+    ("RA", BASE, stated(rod_fastener__property_class="8.8"), "rod-bolt-yields", "shortfall"),
+    ("RA", BASE, stated(rod_fastener__preload="38 kN"), "rod-bolt-near-yield", "caution"),
     # coils that draw too much
     ("IG", BASE, stated(ignition_coil__primary_current="80 A"), "main-relay-load", "shortfall"),
     ("IG", BASE, stated(ignition_coil__primary_current="80 A"), "alternator-and-current", "shortfall"),
