@@ -18,7 +18,7 @@ from compat.engineering.air import airflow, charge, charge_heat, compressor_map,
 from compat.engineering.drive import belt_path, belts, driveline
 from compat.engineering.electrics import electrical, ignition
 from compat.engineering.formula import REGISTER, Formula, OutOfRange, Table
-from compat.engineering.heat import cooling, heat_exchanger
+from compat.engineering.heat import cooling
 from compat.engineering.valves import cam_profile, spring_control, valve_piston, valve_spring, valve_train
 from compat.engineering.valves.cam_profile import valve_lift
 
@@ -79,7 +79,7 @@ USUAL = {
 
 _MODULES = (
     airflow, belt_path, belts, cam_profile, charge, charge_heat, compressor_map, cooling, driveline,
-    electrical, heat_exchanger, ignition, spring_control, turbine, valve_piston, valve_spring, valve_train,
+    electrical, ignition, spring_control, turbine, valve_piston, valve_spring, valve_train,
 )  # fmt: skip
 _NAMES = {module.__name__ for module in _MODULES}
 FORMULAS = sorted((f for f in REGISTER.values() if f.function.__module__ in _NAMES), key=lambda f: f.name)

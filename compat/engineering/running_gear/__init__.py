@@ -6,7 +6,7 @@ Gives the loads over a cycle that bolts, bearings and parts must carry, and what
 __all__ = ["FORMULAS"]
 
 FORMULAS = {
-    "columns": ("euler_load", "column_load", "rankine_load"),
+    "columns": ("euler_load", "column_load"),
     "crank_strength": ("crank_fillet_stress", "crank_fatigue_strength"),
     "crank_train": ("crank_train_loads",),
     "inertia": (
