@@ -28,7 +28,7 @@ class CrankFillets(NamedTuple):
 
 
 def _power_series(x: float, *factors: float) -> float:
-    return sum(factor * x**power for power, factor in enumerate(factors))
+    return math.fsum(factor * math.pow(x, power) for power, factor in enumerate(factors))
 
 
 def _pin_bending(s: float, w: float, b: float, r: float) -> float:
@@ -40,7 +40,13 @@ def _pin_bending(s: float, w: float, b: float, r: float) -> float:
     )
     bores = 0.9993 * 0.9978  # of pin and journal, none here
     return (
-        2.6914 * shape * 2.1790 * w**0.7171 * _power_series(b, 0.6840, -0.0077, 0.1473) * 0.2081 * r**-0.5231
+        2.6914
+        * shape
+        * 2.1790
+        * math.pow(w, 0.7171)
+        * _power_series(b, 0.6840, -0.0077, 0.1473)
+        * 0.2081
+        * math.pow(r, -0.5231)
     ) * bores
 
 
@@ -53,22 +59,28 @@ def _journal_bending(s: float, w: float, b: float, r: float) -> float:
     )
     bores = 1.0012 * 1.0022
     return (
-        2.7146 * shape * 2.2422 * w**0.7548 * _power_series(b, 0.5616, 0.1197, 0.1176) * 0.1908 * r**-0.5568
+        2.7146
+        * shape
+        * 2.2422
+        * math.pow(w, 0.7548)
+        * _power_series(b, 0.5616, 0.1197, 0.1176)
+        * 0.1908
+        * math.pow(r, -0.5568)
     ) * bores
 
 
 def _journal_squeeze(s: float, w: float, b: float, r: float) -> float:
     apart = 1 - s
     shape = _power_series(apart, 0.4368, 2.1630, -1.5212)
-    return 3.0128 * shape * w / (0.0637 + 0.9369 * w) * (b - 0.5) * 0.5331 * r**-0.2038 * 0.9937
+    return 3.0128 * shape * w / (0.0637 + 0.9369 * w) * (b - 0.5) * 0.5331 * math.pow(r, -0.2038) * 0.9937
 
 
 def _torsion(s: float, w: float, b: float, r: float) -> float:
     return (
         0.8
-        * r ** (-0.322 + 0.1015 * (1 - s))
+        * math.pow(r, -0.322 + 0.1015 * (1 - s))
         * _power_series(b, 7.8955, -10.654, 5.3482, -0.857)
-        * float(w**-0.145)
+        * math.pow(w, -0.145)
     )
 
 
@@ -258,7 +270,7 @@ def crank_fatigue_strength(
         if word not in words:
             raise OutOfRange(f"{name} must be one of {', '.join(words)}, got {word}")
     strength = tensile_strength / 1e6
-    size = 0.264 + 1.073 * (diameter * 1e3) ** -0.2 + (785 - strength) / 4900
+    size = 0.264 + 1.073 * math.pow(diameter * 1e3, -0.2) + (785 - strength) / 4900
     fillet = 196 / strength * math.sqrt(1e-3 / fillet_radius)
     factor = _MAKING[material] * _TREATMENT[hardening]
     return factor * (0.42 * strength + 39.3) * (size + fillet) * 1e6
