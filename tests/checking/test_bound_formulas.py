@@ -92,6 +92,9 @@ def test_a_crankshaft_too_weak_is_found(start: str, says: dict[str, Any], rule: 
     # a large iron flywheel
     ("FC", V6, stated(ring_gear__teeth="165", flywheel__ring_teeth="165"), "flywheel-burst", "shortfall"),
     ("FC", BASE, {"goal": {"rev_limit": "8600 rpm"}}, "flywheel-burst", "shortfall"),
+    # a clamp that the ends of the head have and its middle has not
+    ("HB", BASE, stated(head_fastener__preload="38 kN"), "head-joint-lifts-inside", "shortfall"),
+    ("HB", V6, {"goal": {"torque": "420 N*m", "power": "260 kW"}}, "head-joint-lifts-inside", "shortfall"),
     # rod bolts of a lower class at the same preload
     ("RA", BASE, stated(rod_fastener__property_class="8.8"), "rod-bolt-yields", "shortfall"),
     ("RA", BASE, stated(rod_fastener__preload="38 kN"), "rod-bolt-near-yield", "caution"),
