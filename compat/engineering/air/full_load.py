@@ -16,7 +16,7 @@ __all__ = ["FullLoadLine", "FullLoadPoint", "full_load_line", "full_load_point",
 
 _TURNS = 60  # of the iteration; a usual point settles in four or five
 _RISING, _STEADY = 4, 10  # points below full boost, and from there to the rev limit
-_TIGHT = 2  # from full boost to the rev limit, where only the tightest is asked: it stands at one of the ends
+_TIGHT = 1  # from full boost to the rev limit, where only the tightest is asked: it stands at one of the ends
 
 
 class FullLoadPoint(NamedTuple):
@@ -108,7 +108,7 @@ def full_load_point(
         if turn and before != off:  # secant, kept within what the plain step allows
             taken = min(1.2, max(0.4, taken * before / (before - off)))
         mass += taken * off
-        if abs(off) < 1e-9 * mass:
+        if abs(off) < 1e-7 * mass:
             break
     else:
         raise OutOfRange(
