@@ -151,6 +151,7 @@ def full_load_points(
     charge_loss: float,
     filter_loss: float,
     lowest_speed: float = 1500 * math.pi / 30,
+    *,
     steady: int = _STEADY,
 ) -> Iterator[FullLoadPoint]:
     """The points of the full-load line, lowest speed first.
@@ -341,7 +342,7 @@ def full_load_line(
             charge_loss,
             filter_loss,
             lowest_speed,
-            _TIGHT,
+            steady=_TIGHT,
         )
     )
     surge = min(points, key=lambda p: p.surge_margin)
