@@ -14,7 +14,6 @@ __all__ = [
     "corrected_flow",
     "flow_loss",
     "map_absolute",
-    "map_range_margin",
     "pressure_ratio",
     "shaft_speed",
 ]
@@ -261,41 +260,3 @@ def flow_loss(rated_loss: float, rated_flow: float, mass_flow: float, density_ra
     positive(rated_flow=rated_flow, mass_flow=mass_flow, density_ratio=density_ratio)
     not_negative(rated_loss=rated_loss)
     return rated_loss * (mass_flow / rated_flow) ** 2 / density_ratio
-
-
-@formula(
-    takes={"sensor_full_scale": "kPa", "map_absolute": "kPa"},
-    gives="number",
-    source="plain ratio of absolute pressures",
-)
-def map_range_margin(sensor_full_scale: float, map_absolute: float) -> float:
-    """Range of a manifold pressure sensor left above full boost, as a share of that pressure.
-
-    Parameters
-    ----------
-    sensor_full_scale : float
-        Highest absolute pressure that the sensor reads, [Pa]
-    map_absolute : float
-        Absolute pressure at full boost, [Pa]
-
-    Returns
-    -------
-    float
-        Full scale over pressure, less 1; 0.1 leaves room for overshoot (common practice), [-]
-
-    Raises
-    ------
-    OutOfRange
-        When a pressure is not above zero.
-
-    References
-    ----------
-    .. [1] Common practice.
-
-    Examples
-    --------
-    >>> round(map_range_margin(250e3, 221e3), 3)
-    0.131
-    """
-    positive(sensor_full_scale=sensor_full_scale, map_absolute=map_absolute)
-    return sensor_full_scale / map_absolute - 1

@@ -14,8 +14,9 @@ from compat.engineering.numerics.ranges import not_negative, within
 
 __all__ = ["FullLoadLine", "FullLoadPoint", "full_load_line", "full_load_point", "full_load_points"]
 
-_TURNS = 60  # of the fixed-point iteration; a usual point settles in a dozen
+_TURNS = 60  # of the iteration; a usual point settles in four or five
 _RISING, _STEADY = 4, 10  # points below full boost, and from there to the rev limit
+_TIGHT = 1  # from full boost to the rev limit, where only the tightest is asked: it stands at one of the ends
 
 
 class FullLoadPoint(NamedTuple):
@@ -92,7 +93,9 @@ def full_load_point(
     manifold = ambient_pressure + boost
     swept = volumetric_efficiency * displacement * speed / (4 * math.pi)
     mass = swept * manifold / (AIR_GAS_CONSTANT * ambient_temperature)
-    for _ in range(_TURNS):
+    taken = 0.85  # share of what is off that the next step makes good
+    off = 0.0
+    for turn in range(_TURNS):
         filter_now = flow_loss(filter_loss, rated_flow, mass)
         loss = flow_loss(charge_loss, rated_flow, mass)
         ratio = pressure_ratio(manifold, ambient_pressure, loss, filter_now)
@@ -101,9 +104,11 @@ def full_load_point(
         outlet = ambient_temperature * (1 + work)
         cooled = intercooler_effectiveness(effectiveness, rated_flow, mass)
         charge = charge_temperature(outlet, ambient_temperature, cooled)
-        before = mass
-        mass += 0.85 * (swept * manifold / (AIR_GAS_CONSTANT * charge) - mass)
-        if abs(mass - before) < 1e-9 * mass:
+        before, off = off, swept * manifold / (AIR_GAS_CONSTANT * charge) - mass
+        if turn and before != off:  # secant, kept within what the plain step allows
+            taken = min(1.2, max(0.4, taken * before / (before - off)))
+        mass += taken * off
+        if abs(off) < 1e-7 * mass:
             break
     else:
         raise OutOfRange(
@@ -146,6 +151,8 @@ def full_load_points(
     charge_loss: float,
     filter_loss: float,
     lowest_speed: float = 1500 * math.pi / 30,
+    *,
+    steady: int = _STEADY,
 ) -> Iterator[FullLoadPoint]:
     """The points of the full-load line, lowest speed first.
 
@@ -154,6 +161,8 @@ def full_load_points(
     compressor_map, displacement, volumetric_efficiency, boost, full_boost_speed, rev_limit, ambient_pressure, \
     ambient_temperature, effectiveness, rated_flow, charge_loss, filter_loss, lowest_speed
         As `full_load_line`.
+    steady : int, optional
+        Steps from full boost to the rev limit.
 
     Yields
     ------
@@ -186,8 +195,8 @@ def full_load_points(
     known = math.sqrt((_lowest_surge_ratio(compressor_map) - 1) * ambient_pressure / boost) * full_boost_speed
     start = min(full_boost_speed, max(lowest_speed, known))
     rising = [start + (full_boost_speed - start) * i / _RISING for i in range(_RISING)]
-    steady = [full_boost_speed + (rev_limit - full_boost_speed) * i / _STEADY for i in range(_STEADY + 1)]
-    for speed in rising + steady:
+    held = [full_boost_speed + (rev_limit - full_boost_speed) * i / steady for i in range(steady + 1)]
+    for speed in rising + held:
         yield full_load_point(
             compressor_map,
             displacement,
@@ -333,6 +342,7 @@ def full_load_line(
             charge_loss,
             filter_loss,
             lowest_speed,
+            steady=_TIGHT,
         )
     )
     surge = min(points, key=lambda p: p.surge_margin)
