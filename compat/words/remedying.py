@@ -8,12 +8,16 @@ from functools import cached_property
 
 from compat.checking.check import Checked
 from compat.checking.helping import Helping
-from compat.checking.outcome import Apart, Foreseen, Met, Outcome, Standing, Stranger
+from compat.checking.meeting import met_by
+from compat.checking.outcome import OUT, RANK, Apart, Foreseen, Met, Outcome, Standing, Stranger
 from compat.checking.remedying import Lacking, Remedied, Remedy, clearing, remedied, replaced
+from compat.checking.supply import Cards
 from compat.checking.trials import Trials
 from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundRule
-from compat.shop.changing import Aim, Change, Do, Fit
+from compat.rulebook.scope import GOAL
+from compat.shop.changing import Aim, Change, Do, Fit, Say
+from compat.units import read_band
 from compat.words.report import Finding, Report, WayOut
 from compat.words.telling import Teller
 from compat.words.wording import hours_text, in_sentence, listed
@@ -22,6 +26,12 @@ __all__ = ["Remedier", "ways_told"]
 
 TITLES = 3
 """So many rules that come up are named; of the others the number is told."""
+_NO_MORE = "Ask for no more than"
+_AT = {
+    "at": "Look for the power at",
+    "torque_at": "Look for the peak torque at",
+    "rev_limit": "Set the rev limit to",
+}
 
 
 class Remedier:
@@ -75,8 +85,10 @@ class Remedier:
                     return self.now.standing(finding, (position,))
                 case Apart(position=position, place=place):
                     return self.now.standing(finding, (position, place))
-                case Met(provider=provider):
-                    return self.now.need(finding, provider is not None)
+                case Met() as met:
+                    ahead = self.checked.ahead
+                    added = ahead is not None and any(outcome is one for one in ahead.lacking)
+                    return (self.then if added else self.now).need(finding, met)
                 case Standing():
                     return finding
             return self.now.of_rule(finding, outcome)
@@ -108,7 +120,7 @@ class Remedier:
         stage = self.now
         asked = frozenset(rules)
         ways = []
-        for remedy in clearing(stage.trials, asked, position):
+        for remedy in clearing(stage.trials, stage.helping, asked, position):
             count = len(asked & set(remedy.effect.clears))
             says = f"{stage.changes(remedy.changes)} clears {count} of these"
             if remedy.effect.raises:
@@ -141,18 +153,30 @@ class _WayTeller:
 
     def titles(self, rules: Sequence[str]) -> str:
         """What rules are about, the first by their titles."""
-        titles = [in_sentence(self.book.rules[name].rule.title) for name in rules]
+        titles = [self.title(name) for name in rules]
         rest = len(titles) - TITLES
         return listed(titles) if rest <= 0 else f"{', '.join(titles[:TITLES])} and {rest} more"
 
+    def title(self, rule: str) -> str:
+        """What a rule is about, or a need that a part asks for."""
+        if rule in self.book.rules:
+            return in_sentence(self.book.rules[rule].rule.title)
+        return in_sentence(self.shop.features[rule.removeprefix("need-").replace("-", "_")].name)
+
     def changes(self, changes: Iterable[Change]) -> str:
         """Changes as the beginning of a sentence."""
+        changes = tuple(changes)
+        aims = [self.change(one) for one in changes if isinstance(one, Aim)]
+        if len(aims) == len(changes) and all(text.startswith(_NO_MORE) for text in aims):
+            return f"{_NO_MORE} {listed([text.removeprefix(f'{_NO_MORE} ') for text in aims])}"
         first, *more = map(self.change, changes)
-        beside = [text.removeprefix("Fit ").removeprefix("Add ") for text in more]
+        beside = [text.removeprefix("Fit ").removeprefix("Add ").removeprefix("Ask for ") for text in more]
         return f"{first} with {listed(beside)}" if beside else first
 
     def change(self, change: Change) -> str:
         match change:
+            case Fit(position, ""):
+                return f"Leave out the {in_sentence(self.shop.positions[position].name)} (leave_out {position})"
             case Fit(position, part):
                 word = "Fit" if position in self.world.settled.fitted else "Add"
                 return f"{word} {part} ({in_sentence(self.shop.positions[position].name)})"
@@ -161,7 +185,20 @@ class _WayTeller:
                 size = "".join(f", {what} {value}" for what, value in values)
                 return f"{work.name}{size} (work {name}, {hours_text(work, self.shop.families[family])})"
             case Aim(what, value):
-                return f"Ask for a {what.replace('_', ' ')} of {value}"
+                return self.asking(what, value)
+            case Say(word, value):
+                return f"Say `{word}: {value}` in the setup"
+
+    def asking(self, entry: str, value: str) -> str:
+        """Another entry of the goal, with the side on which it is fine."""
+        now = getattr(self.world.settled.goal, entry)
+        new = read_band(value)
+        less = now is not None and new.nominal < now.nominal
+        name = next(one for one, (_, other) in GOAL.items() if other == entry)
+        said = value if self.tell.system == "metric" else self.tell.number(new.nominal, GOAL[name][0])
+        if entry in _AT:
+            return f"{_AT[entry]} {said} or {'lower' if less else 'higher'}"
+        return f"{_NO_MORE if less else 'Ask for at least'} {said} of {name}"
 
 
 def ways_told(world: BuildWorld, system: str, remedy: Remedy, rule: str = "") -> WayOut:
@@ -196,6 +233,12 @@ class _Stage(_WayTeller):
         self.trials = Trials(self.world, judged, whole)
         added = () if checked.ahead is None else checked.ahead.added
         self.helping = Helping(self.world, {provider.name for provider, _ in added})
+        self.needs = checked.needs.outcomes if then is None else then.stages[-1].needs.outcomes
+
+    @cached_property
+    def cards(self) -> Cards:
+        """What parts and works offer and ask."""
+        return Cards(self.shop, self.book)
 
     def of_rule(self, finding: Finding, outcome: Outcome) -> Finding:
         """A finding of a rule that is judged by itself."""
@@ -212,19 +255,39 @@ class _Stage(_WayTeller):
         says = tuple(way.says for way in ways)
         return replace(finding, ways_out=ways, remedies=says, advice=tuple(kept))
 
-    def need(self, finding: Finding, added: bool) -> Finding:
-        """A need: what the check itself adds for it is tried already; everything else is advice."""
-        first = finding.remedies[:1] if added else ()
-        return replace(finding, remedies=first, advice=finding.remedies[len(first) :])
+    def need(self, finding: Finding, met: Met) -> Finding:
+        """A need: what the check itself adds for it is tried already, and what else would meet it is now."""
+        first = finding.remedies[:1] if met.provider is not None else ()
+        if RANK[finding.verdict] > OUT:
+            return replace(finding, remedies=first, advice=finding.remedies[len(first) :])
+        found, whole = met_by(self.trials, self.helping, self.cards, self.needs, finding.rule, met)
+        ways = tuple(self.way(remedy, finding.rule) for remedy in found)
+        says = (*first, *(way.says for way in ways))
+        rule, features = met.demand.rule, self.shop.features
+        named = (
+            self.book.rules[rule].rule.remedies
+            if rule
+            else [
+                entry for name in met.demand.features if name in features for entry in features[name].remedies
+            ]
+        )
+        none = () if says or not whole else ("Nothing that this shop has or does meets it.",)
+        return replace(finding, ways_out=ways, remedies=says or none, advice=tuple(self.sentences(named)))
 
     def told(self, finding: Finding, found: Remedied, bound: BoundRule) -> Finding:
         ways = tuple(self.way(remedy, finding.rule) for remedy in found.remedies)
         says = tuple(way.says for way in ways) or tuple(self.none(found, finding))
         stating = tuple(self.tell.to_state(finding.unstated)) if finding.verdict == "unknown" else ()
-        return replace(finding, ways_out=ways, remedies=(*stating, *says), advice=tuple(self.advice(bound)))
+        return replace(
+            finding,
+            ways_out=ways,
+            remedies=(*stating, *says),
+            advice=tuple(self.sentences(bound.rule.remedies)),
+        )
 
-    def advice(self, bound: BoundRule) -> Iterator[str]:
-        for key, name in self.helping.those(bound.rule.remedies):
+    def sentences(self, remedies: Iterable[Mapping[str, str]]) -> Iterator[str]:
+        """What nobody can try."""
+        for key, name in self.helping.those(remedies):
             if key == "do":
                 yield self.tell.remedy(key, name)
 
@@ -261,9 +324,13 @@ class _Stage(_WayTeller):
 def entry(change: Change) -> Mapping[str, str]:
     """A change as a build file has it."""
     match change:
+        case Fit(position, ""):
+            return {"leave_out": position}
         case Fit(position, part):
             return {"position": position, "part": part}
         case Do(work, values):
             return {"work": work, **dict(values)}
         case Aim(what, value):
             return {"goal": what, "value": value}
+        case Say(word, value):
+            return {"setup": word, "value": value}

@@ -14,7 +14,7 @@ from compat.checking.outcome import OUT, RANK, Met, RenewedAt
 from compat.checking.trials import Trials
 from compat.shop.build_work import put_in
 from compat.shop.builds import ReadyBuild
-from compat.shop.changing import Aim, Change, Do, Fit, with_changes
+from compat.shop.changing import Aim, Change, Do, Fit, Say, with_changes
 from compat.shop.chosen import WorkDone
 from compat.shop.writing import as_said
 from compat.words.remedying import Remedier
@@ -42,6 +42,10 @@ def as_change(entry: Mapping[str, str]) -> Change:
         return Fit(entry["position"], entry["part"])
     if "work" in entry:
         return Do(entry["work"], tuple((key, value) for key, value in entry.items() if key != "work"))
+    if "leave_out" in entry:
+        return Fit(entry["leave_out"], "")
+    if "setup" in entry:
+        return Say(entry["setup"], entry["value"])
     return Aim(entry["goal"], entry["value"])
 
 
