@@ -143,7 +143,7 @@ def clearing(trials: Trials, helping: Helping, rules: Set[str], cause: str, most
             continue
         _, part = min(tried, key=lambda one: (len(one[0].raises) - len(one[0].clears), one[1]))
         remedy = Remedy((Fit(position, part),), trials.effect((Fit(position, part),)))
-        if _worth(remedy):
+        if len(remedy.effect.raises) < len(asked & set(remedy.effect.clears)):
             found.append(remedy)
     found.sort(key=lambda one: -len(asked & set(one.effect.clears)))
     return [*found, *_asking_less(trials, helping, asked)]

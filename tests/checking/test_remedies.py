@@ -50,10 +50,11 @@ def as_change(entry: Mapping[str, str]) -> Change:
 
 
 def verdicts(shop: compat.OpenShop, ready: ReadyBuild, like: Checked) -> dict[str, int]:
-    """The worst that a whole check finds by each rule, what it adds by itself apart."""
+    """The worst that a whole check finds by each rule and need, what it adds by itself apart."""
     found: dict[str, int] = {}
     checked = shop.session.check(ready, like)
-    for outcome in (*checked.judged.outcomes.values(), *checked.standing, *checked.world.working):
+    judged = checked.judged.outcomes.values()
+    for outcome in (*judged, *checked.standing, *checked.world.working, *checked.needs.outcomes):
         found[outcome.rule] = min(found.get(outcome.rule, RANK["ok"]), RANK[outcome.verdict])
     return found
 
@@ -62,8 +63,12 @@ def test_every_way_out_settles_its_finding(tried: tuple[Checked, Report], shop: 
     checked, report = tried
     ready = checked.world.settled.ready
     done = 0
+    needs = {outcome.rule for outcome in checked.needs.outcomes}
+    lacking = {one.rule for one in checked.ahead.lacking} - needs if checked.ahead else set()
     for finding in report.findings:
-        foreseen = finding.because.startswith("with ") and " added: " in finding.because
+        foreseen = (
+            finding.because.startswith("with ") and " added: " in finding.because
+        ) or finding.rule in lacking
         base = checked.ahead.world.settled.ready if foreseen and checked.ahead else ready
         for way in finding.ways_out:
             after = verdicts(shop, with_changes(base, map(as_change, way.changes)), checked)
