@@ -119,10 +119,13 @@ class Remedier:
         """
         stage = self.now
         asked = frozenset(rules)
+        unasked = any(
+            rule not in stage.book.judged or stage.trials.heavy(rule) for rule in asked - stage.renewing
+        )
         ways = []
         for remedy in clearing(stage.trials, stage.helping, asked, position):
             count = len(asked & set(remedy.effect.clears))
-            says = f"{stage.changes(remedy.changes)} clears {count} of these"
+            says = f"{stage.changes(remedy.changes)} clears {'at least ' * unasked}{count} of these"
             if remedy.effect.raises:
                 says += f"; then comes up: {stage.titles(remedy.effect.raises)}"
             ways.append(says)
@@ -168,7 +171,8 @@ class _WayTeller:
         changes = tuple(changes)
         aims = [self.change(one) for one in changes if isinstance(one, Aim)]
         if len(aims) == len(changes) and all(text.startswith(_NO_MORE) for text in aims):
-            return f"{_NO_MORE} {listed([text.removeprefix(f'{_NO_MORE} ') for text in aims])}"
+            first, *more = (text.removeprefix(f"{_NO_MORE} ") for text in aims)
+            return f"{_NO_MORE} {listed([first, *(text.partition(' of ')[0] for text in more)])}"
         first, *more = map(self.change, changes)
         beside = [text.removeprefix("Fit ").removeprefix("Add ").removeprefix("Ask for ") for text in more]
         return f"{first} with {listed(beside)}" if beside else first
@@ -234,6 +238,11 @@ class _Stage(_WayTeller):
         added = () if checked.ahead is None else checked.ahead.added
         self.helping = Helping(self.world, {provider.name for provider, _ in added})
         self.needs = checked.needs.outcomes if then is None else then.stages[-1].needs.outcomes
+
+    @cached_property
+    def renewing(self) -> frozenset[str]:
+        """Rules on what opened joints consume, which no other part clears."""
+        return frozenset(bound.rule.rule for bound in self.book.renews.values())
 
     @cached_property
     def cards(self) -> Cards:

@@ -61,7 +61,7 @@ class Finding:
     title: str
     because: Annotated[str, Says("the finding in one sentence, with its figures")]
     positions: tuple[str, ...] = ()
-    parts: tuple[str, ...] = ()
+    parts: Annotated[tuple[str, ...], Says("parts that it speaks of, and changed ones that brought it")] = ()
     value: Annotated[
         float | None, Says("value at the middle of all tolerances; of measured pieces that which decides")
     ] = None
