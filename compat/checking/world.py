@@ -54,6 +54,8 @@ class BuildWorld:
         """Specs that were measured piece by piece."""
         self._before: BuildWorld | None = None
         self._moved: Set[str] = frozenset()
+        self._rough = False
+        """Whether it is asked for middle values only: what formulas that take long may be off is left out."""
         family = settled.shop.families[settled.variant.family]
         self._family: dict[str, float | str] = {str(name): float(n) for name, n in family.numbers.items()}
         self._family["firing_order"] = family.firing_order
@@ -288,7 +290,7 @@ class BuildWorld:
         for key, value in values.items():
             if not isinstance(value, Number) or not value.g:
                 continue
-            if formula.heavy and key not in formula.sensitive_to:
+            if formula.heavy and (self._rough or key not in formula.sensitive_to):
                 continue
             half = self.worst(value)
             if half <= 0:
@@ -324,7 +326,12 @@ class BuildWorld:
         return other
 
     def trying(
-        self, fit: Mapping[str, Fitted], moved: Set[str], works: frozenset[str] = frozenset()
+        self,
+        fit: Mapping[str, Fitted],
+        moved: Set[str],
+        works: frozenset[str] = frozenset(),
+        *,
+        rough: bool = False,
     ) -> BuildWorld:
         """The same engine with other parts in some positions, more work said to be done, and nothing else anew.
 
@@ -344,6 +351,7 @@ class BuildWorld:
         if self.gauged:  # what was measured was measured on the part that stood there
             other.gauged = {key: spec for key, spec in self.gauged.items() if key[0] not in fit}
         other._before, other._moved = self, moved
+        other._rough = rough
         other.__dict__.pop("_present", None)
         other.__dict__.pop("_offers", None)
         return other

@@ -151,6 +151,11 @@ class Rule(Thing):
         """Verdict when the statement does not hold."""
         return self.otherwise or DEFAULT_ELSE[self.sort]
 
+    @cached_property
+    def worst(self) -> Verdict:
+        """The worst verdict that it can come to, whatever the build."""
+        return min((v for v in (self.fails_as, self.below, self.above) if v), key=VERDICTS.index)
+
     def headroom_for(self, duty: str) -> float:
         """Headroom that a duty asks for; a sprint asks what a track does unless it says otherwise."""
         if isinstance(self.headroom, Mapping):
