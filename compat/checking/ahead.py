@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from compat.checking.built import settle
 from compat.checking.closing import Needs, close_needs, renew
@@ -13,13 +12,14 @@ from compat.checking.needs import Demand, Provider
 from compat.checking.outcome import OUT, RANK, Foreseen, Met, Misplaced, Outcome, Renewed, RenewedAt, Standing
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.shop.build_work import with_more
 from compat.shop.builds import ReadyBuild
 
 __all__ = ["Ahead", "Stage", "look_ahead"]
 
 
-@dataclass(frozen=True)
+@record
 class Stage:
     """A build, what came of its rules, and its needs."""
 
@@ -28,7 +28,7 @@ class Stage:
     needs: Needs
 
 
-@dataclass(frozen=True)
+@record
 class Ahead:
     """A build with everything added that it must have."""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Set
-from dataclasses import dataclass
 
 from compat.checking.judging import applies, judge, unknown
 from compat.checking.outcome import Outcome
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
@@ -16,7 +16,7 @@ from compat.rulebook.values import Absent, Missing, missing
 __all__ = ["Judged", "asks", "judge_again", "judge_all"]
 
 
-@dataclass(frozen=True)
+@record
 class Judged:
     """What came of the rules that look at one thing at a time, by rule; and which need rules ask at all."""
 

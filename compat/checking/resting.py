@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
-from dataclasses import dataclass
 
 from compat.checking.needs import Provider
+from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 
 __all__ = ["Resting", "Rests"]
 
 
-@dataclass(frozen=True)
+@record
 class Rests:
     """What rests on one place or piece of work; rules in the order of their files."""
 

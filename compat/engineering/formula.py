@@ -10,12 +10,13 @@ from __future__ import annotations
 import inspect
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from functools import cached_property
 from importlib import import_module
 from typing import Any, TypeVar
 
 from compat.engineering.arguments import ByKeyword, Table, Takes, arguments_of, table
+from compat.record import record
 
 __all__ = [
     "REGISTER",
@@ -59,7 +60,7 @@ class GoalOutOfReach(OutOfRange):
     """The engine cannot do what is asked of it; the message says what stands in the way."""
 
 
-@dataclass(frozen=True)
+@record
 class Formula:
     """A registered formula: where its function is, and what a reader must know to use it."""
 

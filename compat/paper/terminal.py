@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from compat.paper.causes import Background, Cause, Choice, by_weight, causes
 from compat.paper.extras import print_extras
 from compat.paper.findings import STYLES, in_short, print_brief, print_finding, print_short
 from compat.paper.lines import print_heading, print_indented, print_run_in
+from compat.record import record
 from compat.rulebook.models import AGAINST, VERDICTS
 from compat.units import show
 from compat.words.report import Finding, Report
@@ -37,7 +37,7 @@ FEW = 12
 """So many findings are told in full at once."""
 
 
-@dataclass(frozen=True)
+@record
 class View:
     """How much of a report is told."""
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Protocol
 
+from compat.record import record
 from compat.shop.entry import nothing
 from compat.shop.graph import Candidate, Edge, Indexes, Key, digraph, edges
 from compat.shop.models import (
@@ -53,7 +54,7 @@ STATED = 20_000
 """So many lists of what a part states of a position are held at most."""
 
 
-@dataclass(frozen=True)
+@record
 class Shop:
     """Everything a shop keeps files about, by id, with the stated specs read and typed; never changed.
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -18,6 +17,7 @@ from compat.engineering.cycle.combustion_species import (
     species_properties,
 )
 from compat.engineering.formula import OutOfRange
+from compat.record import record
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -40,7 +40,7 @@ _RICHEST, _LEANEST = 0.6, 1.8
 _ENTHALPY_AT_REFERENCE = 298.15 * 1010.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class WorkingGas:
     """Tables of the fresh charge and the burned gas of one fuel at one air/fuel ratio.
 
