@@ -16,7 +16,7 @@ from compat.units import show
 from compat.words.report import Finding, Report
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
 
 __all__ = ["CAUTION", "View", "answer", "print_report"]
 
@@ -123,7 +123,7 @@ def print_report(
 
     Parameters
     ----------
-    console : rich.console.Console
+    console : Console
         Where to.
     report : Report
         What; its figures are printed as a table of loads when it has them.
