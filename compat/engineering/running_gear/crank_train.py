@@ -286,14 +286,15 @@ def crank_train_loads(
         add(worst, "side_force", max(max(forces.side), -min(forces.side)), speed)
         add(worst, "cylinder_torque", max(forces.torque), speed)
         step = 720 // count
-        sums = [sum(forces.torque[(i + k * step) % 720] for k in range(count)) for i in range(step)]
+        firings = (forces.torque[k * step : (k + 1) * step] for k in range(count))
+        sums = [sum(together) for together in zip(*firings, strict=True)]
         add(worst, "crank_torque", max(sums), speed)
         worst.setdefault("mean_torque", sum(sums) / len(sums))
-        pin = [math.hypot(x, y) for x, y in zip(forces.pin_axial, forces.pin_lateral, strict=True)]
+        pin = [*map(math.hypot, forces.pin_axial, forces.pin_lateral)]
         add(worst, "big_end_load", max(pin), speed)
         add(worst, "big_end_mean_load", sum(pin) / len(pin), speed)
         axial, lateral = main_bearing_forces(forces, net_throw_mass * stroke / 2 * speed**2, offset)
-        main = [math.hypot(x, y) for x, y in zip(axial, lateral, strict=True)]
+        main = [*map(math.hypot, axial, lateral)]
         add(worst, "main_load", max(main), speed)
         add(worst, "main_mean_load", sum(main) / len(main), speed)
         add(worst, "main_cap_load", max(axial), speed)

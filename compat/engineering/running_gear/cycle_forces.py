@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
 
 from compat.engineering.running_gear.gas_trace import throw_geometry
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
 
 __all__ = ["CycleForces", "cycle_forces", "main_bearing_forces"]
 
 CRANKCASE_PRESSURE = 101325.0
-
-_COSINE = tuple(math.cos(math.radians(index)) for index in range(720))
-_SINE = tuple(math.sin(math.radians(index)) for index in range(720))
 
 
 class CycleForces(NamedTuple):
@@ -28,6 +30,40 @@ class CycleForces(NamedTuple):
     """Rod on crankpin along the cylinder axis, away from the head positive, [N]"""
     pin_lateral: tuple[float, ...]
     """Rod on crankpin across the cylinder axis, [N]"""
+
+
+class _Throw(NamedTuple):
+    """The slider-crank at each crank degree of a cycle: what is lengths by crank throw, and sines."""
+
+    slope: NDArray[float64]
+    curvature: NDArray[float64]
+    lean: NDArray[float64]
+    """Sine of the rod's lean."""
+    upright: NDArray[float64]
+    """Its cosine."""
+    cosine: NDArray[float64]
+    sine: NDArray[float64]
+
+
+@lru_cache(maxsize=16)
+def _throw(stroke: float, centre_length: float) -> _Throw:
+    import numpy as np
+
+    rows = [
+        (slope, curvature, lean, math.sqrt(1 - lean**2))
+        for _, slope, curvature, lean in throw_geometry(stroke, centre_length)
+    ]
+    slope, curvature, lean, upright = np.array(rows * 2).T.copy()
+    return _Throw(slope, curvature, lean, upright, *_turn())
+
+
+@lru_cache(maxsize=1)
+def _turn() -> tuple[NDArray[float64], NDArray[float64]]:
+    """Cosine and sine of each crank degree of a cycle."""
+    import numpy as np
+
+    angles = [math.radians(degree) for degree in range(720)]
+    return np.array([*map(math.cos, angles)]), np.array([*map(math.sin, angles)])
 
 
 def cycle_forces(
@@ -69,23 +105,18 @@ def cycle_forces(
     >>> round(forces.rod[0])
     -15777
     """
+    import numpy as np
+
     area = math.pi / 4 * bore**2
     square = speed**2
-    rows = throw_geometry(stroke, centre_length)
+    throw = _throw(stroke, centre_length)
     centrifugal = rod_rotating_mass * stroke / 2 * square
-    rod, side, torque, axial, lateral = [], [], [], [], []
-    for index, pressure in enumerate(trace):
-        _, slope, curvature, lean = rows[index % 360]
-        along = (pressure - CRANKCASE_PRESSURE) * area - reciprocating_mass * square * curvature
-        upright = math.sqrt(1 - lean**2)
-        across = along * lean / upright
-        rod.append(along / upright)
-        side.append(across)
-        torque.append(along * slope)
-        # the rotating mass pulls outwards along the throw, which stands at the crank angle
-        axial.append(along - centrifugal * _COSINE[index])
-        lateral.append(across + centrifugal * _SINE[index])
-    return CycleForces(tuple(rod), tuple(side), tuple(torque), tuple(axial), tuple(lateral))
+    along = (np.array(trace) - CRANKCASE_PRESSURE) * area - reciprocating_mass * square * throw.curvature
+    across = along * throw.lean / throw.upright
+    # the rotating mass pulls outwards along the throw, which stands at the crank angle
+    axial, lateral = along - centrifugal * throw.cosine, across + centrifugal * throw.sine
+    forces = (along / throw.upright, across, along * throw.slope, axial, lateral)
+    return CycleForces(*(tuple(force.tolist()) for force in forces))
 
 
 def main_bearing_forces(
@@ -107,12 +138,11 @@ def main_bearing_forces(
     tuple of two lists
         Load at each crank degree, away from the head and sideways, [N]
     """
-    start = offset % 720
+    import numpy as np
+
     half = centrifugal / 2
+    cosine, sine = _turn()
+    axial = np.array(forces.pin_axial) / 2 - half * cosine
+    lateral = np.array(forces.pin_lateral) / 2 + half * sine
     # each throw's own share, then the neighbour's, which fires `offset` later
-    axial = [along / 2 - half * pull for along, pull in zip(forces.pin_axial, _COSINE, strict=True)]
-    lateral = [across / 2 + half * push for across, push in zip(forces.pin_lateral, _SINE, strict=True)]
-    return (
-        [here + there for here, there in zip(axial, axial[start:] + axial[:start], strict=True)],
-        [here + there for here, there in zip(lateral, lateral[start:] + lateral[:start], strict=True)],
-    )
+    return (axial + np.roll(axial, -offset)).tolist(), (lateral + np.roll(lateral, -offset)).tolist()

@@ -9,9 +9,14 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
 
 from compat.engineering.formula import OutOfRange, positive
 from compat.engineering.numerics.ranges import within
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
 
 __all__ = ["ANGLES", "gas_trace", "motored_trace", "throw_geometry"]
 
@@ -80,11 +85,27 @@ def throw_geometry(stroke: float, centre_length: float) -> tuple[tuple[float, fl
     return tuple(rows)
 
 
-def _volume_ratios(stroke: float, centre_length: float, compression_ratio: float) -> list[float]:
-    """Cylinder volume over clearance volume, for each angle."""
+class _Shape(NamedTuple):
+    """What the closed cycle hangs on beside pressures, at each angle: shared by all points of running."""
+
+    compression: NDArray[float64]
+    """Pressure of compression over that at inlet closing."""
+    expansion: NDArray[float64]
+    """Pressure of expansion over what it would be at the clearance volume."""
+
+
+@lru_cache(maxsize=16)
+def _shape(stroke: float, centre_length: float, compression_ratio: float) -> _Shape:
+    import numpy as np
+
     within("compression_ratio", compression_ratio, 4.0, 25.0)
     rows = throw_geometry(stroke, centre_length)
-    return [1 + (compression_ratio - 1) * rows[angle % 360][0] / stroke for angle in ANGLES]
+    volumes = [1 + (compression_ratio - 1) * rows[angle % 360][0] / stroke for angle in ANGLES]
+    closing = volumes[INLET_CLOSES + 360]
+    return _Shape(
+        np.array([(closing / volume) ** COMPRESSION_EXPONENT for volume in volumes]),
+        np.array([volume**-EXPANSION_EXPONENT for volume in volumes]),
+    )
 
 
 def _burned(angle: int, ca50: float) -> float:
@@ -98,9 +119,11 @@ def _burned(angle: int, ca50: float) -> float:
 
 
 @lru_cache(maxsize=8)
-def _burned_by_angle(ca50: float) -> tuple[float, ...]:
+def _burned_by_angle(ca50: float) -> NDArray[float64]:
     """`_burned` at each of the angles: several points of running share one phasing."""
-    return tuple(_burned(angle, ca50) for angle in ANGLES)
+    import numpy as np
+
+    return np.array([_burned(angle, ca50) for angle in ANGLES])
 
 
 def _ease(progress: float) -> float:
@@ -108,24 +131,24 @@ def _ease(progress: float) -> float:
     return 0.5 - 0.5 * math.cos(math.pi * min(max(progress, 0.0), 1.0))
 
 
-def _exchange(closed: list[float], inlet_pressure: float, exhaust_pressure: float) -> tuple[float, ...]:
+@lru_cache(maxsize=1)
+def _eased() -> tuple[NDArray[float64], NDArray[float64]]:
+    """How far overlap and blowdown have gone at each angle, up to inlet closing and from exhaust opening."""
+    import numpy as np
+
+    overlap = [_ease((angle + 360) / OVERLAP) for angle in ANGLES if angle < INLET_CLOSES]
+    blowdown = [_ease((angle - EXHAUST_OPENS) / BLOWDOWN) for angle in ANGLES if angle >= EXHAUST_OPENS]
+    return np.array(overlap), np.array(blowdown)
+
+
+def _exchange(closed: NDArray[float64], inlet_pressure: float, exhaust_pressure: float) -> tuple[float, ...]:
     """Put blowdown, exhaust, overlap and inlet around the closed part of the cycle."""
-    trace = []
-    for index, angle in enumerate(ANGLES):
-        if angle < INLET_CLOSES:
-            overlap = _ease((angle + 360) / OVERLAP)
-            trace.append(exhaust_pressure + overlap * (inlet_pressure - exhaust_pressure))
-        elif angle < EXHAUST_OPENS:
-            trace.append(closed[index])
-        else:
-            emptied = _ease((angle - EXHAUST_OPENS) / BLOWDOWN)
-            trace.append(closed[index] + emptied * (exhaust_pressure - closed[index]))
-    return tuple(trace)
-
-
-def _compression(volumes: list[float], inlet_pressure: float) -> list[float]:
-    closing = volumes[INLET_CLOSES + 360]
-    return [inlet_pressure * (closing / volume) ** COMPRESSION_EXPONENT for volume in volumes]
+    overlap, emptied = _eased()
+    trace = closed.copy()
+    trace[: overlap.size] = exhaust_pressure + overlap * (inlet_pressure - exhaust_pressure)
+    falling = closed[-emptied.size :]
+    trace[-emptied.size :] = falling + emptied * (exhaust_pressure - falling)
+    return tuple(trace.tolist())
 
 
 def motored_trace(
@@ -163,8 +186,8 @@ def motored_trace(
     6.18
     """
     positive(inlet_pressure=inlet_pressure, exhaust_pressure=exhaust_pressure)
-    volumes = _volume_ratios(stroke, centre_length, compression_ratio)
-    return _exchange(_compression(volumes, inlet_pressure), inlet_pressure, exhaust_pressure)
+    shape = _shape(stroke, centre_length, compression_ratio)
+    return _exchange(inlet_pressure * shape.compression, inlet_pressure, exhaust_pressure)
 
 
 def gas_trace(
@@ -220,20 +243,17 @@ def gas_trace(
     """
     positive(peak_pressure=peak_pressure, inlet_pressure=inlet_pressure, exhaust_pressure=exhaust_pressure)
     within("ca50", ca50, math.radians(-10), math.radians(50), "deg", math.pi / 180)
-    volumes = _volume_ratios(stroke, centre_length, compression_ratio)
-    compression = _compression(volumes, inlet_pressure)
+    shape = _shape(stroke, centre_length, compression_ratio)
+    compression, expansion = inlet_pressure * shape.compression, shape.expansion
     if peak_pressure <= compression[360]:
         raise OutOfRange(
             f"peak_pressure must be above what compression alone gives "
             f"({compression[360] / 1e5:.1f} bar at an "
             f"inlet pressure of {inlet_pressure / 1e3:.0f} kPa), got {peak_pressure / 1e5:g} bar"
         )
-    expansion = [volume**-EXPANSION_EXPONENT for volume in volumes]
     burned = _burned_by_angle(ca50)
-    level = min(
-        (peak_pressure - (1 - burned[i]) * compression[i]) / (burned[i] * expansion[i])
-        for i in range(360 - 40, 360 + EXHAUST_OPENS)
-        if burned[i] > 1e-9
-    )
-    closed = [(1 - b) * c + b * level * e for b, c, e in zip(burned, compression, expansion, strict=True)]
+    looked_at = slice(360 - 40, 360 + EXHAUST_OPENS)
+    b, c, e = (values[looked_at][burned[looked_at] > 1e-9] for values in (burned, compression, expansion))
+    level = float(((peak_pressure - (1 - b) * c) / (b * e)).min())
+    closed = (1 - burned) * compression + burned * level * expansion
     return _exchange(closed, inlet_pressure, exhaust_pressure)
