@@ -29,6 +29,12 @@ class Judged:
         outcome = self.outcomes.get(rule)
         return "ok" if outcome is None else outcome.verdict
 
+    def with_those_of(self, other: Judged, rules: Set[str]) -> Judged:
+        """The same, but with what came of some rules on another build."""
+        outcomes = {name: outcome for name, outcome in self.outcomes.items() if name not in rules}
+        outcomes |= {name: other.outcomes[name] for name in rules if name in other.outcomes}
+        return Judged(outcomes, (self.asking - rules) | (other.asking & rules))
+
 
 def judge_all(world: BuildWorld) -> Judged:
     """Judge every rule anew."""

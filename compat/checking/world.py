@@ -7,7 +7,7 @@ same answer twice, and get the same.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Set
+from collections.abc import Iterable, Mapping, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -372,6 +372,15 @@ class BuildWorld:
         """Take over every figure that another build computed, but those whose grounds have moved."""
         self._figures = {name: value for name, value in before._figures.copy().items() if name not in moved}
         self.half = before.half.copy() | self.half
+
+    def take_beside(self, other: BuildWorld, names: Iterable[str]) -> None:
+        """Take over some figures that a second build has computed, with the half widths that they rest on."""
+        for name in names:
+            value = other._figures.get(name)
+            if value is not None:
+                self._figures[name] = value
+                if isinstance(value, Number) and value.g:
+                    self.half |= {leaf: other.half[leaf] for leaf in value.g}
 
     def take(self, work: str, values: Mapping[str, Band]) -> None:
         """Take a piece of work in hand, with what the build states for it."""

@@ -98,7 +98,7 @@ def _near_bottom(
     inlet_closes: float,
     exhaust_opens: float,
 ) -> tuple[Floats, Floats, Floats]:
-    """Of the stretches between bottom dead centre and the closed period: `_filled`, `_emptied`, volume steps."""
+    """Between bottom dead centre and the closed period: `_filled`, `_emptied`, and steps of volume."""
     import numpy as np
 
     filling = np.linspace(-math.pi, -math.pi + inlet_closes, _POINTS)
