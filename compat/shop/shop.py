@@ -204,9 +204,10 @@ class Shop:
         """What a part states of a position it fills, by spec."""
         stated = self._stated.get((position, part))
         if stated is None:
-            kinds, specs = self.kinds[position], self.specs[part]
-            whole = len(self.parts[part].fills) == 1
-            stated = specs if whole else {name: specs[name] for name in specs if name in kinds}
+            stated = self.specs[part]
+            if len(self.parts[part].fills) > 1:
+                kinds = self.kinds[position]
+                stated = {name: spec for name, spec in stated.items() if name in kinds}
             if len(self._stated) >= STATED:
                 self._stated.clear()
             self._stated[position, part] = stated
