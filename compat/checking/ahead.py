@@ -19,6 +19,10 @@ from compat.shop.builds import ReadyBuild
 __all__ = ["Ahead", "Stage", "look_ahead"]
 
 
+MANY = 50
+"""Where more rules than that have moved it is quicker to compare two builds again than to judge them all."""
+
+
 @record
 class Stage:
     """A build, what came of its rules, and its needs."""
@@ -83,9 +87,8 @@ def look_ahead(base: Stage, cards: Cards | None = None, before: Ahead | None = N
         near = before.stages[len(stages) - 1] if before is not None and known else stages[-1]
         moved = again = carry_over(near.world, world)
         judged = near.judged
-        if (
-            near is not stages[-1]
-        ):  # what the change moved is found already, where nothing that is added moves it
+        if near is not stages[-1] and len(moved.rules) > MANY:
+            # what the change moves is found already, where nothing that is added moves it
             again = carry_beside(stages[-1].world, world, moved)
             judged = judged.with_those_of(stages[-1].judged, moved.rules - again.rules)
         judged = judge_again(judged, world, again)
