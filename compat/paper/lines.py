@@ -20,10 +20,13 @@ def wrapped(text: str, width: int, indent: str = "", hang: str = "") -> list[str
     """Lines of a sentence folded to a width; a word longer than that stands alone and whole."""
     from textwrap import TextWrapper
 
+    text = visible(text)
+    if len(indent) + len(text) <= max(width, 20) and text.isprintable() and text and text == text.strip():
+        return [indent + text]  # most are short enough
     return TextWrapper(
         max(width, 20), initial_indent=indent, subsequent_indent=hang, break_on_hyphens=False,
         break_long_words=False,
-    ).wrap(visible(text))  # fmt: skip
+    ).wrap(text)  # fmt: skip
 
 
 def print_heading(console: Console, text: str, style: str = "bold") -> None:

@@ -147,8 +147,8 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
     fresh_constant = fresh_part * gas.fresh_gas_constant
     # numpy takes a number as an array of no dimension in half the time that it takes a float
     of_mass, of_lowest, of_highest, of_step, tenths = map(np.array, (mass, lowest, highest, step, 0.4))
-    half_step, half_step_wall = map(np.array, (0.5 * geometry.angle_step, 0.5 * geometry.angle_step * wall))
-    half_log_step, half = 0.5 * geometry.log_step, np.array(0.5)
+    half_step, quarter_step_wall = map(np.array, (0.5 * geometry.angle_step, 0.25 * geometry.angle_step * wall))
+    half_log_step, half_heat_steps = 0.5 * geometry.log_step, 0.5 * heat_steps
 
     # First guess: polytropic compression, plus what the burn would add at constant volume.
     rise = COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (1.0 - share) / 1300.0
@@ -174,9 +174,9 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
         steps = (g[1:] + g[:-1]) * half_log_step + half_step * (k[1:] + k[:-1])
         np.add.accumulate(steps, out=exponent[1:])
         factor = np.exp(exponent)
-        source = heat_steps + half_step_wall * (conductance[1:] + conductance[:-1])
+        half_source = half_heat_steps + quarter_step_wall * (conductance[1:] + conductance[:-1])
         energy[0] = mass * specific[0]
-        gained = np.add.accumulate(half * (factor[1:] + factor[:-1]) * source)
+        gained = np.add.accumulate((factor[1:] + factor[:-1]) * half_source)
         np.add(energy[0], gained, out=energy[1:])
         energy /= factor
         heat_capacity = (fresh_part * slope[0] + whole * slope[1]) / of_step
