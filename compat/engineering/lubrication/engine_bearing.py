@@ -10,10 +10,9 @@ from compat.engineering.lubrication.bearing_heat import GROOVES
 from compat.engineering.lubrication.bearing_orbit import journal_orbit
 from compat.engineering.lubrication.oil_viscosity import dynamic_viscosity
 from compat.engineering.numerics.ranges import within
-from compat.engineering.running_gear.crank_train import PULL_AWAY
 from compat.engineering.running_gear.gas_trace import throw_geometry
 from compat.engineering.running_gear.main_loads import main_bearing_forces
-from compat.engineering.running_gear.ways_of_running import CrankTrain, case_forces
+from compat.engineering.running_gear.ways_of_running import PULL_AWAY, CrankTrain, case_forces
 
 if TYPE_CHECKING:
     from numpy import complex128, float64
@@ -21,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["EngineBearingFilm", "engine_bearing_film"]
 
-STEP = 3
+STEP = 4
 """Crank angle between two steps of the journal, [deg]."""
 
 GROOVE_WIDTH = 0.003
@@ -62,10 +61,10 @@ class EngineBearingFilm(NamedTuple):
     },
     source="Booker, Dynamically Loaded Journal Bearings: Mobility Method of Solution, Trans. ASME D 87 (1965)",
     scatter={"least_film": 0.25, "eccentricity": 0.03, "load": 0.05},
-    scatter_source="estimate: rigid, round, aligned bearing always full of oil; short-bearing mobility made softer "
-    "to the finite width by the steady film",
+    scatter_source="estimate: rigid, round, aligned bearing always full of oil; short-bearing mobility made "
+    "softer to the finite width by the steady film",
     heavy=True,
-    # the film goes with the fifth root of the clearance: its tolerance moves it less than the model is off
+    # across its tolerance the clearance moves the film by about a tenth, half of what the model is off
     sensitive_to=(),
 )
 def engine_bearing_film(
@@ -81,7 +80,7 @@ def engine_bearing_film(
     groove: str = "hole",
     pull_away_speed: float = PULL_AWAY,
 ) -> EngineBearingFilm:
-    """Least oil film of a big end or of the main bearings over cycle and speed range, by the path of the journal.
+    """Least oil film of big end or main bearings over cycle and speed range, by the path of the journal.
 
     Parameters
     ----------
@@ -106,9 +105,9 @@ def engine_bearing_film(
     Returns
     -------
     EngineBearingFilm
-        Least film [m]; the eccentricity ratio [-], the speed [rad/s], the crank angle from firing top dead centre
-        of the cylinder, for mains of the first in order [rad], the load at that moment [N] and the viscosity in
-        the film there [Pa*s]
+        Least film [m]; the eccentricity ratio [-], the speed [rad/s], the crank angle from firing top dead
+        centre of the cylinder, for mains of the first in order [rad], the load at that moment [N] and the
+        viscosity in the film there [Pa*s]
 
     Raises
     ------
@@ -118,9 +117,10 @@ def engine_bearing_film(
     Notes
     -----
     Full load pulling away, at peak torque, peak power, the rev limit and half way between, and the overrun. The
-    film's heat over the gallery grows straight with speed, within 2 K of `pressure_fed_bearing` at each. Films of
-    1 um and less touch: roughness, bending and misalignment are left out. A hole in the loaded shell costs film
-    that this does not count; the rise of viscosity with pressure, left out too, gives some back.
+    film's heat over the gallery grows straight with speed, within 2 K of `pressure_fed_bearing` at each. Films
+    of half a micrometre and less touch: roughness, bending and misalignment are left out. A hole in the loaded
+    shell costs film that this does not count; the rise of viscosity with pressure, left out too, gives some
+    back. With the clearance the film falls, by less than half as much; at the rev limit it hardly moves.
 
     References
     ----------
@@ -136,7 +136,7 @@ def engine_bearing_film(
     >>> film = engine_bearing_film(
     ...     "big_end", train, 0.048, 0.018, 0.044e-3, 393.15, 413.15, 75e-6, 11.5e-6)
     >>> round(film.least_film * 1e6, 1), round(film.speed / rpm), round(math.degrees(film.crank_angle))
-    (0.7, 1500, 42)
+    (0.8, 1500, 44)
     """
     import numpy as np
 
@@ -154,7 +154,9 @@ def engine_bearing_film(
     rise = film_temperature - feed_temperature
     viscosity = np.array(
         [
-            dynamic_viscosity(feed_temperature + rise * case.speed / train.rev_limit, viscosity_40, viscosity_100)
+            dynamic_viscosity(
+                feed_temperature + rise * case.speed / train.rev_limit, viscosity_40, viscosity_100
+            )
             for case in cases
         ]
     )
@@ -164,10 +166,11 @@ def engine_bearing_film(
         load, turning = _mains(train, pull_away_speed)
     alike = len(load) // len(cases)
     speeds, viscosity = np.tile(speeds, alike), np.tile(viscosity, alike)
-    land = -(width - GROOVE_WIDTH) / 2
-    open_at = {"hole": False, "full": True, "upper": load.real > 0}[groove]
+    # a load towards the heads presses on the grooved shell
+    split = load.real > 0 if groove == "upper" else np.full(load.shape, groove == "full")
+    each = np.where(split, (width - GROOVE_WIDTH) / 2, width)
     orbit = journal_orbit(
-        load, turning, speeds, viscosity, diameter, np.where(open_at, land, width), clearance
+        load, turning, speeds, viscosity, diameter, each, clearance, np.where(split, 2.0, 1.0)
     )
     case, step = np.unravel_index(int(orbit.film.argmin()), orbit.film.shape)
     film = float(orbit.film[case, step])

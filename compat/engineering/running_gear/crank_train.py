@@ -6,19 +6,15 @@ at the rev limit with the throttle shut stretches it, and the bearings may be wo
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 from compat.engineering.formula import OutOfRange, formula
 from compat.engineering.numerics.ranges import whole
 from compat.engineering.running_gear.cycle_forces import CycleForces
 from compat.engineering.running_gear.main_loads import main_bearing_forces
-from compat.engineering.running_gear.ways_of_running import CrankTrain, case_forces
+from compat.engineering.running_gear.ways_of_running import PULL_AWAY, CrankTrain, case_forces
 
-__all__ = ["CrankTrainLoads", "PULL_AWAY", "crank_train_loads"]
-
-PULL_AWAY = 1500 * math.pi / 30
-"""Lowest speed at which the throttle is opened wide; common practice, no source [rad/s]."""
+__all__ = ["CrankTrainLoads", "crank_train_loads"]
 
 
 class CrankTrainLoads(NamedTuple):
@@ -118,7 +114,8 @@ def crank_train_loads(train: CrankTrain) -> CrankTrainLoads:
 
     Examples
     --------
-    >>> rpm = math.pi / 30
+    >>> from math import pi
+    >>> rpm = pi / 30
     >>> loads = crank_train_loads(CrankTrain(
     ...     bore=0.0855, stroke=0.087, centre_length=0.148, compression_ratio=10.0, reciprocating_mass=0.605,
     ...     rod_rotating_mass=0.36, peak_pressure=63e5, manifold_pressure=98e3, torque_speed=4200 * rpm,

@@ -33,7 +33,7 @@ def circle() -> tuple[NDArray[float64], NDArray[float64]]:
 
 
 class CycleForces(NamedTuple):
-    """Forces at each crank degree of a cycle, from firing top dead centre less 360; speeds down, degrees across."""
+    """Forces at each crank degree of a cycle, from firing top dead centre less 360; one row for each speed."""
 
     rod: NDArray[float64]
     """Force along the rod, positive in compression, [N]"""
@@ -103,7 +103,7 @@ def cycle_forces(
 
 
 def _motion(stroke: float, centre_length: float) -> tuple[NDArray[float64], ...]:
-    """First and second derivative of piston travel, sine and cosine of the rod's lean, at each of 720 degrees."""
+    """Derivatives of piston travel, first and second, sine and cosine of the rod's lean, by crank degree."""
     import numpy as np
 
     rows = np.tile(np.array(throw_geometry(stroke, centre_length)).T, 2)

@@ -104,7 +104,8 @@ def _burned(ca50: float) -> NDArray[float64]:
     half = math.degrees(ca50) + PRESSURE_LAG
     progress = np.maximum((np.arange(-360.0, 360.0) - half) / BURN_LENGTH + _SHARE_AT_HALF, 0.0)
     # the exponential is left to run on past the nominal end, so that nothing jumps there
-    return -np.expm1(-WIEBE_EFFICIENCY * progress ** (WIEBE_FORM + 1))
+    share: NDArray[float64] = -np.expm1(-WIEBE_EFFICIENCY * progress ** (WIEBE_FORM + 1))
+    return share
 
 
 def _ease(start: int, length: int) -> NDArray[float64]:

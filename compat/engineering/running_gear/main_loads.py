@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["FIRING", "NUMBERING", "Throw", "main_bearing_forces", "throws_beside_mains"]
 
 NUMBERING = ("in_line", "by_bank", "across")
-"""Cylinders numbered down the one row; down one bank and then the other; or from bank to bank along the crank."""
+"""Cylinders numbered down the one row; down one bank, then the other; or from bank to bank along the crank."""
 
 FIRING = ("even", "uneven")
 

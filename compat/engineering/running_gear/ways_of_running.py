@@ -12,10 +12,22 @@ from compat.engineering.running_gear.cycle_forces import CycleForces, cycle_forc
 from compat.engineering.running_gear.gas_trace import CA50_BEST, gas_trace, motored_trace
 from compat.engineering.running_gear.main_loads import FIRING, NUMBERING, Throw, throws_beside_mains
 
-__all__ = ["CrankTrain", "GasCase", "case_forces", "check_crank_train", "gas_cases", "pull_away_cases"]
+__all__ = [
+    "PULL_AWAY",
+    "CrankTrain",
+    "GasCase",
+    "case_forces",
+    "check_crank_train",
+    "gas_cases",
+    "pull_away_cases",
+]
+
+PULL_AWAY = 1500 * math.pi / 30
+"""Lowest speed at which the throttle is opened wide; common practice, no source [rad/s]."""
 
 AIR = 101325.0
 """What fills an engine that no compressor helps yet, [Pa]."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class CrankTrain:

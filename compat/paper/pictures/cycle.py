@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import MISSING, dataclass, fields
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from compat.engineering import OutOfRange
 from compat.engineering.running_gear.cycle_forces import cycle_forces
@@ -138,10 +138,12 @@ def compute(source: Source) -> Cycle:
     """
     given = source.arguments(LOADS)
     try:
-        train = CrankTrain(
-            **{each.name: given[each.name] for each in fields(CrankTrain)
-               if each.name in given or each.default is MISSING}
-        )  # fmt: skip
+        taken: dict[str, Any] = {
+            each.name: given[each.name]
+            for each in fields(CrankTrain)
+            if each.name in given or each.default is MISSING
+        }
+        train = CrankTrain(**taken)
         traces = [
             (case, cycle_forces(case.trace, train.bore, train.stroke, train.centre_length,
                                 train.reciprocating_mass, train.rod_rotating_mass, case.speed))
