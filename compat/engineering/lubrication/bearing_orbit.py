@@ -25,7 +25,7 @@ SEGMENTS = 18
 """Parts of the cycle that are followed side by side, each from where its forerunner ended the round before."""
 
 ROUNDS = 8 * SEGMENTS
-SETTLED = 0.01
+SETTLED = 0.003
 """Step from one part of the cycle to the next at which the path counts as closed, of the film there [-]."""
 
 

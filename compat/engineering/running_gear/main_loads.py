@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from numpy import float64
     from numpy.typing import NDArray
 
-__all__ = ["FIRING", "NUMBERING", "Throw", "main_bearing_forces", "throws_beside_mains"]
+__all__ = ["FIRING", "NUMBERING", "Throw", "main_bearing_forces", "throws_along_crank", "throws_beside_mains"]
 
 NUMBERING = ("in_line", "by_bank", "across")
 """Cylinders numbered down the one row; down one bank, then the other; or from bank to bank along the crank."""
@@ -32,6 +32,65 @@ class Throw(NamedTuple):
 
     fires: int
     lean: float
+
+
+def throws_along_crank(
+    cylinders: int,
+    firing_order: str,
+    numbering: str = "in_line",
+    bank_angle: float = 0.0,
+    firing: str = "even",
+) -> list[Throw]:
+    """Rods of an engine in their order along the crank.
+
+    Parameters
+    ----------
+    cylinders : int
+        Of the engine.
+    firing_order : str
+        Numbers of the cylinders as they fire, with hyphens; empty counts as the order of their numbers.
+    numbering : str, optional
+        One of `NUMBERING`.
+    bank_angle : float, optional
+        Between the banks of a V, [rad]
+    firing : str, optional
+        ``even``, or ``uneven`` where the two rods of a bay share one crankpin whatever the bank angle.
+
+    Returns
+    -------
+    list of Throw
+        When each fires, and how it leans.
+
+    Raises
+    ------
+    OutOfRange
+        When the order does not name each cylinder once, a word is not known, or an engine in line fires
+        unevenly: the angles of its throws are then not known.
+
+    Notes
+    -----
+    Which way the first bank leans is not stated by a firing order. A crank splits its pins as little as it
+    can, so the way is taken that leaves the smaller split.
+
+    Examples
+    --------
+    >>> six = throws_along_crank(6, "1-4-2-5-3-6", "by_bank", math.radians(60))
+    >>> [(throw.fires, round(math.degrees(throw.lean))) for throw in six]
+    [(0, -30), (120, 30), (240, -30), (360, 30), (480, -30), (600, 30)]
+    """
+    within("bank_angle", bank_angle, 0.0, math.pi, "deg", math.pi / 180)
+    if numbering not in NUMBERING:
+        raise OutOfRange(f"numbering must be one of {', '.join(NUMBERING)}, got {numbering}")
+    if firing not in FIRING:
+        raise OutOfRange(f"firing must be even or uneven, got {firing}")
+    fires = _even(cylinders, firing_order)
+    if numbering != "in_line":
+        return _vee(cylinders, fires, numbering, bank_angle, firing)
+    if bank_angle:
+        raise OutOfRange("numbering of a V must be by_bank or across, got in_line")
+    if firing == "uneven":
+        raise OutOfRange("the throws of an engine in line that fires unevenly are not known")
+    return [Throw(fired, 0.0) for fired in fires]
 
 
 @cache
@@ -47,16 +106,10 @@ def throws_beside_mains(
 
     Parameters
     ----------
-    cylinders, main_bearings : int
-        Of the engine; the bays between the mains hold equal numbers of rods.
-    firing_order : str
-        Numbers of the cylinders as they fire, with hyphens; empty counts as the order of their numbers.
-    numbering : str, optional
-        One of `NUMBERING`.
-    bank_angle : float, optional
-        Between the banks of a V, [rad]
-    firing : str, optional
-        ``even``, or ``uneven`` where the two rods of a bay share one crankpin whatever the bank angle.
+    cylinders, firing_order, numbering, bank_angle, firing
+        As for `throws_along_crank`.
+    main_bearings : int
+        Of the engine; the bays between them hold equal numbers of rods.
 
     Returns
     -------
@@ -66,39 +119,17 @@ def throws_beside_mains(
     Raises
     ------
     OutOfRange
-        When the rods do not fill the bays evenly, the order does not name each cylinder once, a word is not
-        known, or an engine in line fires unevenly: the angles of its throws are then not known.
-
-    Notes
-    -----
-    Which way the first bank leans is not stated by a firing order. A crank splits its pins as little as it
-    can, so the way is taken that leaves the smaller split.
+        As for `throws_along_crank`, or when the rods do not fill the bays evenly.
 
     Examples
     --------
     >>> [[throw.fires for throw in throws] for throws in throws_beside_mains(4, 5, "1-3-4-2")]
     [[0], [0, 540], [540, 180]]
-    >>> six = throws_beside_mains(6, 4, "1-4-2-5-3-6", "by_bank", math.radians(60))
-    >>> [(throw.fires, round(math.degrees(throw.lean))) for throw in six[0]]
-    [(0, -30), (120, 30)]
     """
-    within("bank_angle", bank_angle, 0.0, math.pi, "deg", math.pi / 180)
-    if numbering not in NUMBERING:
-        raise OutOfRange(f"numbering must be one of {', '.join(NUMBERING)}, got {numbering}")
-    if firing not in FIRING:
-        raise OutOfRange(f"firing must be even or uneven, got {firing}")
     bays = main_bearings - 1
     if bays < 1 or cylinders % bays:
         raise OutOfRange(f"{cylinders} rods do not fill the bays between {main_bearings} main bearings evenly")
-    fires = _even(cylinders, firing_order)
-    if numbering == "in_line":
-        if bank_angle:
-            raise OutOfRange("numbering of a V must be by_bank or across, got in_line")
-        if firing == "uneven":
-            raise OutOfRange("the throws of an engine in line that fires unevenly are not known")
-        row = [Throw(fires[cylinder], 0.0) for cylinder in range(cylinders)]
-    else:
-        row = _vee(cylinders, fires, numbering, bank_angle, firing)
+    row = throws_along_crank(cylinders, firing_order, numbering, bank_angle, firing)
     each = cylinders // bays
     stood: dict[frozenset[tuple[int, float]], tuple[Throw, ...]] = {}
     for main in range(main_bearings):

@@ -125,6 +125,8 @@ def check_crank_train(train: CrankTrain) -> None:
     )
     not_negative(rod_rotating_mass=train.rod_rotating_mass)
     finite(net_throw_mass=train.net_throw_mass)
+    # refused where the rods do not stand evenly between the mains
+    _ = train.mains
     top, _ = train.top
     if not train.torque_speed <= top <= train.rev_limit:
         raise OutOfRange(
