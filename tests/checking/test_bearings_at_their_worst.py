@@ -27,9 +27,9 @@ def stated(spec: str, value: str, **more: str) -> dict[str, Any]:
     (
         "film",
         BASE,
-        {"measured": {"main_bearing.groove": "full", "main_bearing.width": "15 mm"}},
+        {"measured": {"main_bearing.groove": "full", "main_bearing.width": "16 mm"}},
         "main-film",
-        "measure",
+        "caution",
     ),
     ("film", TURBO, {"goal": {"torque": "330 N*m", "torque_at": "1600 rpm"}}, "big-end-film", "caution"),
     ("film", TURBO, {"goal": {"torque": "420 N*m", "torque_at": "1800 rpm"}}, "big-end-film", "shortfall"),
@@ -88,7 +88,7 @@ def test_torque_from_low_down_is_what_a_film_feels() -> None:
 
 
 def test_clearances_warm_and_cold() -> None:
-    """Linear expansion by hand: iron block and caps on a steel crank close by a millionth a kelvin, an alloy one
+    """Linear expansion by hand: iron block and caps on a steel crank close a millionth a kelvin, an alloy one
     with iron caps opens by five: 62 x 5e-6 x 80 = 0.025 mm (common practice, no source: about as much).
     """
     for variant, journal, difference in ((TURBO, 0.058, -1.0e-6), (V6, 0.062, 5.0e-6)):
