@@ -62,9 +62,6 @@ CURVED = {
     "knock_frequency": 1e-3,
     "piston_valve_gap_inlet": 1e-3,
     "piston_valve_gap_exhaust": 1e-3,
-    # oil flows with the cube of a clearance whose tolerance is half of it
-    **dict.fromkeys(("main_oil", "main_oil_idle", "big_end_oil", "big_end_oil_idle", "bearing_oil"), 0.4),
-    **dict.fromkeys(("oil_demand_hot", "oil_demand_idle"), 0.4),
 }
 LOOSEST = 0.05
 

@@ -203,6 +203,9 @@ FLOW_SCATTER = (
         "other_flow": 0.20,
     },
     scatter_source=FLOW_SCATTER,
+    heavy=True,
+    # by differences over the whole band: the cube of a clearance is no straight line
+    sensitive_to=("main_clearance", "rod_clearance"),
 )
 def oil_demand(pressure: float, engine: OilConsumers) -> OilDemand:
     """Oil that bearings, head, piston jets and the rest take at a gallery pressure.
