@@ -54,10 +54,14 @@ def engines(demo: Library) -> Engines:
 
 @pytest.mark.parametrize("name", [*NATURAL, *BOOSTED])
 def test_piston_to_valve_at_the_closest_point(name: str, engines: Engines) -> None:
-    """Common practice, no source: 2.0 mm inlet, 2.5 mm exhaust; a belt that stretches takes another 0.2."""
+    """Common practice, no source: 2.0 mm inlet, 2.5 mm exhaust; a belt that stretches takes another 0.2.
+
+    Half a millimetre less is run where each valve was tried with clay, and then with a word of caution.
+    """
     findings, _ = engines[name]
-    assert findings["piston-to-inlet-valve"].at_least == pytest.approx(2.0 + 0.2)
-    assert findings["piston-to-exhaust-valve"].at_least == pytest.approx(2.5 + 0.2)
+    for side, usual in (("inlet", 2.0), ("exhaust", 2.5)):
+        assert findings[f"piston-near-{side}-valve"].at_least == pytest.approx(usual + 0.2)
+        assert findings[f"piston-to-{side}-valve"].at_least == pytest.approx(usual - 0.5 + 0.2)
 
 
 @pytest.mark.parametrize("name", [*NATURAL, *BOOSTED])
