@@ -30,7 +30,7 @@ FORMULAS = {
         "intercooler_effectiveness",
         "charge_temperature",
     ),
-    "compressor_map": ("compressor_point", "compressor_reach"),
+    "compressor_map": ("compressor_point", "compressor_beyond_map", "compressor_reach"),
     "filling": ("volumetric_efficiency",),
     "full_load": ("full_load_line",),
     "tuning": ("tuned_inlet_speed", "tuned_exhaust_speed"),

@@ -14,6 +14,7 @@ FORMULAS = {
     "ideal_cycle": ("otto_efficiency", "finite_heat_release"),
     "knock": ("autoignition_delay",),
     "knock_limit": ("knock_limited_ca50",),
+    "knock_phase": ("knock_margin",),
     "octane": ("motor_octane_weight",),
     "operating_point": ("operating_point",),
     "performance": (

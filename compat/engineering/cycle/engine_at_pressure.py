@@ -14,6 +14,7 @@ from compat.engineering.cycle.engine_output import (
     report,
 )
 from compat.engineering.cycle.goal_search import phase_at, pressure_without_knock
+from compat.engineering.cycle.knock_phase import cost_curve
 from compat.engineering.formula import formula
 from compat.engineering.numerics.ranges import within
 
@@ -73,4 +74,5 @@ def output_at_manifold_pressure(manifold_pressure: float, engine: Engine) -> Ope
     if ca50 == engine.ca50_best:
         return point
     free = pressure_without_knock(engine, point.bmep, manifold_pressure)
-    return point._replace(boost_cost=manifold_pressure - free)
+    cost = manifold_pressure - free
+    return point._replace(boost_cost=cost, cost_curve=cost_curve(cost, point.knock_retard))
