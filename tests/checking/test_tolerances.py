@@ -56,7 +56,6 @@ CURVED = {
     "rod_bolt_load": 1e-3,
     "gas_load": 2e-3,
     "rod_buckling_load": 1e-3,
-    "clamp_ratio": 1e-3,
     "rod_to_bore_gap": 1e-3,
     "knock_frequency": 1e-3,
     "piston_valve_gap_inlet": 1e-3,

@@ -15,7 +15,6 @@ FORMULAS = {
         "bolt_stress_amplitude",
         "bolt_fatigue_limit",
         "head_lift_pressure",
-        "clamp_ratio",
         "preload_for_clamp_ratio",
     ),
     "joint_stiffness": ("bolt_stiffness", "series_stiffness", "load_share"),

@@ -35,8 +35,8 @@ class KnockPhase(NamedTuple):
 def cost_curve(boost_cost: float, retard: float) -> float:
     """What the square of the retard costs in manifold pressure [Pa], nothing where there is none.
 
-    >>> round(cost_curve(2e3, 0.1))
-    199970
+    >>> round(cost_curve(2e3, 0.1), -3)
+    200000.0
     """
     # what the search leaves over is not blown up where the retard goes to nothing
     return boost_cost * retard**2 / (retard**4 + _SMALL_RETARD**4)

@@ -13,7 +13,6 @@ FORMULAS = {
         "reciprocating_force",
         "rod_bolt_load",
         "gas_load",
-        "peak_pressure_from_bmep",
     ),
     "piston_strength": ("projected_pressure", "piston_pin_stress", "piston_crown_stress"),
     "rod_strength": ("rod_section", "rod_buckling_load", "rod_tension_capacity", "rod_fatigue_factor"),
