@@ -74,8 +74,8 @@ def design_point(power: float, engine: Engine) -> DesignPoint:
     -------
     DesignPoint
         Peak of quick cycles, absolute [Pa], and what light knock adds to it [Pa]: parts are built for both
-        together; `best_peak`, the mean cycle's own, absolute [Pa]; manifold and exhaust pressure of that cycle, absolute [Pa]; its phasing [rad]
-        and friction mean effective pressure [Pa].
+        together; `best_peak`, the mean cycle's own, absolute [Pa]; manifold and exhaust pressure of that cycle,
+        absolute [Pa]; its phasing [rad] and friction mean effective pressure [Pa].
 
     Raises
     ------

@@ -156,7 +156,8 @@ def end_gas_history(period: ClosedPeriod, given: CycleInput) -> EndGas:
     temperature = end_gas(period, given.wall_temperature)
     angle = period.geometry.crank_angle
     rate = (period.pressure / _ATMOSPHERE) ** PRESSURE_EXPONENT * np.exp(-3800.0 / temperature)
-    rate = rate / (17.68e-3 * (given.octane_in_engine / 100.0) ** _OCTANE_EXPONENT * given.speed)  # for each radian
+    level = 17.68e-3 * (given.octane_in_engine / 100.0) ** _OCTANE_EXPONENT
+    rate = rate / (level * given.speed)  # for each radian
     # Nine tenths burned, on the burn's own scale; not later than the exhaust opens.
     _, length = burn_angles(0.0, period.burn_10_to_90)
     last = min(period.burn_start + length * share_of_burn(_END_OF_KNOCK), float(angle[-1]))
