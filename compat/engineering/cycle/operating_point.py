@@ -50,10 +50,11 @@ def operating_point(power: float, engine: Engine, manifold_pressure_limit: float
         mechanical and brake efficiency [-]; bsfc [kg/J]; air and fuel flow [kg/s], fuel volume flow [m^3/s];
         phasing [rad]; knock integral and the margin to its limit [-]; retard for knock [rad] and the manifold
         pressure it costs [Pa]; phasing after the best at which this charge just does not knock, below zero
-        where there is room [rad], and how it moves with the log of the knock integral, compression ratio, charge
-        temperature and octane at the same charge [rad], [rad/K]; manifold pressure that the square of the
-        retard costs [Pa]; points of octane outside 80 to 100 [-]; highest end gas temperature [K];
-        pressure where burning starts [Pa]; exhaust temperature behind the port [K]; heat to the coolant [W].
+        where there is room [rad], and by how much that moves with the log of the knock integral, compression
+        ratio, charge temperature and octane at the same charge [rad], [rad/K]; manifold pressure that the
+        square of the retard costs [Pa]; points of octane outside 80 to 100 [-]; highest end gas temperature
+        [K]; pressure where burning starts [Pa]; exhaust temperature behind the port [K]; heat to the coolant
+        [W].
 
     Raises
     ------
