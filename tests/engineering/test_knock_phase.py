@@ -51,7 +51,7 @@ def test_slopes_are_those_of_the_whole_search(
 
 
 def test_doubt_of_a_third_is_some_degrees() -> None:
-    """Douaud and Eyzat on Livengood and Wu miss knock limits by several degrees (common practice, no source)."""
+    """Douaud and Eyzat on Livengood and Wu miss knock limits by degrees (common practice, no source)."""
     for goal in (ASPIRATED, TURBO, KNOCKING):
         assert 4.0 < 0.3 * operating_point(**goal).phase_per_log / DEGREE < 9.0
 
