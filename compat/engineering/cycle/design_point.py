@@ -33,6 +33,7 @@ class DesignPoint(NamedTuple):
     exhaust_pressure: float
     ca50: float
     fmep: float
+    fuel_flow: float
 
 
 @formula(
@@ -45,6 +46,7 @@ class DesignPoint(NamedTuple):
         "exhaust_pressure": "kPa",
         "ca50": "deg",
         "fmep": "kPa",
+        "fuel_flow": "kg/h",
     },
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 9; Hohenberg, SAE 790825",
     scatter={
@@ -54,6 +56,7 @@ class DesignPoint(NamedTuple):
         "manifold_pressure": 0.08,
         "exhaust_pressure": 0.10,
         "fmep": 0.20,
+        "fuel_flow": 0.06,
     },
     scatter_source="own judgement: burn duration and heat loss of the mean cycle; the scatter of single cycles "
     "stands in the value. Knock of single cycles spreads by as much as its mean (log-normal; common practice)",
@@ -75,7 +78,7 @@ def design_point(power: float, engine: Engine) -> DesignPoint:
     DesignPoint
         Peak of quick cycles, absolute [Pa], and what light knock adds to it [Pa]: parts are built for both
         together; `best_peak`, the mean cycle's own, absolute [Pa]; manifold and exhaust pressure of that cycle,
-        absolute [Pa]; its phasing [rad] and friction mean effective pressure [Pa].
+        absolute [Pa]; its phasing [rad], friction mean effective pressure [Pa] and fuel flow [kg/s].
 
     Raises
     ------
@@ -91,6 +94,9 @@ def design_point(power: float, engine: Engine) -> DesignPoint:
     a richer mixture bring the timing back, and then the parts meet what is worked out here. So fuel that
     knocks earlier, hotter air or a height above the sea never make an engine look stronger, and nothing jumps
     where knock puts a goal out of reach.
+
+    With `ca50_best` set later it is the same for a charge that burns so late: where knock puts a goal out of
+    reach, `operating_point` ends at the latest phasing that is run, and this goes on from there.
 
     Single cycles peak above the mean: the spread of peak pressure is 5 to 10 per cent of it [1]_, and
     twice 6 per cent are taken. A charge that would knock at the best timing adds the waves of light knock,
@@ -135,4 +141,5 @@ def design_point(power: float, engine: Engine) -> DesignPoint:
         exhaust_pressure=balance.given.exhaust_pressure,
         ca50=engine.ca50_best,
         fmep=balance.fmep,
+        fuel_flow=engine.cylinders * engine.speed / (4.0 * math.pi) * balance.period.charge.fuel,
     )
