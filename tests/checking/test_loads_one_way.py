@@ -141,7 +141,7 @@ def test_nothing_jumps_where_knock_ends_thegoal_of(
 def test_nothing_falls_where_knock_ends_the_power(
     name: str, within: tuple[float, float], fixed: dict[str, str], shop: compat.OpenShop
 ) -> None:
-    """Fuel alone runs ahead of the power there: the burn goes late faster and faster, and ends at the latest run."""
+    """Fuel alone runs ahead: the burn goes late ever faster, and beyond the edge is the latest that is run."""
     edge = _edge(shop, name, "power", "kW", "knock_margin_at_power", within, **fixed)
     for share in AROUND_THE_EDGE:
         moved = _moved(shop, name, "power", "kW", share * edge, **fixed)
