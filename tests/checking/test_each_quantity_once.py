@@ -1,7 +1,7 @@
 """A report has each quantity once: no two figures or findings of one build that name the same thing differ.
 
-What sentences of one report name alike has one number. No two figures of the rulebook are made of the same. And a
-list, kept by hand, of quantities that several systems feel: wherever two of them show one, it is the same.
+What sentences of one report name alike has one number. No two figures of the rulebook are made of the same. And
+a list, kept by hand, of quantities that several systems feel: wherever two of them show one, it is the same.
 """
 
 from __future__ import annotations
