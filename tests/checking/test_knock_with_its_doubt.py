@@ -1,4 +1,4 @@
-"""Knock verdicts carry the delay's doubt and tolerances of ratio and charge; what feeds them has no step."""
+"""Knock verdicts carry the doubt of delay, ratio and charge; what feeds them has no step."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def test_what_a_goal_leaves_open_widens_it(shop: compat.OpenShop, entry: str, su
 
 
 def test_verdicts_go_from_clear_over_may_to_past_it(shop: compat.OpenShop) -> None:
-    """The band reaches the limit before the middle; where ratio and charge alone do, they are to be measured."""
+    """The band reaches the limit before the middle; where ratio and charge alone do, they are measured."""
     build, order = shop.build("street-turbo"), ["ok", "caution", "measure", "shortfall"]
     found = []
     for torque in range(320, 560, 10):
