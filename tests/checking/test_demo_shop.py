@@ -291,6 +291,17 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
         {"fell-30-block": {"deck_height": "210.40 mm", "liner_style": "wet"}},
         {"wet-liners-in-place", "v-crankshaft-balanced-for-its-pistons", "v-inlet-face"},
     ),
+    (
+        "tarn-20-base",
+        {
+            "measured": {
+                "cylinder_head.inlet_piston_gap": "1.9 mm",
+                "cylinder_head.exhaust_piston_gap": "2.4 mm",
+            }
+        },
+        {},
+        {"piston-tried-near-inlet-valve", "piston-tried-near-exhaust-valve"},
+    ),
 ]  # fmt: skip
 
 
