@@ -292,6 +292,8 @@ class BuildWorld:
             if not isinstance(value, Number) or not value.g:
                 continue
             if formula.heavy and (self._rough or key not in formula.sensitive_to):
+                if own := formula.slopes.get(result, {}).get(key):
+                    terms.append((call.value(own), value.g))
                 continue
             half = self.worst(value)
             if half <= 0:

@@ -18,7 +18,7 @@ from compat.engineering.air import airflow, charge, charge_heat, compressor_map,
 from compat.engineering.drive import belt_path, belts, driveline
 from compat.engineering.electrics import electrical, ignition
 from compat.engineering.formula import REGISTER, Formula, OutOfRange, Table
-from compat.engineering.heat import cooling, heat_exchanger
+from compat.engineering.heat import cooling
 from compat.engineering.valves import (
     cam_profile,
     spring_control,
@@ -63,7 +63,7 @@ USUAL = {
     "gasket_thickness": 0.8e-3, "deck_clearance": 0.2e-3,
     "teeth": 44.0, "pitch": 8e-3, "diameter_a": 0.15,
     "diameter_b": 0.06, "centre_distance": 0.3, "small_diameter": 0.07, "large_diameter": 0.15,
-    "head_rise": 1e-3, "crank_teeth": 22.0, "cam_teeth": 44.0, "cam_height": 0.33, "cam_spacing": 0.13,
+    "head_rise": 1e-3, "crank_radius": 0.028, "cam_radius": 0.056,
     "teeth_a": 21.0, "teeth_b": 42.0, "brake_power": 220e3, "friction_power": 30e3, "rated_heat": 90e3,
     "rated_difference": 65.0, "rated_air_speed": 8.0, "coolant_temperature": 368.0,
     "air_temperature": 303.0, "air_speed": 7.0, "heat": 150e3, "temperature_rise": 8.0, "density": 7200.0,
@@ -87,7 +87,7 @@ USUAL = {
 
 _MODULES = (
     airflow, belt_path, belts, cam_profile, charge, charge_heat, compressor_map, cooling, driveline,
-    electrical, heat_exchanger, ignition, spring_control, turbine, valve_piston, valve_pocket, valve_spring,
+    electrical, ignition, spring_control, turbine, valve_piston, valve_pocket, valve_spring,
     valve_train,
 )  # fmt: skip
 _NAMES = {module.__name__ for module in _MODULES}

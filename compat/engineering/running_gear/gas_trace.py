@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from compat.engineering.formula import OutOfRange, positive
 from compat.engineering.numerics.ranges import within
@@ -85,70 +85,51 @@ def throw_geometry(stroke: float, centre_length: float) -> tuple[tuple[float, fl
     return tuple(rows)
 
 
-class _Shape(NamedTuple):
-    """What the closed cycle hangs on beside pressures, at each angle: shared by all points of running."""
-
-    compression: NDArray[float64]
-    """Pressure of compression over that at inlet closing."""
-    expansion: NDArray[float64]
-    """Pressure of expansion over what it would be at the clearance volume."""
-
-
-@lru_cache(maxsize=16)
-def _shape(stroke: float, centre_length: float, compression_ratio: float) -> _Shape:
+@lru_cache(maxsize=8)
+def _volume_ratios(stroke: float, centre_length: float, compression_ratio: float) -> NDArray[float64]:
+    """Cylinder volume over clearance volume, for each angle."""
     import numpy as np
 
     within("compression_ratio", compression_ratio, 4.0, 25.0)
-    rows = throw_geometry(stroke, centre_length)
-    volumes = [1 + (compression_ratio - 1) * rows[angle % 360][0] / stroke for angle in ANGLES]
-    closing = volumes[INLET_CLOSES + 360]
-    return _Shape(
-        np.array([(closing / volume) ** COMPRESSION_EXPONENT for volume in volumes]),
-        np.array([volume**-EXPANSION_EXPONENT for volume in volumes]),
-    )
-
-
-def _burned(angle: int, ca50: float) -> float:
-    """Share of the way from the compression to the expansion line (Wiebe)."""
-    half = math.degrees(ca50) + PRESSURE_LAG
-    progress = (angle - half) / BURN_LENGTH + _SHARE_AT_HALF
-    if progress <= 0:
-        return 0.0
-    # the exponential is left to run on past the nominal end, so that nothing jumps there
-    return 1 - math.exp(-WIEBE_EFFICIENCY * progress ** (WIEBE_FORM + 1))
+    travel = np.array([row[0] for row in throw_geometry(stroke, centre_length)])
+    # an angle of -360 stands where one of 0 does
+    return 1 + (compression_ratio - 1) * np.tile(travel, 2) / stroke
 
 
 @lru_cache(maxsize=8)
-def _burned_by_angle(ca50: float) -> NDArray[float64]:
-    """`_burned` at each of the angles: several points of running share one phasing."""
+def _burned(ca50: float) -> NDArray[float64]:
+    """Share of the way from the compression to the expansion line (Wiebe), for each angle."""
     import numpy as np
 
-    return np.array([_burned(angle, ca50) for angle in ANGLES])
+    half = math.degrees(ca50) + PRESSURE_LAG
+    progress = np.maximum((np.arange(-360.0, 360.0) - half) / BURN_LENGTH + _SHARE_AT_HALF, 0.0)
+    # the exponential is left to run on past the nominal end, so that nothing jumps there
+    share: NDArray[float64] = -np.expm1(-WIEBE_EFFICIENCY * progress ** (WIEBE_FORM + 1))
+    return share
 
 
-def _ease(progress: float) -> float:
-    """Smooth step from 0 to 1."""
-    return 0.5 - 0.5 * math.cos(math.pi * min(max(progress, 0.0), 1.0))
-
-
-@lru_cache(maxsize=1)
-def _eased() -> tuple[NDArray[float64], NDArray[float64]]:
-    """How far overlap and blowdown have gone at each angle, up to inlet closing and from exhaust opening."""
+def _ease(start: int, length: int) -> NDArray[float64]:
+    """Smooth step from 0 to 1 that begins at an angle, for each angle."""
     import numpy as np
 
-    overlap = [_ease((angle + 360) / OVERLAP) for angle in ANGLES if angle < INLET_CLOSES]
-    blowdown = [_ease((angle - EXHAUST_OPENS) / BLOWDOWN) for angle in ANGLES if angle >= EXHAUST_OPENS]
-    return np.array(overlap), np.array(blowdown)
+    return 0.5 - 0.5 * np.cos(np.pi * np.clip((np.arange(-360.0, 360.0) - start) / length, 0.0, 1.0))
 
 
 def _exchange(closed: NDArray[float64], inlet_pressure: float, exhaust_pressure: float) -> tuple[float, ...]:
     """Put blowdown, exhaust, overlap and inlet around the closed part of the cycle."""
-    overlap, emptied = _eased()
-    trace = closed.copy()
-    trace[: overlap.size] = exhaust_pressure + overlap * (inlet_pressure - exhaust_pressure)
-    falling = closed[-emptied.size :]
-    trace[-emptied.size :] = falling + emptied * (exhaust_pressure - falling)
+    import numpy as np
+
+    overlap = exhaust_pressure + _ease(-360, OVERLAP) * (inlet_pressure - exhaust_pressure)
+    emptied = closed + _ease(EXHAUST_OPENS, BLOWDOWN) * (exhaust_pressure - closed)
+    angles = np.arange(-360, 360)
+    trace = np.where(angles < INLET_CLOSES, overlap, np.where(angles < EXHAUST_OPENS, closed, emptied))
     return tuple(trace.tolist())
+
+
+def _compression(volumes: NDArray[float64], inlet_pressure: float) -> NDArray[float64]:
+    closing = volumes[INLET_CLOSES + 360]
+    line: NDArray[float64] = inlet_pressure * (closing / volumes) ** COMPRESSION_EXPONENT
+    return line
 
 
 def motored_trace(
@@ -186,8 +167,8 @@ def motored_trace(
     6.18
     """
     positive(inlet_pressure=inlet_pressure, exhaust_pressure=exhaust_pressure)
-    shape = _shape(stroke, centre_length, compression_ratio)
-    return _exchange(inlet_pressure * shape.compression, inlet_pressure, exhaust_pressure)
+    volumes = _volume_ratios(stroke, centre_length, compression_ratio)
+    return _exchange(_compression(volumes, inlet_pressure), inlet_pressure, exhaust_pressure)
 
 
 def gas_trace(
@@ -243,17 +224,19 @@ def gas_trace(
     """
     positive(peak_pressure=peak_pressure, inlet_pressure=inlet_pressure, exhaust_pressure=exhaust_pressure)
     within("ca50", ca50, math.radians(-10), math.radians(50), "deg", math.pi / 180)
-    shape = _shape(stroke, centre_length, compression_ratio)
-    compression, expansion = inlet_pressure * shape.compression, shape.expansion
+    volumes = _volume_ratios(stroke, centre_length, compression_ratio)
+    compression = _compression(volumes, inlet_pressure)
     if peak_pressure <= compression[360]:
         raise OutOfRange(
             f"peak_pressure must be above what compression alone gives "
             f"({compression[360] / 1e5:.1f} bar at an "
             f"inlet pressure of {inlet_pressure / 1e3:.0f} kPa), got {peak_pressure / 1e5:g} bar"
         )
-    burned = _burned_by_angle(ca50)
-    looked_at = slice(360 - 40, 360 + EXHAUST_OPENS)
-    b, c, e = (values[looked_at][burned[looked_at] > 1e-9] for values in (burned, compression, expansion))
-    level = float(((peak_pressure - (1 - b) * c) / (b * e)).min())
+    expansion = volumes**-EXPANSION_EXPONENT
+    burned = _burned(ca50)
+    whole = slice(360 - 40, 360 + EXHAUST_OPENS)
+    b, c, e = burned[whole], compression[whole], expansion[whole]
+    lit = b > 1e-9
+    level = float(((peak_pressure - (1 - b[lit]) * c[lit]) / (b[lit] * e[lit])).min())
     closed = (1 - burned) * compression + burned * level * expansion
     return _exchange(closed, inlet_pressure, exhaust_pressure)

@@ -17,7 +17,6 @@ FORMULAS = {
         "coil_bind_margin",
         "spring_surge_frequency",
         "pressure_on_valve",
-        "net_seat_load",
     ),
     "valve_train": ("tappet_offset", "moving_valve_mass", "valve_inertia_force", "float_speed"),
 }
