@@ -289,6 +289,8 @@ class BuildWorld:
             if not isinstance(value, Number) or not value.g:
                 continue
             if formula.heavy and key not in formula.sensitive_to:
+                if own := formula.slopes.get(result, {}).get(key):
+                    terms.append((self.answers.ask(formula, plain, own), value.g))
                 continue
             half = self.worst(value)
             if half <= 0:

@@ -20,8 +20,6 @@ VARIANTS = list(demo_shop().shop.variants)
 
 # a factory selects by class: the worst case of all tolerances together just crosses the least quench gap
 MEASURED = {"quench-gap-least"}
-# said of any engine of its kind
-SAID = {"alloy-block-clearance-hot"}
 
 
 @pytest.mark.parametrize("variant", VARIANTS)
@@ -31,7 +29,7 @@ def test_nothing_stands_out(variant: str, checked: dict[str, Check]) -> None:
         finding.rule: finding.because for finding in report.findings if finding.verdict not in ("ok", "caution")
     }
     assert found.keys() <= MEASURED, found
-    assert {finding.rule for finding in report.findings if finding.verdict == "caution"} <= SAID
+    assert not [finding.rule for finding in report.findings if finding.verdict == "caution"]
     assert report.clean
     assert not report.unknown
     assert not report.extra_parts

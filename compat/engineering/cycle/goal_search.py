@@ -8,7 +8,7 @@ from typing import NamedTuple
 from compat.engineering.cycle.cycle_integration import integrate
 from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.engine_output import LOWEST_MANIFOLD_PRESSURE, Balance, balance_at
-from compat.engineering.cycle.knock import knock_excess
+from compat.engineering.cycle.knock import PRESSURE_EXPONENT, knock_excess
 from compat.engineering.cycle.knock_limit import least_retard
 from compat.engineering.formula import GoalOutOfReach
 from compat.engineering.numerics.bracketing import bracketed_root
@@ -147,7 +147,7 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, 
         given = charge.balance.given
         # The cycle at hand lies within a millionth of the charge; the delay goes with pressure to the 1.7.
         near = knock_excess(charge.balance.period, given)
-        return near + 1.7 * math.log(charge.pressure / given.manifold_pressure)
+        return near + PRESSURE_EXPONENT * math.log(charge.pressure / given.manifold_pressure)
 
     angle = least_retard(excess, best, engine.ca50_latest)
     if angle is None:
