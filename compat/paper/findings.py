@@ -45,6 +45,8 @@ def print_finding(console: Console, finding: Finding, depth: int = 1) -> None:
         print_indented(console, f"{taken}.", depth + 1, "dim")
     for remedy in finding.remedies:
         print_indented(console, f"-> {remedy}", depth + 1)
+    for advice in finding.advice:
+        print_indented(console, f"   {advice}", depth + 1)
 
 
 def estimates_text(names: Iterable[str]) -> str:

@@ -21,6 +21,7 @@ __all__ = [
     "SelectedPieces",
     "Summary",
     "UnknownSpec",
+    "WayOut",
 ]
 
 
@@ -33,6 +34,20 @@ class Says:
     def __get_pydantic_json_schema__(self, core_schema: Any, handler: Any) -> Any:
         """Add the meaning to the schema of the field."""
         return {**handler(core_schema), "description": self.text}
+
+
+@record(slots=True)
+class WayOut:
+    """Changes that settle a finding: they were tried on the build."""
+
+    says: str
+    changes: Annotated[
+        tuple[Mapping[str, str], ...],
+        Says("`position` and `part`, or `work` with what is stated for it, as a build file has them"),
+    ]
+    clears: Annotated[tuple[str, ...], Says("rules that speak against the build and no longer would")] = ()
+    raises: Annotated[tuple[str, ...], Says("rules that would speak against it and do not now")] = ()
+    unseen: Annotated[int, Says("rules on long calculations that may move and were not asked")] = 0
 
 
 @record(slots=True)
@@ -67,6 +82,8 @@ class Finding:
         tuple[str, ...], Says("what the rulebook takes in place of what is not stated, and why")
     ] = ()
     remedies: tuple[str, ...] = ()
+    advice: Annotated[tuple[str, ...], Says("what helps beside, and no check can try")] = ()
+    ways_out: Annotated[tuple[WayOut, ...], Says("remedies that were tried, as data")] = ()
     source: str = ""
     why: str = ""
 
