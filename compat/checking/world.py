@@ -379,7 +379,7 @@ class BuildWorld:
         other = copy(self)
         other.settled = replace(self.settled, ready=replace(self.settled.ready, goal=goal))
         other.half = dict(self.half)
-        other._goals, other._figures = {}, {}
+        other._goals, other._figures, other._calls = {}, {}, {}
         other._before, other._moved = self, moved
         return other
 

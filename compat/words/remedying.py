@@ -303,8 +303,9 @@ class _Stage(_WayTeller):
     def none(self, found: Remedied, finding: Finding) -> Iterator[str]:
         """That nothing in the shop settles it, and what comes nearest."""
         if found.moving is not None:
-            raised = self.titles(found.moving.effect.raises)
-            yield f"{self.changes(found.moving.changes)} would settle it and only move the trouble: {raised}."
+            raised = found.moving.effect.raises
+            beside = self.titles(raised) if len(raised) <= TITLES else f"{len(raised)} more findings come up"
+            yield f"{self.changes(found.moving.changes)} would settle it and only move the trouble: {beside}."
         elif found.none_for:
             names = [in_sentence(self.shop.positions[place].name) for place in found.none_for]
             yield f"No {listed(names, 'or')} of this shop settles it{self.nearest(found.lacking, finding)}."
@@ -314,7 +315,9 @@ class _Stage(_WayTeller):
     def nearest(self, lacking: Lacking | None, finding: Finding) -> str:
         if lacking is None:
             return ""
-        amount = self.tell.number(lacking.value, finding.unit)
+        # a difference of temperatures is no temperature; two figures say how far it is
+        name = {"degC": "K"}.get(finding.unit, finding.unit)
+        amount = self.tell.number(lacking.value, name, 0.05 * lacking.value)
         if lacking.of_load:
             missing = f"{amount} of capacity lacking"
         else:
@@ -325,7 +328,7 @@ class _Stage(_WayTeller):
             )
             missing = f"{amount} {past}"
         if not lacking.changes:
-            return f": it is {missing}" if not lacking.of_load else f": {missing}"
+            return f": {missing}"
         with_ = self.changes(lacking.changes).removeprefix("Fit ").removeprefix("Add ")
         return f"; nearest comes {with_}, still {missing}"
 
