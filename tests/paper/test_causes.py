@@ -1,4 +1,4 @@
-"""What comes of one cause stands under it: clean builds with one wrong part, so that all that fails comes of it."""
+"""What comes of one cause stands under it: clean builds with one wrong part, all of whose findings come of it."""
 
 from __future__ import annotations
 
