@@ -45,10 +45,15 @@ class Remedier:
         Units of the sentences.
     whole : bool
         Whether rules that rest on a long calculation are asked as well for what else comes up.
+    thorough : bool
+        Whether something is tried for cautions that rest on a long calculation, too.
     """
 
-    def __init__(self, checked: Checked, system: str = "metric", *, whole: bool = False) -> None:
+    def __init__(
+        self, checked: Checked, system: str = "metric", *, whole: bool = False, thorough: bool = True
+    ) -> None:
         self.checked = checked
+        self.thorough = thorough
         self.system = system
         self.whole = whole
         self.now = _Stage(checked, system, whole, ahead=False)
@@ -77,6 +82,9 @@ class Remedier:
         """
         if finding.verdict == "ok":
             return finding
+        if not self.thorough and RANK[finding.verdict] > RANK["unknown"] and self.now.long(finding.rule):
+            hint = f"`--only {finding.rule}` tries what helps."
+            return replace(finding, remedies=(), advice=(*self.now.advised(finding.rule), hint))
         for outcome in self.outcomes.get((finding.rule, finding.verdict), ()):
             match outcome.seen:
                 case Foreseen(of, _):
@@ -293,6 +301,15 @@ class _Stage(_WayTeller):
             remedies=(*stating, *says),
             advice=tuple(self.sentences(bound.rule.remedies)),
         )
+
+    def long(self, rule: str) -> bool:
+        """Whether something is tried for a rule, and that takes long."""
+        bound = self.book.judged.get(rule)
+        return bound is not None and bool(bound.rule.remedies) and self.trials.heavy(rule)
+
+    def advised(self, rule: str) -> Iterator[str]:
+        """What a rule says beside, and nobody can try."""
+        return self.sentences(self.book.rules[rule].rule.remedies)
 
     def sentences(self, remedies: Iterable[Mapping[str, str]]) -> Iterator[str]:
         """What nobody can try."""

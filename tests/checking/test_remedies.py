@@ -239,3 +239,29 @@ def test_the_crankshaft_is_told_to_clear_what_hangs_on_it(shop: compat.OpenShop)
     before, after = (verdicts(shop, r, check.checked) for r in (check.checked.world.settled.ready, ready))
     gone = [r for r in set(rules) if before.get(r, 6) <= RANK["unknown"] < after.get(r, 6)]
     assert len(gone) >= count > 10
+
+
+def test_a_caution_that_takes_long_says_how_to_have_something_tried(shop: compat.OpenShop) -> None:
+    check = shop.check("street-turbo")
+    finding = next(f for f in check.report.findings if f.rule == "pin-bending")
+    assert finding.verdict == "caution"
+    short = Remedier(check.checked, thorough=False).finding(finding)
+    assert not short.remedies and not short.ways_out
+    assert short.advice[-1] == "`--only pin-bending` tries what helps."
+    assert Remedier(check.checked).finding(finding).ways_out
+
+
+@pytest.mark.parametrize(
+    ("rule", "kind", "changes"),
+    [
+        ("rod-within-power-limit", "goal", [{"goal": "power", "value": "160 kW"}]),
+        ("sequential-spark-phase", "setup", [{"setup": "ignition", "value": "wasted_spark"}]),
+    ],
+)
+def test_another_goal_and_another_setup_are_told_as_data(
+    rule: str, kind: str, changes: list[dict[str, str]], shop: compat.OpenShop
+) -> None:
+    check = shop.check("first-draft")
+    finding = next(f for f in check.report.findings if f.rule == rule)
+    ways = Remedier(check.checked).finding(finding).ways_out
+    assert [[dict(entry) for entry in way.changes] for way in ways if kind in way.changes[0]] == [changes]

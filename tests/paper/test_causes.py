@@ -1,4 +1,4 @@
-"""What comes of one cause stands under it: clean builds with one wrong part, all of whose findings come of it."""
+"""What comes of one cause stands under it: clean builds with one wrong part, so that all that fails is its."""
 
 from __future__ import annotations
 
