@@ -246,7 +246,8 @@ def test_a_caution_that_takes_long_says_how_to_have_something_tried(shop: compat
     finding = next(f for f in check.report.findings if f.rule == "pin-bending")
     assert finding.verdict == "caution"
     short = Remedier(check.checked, thorough=False).finding(finding)
-    assert not short.remedies and not short.ways_out
+    assert not short.remedies
+    assert not short.ways_out
     assert short.advice[-1] == "`--only pin-bending` tries what helps."
     assert Remedier(check.checked).finding(finding).ways_out
 
