@@ -1,0 +1,301 @@
+"""What a choice costs, in the words of the solver: ways to buy, carriage, renewed pieces, work, wishes given up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from compat.planning.prices import Prices, Way, carriage_of, common, minimum_of
+from compat.planning.space import Choice, Decision, Option, Space
+
+if TYPE_CHECKING:
+    from compat.planning.master import Master
+
+__all__ = ["LAST_RESORT", "Costs"]
+
+LAST_RESORT = Decimal(1000)
+"""What it counts to leave out what the factory fitted: done only where nothing else will do."""
+
+
+class Costs:
+    """What the options of a space cost, in whole numbers of one size.
+
+    Parameters
+    ----------
+    space : Space
+        The space.
+    prices : Prices
+        What things cost.
+
+    Notes
+    -----
+    Giving up a wish costs what the terms say; else for a part what it costs, so that a turbocharger is not given
+    up to save a gasket; for work what it costs; for a position left empty, and for a word of the setup, an hour of
+    the shop's labour. To leave out what the factory fitted counts `LAST_RESORT`. These prices are no money: they
+    stand beside it in what is sought to be least, and are told apart.
+    """
+
+    def __init__(self, space: Space, prices: Prices) -> None:
+        self.space = space
+        self.prices = prices
+        self.shop = space.shop
+        self.hour = prices.grains(prices.info.labour_rate.amount)
+        self.work = [self._work(decision) for decision in space.decisions]
+        self.wishes = [self._wish(number) for number in range(len(space.decisions))]
+        self.bought = [
+            [self._ways(decision, option) for option in decision.options] for decision in space.decisions
+        ]
+        self.opened = self._opened()
+        self.renewed = list(self._renewals())
+        amounts = [amount for amounts in self.work for amount in amounts]
+        amounts += [price for row in self.wishes for price in row]
+        ways = [w for row in self.bought for ways in row for w in ways or ()]
+        ways += [w for *_, own in self.renewed for w in own]
+        amounts += [n for w in ways for n in (w.beside, *(amount for _, amount in w.goods))]
+        for name, supplier in self.shop.suppliers.items():
+            if supplier.currency in prices.weight:
+                weight = prices.weight[supplier.currency]
+                amounts += [weight * n for tier in carriage_of(self.shop, name) for n in tier if n]
+                amounts.append(weight * minimum_of(self.shop, name))
+        self.scale = common(amount for amount in amounts if amount)
+        """Grains in a unit of the solver's cost."""
+
+    # what options cost by themselves
+
+    def _work(self, decision: Decision) -> list[int]:
+        found = []
+        for option in decision.options:
+            cost = 0
+            if option.works:
+                labour, outwork, _ = self.prices.work(self.shop.works[decision.name])
+                cost = len(option.works) * (self.prices.grains(labour) + self.prices.grains(outwork))
+            found.append(cost)
+        return found
+
+    def pieces(self, position: str, option: Option) -> int:
+        """How many pieces an option puts in at the least."""
+        counts = self.space.base.build.counts
+        usual = self.shop.count(self.space.base.variant, position)
+        if position in counts:
+            return min(counts[position], usual)
+        return 1 if position in self.shop.counted_apart else usual
+
+    def _ways(self, decision: Decision, option: Option) -> tuple[Way, ...] | None:
+        """How what an option wants is bought; None where it buys nothing."""
+        if option.how not in ("fit", "sister"):
+            return None
+        if option.said and decision.name in self.space.base.build.brought:
+            return None
+        if self._comes_boxed(decision, option):
+            return None
+        pieces = self.pieces(decision.name, option)
+        ways = self.prices.ways(option.part, pieces, option.how == "sister")
+        if option.how == "sister":
+            # renewed in the end it is bought new
+            new = self.prices.ways(option.part, pieces)
+            if new is not None and ways is not None and new != ways:
+                least = min(way.cost for way in (*ways, *new))
+                return (Way((), least),)
+        if len(self.shop.parts[option.part].fills) > 1 or decision.name in self.shop.counted_apart:
+            # pieces for several places may share a pack
+            return (Way((), self.prices.piece(option.part) * pieces),)
+        return ways
+
+    def _comes_boxed(self, decision: Decision, option: Option) -> bool:
+        """Whether another part brings it in its box, so that it need not be bought by itself."""
+        for number in self.space.bringers.get(decision.name, ()):
+            for other in self.space.decisions[number].options:
+                if other.part and other.how in ("fit", "sister") and self._in_box(other.part, option.part):
+                    return True
+        return False
+
+    def _in_box(self, owner: str, part: str) -> bool:
+        waiting, seen = [owner], {owner}
+        while waiting:
+            for other in self.shop.parts[waiting.pop()].includes:
+                if other == part:
+                    return True
+                if other not in seen:
+                    seen.add(other)
+                    waiting.append(other)
+        return False
+
+    def _wish(self, number: int) -> list[int]:
+        decision = self.space.decisions[number]
+        said = next((option for option in decision.options if option.said), None)
+        price = 0
+        if decision.wish and said is not None:
+            told = self.space_prices.get(decision.name)
+            if told is not None:
+                price = self.prices.grains(told)
+            elif said.part and said.how != "own":
+                price = self.prices.least(said.part, self.pieces(decision.name, said), said.how == "sister")
+            elif decision.kind == "work":
+                price = self.work[number][decision.said or 0]
+            else:
+                price = self.hour
+        found = []
+        for option in decision.options:
+            own = 0 if option.said else price
+            if option.how == "nothing" and not option.said:
+                own += self.prices.grains(LAST_RESORT)
+            found.append(own)
+        return found
+
+    @property
+    def space_prices(self) -> Mapping[str, Decimal]:
+        """What the terms say of giving up wishes."""
+        return self.prices.terms.prices
+
+    def given_up(self, choice: Choice) -> int:
+        """What the wishes that a choice gives up count, in grains."""
+        return sum(row[number] for row, number in zip(self.wishes, choice, strict=True))
+
+    # opened joints
+
+    def _opened(self) -> dict[str, list[tuple[int, frozenset[int]]]]:
+        """By joint the options that open it, directly or to reach what lies behind."""
+        found: dict[str, dict[int, set[int]]] = {name: {} for name in self.shop.joints}
+        for number, decision in enumerate(self.space.decisions):
+            for index, option in enumerate(decision.options):
+                for joint in self._joints_of(decision, option):
+                    found[joint].setdefault(number, set()).add(index)
+        return {
+            joint: [(number, frozenset(options)) for number, options in by.items()]
+            for joint, by in found.items()
+        }
+
+    def _joints_of(self, decision: Decision, option: Option) -> set[str]:
+        shop = self.shop
+        found: set[str] = set()
+        if decision.kind == "work" and option.works:
+            work = shop.works[decision.name]
+            found |= set(work.opens)
+            if work.changes or work.offers:
+                found |= set(shop.joints_before.get(work.on, ()))
+        elif decision.kind == "position":
+            entry = self.space.fitted(decision.name, option)
+            own = self.space.base.variant.parts.get(decision.name)
+            part = entry.part.part if entry is not None else None
+            boxed = option.how == "own" and self.space.bringers.get(decision.name)
+            if not boxed and (part != own or (entry is not None and entry.bought)):
+                found |= set(shop.joints_before.get(decision.name, ()))
+        queue = list(found)
+        for name in queue:
+            for other in shop.joints[name].opens:
+                if other not in found:
+                    found.add(other)
+                    queue.append(other)
+        return found
+
+    def _renewed(self) -> Mapping[tuple[str, int], list[str]]:
+        """By position and number of pieces the joints that always renew it there."""
+        conditions = self.space.book.conditions
+        found: dict[str, dict[str, int]] = {}
+        for name, joint in self.shop.joints.items():
+            for number, renewal in enumerate(joint.renews):
+                if ("joint", name, "renews", number) not in conditions:
+                    count = renewal.count or 0
+                    found.setdefault(renewal.position, {})[name] = count
+        return {(position, min(by.values())): list(by) for position, by in found.items()}
+
+    # in the words of the solver
+
+    def express(self, master: Master) -> Any:
+        """The cost of a choice as an expression of the solver, in units of `scale` grains."""
+        self.goods: dict[str, list[tuple[Any, int]]] = {}
+        terms: list[tuple[Any, int]] = []
+        wishes: Any = 0
+        for number, decision in enumerate(self.space.decisions):
+            for index in range(len(decision.options)):
+                literal = master.x[number][index]
+                terms.append((literal, self.work[number][index]))
+                wishes += self.wishes[number][index] // self.scale * literal
+                ways = self.bought[number][index]
+                if ways:
+                    terms += self._buy(master, literal, ways)
+        opened = {}
+        for joint, by in self.opened.items():
+            opened[joint] = master.model.new_bool_var("")
+            for number, options in by:
+                literal = master.takes(number, options)
+                if literal is None:
+                    master.model.add(opened[joint] == 1)
+                elif literal is not False:
+                    master.model.add_implication(literal, opened[joint])
+        for number, index, joints, ways in self.renewed:
+            renewed = master.model.new_bool_var("")
+            for joint in joints:
+                master.model.add_bool_or([~master.x[number][index], ~opened[joint], renewed])
+            terms += self._buy(master, renewed, ways)
+        total: Any = sum(amount // self.scale * literal for literal, amount in terms if amount)
+        for name, goods in self.goods.items():
+            total += self._supplier(master, name, goods)
+        self.money = total
+        return total + wishes
+
+    def _buy(self, master: Master, literal: Any, ways: Sequence[Way]) -> list[tuple[Any, int]]:
+        found = []
+        taken = [literal] if len(ways) == 1 else [master.model.new_bool_var("") for _ in ways]
+        if len(ways) > 1:
+            master.model.add(sum(taken) == literal)
+        for way, own in zip(ways, taken, strict=True):
+            found.append((own, way.beside))
+            for supplier, amount in way.goods:
+                self.goods.setdefault(supplier, []).append((own, amount))
+        return found
+
+    def _renewals(self) -> Iterator[tuple[int, int, list[str], tuple[Way, ...]]]:
+        """What opened joints renew: decision and option that stands there, the joints, and how it is bought."""
+        for (position, count), joints in self._renewed().items():
+            number = self.space.number.get(position)
+            brought = position in self.space.base.build.brought
+            if number is None or brought or self.space.bringers.get(position):
+                continue
+            for index, option in enumerate(self.space.decisions[number].options):
+                entry = self.space.fitted(position, option)
+                if option.how != "own" or entry is None:
+                    continue
+                pieces = count or self.pieces(position, option)
+                ways = self.prices.ways(entry.part.part, pieces)
+                if ways and (len(entry.part.fills) > 1 or position in self.shop.counted_apart):
+                    ways = (Way((), self.prices.piece(entry.part.part) * pieces),)
+                if ways:
+                    yield number, index, joints, ways
+
+    def _supplier(self, master: Master, name: str, goods: Sequence[tuple[Any, int]]) -> Any:
+        """What an order costs; more than is wanted may be bought to lift it to a mark."""
+        value: Any = sum(amount // self.scale * literal for literal, amount in goods)
+        weight = self.prices.weight[self.shop.suppliers[name].currency]
+        tiers = [
+            (None if below is None else below * weight // self.scale, price * weight // self.scale)
+            for below, price in carriage_of(self.shop, name)
+        ]
+        least = minimum_of(self.shop, name) * weight // self.scale
+        if not tiers and not least:
+            return value
+        model = master.model
+        mark = max([least, *(below for below, _ in tiers if below is not None)], default=0)
+        more = model.new_int_var(0, mark, "")
+        used = model.new_bool_var("")
+        for literal, _ in goods:
+            model.add_implication(literal, used)
+        model.add(more <= mark * used)
+        total = value + more
+        if least:
+            model.add(total >= least).only_enforce_if(used)
+        carriage: Any = 0
+        holds, low = [], 0
+        for below, price in (*tiers, (None, 0)):
+            tier = model.new_bool_var("")
+            model.add(total >= low).only_enforce_if(tier)
+            if below is not None:
+                model.add(total <= below - 1).only_enforce_if(tier)
+                low = below
+            holds.append(tier)
+            carriage += price * tier
+            if below is None:
+                break
+        model.add(sum(holds) == used)
+        return total + carriage

@@ -1,0 +1,141 @@
+"""From one choice that fails to all that fail for the same reason, and to what would likely help."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import product
+
+from compat.checking.judging import judge
+from compat.planning.cells import Cells
+from compat.planning.cuts import Box, point
+from compat.planning.grounds import Ground, Grounds
+from compat.planning.oracle import Oracle
+from compat.planning.space import Choice, Space
+from compat.planning.tables import heavy_figures
+from compat.rulebook.rulebook import BoundRule
+
+__all__ = ["Grower"]
+
+QUESTIONS = 240
+"""So many questions a box is grown with."""
+
+
+class Grower:
+    """Grows what one failing choice says.
+
+    Parameters
+    ----------
+    space, grounds, cells, oracle
+        The space, what its rules rest on, and what asks them.
+    plain : bool
+        Whether nothing is grown: a failing choice rules out what is the same to its rule, and no more.
+    """
+
+    def __init__(
+        self, space: Space, grounds: Grounds, cells: Cells, oracle: Oracle, plain: bool = False
+    ) -> None:
+        self.space = space
+        self.oracle = oracle
+        self.grounds = grounds
+        self.cells = cells
+        self.plain = plain
+        self.heavy = heavy_figures(space)
+
+    def light(self, ground: Ground) -> bool:
+        """Whether a question about a rule takes no time to speak of."""
+        return not ground.joints and self.heavy.isdisjoint(ground.figures)
+
+    def cuts(self, rule: BoundRule, ground: Ground, choice: Choice) -> Iterator[Box]:
+        """Boxes of choices that fail for the same reason; the first holds the choice itself."""
+        start = ground.classes_of(choice)
+        if self.plain or not self.light(ground):
+            yield self._box(rule, ground, [frozenset([number]) for number in start])
+            return
+        boxes: list[list[frozenset[int]]] = []
+        sizes = [len(classes) for classes in ground.classes]
+        axes = sorted(range(len(sizes)), key=lambda axis: -sizes[axis])
+        for turn in range(min(2, len(axes)) or 1):
+            box = self._grown(rule, ground, choice, start, [*axes[turn:], *axes[:turn]], sizes)
+            if box not in boxes:
+                boxes.append(box)
+                yield self._box(rule, ground, box)
+
+    def _grown(
+        self,
+        rule: BoundRule,
+        ground: Ground,
+        choice: Choice,
+        start: Sequence[int],
+        axes: Sequence[int],
+        sizes: Sequence[int],
+    ) -> list[frozenset[int]]:
+        """A box grown axis by axis, every cell of it asked."""
+        box = [frozenset([number]) for number in start]
+        asked = 0
+        trial = list(choice)
+        for axis in axes:
+            slice_size = 1
+            for other, side in enumerate(box):
+                slice_size *= len(side) if other != axis else 1
+            for number in range(sizes[axis]):
+                if number in box[axis]:
+                    continue
+                if asked + slice_size > QUESTIONS:
+                    return box
+                fails = True
+                for cell in product(*(side if n != axis else (number,) for n, side in enumerate(box))):
+                    asked += 1
+                    for index, group in enumerate(cell):
+                        trial[ground.decisions[index]] = ground.classes[index][group][0]
+                    if not self.cells.fails(rule, ground, trial):
+                        fails = False
+                        break
+                if fails:
+                    box[axis] = box[axis] | {number}
+        return box
+
+    def _box(self, rule: BoundRule, ground: Ground, box: Sequence[frozenset[int]]) -> Box:
+        return point(
+            {
+                decision: [option for number in box[index] for option in ground.options(index, number)]
+                for index, decision in enumerate(ground.decisions)
+                if len(box[index]) < len(ground.classes[index])
+            },
+            rule.rule.rule,
+        )
+
+    # guesses
+
+    def guesses(
+        self, failing: Sequence[tuple[BoundRule, Ground]], choice: Choice, left: Callable[[], bool]
+    ) -> Iterator[Box]:
+        """For each failing rule: one of the changes must be made that, made alone, let it hold."""
+        helping: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, _ in failing}
+        swaps: dict[tuple[int, int], list[tuple[BoundRule, Ground, tuple[int, ...]]]] = {}
+        for rule, ground in failing:
+            if ground.joints:
+                continue
+            now = ground.classes_of(choice)
+            for axis, decision in enumerate(ground.decisions):
+                for number, group in enumerate(ground.classes[axis]):
+                    if number != now[axis]:
+                        swaps.setdefault((decision, group[0]), []).append((rule, ground, group))
+        for (decision, option), rules in swaps.items():
+            if not left():
+                return
+            world, moved = self.oracle.swapped(choice, decision, option)
+            for rule, _, group in rules:
+                if rule.rule.rule not in moved.rules:
+                    continue
+                outcome = judge(world, rule)
+                if outcome is None or outcome.verdict not in self.cells.failing:
+                    helping[rule.rule.rule].setdefault(decision, set()).update(group)
+        for name, by in helping.items():
+            if by:
+                yield point(
+                    {
+                        d: set(range(len(self.space.decisions[d].options))) - options
+                        for d, options in by.items()
+                    },
+                    name,
+                )

@@ -1,0 +1,217 @@
+"""The choice as a problem of whole numbers: what is ruled out, what it costs, what is aimed at (OR-Tools CP-SAT).
+
+A relaxation: whatever the checker would pass is in it, and costs no more in it than in truth. So what it proves
+the least is a bound, and its best choice, once the checker passes it, is the best.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+from compat.planning.costs import Costs
+from compat.planning.cuts import Ask, Box, Share
+from compat.planning.space import Choice, Space
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import CpModel, IntVar
+
+__all__ = ["Found", "Master"]
+
+Sides = Sequence[tuple[int, frozenset[int]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What the solver came to."""
+
+    status: Literal["best", "some", "none", "nothing"]
+    """Proved the least; found, not proved; proved that there is none; nothing in time."""
+    choice: Choice = ()
+    cost: int = 0
+    bound: int = 0
+
+
+class Master:
+    """A growing model of one space.
+
+    Parameters
+    ----------
+    space : Space
+        The space.
+    costs : Costs
+        What its options cost.
+    """
+
+    def __init__(self, space: Space, costs: Costs) -> None:
+        from ortools.sat.python import cp_model
+
+        self.space = space
+        self.costs = costs
+        self.model: CpModel = cp_model.CpModel()
+        self.x: list[list[IntVar]] = []
+        self.cuts = 0
+        self._known: dict[tuple[int, frozenset[int]], Any] = {}
+        self._said: set[object] = set()
+        self._guessed: set[Box] = set()
+        self.guessing = self.model.new_bool_var("")
+        for decision in space.decisions:
+            own = [self.model.new_bool_var("") for _ in decision.options]
+            self.model.add_exactly_one(own)
+            self.x.append(own)
+        self.cost = costs.express(self)
+        self.scale = costs.scale
+        self.hint: Choice = space.start
+
+    # literals
+
+    def takes(self, decision: int, options: frozenset[int]) -> Any:
+        """A literal: one of some options is taken; None where that is always so, False where never."""
+        own = self.x[decision]
+        if len(options) == len(own):
+            return None
+        if not options:
+            return False
+        key = (decision, options)
+        if key not in self._known:
+            rest = frozenset(range(len(own))) - options
+            if len(options) == 1:
+                literal: Any = own[next(iter(options))]
+            elif len(rest) == 1:
+                literal = ~own[next(iter(rest))]
+            elif (decision, rest) in self._known:
+                literal = ~self._known[decision, rest]
+            else:
+                literal = self.model.new_bool_var("")
+                self.model.add(sum(own[n] for n in options) == literal)
+            self._known[key] = literal
+        return self._known[key]
+
+    def inside(self, sides: Sides) -> list[Any] | None:
+        """Literals that all hold where a choice lies in a box; None where none does."""
+        found = []
+        for decision, options in sides:
+            literal = self.takes(decision, options)
+            if literal is False:
+                return None
+            if literal is not None:
+                found.append(literal)
+        return found
+
+    # what is ruled out
+
+    def add(self, cut: Ask | Box | Share) -> bool:
+        """Rule out; gives whether it says anything new."""
+        if cut in self._said:
+            return False
+        self._said.add(cut)
+        self.cuts += 1
+        match cut:
+            case Box():
+                inside = self.inside(cut.sides)
+                if inside is not None:
+                    self.model.add_bool_or([~literal for literal in inside])
+            case Ask():
+                self._ask(cut)
+            case Share():
+                asked = sum(units * self.x[d][o] for d, o, units in cut.asked)
+                self.model.add(asked <= sum(units * self.x[d][o] for d, o, units in cut.offered))
+        return True
+
+    def _ask(self, cut: Ask) -> None:
+        inside = self.inside(cut.when)
+        if inside is None:
+            return
+        if all(units >= cut.count for _, _, units in cut.offered):
+            self.model.add_bool_or([~literal for literal in inside] + [self.x[d][o] for d, o, _ in cut.offered])
+        else:
+            offered = sum(min(units, cut.count) * self.x[d][o] for d, o, units in cut.offered)
+            self.model.add(offered >= cut.count).only_enforce_if(inside)
+
+    def sum_at_most(self, terms: Mapping[int, Sequence[int]], most: int, inside: Sides = ()) -> None:
+        """A sum of what each decision's option gives is at most so much, in a box of choices."""
+        total = sum(
+            value * literal
+            for decision, values in terms.items()
+            for value, literal in zip(values, self.x[decision], strict=True)
+        )
+        where = self.inside(inside)
+        if where is not None:
+            self.cuts += 1
+            rule = self.model.add(total <= most)
+            if where:
+                rule.only_enforce_if(where)
+
+    def within(self, grains: int) -> None:
+        """Money, wishes apart, is at most so much."""
+        self.model.add(self.costs.money <= grains // self.scale)
+
+    def below(self, grains: int) -> None:
+        """What is sought is worth less than so much."""
+        self.model.add(self.cost <= -(-grains // self.scale) - 1)
+
+    # asking
+
+    def solve(
+        self,
+        seconds: float,
+        soft: Sequence[Box] = (),
+        good_enough: float = 0.0,
+    ) -> Found:
+        """The choice that costs least.
+
+        Parameters
+        ----------
+        seconds : float
+            How long to search.
+        soft : sequence of Box
+            What is to be kept away from in this search alone: guesses, which prove nothing.
+        good_enough : float
+            A share of the cost that the bound may lie below it.
+
+        Returns
+        -------
+        Found
+            Deterministic where time does not run out: one worker, one seed.
+        """
+        from ortools.sat.python import cp_model
+
+        model = self.model
+        for box in soft:
+            if box not in self._guessed and (inside := self.inside(box.sides)) is not None:
+                self._guessed.add(box)
+                model.add_bool_or([~literal for literal in inside]).only_enforce_if(self.guessing)
+        self._hold(self.guessing, bool(soft))
+        model.clear_hints()
+        for own, number in zip(self.x, self.hint, strict=True):
+            for index, literal in enumerate(own):
+                model.add_hint(literal, index == number)
+        model.minimize(self.cost)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = 1
+        solver.parameters.max_time_in_seconds = max(0.01, seconds)
+        solver.parameters.relative_gap_limit = good_enough
+        status = solver.solve(model)
+        if status == cp_model.INFEASIBLE:
+            return Found("none")
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return Found("nothing", bound=self._bound(solver))
+        choice = tuple(
+            next(n for n, literal in enumerate(own) if solver.boolean_value(literal)) for own in self.x
+        )
+        cost = round(solver.objective_value)
+        return Found("best" if status == cp_model.OPTIMAL else "some", choice, cost, self._bound(solver))
+
+    def _hold(self, literal: Any, value: bool) -> None:
+        """Hold a literal to a value until it is held to another."""
+        domain = self.model.proto.variables[literal.index].domain
+        domain[0] = domain[1] = int(value)
+
+    @staticmethod
+    def _bound(solver: Any) -> int:
+        from math import ceil, isfinite
+
+        bound = solver.best_objective_bound
+        return ceil(bound - 1e-6) if isfinite(bound) else 0

@@ -1,0 +1,285 @@
+"""The search: the solver proposes, the checker judges, and what fails is ruled out, until nothing better is left.
+
+Two kinds of things are ruled out. A *cut* is sound: nothing that the checker would pass lies in it, so what the
+solver proves with cuts alone is proved of the checker's own rules. A *guess* is what would likely help (one of the
+changes that, tried alone, makes the rule hold): it leads to a first build that passes, and proves nothing.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Literal
+
+from compat.checking.check import Checked
+from compat.checking.outcome import Outcome
+from compat.planning.asks import Asks
+from compat.planning.cells import FAILING, Cells
+from compat.planning.costs import Costs
+from compat.planning.cuts import Ask, Box, point
+from compat.planning.grounds import Ground, Grounds
+from compat.planning.growing import Grower
+from compat.planning.master import Found, Master
+from compat.planning.oracle import Failing, Oracle
+from compat.planning.prices import Bill, Prices
+from compat.planning.space import Choice, Space
+from compat.planning.tables import stands, tables
+from compat.planning.terms import Terms
+from compat.planning.values import with_values
+from compat.rulebook.rulebook import BoundRule
+
+__all__ = ["Progress", "Search", "Searched", "Solution"]
+
+SLICE = 2.0
+"""So many seconds the solver searches at a time while there is no build yet that passes."""
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A build that the whole check passes."""
+
+    choice: Choice
+    checked: Checked
+    bill: Bill
+    given_up: int
+    """What the wishes given up count, in grains."""
+    worth: int
+    """What is sought to be least: money and wishes given up, in grains."""
+
+
+@dataclass(frozen=True)
+class Searched:
+    """What a search came to."""
+
+    solutions: tuple[Solution, ...]
+    """Builds that pass, the best first."""
+    bound: int
+    """No build is worth less, in grains."""
+    ended: Literal["proved", "time", "impossible"]
+    first: float | None
+    """Seconds until the first build that passes."""
+    seconds: float
+    rounds: int
+    checks: int
+    cuts: int
+
+    @property
+    def best(self) -> Solution | None:
+        """The best build."""
+        return self.solutions[0] if self.solutions else None
+
+    @property
+    def gap(self) -> float:
+        """By what share of its worth the best may be beaten."""
+        if self.best is None or not self.best.worth:
+            return 0.0
+        return max(0.0, 1 - self.bound / self.best.worth)
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a search is."""
+
+    doing: Literal["looking at rules", "looking for a build", "looking for a better one"]
+    seconds: float
+    round: int
+    against: int = 0
+    """How much speaks against the choice that was looked at last."""
+    best: int | None = None
+    bound: int = 0
+
+
+@dataclass
+class Search:
+    """A search in one space.
+
+    Parameters
+    ----------
+    space : Space
+        The space as the terms leave it.
+    terms : Terms
+        What is aimed at, for how long.
+    tell : callable, optional
+        Told how far it is; may raise KeyboardInterrupt to end the search with what there is.
+    """
+
+    space: Space
+    terms: Terms
+    tell: Callable[[Progress], None] | None = None
+    failing: frozenset[str] = FAILING
+    plain: bool = False
+    """Whether failing choices are ruled out by themselves alone, with no box grown: to compare."""
+    solutions: list[Solution] = field(default_factory=list)
+    bound: int = 0
+    rounds: int = 0
+    first: float | None = None
+    unforeseen: list[str] = field(default_factory=list)
+    """What failed and could be ruled out by nothing but the choice itself."""
+
+    def __post_init__(self) -> None:
+        self.began = time.monotonic()
+        if self.terms.unknown_too:
+            self.failing = self.failing - {"unknown"}
+        self.prices = Prices(self.space.shop, self.terms, self.space.base.variant.family)
+        self._ready = False
+
+    # time
+
+    @property
+    def seconds(self) -> float:
+        """Seconds since it began."""
+        return time.monotonic() - self.began
+
+    @property
+    def left(self) -> float:
+        """Seconds left."""
+        return self.terms.seconds - self.seconds
+
+    def _tell(
+        self,
+        doing: Literal["looking at rules", "looking for a build", "looking for a better one"],
+        against: int = 0,
+    ) -> None:
+        if self.tell is not None:
+            best = self.solutions[0].worth if self.solutions else None
+            self.tell(Progress(doing, self.seconds, self.rounds, against, best, self.bound))
+
+    # beforehand
+
+    def prepare(self) -> None:
+        """Find sizes of work, judge the light rules over few decisions, and set up the solver."""
+        if self._ready:
+            return
+        self._tell("looking at rules")
+        self.space = with_values(self.space)
+        space = self.space
+        self.grounds = Grounds(space)
+        self.cells = Cells(space, self.failing)
+        self.oracle = Oracle(space, self.failing)
+        self.asks = Asks(space, self.grounds, self.cells)
+        self.costs = Costs(space, self.prices)
+        self.master = Master(space, self.costs)
+        self.grower = Grower(space, self.grounds, self.cells, self.oracle, plain=self.plain)
+        for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
+            self.master.add(cut)
+        if self.terms.budget is not None:
+            # wishes given up are no money
+            self.master.within(self.prices.grains(self.terms.budget))
+        self.guesses: list[Box] = []
+        self._ready = True
+
+    # the loop
+
+    def run(self) -> Searched:
+        """Search until the best is proved, none is left, or time is out."""
+        try:
+            ended = self._run()
+        except KeyboardInterrupt:
+            ended = "time"
+        return self._searched(ended)
+
+    def _searched(self, ended: Literal["proved", "time", "impossible"]) -> Searched:
+        if ended == "proved" and self.solutions:
+            self.bound = self.solutions[0].worth
+        return Searched(
+            tuple(self.solutions),
+            self.bound,
+            ended,
+            self.first,
+            self.seconds,
+            self.rounds,
+            self.oracle.checked if self._ready else 0,
+            self.master.cuts if self._ready else 0,
+        )
+
+    def _run(self) -> Literal["proved", "time", "impossible"]:
+        self.prepare()
+        while self.left > 0:
+            self.rounds += 1
+            guessing = not self.solutions and bool(self.guesses)
+            seconds = min(self.left, SLICE) if not self.solutions else self.left
+            found = self.master.solve(seconds, self.guesses if guessing else ())
+            if found.status == "none" and guessing:
+                self.guesses = self.guesses[len(self.guesses) // 2 + 1 :]  # the older half led nowhere
+                continue
+            if found.status == "none":
+                return "proved" if self.solutions else "impossible"
+            if not guessing:
+                self._raise_bound(found)
+                if self.solutions and self.bound >= self.solutions[0].worth:
+                    return "proved"
+            if found.status == "nothing":
+                if self.solutions or self.left <= 0:
+                    return "time"
+                continue
+            self._judge(found.choice)
+        return "time"
+
+    def _raise_bound(self, found: Found) -> None:
+        bound = found.bound * self.master.scale
+        best = self.solutions[0].worth if self.solutions else None
+        self.bound = max(self.bound, bound if best is None else min(bound, best))
+
+    def _judge(self, choice: Choice) -> None:
+        """Look at a choice; what passes is checked whole, what fails is ruled out."""
+        failing = self.oracle.look(choice)
+        self._tell("looking for a better one" if self.solutions else "looking for a build", failing.count)
+        self.master.hint = choice
+        if failing.nothing:
+            self._passed(choice, failing)
+            return
+        new = False
+        for cut in self._cuts(choice, failing):
+            new |= self.master.add(cut)
+        if not new:
+            self.unforeseen += [outcome.rule for outcome in failing.outcomes]
+            self._rule_out(choice)
+
+    def _rule_out(self, choice: Choice) -> None:
+        """Rule out one choice alone."""
+        decisions = enumerate(self.space.decisions)
+        self.master.add(point({n: [choice[n]] for n, decision in decisions if len(decision.options) > 1}))
+
+    def _passed(self, choice: Choice, failing: Failing) -> None:
+        checked = self.oracle.check(failing.ready)
+        if not self.oracle.passes(checked):
+            self.unforeseen += [o.rule for o in checked.outcomes if o.verdict in self.failing]
+            self._rule_out(choice)
+            return
+        bill = self.prices.bill(checked)
+        self._rule_out(choice)
+        if self.terms.budget is not None and bill.money > self.terms.budget:
+            return
+        given_up = self.costs.given_up(choice)
+        worth = self.prices.grains(bill.money) + given_up
+        solution = Solution(choice, checked, bill, given_up, worth)
+        if self.first is None:
+            self.first = self.seconds
+        better = not self.solutions or worth < self.solutions[0].worth
+        self.solutions.append(solution)
+        self.solutions.sort(key=lambda each: each.worth)
+        if better:
+            self.master.below(worth)
+
+    # what is ruled out
+
+    def _cuts(self, choice: Choice, failing: Failing) -> Iterator[Ask | Box]:
+        lazy: list[tuple[BoundRule, Ground]] = []
+        book = self.space.book
+        for outcome in failing.outcomes:
+            rule = self._rule_of(outcome)
+            if rule is None:
+                continue
+            ground = self.grounds.of_rule(rule)
+            lazy.append((rule, ground))
+            yield from self.grower.cuts(rule, ground, choice)
+        for demand in failing.open:
+            yield from self.asks.of_shortage(demand, choice)
+        if not self.solutions and not self.plain:
+            judged = [each for each in lazy if each[0].rule.rule in book.judged]
+            self.guesses += self.grower.guesses(judged, choice, lambda: self.left > 0)
+
+    def _rule_of(self, outcome: Outcome) -> BoundRule | None:
+        book = self.space.book
+        return book.rules.get(outcome.rule) or book.of_work.get(outcome.rule)

@@ -1,0 +1,116 @@
+"""Every light rule over few decisions, judged once for each combination by the checker itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import product
+
+from compat.planning.cells import Cells
+from compat.planning.cuts import Box, cover, point
+from compat.planning.grounds import Ground, Grounds
+from compat.planning.space import Space
+from compat.rulebook.rulebook import BoundRule
+
+__all__ = ["EAGER", "eager", "heavy_figures", "stands", "tables"]
+
+EAGER = 1024
+"""Rules with more combinations than so many are asked about when they fail."""
+
+
+def heavy_figures(space: Space) -> frozenset[str]:
+    """Figures whose formula takes long."""
+    figures = space.book.figures.items()
+    return frozenset(n for n, f in figures if f.formula is not None and f.formula.heavy)
+
+
+def eager(ground: Ground, heavy: frozenset[str], most: int = EAGER) -> bool:
+    """Whether a rule is judged for every combination beforehand."""
+    return not ground.joints and ground.cells <= most and heavy.isdisjoint(ground.figures)
+
+
+def tables(
+    space: Space, grounds: Grounds, cells: Cells, most: int = EAGER, left: Callable[[], bool] = lambda: True
+) -> Iterator[Box]:
+    """Boxes of all that light rules over few decisions, and bounds of work, rule out.
+
+    Parameters
+    ----------
+    space, grounds, cells
+        The space, what its rules rest on, and what asks them.
+    most : int
+        How many combinations of a rule are judged at most.
+    left : callable
+        Whether there is time left: what is not judged here is asked about when it fails.
+
+    Yields
+    ------
+    Box
+        Combinations that fail, each of the largest boxes that can be made of them.
+    """
+    heavy = heavy_figures(space)
+    for rule in [*space.book.judged.values(), *space.book.of_work.values()]:
+        ground = grounds.of_rule(rule)
+        if eager(ground, heavy, most) and left():
+            yield from _of_rule(space, cells, rule, ground)
+
+
+def _of_rule(space: Space, cells: Cells, rule: BoundRule, ground: Ground) -> Iterator[Box]:
+    choice = list(space.start)
+    failing: set[tuple[int, ...]] = set()
+    sizes = [len(classes) for classes in ground.classes]
+    for cell in product(*map(range, sizes)):
+        for index, decision in enumerate(ground.decisions):
+            choice[decision] = ground.options(index, cell[index])[0]
+        if cells.fails(rule, ground, choice):
+            failing.add(cell)
+    yield from _boxes(ground, failing, sizes, rule.rule.rule)
+
+
+def _boxes(ground: Ground, failing: set[tuple[int, ...]], sizes: Sequence[int], name: str) -> Iterator[Box]:
+    for box in cover(failing, sizes):
+        sides = {
+            decision: [option for number in box[index] for option in ground.options(index, number)]
+            for index, decision in enumerate(ground.decisions)
+            if len(box[index]) < sizes[index]
+        }
+        yield point(sides, name)
+
+
+def stands(space: Space) -> Iterator[Box]:
+    """What positions, parts and variants say of themselves: nothing where something must be, strangers, parts
+    kept apart, work on nothing."""
+    shop, build = space.shop, space.base.build
+    family, own = space.base.variant.family, space.base.variant.parts
+    by_part: dict[str, list[tuple[int, int]]] = {}
+    for number, decision in enumerate(space.decisions):
+        if decision.kind != "position":
+            continue
+        place = shop.positions[decision.name]
+        for index, option in enumerate(decision.options):
+            entry = space.fitted(decision.name, option)
+            if entry is None:
+                bare = place.required or (place.indispensable and decision.name in own)
+                if bare and not space.bringers.get(decision.name):
+                    yield point({number: [index]}, f"required-{decision.name.replace('_', '-')}")
+                continue
+            by_part.setdefault(entry.part.part, []).append((number, index))
+            families = entry.part.families
+            excused = option.said and build.fits_because.get(decision.name)
+            if families and family not in families and not excused:
+                yield point({number: [index]}, f"family-{decision.name.replace('_', '-')}")
+    for part, places in list(by_part.items()):
+        for other in shop.parts[part].never_with:
+            for number, index in places:
+                for beside, its in by_part.get(other, ()):
+                    if beside != number:
+                        yield point({number: [index], beside: [its]}, "never-with")
+    for number, decision in enumerate(space.decisions):
+        if decision.kind == "work":
+            on = shop.works[decision.name].on
+            empty = space.number.get(on)
+            if empty is not None and not space.bringers.get(on):
+                place = space.decisions[empty]
+                bare = [n for n, option in enumerate(place.options) if space.fitted(on, option) is None]
+                done = [n for n, option in enumerate(decision.options) if option.works]
+                if bare and done:
+                    yield point({number: done, empty: bare}, f"no-effect-work-{decision.name}")
