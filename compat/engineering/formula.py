@@ -30,6 +30,7 @@ __all__ = [
 ]
 
 F = TypeVar("F", bound=Callable[..., Any])
+Directions = tuple[str, ...] | Mapping[str, tuple[str, ...]]
 
 
 class OutOfRange(ValueError):
@@ -73,6 +74,10 @@ class Formula:
     heavy: bool = False
     sensitive_to: tuple[str, ...] = ()
     optional: frozenset[str] = frozenset()
+    rises_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """By result the arguments with which it never falls, wherever the formula has a result."""
+    falls_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """By result the arguments with which it never rises."""
 
     @cached_property
     def function(self) -> Callable[..., Any]:
@@ -117,6 +122,8 @@ class Formula:
             "heavy": self.heavy,
             "sensitive_to": list(self.sensitive_to),
             "optional": sorted(self.optional),
+            "rises_with": {key: list(names) for key, names in self.rises_with.items()},
+            "falls_with": {key: list(names) for key, names in self.falls_with.items()},
         }
 
     @classmethod
@@ -151,6 +158,8 @@ class Formula:
                 "takes": {key: _takes(plain) for key, plain in card["takes"].items()},
                 "sensitive_to": tuple(card["sensitive_to"]),
                 "optional": frozenset(card["optional"]),
+                "rises_with": {key: tuple(names) for key, names in card["rises_with"].items()},
+                "falls_with": {key: tuple(names) for key, names in card["falls_with"].items()},
             }
         )
 
@@ -184,6 +193,8 @@ def formula(
     scatter_source: str = "",
     heavy: bool = False,
     sensitive_to: tuple[str, ...] = (),
+    rises_with: Directions = (),
+    falls_with: Directions = (),
 ) -> Callable[[F], F]:
     """Register a function of SI floats as a formula.
 
@@ -204,11 +215,16 @@ def formula(
         Costs more than a tenth of a millisecond: cached, and differentiated only by `sensitive_to`.
     sensitive_to : tuple of str
         Arguments through which a heavy formula passes tolerances on.
+    rises_with, falls_with : tuple of str or mapping
+        Arguments with which the result, or each result, never falls, or never rises: wherever the formula has a
+        result on both sides, also when several are moved at once. Declared where it is so over the whole range
+        of the formula, and held by `tests/engineering/test_directions.py`.
 
     Raises
     ------
     TypeError
-        When `takes` and the signature disagree, or the name is taken.
+        When `takes` and the signature disagree, the name is taken, or a direction is of no argument or is
+        told both ways.
     """
 
     def register(function: F) -> F:
@@ -231,6 +247,11 @@ def formula(
             spread = dict(scatter)
         else:
             spread = {key: float(scatter) for key in results} if scatter else {}
+        rising, falling = _directions(rises_with, results), _directions(falls_with, results)
+        for key in results:
+            up, down = set(rising.get(key, ())), set(falling.get(key, ()))
+            if strange := sorted((up | down) - set(written) | (up & down)):
+                raise TypeError(f"{name}: no direction can be told of {', '.join(strange)}")
         _FUNCTIONS[name] = call
         REGISTER[name] = Formula(
             name=name,
@@ -243,10 +264,21 @@ def formula(
             heavy=heavy,
             sensitive_to=sensitive_to,
             optional=frozenset(k for k, p in parameters.items() if p.default is not inspect.Parameter.empty),
+            rises_with=rising,
+            falls_with=falling,
         )
         return function
 
     return register
+
+
+def _directions(given: Directions, results: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """By result the arguments of one direction; those of several results say which is meant."""
+    if not isinstance(given, Mapping):
+        return {key: tuple(given) for key in results} if given else {}
+    if strange := sorted(set(given) - set(results)):
+        raise TypeError(f"a direction is told of {', '.join(strange)}, which is no result")
+    return {key: tuple(names) for key, names in given.items()}
 
 
 def positive(**arguments: float) -> None:
