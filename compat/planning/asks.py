@@ -12,6 +12,8 @@ from compat.checking.supply import Market
 from compat.planning.cells import Cells
 from compat.planning.cuts import Ask, Box, Share, cover
 from compat.planning.grounds import Ground, Grounds
+from compat.planning.pieces import MANY, pieces_of
+from compat.planning.renewing import within
 from compat.planning.space import Decision, Option, Space
 from compat.planning.tables import EAGER
 from compat.rulebook.expressions import Expression
@@ -19,9 +21,6 @@ from compat.rulebook.rulebook import BoundRule
 from compat.shop.models import Part
 
 __all__ = ["Asks"]
-
-MANY = 1000
-"""Units that stand for as many as a position may come to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +67,7 @@ class Asks:
         elif decision.kind == "position":
             entry = self.space.fitted(decision.name, option)
             if entry is not None:
-                pieces = self.pieces(decision.name, option)
+                pieces = pieces_of(self.space, decision.name, option)[1]
                 self._enter(f"position:{decision.name}", Offering(number, index, pieces, {}))
                 self._enter_offers("part", entry.part.part, pieces, number, index)
                 for place, part in self._boxed(option):
@@ -96,15 +95,6 @@ class Asks:
             condition = self.book.conditions.get((kind, name, "offers", which))
             units = offer.units(pieces)
             self._enter(offer.feature, Offering(number, index, units, offer.matching, condition, boxed))
-
-    def pieces(self, position: str, option: Option) -> int:
-        """How many pieces an option puts in at most."""
-        counts = self.space.base.build.counts
-        if position in counts:
-            return max(counts[position], self.shop.count(self.space.base.variant, position))
-        if position in self.shop.counted_apart:
-            return MANY
-        return self.shop.count(self.space.base.variant, position)
 
     def suited(self, demand: Demand) -> tuple[tuple[int, int, int], ...]:
         """Options that may offer what a demand asks, with the units each offers at most."""
@@ -193,7 +183,7 @@ class Asks:
                 units = need.units(pieces) if used_up else need.count
                 demand = Demand(name, need.features, units, tuple(sorted(need.matching.items())))
                 condition = self.book.conditions.get((kind, name, "needs", which))
-                for sides in self._holding(number, index, condition):
+                for sides in within(self.space, self.grounds, self.cells, number, index, condition):
                     yield Ask(sides, self.wanted(demand), self.suited(demand), f"need-{need.features[0]}")
 
     def _owners(self) -> Iterator[tuple[int, int, str, str, int]]:
@@ -204,43 +194,13 @@ class Asks:
                 elif decision.kind == "position":
                     entry = self.space.fitted(decision.name, option)
                     if entry is not None and entry.part.needs and not self._unpacked(number, option):
-                        pieces = self.pieces(decision.name, option)
-                        apart = pieces == MANY or decision.name in self.space.base.build.counts
-                        yield number, index, "part", entry.part.part, 1 if apart else pieces
+                        pieces = pieces_of(self.space, decision.name, option)[0]
+                        if pieces:
+                            yield number, index, "part", entry.part.part, pieces
 
     def _unpacked(self, number: int, option: Option) -> bool:
         """Whether what comes in a box may stand in place of the option's own part."""
         return option.how == "own" and bool(self.space.bringers.get(self.space.decisions[number].name))
-
-    def _holding(
-        self, number: int, index: int, condition: Expression | None
-    ) -> Iterator[tuple[tuple[int, frozenset[int]], ...]]:
-        """The boxes of choices with an option in which a condition holds, or is not known."""
-        own = (number, frozenset([index]))
-        if condition is None:
-            yield (own,)
-            return
-        ground = self.grounds.of([condition])
-        if ground.joints or ground.cells > EAGER:
-            return
-        sizes = [len(classes) for classes in ground.classes]
-        choice = list(self.space.start)
-        choice[number] = index
-        holds: set[tuple[int, ...]] = set()
-        for cell in product(*map(range, sizes)):
-            for axis, decision in enumerate(ground.decisions):
-                choice[decision] = ground.options(axis, cell[axis])[0]
-            if number in ground.decisions:
-                mine = ground.classes[ground.decisions.index(number)][cell[ground.decisions.index(number)]]
-                if index not in mine:
-                    continue
-                choice[number] = index
-            if self.cells.world(ground, choice).decide(condition, undecided=True):
-                holds.add(cell)
-        for box in cover(holds, sizes):
-            sides = dict(self._sides(ground, box, sizes))
-            sides[number] = own[1]
-            yield tuple(sorted(sides.items()))
 
     def _shares(self) -> Iterator[Share]:
         """What used-up features are asked for in all, against what is offered of them in all."""

@@ -6,16 +6,26 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from compat.planning.cells import Cells
+from compat.planning.grounds import Grounds
+from compat.planning.pieces import pieces_of
 from compat.planning.prices import Prices, Way, carriage_of, common, minimum_of
+from compat.planning.renewing import Renewing, opening, renewing
 from compat.planning.space import Choice, Decision, Option, Space
 
 if TYPE_CHECKING:
     from compat.planning.master import Master
 
-__all__ = ["LAST_RESORT", "Costs"]
+__all__ = ["LAST_RESORT", "TIMES", "TROUBLE", "Costs"]
 
 LAST_RESORT = Decimal(1000)
 """What it counts to leave out what the factory fitted: done only where nothing else will do."""
+
+
+TROUBLE = Decimal(2)
+"""What each change counts at the least: none is made for nothing."""
+TIMES = 10
+"""So many times what it costs a wish counts when it is given up."""
 
 
 class Costs:
@@ -27,31 +37,37 @@ class Costs:
         The space.
     prices : Prices
         What things cost.
+    grounds, cells
+        What conditions rest on, and what asks them.
 
     Notes
     -----
-    Giving up a wish costs what the terms say; else for a part what it costs, so that a turbocharger is not given
-    up to save a gasket; for work what it costs; for a position left empty, and for a word of the setup, an hour of
-    the shop's labour. To leave out what the factory fitted counts `LAST_RESORT`. These prices are no money: they
-    stand beside it in what is sought to be least, and are told apart.
+    What the customer decided is kept wherever that can be: giving up a wish counts what the terms say; else `TIMES`
+    as much as it costs, for a part as for work, so that a turbocharger is not given up to save a gasket, nor its
+    own price; for a position left empty, and for a word of the setup, `TIMES` an hour of the shop's labour. To
+    leave out what the factory fitted counts `LAST_RESORT`, another word of the setup an hour of labour, any other
+    change `TROUBLE`. These prices are no money: they stand beside it in what is sought to be least, and are told
+    apart.
     """
 
-    def __init__(self, space: Space, prices: Prices) -> None:
+    def __init__(self, space: Space, prices: Prices, grounds: Grounds, cells: Cells) -> None:
         self.space = space
         self.prices = prices
         self.shop = space.shop
         self.hour = prices.grains(prices.info.labour_rate.amount)
         self.work = [self._work(decision) for decision in space.decisions]
         self.wishes = [self._wish(number) for number in range(len(space.decisions))]
+        self.dearest = max((price for row in self.wishes for price in row), default=0) or self.hour
+        """What the dearest wish counts, in grains."""
         self.bought = [
             [self._ways(decision, option) for option in decision.options] for decision in space.decisions
         ]
-        self.opened = self._opened()
-        self.renewed = list(self._renewals())
+        self.opened = opening(space)
+        self.renewed = [(one, self._renewed_ways(one)) for one in renewing(space, grounds, cells)]
         amounts = [amount for amounts in self.work for amount in amounts]
         amounts += [price for row in self.wishes for price in row]
-        ways = [w for row in self.bought for ways in row for w in ways or ()]
-        ways += [w for *_, own in self.renewed for w in own]
+        ways = [w for row in self.bought for own in row for w in own or ()]
+        ways += [w for _, own in self.renewed for w in own]
         amounts += [n for w in ways for n in (w.beside, *(amount for _, amount in w.goods))]
         for name, supplier in self.shop.suppliers.items():
             if supplier.currency in prices.weight:
@@ -75,20 +91,16 @@ class Costs:
 
     def pieces(self, position: str, option: Option) -> int:
         """How many pieces an option puts in at the least."""
-        counts = self.space.base.build.counts
-        usual = self.shop.count(self.space.base.variant, position)
-        if position in counts:
-            return min(counts[position], usual)
-        return 1 if position in self.shop.counted_apart else usual
+        return pieces_of(self.space, position, option)[0]
 
     def _ways(self, decision: Decision, option: Option) -> tuple[Way, ...] | None:
-        """How what an option wants is bought; None where it buys nothing."""
+        """How what an option wants is bought: in no way where it wants nothing; None where nobody sells it."""
         if option.how not in ("fit", "sister"):
-            return None
+            return ()
         if option.said and decision.name in self.space.base.build.brought:
-            return None
+            return ()
         if self._comes_boxed(decision, option):
-            return None
+            return ()
         pieces = self.pieces(decision.name, option)
         ways = self.prices.ways(option.part, pieces, option.how == "sister")
         if option.how == "sister":
@@ -97,7 +109,8 @@ class Costs:
             if new is not None and ways is not None and new != ways:
                 least = min(way.cost for way in (*ways, *new))
                 return (Way((), least),)
-        if len(self.shop.parts[option.part].fills) > 1 or decision.name in self.shop.counted_apart:
+        fewest, most = pieces_of(self.space, decision.name, option)
+        if len(self.shop.parts[option.part].fills) > 1 or fewest != most:
             # pieces for several places may share a pack
             return (Way((), self.prices.piece(option.part) * pieces),)
         return ways
@@ -130,14 +143,17 @@ class Costs:
             if told is not None:
                 price = self.prices.grains(told)
             elif said.part and said.how != "own":
-                price = self.prices.least(said.part, self.pieces(decision.name, said), said.how == "sister")
+                pieces = self.pieces(decision.name, said)
+                price = TIMES * self.prices.least(said.part, pieces, said.how == "sister")
             elif decision.kind == "work":
-                price = self.work[number][decision.said or 0]
+                price = TIMES * self.work[number][decision.said or 0]
             else:
-                price = self.hour
+                price = TIMES * self.hour
         found = []
         for option in decision.options:
-            own = 0 if option.said else price
+            own = 0 if option.said else max(price, self.prices.grains(TROUBLE))
+            if decision.kind == "setup" and not option.said:
+                own = max(own, self.hour)
             if option.how == "nothing" and not option.said:
                 own += self.prices.grains(LAST_RESORT)
             found.append(own)
@@ -151,54 +167,6 @@ class Costs:
     def given_up(self, choice: Choice) -> int:
         """What the wishes that a choice gives up count, in grains."""
         return sum(row[number] for row, number in zip(self.wishes, choice, strict=True))
-
-    # opened joints
-
-    def _opened(self) -> dict[str, list[tuple[int, frozenset[int]]]]:
-        """By joint the options that open it, directly or to reach what lies behind."""
-        found: dict[str, dict[int, set[int]]] = {name: {} for name in self.shop.joints}
-        for number, decision in enumerate(self.space.decisions):
-            for index, option in enumerate(decision.options):
-                for joint in self._joints_of(decision, option):
-                    found[joint].setdefault(number, set()).add(index)
-        return {
-            joint: [(number, frozenset(options)) for number, options in by.items()]
-            for joint, by in found.items()
-        }
-
-    def _joints_of(self, decision: Decision, option: Option) -> set[str]:
-        shop = self.shop
-        found: set[str] = set()
-        if decision.kind == "work" and option.works:
-            work = shop.works[decision.name]
-            found |= set(work.opens)
-            if work.changes or work.offers:
-                found |= set(shop.joints_before.get(work.on, ()))
-        elif decision.kind == "position":
-            entry = self.space.fitted(decision.name, option)
-            own = self.space.base.variant.parts.get(decision.name)
-            part = entry.part.part if entry is not None else None
-            boxed = option.how == "own" and self.space.bringers.get(decision.name)
-            if not boxed and (part != own or (entry is not None and entry.bought)):
-                found |= set(shop.joints_before.get(decision.name, ()))
-        queue = list(found)
-        for name in queue:
-            for other in shop.joints[name].opens:
-                if other not in found:
-                    found.add(other)
-                    queue.append(other)
-        return found
-
-    def _renewed(self) -> Mapping[tuple[str, int], list[str]]:
-        """By position and number of pieces the joints that always renew it there."""
-        conditions = self.space.book.conditions
-        found: dict[str, dict[str, int]] = {}
-        for name, joint in self.shop.joints.items():
-            for number, renewal in enumerate(joint.renews):
-                if ("joint", name, "renews", number) not in conditions:
-                    count = renewal.count or 0
-                    found.setdefault(renewal.position, {})[name] = count
-        return {(position, min(by.values())): list(by) for position, by in found.items()}
 
     # in the words of the solver
 
@@ -215,6 +183,8 @@ class Costs:
                 ways = self.bought[number][index]
                 if ways:
                     terms += self._buy(master, literal, ways)
+                elif ways is None:
+                    master.model.add(literal == 0)  # nobody sells it
         opened = {}
         for joint, by in self.opened.items():
             opened[joint] = master.model.new_bool_var("")
@@ -224,10 +194,19 @@ class Costs:
                     master.model.add(opened[joint] == 1)
                 elif literal is not False:
                     master.model.add_implication(literal, opened[joint])
-        for number, index, joints, ways in self.renewed:
+        places: dict[tuple[int, int], list[tuple[Renewing, tuple[Way, ...]]]] = {}
+        for one, ways in self.renewed:
+            places.setdefault((one.decision, one.option), []).append((one, ways))
+        for told in places.values():
+            # a piece that several joints consume is bought once, as many as the first of them asks
+            ways = min((its for _, its in told), key=lambda its: min((way.cost for way in its), default=0))
             renewed = master.model.new_bool_var("")
-            for joint in joints:
-                master.model.add_bool_or([~master.x[number][index], ~opened[joint], renewed])
+            if not ways:  # nobody sells it, and it would have to be bought new
+                master.model.add(renewed == 0)
+            for one, _ in told:
+                inside = master.inside(one.when)
+                if inside is not None:
+                    master.model.add_bool_or([~opened[one.joint], *(~each for each in inside), renewed])
             terms += self._buy(master, renewed, ways)
         total: Any = sum(amount // self.scale * literal for literal, amount in terms if amount)
         for name, goods in self.goods.items():
@@ -246,23 +225,16 @@ class Costs:
                 self.goods.setdefault(supplier, []).append((own, amount))
         return found
 
-    def _renewals(self) -> Iterator[tuple[int, int, list[str], tuple[Way, ...]]]:
-        """What opened joints renew: decision and option that stands there, the joints, and how it is bought."""
-        for (position, count), joints in self._renewed().items():
-            number = self.space.number.get(position)
-            brought = position in self.space.base.build.brought
-            if number is None or brought or self.space.bringers.get(position):
-                continue
-            for index, option in enumerate(self.space.decisions[number].options):
-                entry = self.space.fitted(position, option)
-                if option.how != "own" or entry is None:
-                    continue
-                pieces = count or self.pieces(position, option)
-                ways = self.prices.ways(entry.part.part, pieces)
-                if ways and (len(entry.part.fills) > 1 or position in self.shop.counted_apart):
-                    ways = (Way((), self.prices.piece(entry.part.part) * pieces),)
-                if ways:
-                    yield number, index, joints, ways
+    def _renewed_ways(self, one: Renewing) -> tuple[Way, ...]:
+        """How what a joint renews is bought; in no way where nobody sells it."""
+        decision = self.space.decisions[one.decision]
+        entry = self.space.fitted(decision.name, decision.options[one.option])
+        assert entry is not None
+        fewest, most = one.pieces
+        ways = self.prices.ways(entry.part.part, fewest)
+        if ways and (len(entry.part.fills) > 1 or fewest != most):
+            return (Way((), self.prices.piece(entry.part.part) * fewest),)
+        return ways or ()
 
     def _supplier(self, master: Master, name: str, goods: Sequence[tuple[Any, int]]) -> Any:
         """What an order costs; more than is wanted may be bought to lift it to a mark."""

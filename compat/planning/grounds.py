@@ -152,6 +152,22 @@ class Grounds:
             self._known[name] = self.of(rule.expressions(), works if name in self.book.of_work else ())
         return self._known[name]
 
+    def near(self, rule: BoundRule) -> frozenset[int]:
+        """Decisions whose specs a rule, or a figure that it names itself, looks at directly."""
+        uses = {use for expression in rule.expressions() for use in uses_of(expression.tree)}
+        for name in [use[1] for use in uses if use[0] == "figure"]:
+            uses |= {use for each in self.book.figures[name].expressions() for use in uses_of(each.tree)}
+        keys: set[str] = set()
+        for use in uses:
+            if use[0] in ("spec", "measured") and use[1] != "setup":
+                keys |= {f"work:{work}" for work in self.changers.get((use[1], use[2]), ())}
+            if use[0] in ("spec", "measured", "fitted", "count", "changed", "sister"):
+                keys.add(f"setup:{use[2]}" if use[1] == "setup" else use[1])
+            elif use[0] == "done":
+                keys.add(f"work:{use[1]}")
+        found = {self.space.number[key] for key in keys if key in self.space.number}
+        return frozenset(found.union(*(self.space.at(key) for key in keys)))
+
     def of(self, expressions: Iterable[Expression], works: Iterable[str] = ()) -> Ground:
         """The ground of some expressions, and of work whose own sizes they look at."""
         asked = _Asked()

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import product
 
 from compat.checking.judging import judge
+from compat.checking.outcome import Borne, Held, Outcome
 from compat.planning.cells import Cells
 from compat.planning.cuts import Box, point
 from compat.planning.grounds import Ground, Grounds
@@ -14,7 +15,7 @@ from compat.planning.space import Choice, Space
 from compat.planning.tables import heavy_figures
 from compat.rulebook.rulebook import BoundRule
 
-__all__ = ["Grower"]
+__all__ = ["Grower", "lacking"]
 
 QUESTIONS = 240
 """So many questions a box is grown with."""
@@ -107,31 +108,45 @@ class Grower:
     # guesses
 
     def guesses(
-        self, failing: Sequence[tuple[BoundRule, Ground]], choice: Choice, left: Callable[[], bool]
+        self,
+        failing: Sequence[tuple[BoundRule, Ground, Outcome]],
+        choice: Choice,
+        left: Callable[[], bool],
     ) -> Iterator[Box]:
-        """For each failing rule: one of the changes must be made that, made alone, let it hold."""
-        helping: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, _ in failing}
-        swaps: dict[tuple[int, int], list[tuple[BoundRule, Ground, tuple[int, ...]]]] = {}
-        for rule, ground in failing:
-            if ground.joints:
-                continue
-            now = ground.classes_of(choice)
-            for axis, decision in enumerate(ground.decisions):
-                for number, group in enumerate(ground.classes[axis]):
-                    if number != now[axis]:
-                        swaps.setdefault((decision, group[0]), []).append((rule, ground, group))
-        for (decision, option), rules in swaps.items():
-            if not left():
-                return
-            world, moved = self.oracle.swapped(choice, decision, option)
-            for rule, _, group in rules:
-                if rule.rule.rule not in moved.rules:
+        """For each failing rule: one of the changes must be made that, made alone, let it hold, or go some way.
+
+        What the rule looks at itself is tried first; what lies behind its figures where none of that helps.
+        """
+        helping: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, *_ in failing}
+        easing: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, *_ in failing}
+        lack = {rule.rule.rule: lacking(outcome) for rule, _, outcome in failing}
+        for near in (True, False):
+            swaps: dict[tuple[int, int], list[tuple[BoundRule, tuple[int, ...]]]] = {}
+            for rule, ground, _ in failing:
+                if ground.joints or helping[rule.rule.rule]:
                     continue
-                outcome = judge(world, rule)
-                if outcome is None or outcome.verdict not in self.cells.failing:
-                    helping[rule.rule.rule].setdefault(decision, set()).update(group)
-        for name, by in helping.items():
-            if by:
+                close, now = self.grounds.near(rule), ground.classes_of(choice)
+                for axis, decision in enumerate(ground.decisions):
+                    if (decision in close) != near:
+                        continue
+                    for number, group in enumerate(ground.classes[axis]):
+                        if number != now[axis]:
+                            swaps.setdefault((decision, group[0]), []).append((rule, group))
+            for (decision, option), rules in swaps.items():
+                if not left():
+                    return
+                world, moved = self.oracle.swapped(choice, decision, option)
+                for rule, group in rules:
+                    name = rule.rule.rule
+                    if name not in moved.rules:
+                        continue
+                    outcome = judge(world, rule)
+                    if outcome is None or outcome.verdict not in self.cells.failing:
+                        helping[name].setdefault(decision, set()).update(group)
+                    elif lacking(outcome) < 0.8 * lack[name]:
+                        easing[name].setdefault(decision, set()).update(group)
+        for name in helping:
+            if by := helping[name] or easing[name]:
                 yield point(
                     {
                         d: set(range(len(self.space.decisions[d].options))) - options
@@ -139,3 +154,13 @@ class Grower:
                     },
                     name,
                 )
+
+
+def lacking(outcome: Outcome) -> float:
+    """By how much a rule fails, as a share of what it asks; 1 where that is no number."""
+    seen = outcome.seen
+    if isinstance(seen, Borne) and seen.headroom is not None:
+        return max(0.0, seen.asked - seen.headroom)
+    if isinstance(seen, Held):
+        return abs(seen.value - seen.near) / max(abs(seen.near), 1e-12)
+    return 1.0

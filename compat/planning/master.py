@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from compat.planning.costs import Costs
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["Found", "Master"]
 
 Sides = Sequence[tuple[int, frozenset[int]]]
+NOTHING: Mapping[Box, int] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +56,7 @@ class Master:
         self.cuts = 0
         self._known: dict[tuple[int, frozenset[int]], Any] = {}
         self._said: set[object] = set()
-        self._guessed: set[Box] = set()
-        self.guessing = self.model.new_bool_var("")
+        self._guessed: dict[Box, IntVar] = {}
         for decision in space.decisions:
             own = [self.model.new_bool_var("") for _ in decision.options]
             self.model.add_exactly_one(own)
@@ -156,7 +157,7 @@ class Master:
     def solve(
         self,
         seconds: float,
-        soft: Sequence[Box] = (),
+        guesses: Mapping[Box, int] = NOTHING,
         good_enough: float = 0.0,
     ) -> Found:
         """The choice that costs least.
@@ -165,8 +166,9 @@ class Master:
         ----------
         seconds : float
             How long to search.
-        soft : sequence of Box
-            What is to be kept away from in this search alone: guesses, which prove nothing.
+        guesses : mapping
+            What is better kept away from in this search, and what it counts in grains not to: guesses, which
+            prove nothing.
         good_enough : float
             A share of the cost that the bound may lie below it.
 
@@ -178,16 +180,19 @@ class Master:
         from ortools.sat.python import cp_model
 
         model = self.model
-        for box in soft:
-            if box not in self._guessed and (inside := self.inside(box.sides)) is not None:
-                self._guessed.add(box)
-                model.add_bool_or([~literal for literal in inside]).only_enforce_if(self.guessing)
-        self._hold(self.guessing, bool(soft))
+        missed: Any = 0
+        for box, weight in guesses.items():
+            if box not in self._guessed:
+                inside = self.inside(box.sides)
+                self._guessed[box] = model.new_bool_var("")
+                if inside is not None:
+                    model.add_bool_or([*(~literal for literal in inside), self._guessed[box]])
+            missed += weight // self.scale * self._guessed[box]
         model.clear_hints()
         for own, number in zip(self.x, self.hint, strict=True):
             for index, literal in enumerate(own):
                 model.add_hint(literal, index == number)
-        model.minimize(self.cost)
+        model.minimize(self.cost + missed)
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 1
@@ -201,13 +206,8 @@ class Master:
         choice = tuple(
             next(n for n, literal in enumerate(own) if solver.boolean_value(literal)) for own in self.x
         )
-        cost = round(solver.objective_value)
+        cost = round(solver.objective_value - solver.value(missed))
         return Found("best" if status == cp_model.OPTIMAL else "some", choice, cost, self._bound(solver))
-
-    def _hold(self, literal: Any, value: bool) -> None:
-        """Hold a literal to a value until it is held to another."""
-        domain = self.model.proto.variables[literal.index].domain
-        domain[0] = domain[1] = int(value)
 
     @staticmethod
     def _bound(solver: Any) -> int:

@@ -28,9 +28,12 @@ from compat.planning.tables import stands, tables
 from compat.planning.terms import Terms
 from compat.planning.values import with_values
 from compat.rulebook.rulebook import BoundRule
+from compat.shop.source import Faults
 
 __all__ = ["Progress", "Search", "Searched", "Solution"]
 
+FADING = 0.85
+"""What is left of the weight of a guess from round to round."""
 SLICE = 2.0
 """So many seconds the solver searches at a time while there is no build yet that passes."""
 
@@ -114,6 +117,7 @@ class Search:
     bound: int = 0
     rounds: int = 0
     first: float | None = None
+    last: Failing | None = None
     unforeseen: list[str] = field(default_factory=list)
     """What failed and could be ruled out by nothing but the choice itself."""
 
@@ -158,7 +162,7 @@ class Search:
         self.cells = Cells(space, self.failing)
         self.oracle = Oracle(space, self.failing)
         self.asks = Asks(space, self.grounds, self.cells)
-        self.costs = Costs(space, self.prices)
+        self.costs = Costs(space, self.prices, self.grounds, self.cells)
         self.master = Master(space, self.costs)
         self.grower = Grower(space, self.grounds, self.cells, self.oracle, plain=self.plain)
         for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
@@ -166,7 +170,7 @@ class Search:
         if self.terms.budget is not None:
             # wishes given up are no money
             self.master.within(self.prices.grains(self.terms.budget))
-        self.guesses: list[Box] = []
+        self.guesses: dict[Box, int] = {}
         self._ready = True
 
     # the loop
@@ -199,10 +203,7 @@ class Search:
             self.rounds += 1
             guessing = not self.solutions and bool(self.guesses)
             seconds = min(self.left, SLICE) if not self.solutions else self.left
-            found = self.master.solve(seconds, self.guesses if guessing else ())
-            if found.status == "none" and guessing:
-                self.guesses = self.guesses[len(self.guesses) // 2 + 1 :]  # the older half led nowhere
-                continue
+            found = self.master.solve(seconds, self.guesses if guessing else {})
             if found.status == "none":
                 return "proved" if self.solutions else "impossible"
             if not guessing:
@@ -225,6 +226,7 @@ class Search:
         """Look at a choice; what passes is checked whole, what fails is ruled out."""
         failing = self.oracle.look(choice)
         self._tell("looking for a better one" if self.solutions else "looking for a build", failing.count)
+        self.last = failing
         self.master.hint = choice
         if failing.nothing:
             self._passed(choice, failing)
@@ -247,8 +249,11 @@ class Search:
             self.unforeseen += [o.rule for o in checked.outcomes if o.verdict in self.failing]
             self._rule_out(choice)
             return
-        bill = self.prices.bill(checked)
         self._rule_out(choice)
+        try:
+            bill = self.prices.bill(checked)
+        except Faults:  # somebody would have to sell it: a part that is renewed, an order large enough
+            return
         if self.terms.budget is not None and bill.money > self.terms.budget:
             return
         given_up = self.costs.given_up(choice)
@@ -265,20 +270,23 @@ class Search:
     # what is ruled out
 
     def _cuts(self, choice: Choice, failing: Failing) -> Iterator[Ask | Box]:
-        lazy: list[tuple[BoundRule, Ground]] = []
+        lazy: list[tuple[BoundRule, Ground, Outcome]] = []
         book = self.space.book
         for outcome in failing.outcomes:
             rule = self._rule_of(outcome)
             if rule is None:
                 continue
             ground = self.grounds.of_rule(rule)
-            lazy.append((rule, ground))
+            lazy.append((rule, ground, outcome))
             yield from self.grower.cuts(rule, ground, choice)
         for demand in failing.open:
             yield from self.asks.of_shortage(demand, choice)
         if not self.solutions and not self.plain:
             judged = [each for each in lazy if each[0].rule.rule in book.judged]
-            self.guesses += self.grower.guesses(judged, choice, lambda: self.left > 0)
+            # what was guessed long ago, of a choice far from this one, counts less and less
+            self.guesses = {box: int(weight * FADING) for box, weight in self.guesses.items()}
+            guessed = self.grower.guesses(judged, choice, lambda: self.left > 0)
+            self.guesses |= dict.fromkeys(guessed, 2 * self.costs.dearest)
 
     def _rule_of(self, outcome: Outcome) -> BoundRule | None:
         book = self.space.book
