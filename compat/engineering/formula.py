@@ -78,6 +78,8 @@ class Formula:
     """By result the arguments with which it never falls, wherever the formula has a result."""
     falls_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By result the arguments with which it never rises."""
+    sum_of: Mapping[str, float] = field(default_factory=dict)
+    """What each argument is multiplied by, where the result is no more than their sum."""
 
     @cached_property
     def function(self) -> Callable[..., Any]:
@@ -124,6 +126,7 @@ class Formula:
             "optional": sorted(self.optional),
             "rises_with": {key: list(names) for key, names in self.rises_with.items()},
             "falls_with": {key: list(names) for key, names in self.falls_with.items()},
+            "sum_of": dict(self.sum_of),
         }
 
     @classmethod
@@ -195,6 +198,7 @@ def formula(
     sensitive_to: tuple[str, ...] = (),
     rises_with: Directions = (),
     falls_with: Directions = (),
+    sum_of: Mapping[str, float] | None = None,
 ) -> Callable[[F], F]:
     """Register a function of SI floats as a formula.
 
@@ -219,6 +223,9 @@ def formula(
         Arguments with which the result, or each result, never falls, or never rises: wherever the formula has a
         result on both sides, also when several are moved at once. Declared where it is so over the whole range
         of the formula, and held by `tests/engineering/test_directions.py`.
+    sum_of : mapping, optional
+        What each argument is multiplied by, where the result is no more than their sum; that settles the
+        directions.
 
     Raises
     ------
@@ -248,6 +255,11 @@ def formula(
         else:
             spread = {key: float(scatter) for key in results} if scatter else {}
         rising, falling = _directions(rises_with, results), _directions(falls_with, results)
+        if sum_of is not None:
+            if set(sum_of) != set(written) or set(results) != {""} or rising or falling:
+                raise TypeError(f"{name}: a sum has one result, names every argument, and tells no directions")
+            rising = {"": tuple(key for key, factor in sum_of.items() if factor > 0)}
+            falling = {"": tuple(key for key, factor in sum_of.items() if factor < 0)}
         for key in results:
             up, down = set(rising.get(key, ())), set(falling.get(key, ()))
             if strange := sorted((up | down) - set(written) | (up & down)):
@@ -266,6 +278,7 @@ def formula(
             optional=frozenset(k for k, p in parameters.items() if p.default is not inspect.Parameter.empty),
             rises_with=rising,
             falls_with=falling,
+            sum_of=dict(sum_of or {}),
         )
         return function
 

@@ -98,7 +98,7 @@ class Bounds:
 
     def of(self, expression: Expression) -> Range:
         """Everything that an expression can come to."""
-        return self._run(expression.tree)
+        return self.tree(expression.tree)
 
     def limit(self, limit: Limit | None) -> Range | None:
         """Everything that a limit can be; None where there is none."""
@@ -124,14 +124,15 @@ class Bounds:
         scatter = figure.figure.scatter
         return _scattered(found, scatter) if scatter else found
 
-    def _run(self, tree: Tree) -> Range:
+    def tree(self, tree: Tree) -> Range:
+        """Everything that a tree can come to."""
         kind = tree[0]
         if kind in TWO:
-            return TWO[kind](self._run(tree[1]), self._run(tree[2]))
+            return TWO[kind](self.tree(tree[1]), self.tree(tree[2]))
         if kind in COMPARISONS:
-            return compared(kind, self._run(tree[1]), self._run(tree[2]))
+            return compared(kind, self.tree(tree[1]), self.tree(tree[2]))
         if kind in ONE:
-            return ONE[kind](self._run(tree[1]))
+            return ONE[kind](self.tree(tree[1]))
         own = _NODES.get(kind)
         return self.leaf(tree) if own is None else own(self, tree)
 
@@ -147,13 +148,13 @@ class Bounds:
         return self.figure(tree[1])
 
     def _power(self, tree: Tree) -> Range:
-        return power(self._run(tree[1]), tree[2])
+        return power(self.tree(tree[1]), tree[2])
 
     def _at(self, tree: Tree) -> Range:
-        return interpolated(self._run(tree[1]), self._run(tree[2]))
+        return interpolated(self.tree(tree[1]), self.tree(tree[2]))
 
     def _not(self, tree: Tree) -> Range:
-        found = self._run(tree[1])
+        found = self.tree(tree[1])
         return Range(words=frozenset(not value for value in found.words), lack=found.lack)
 
     def _and(self, tree: Tree) -> Range:
@@ -167,7 +168,7 @@ class Bounds:
         empty = 0
         going = YES  # how it stands where nothing has decided it yet
         for part in tree[1:]:
-            found = self._run(part)
+            found = self.tree(part)
             if stopper in found.words:
                 words |= {stopper}
             empty |= found.lack & ABSENT
@@ -180,7 +181,7 @@ class Bounds:
         return Range(words=words, lack=going.lack | empty)
 
     def _joined(self, tree: Tree) -> Range:
-        parts = [self._run(part) for part in tree[1:]]
+        parts = [self.tree(part) for part in tree[1:]]
         going = YES
         for part in parts:
             going = _after(going, part)
@@ -194,7 +195,7 @@ class Bounds:
 
     def _chain(self, tree: Tree) -> Range:
         _, operators, *operands = tree
-        values = [self._run(part) for part in operands]
+        values = [self.tree(part) for part in operands]
         empty = 0
         for value in values:
             empty |= value.lack & ABSENT
@@ -212,29 +213,29 @@ class Bounds:
         return Range(words=words | going.words, lack=going.lack | empty)
 
     def _if(self, tree: Tree) -> Range:
-        test = self._run(tree[1])
+        test = self.tree(tree[1])
         ways = [Range(lack=test.lack)]
         if True in test.words:
-            ways.append(self._run(tree[2]))
+            ways.append(self.tree(tree[2]))
         if False in test.words:
-            ways.append(self._run(tree[3]))
+            ways.append(self.tree(tree[3]))
         return united(ways) if test.lack or len(ways) > 2 else ways[-1]
 
     def _stated(self, tree: Tree) -> Range:
-        found = self._run(tree[1])
+        found = self.tree(tree[1])
         return Range(words=frozenset([True] * found.known + [False] * bool(found.lack)))
 
     def _computed(self, tree: Tree) -> Range:
-        found = self._run(tree[1])
+        found = self.tree(tree[1])
         ways = [True] * found.known + [False] * bool(found.lack & (REFUSED | BEYOND))
         return Range(words=frozenset(ways), lack=found.lack & (UNSTATED | ABSENT))
 
     def _prefer(self, tree: Tree) -> Range:
-        found = self._run(tree[1])
+        found = self.tree(tree[1])
         if not found.lack & ABSENT:
             return found
         own = Range(found.low, found.high, found.words, found.lack & ~ABSENT, found.half)
-        other = self._run(tree[2])
+        other = self.tree(tree[2])
         return united([own, other]) if own.known or own.lack else other
 
     # formulas
