@@ -42,6 +42,8 @@ Leaf = Callable[[Tree], Range]
 
 MOST_CORNERS = 16
 """So many ways of putting words and parts left out together are tried with one formula."""
+MOST_EITHER = 3
+"""So many arguments that may move a result either way are taken to both of their ends."""
 NOISE, HEAVY_NOISE = 1e-9, 1e-5
 """Relative: how far a formula's own arithmetic may stray from its course, also where it iterates."""
 
@@ -282,7 +284,7 @@ class Bounds:
             choices.append(ways)
         many = math.prod(map(len, choices)) > MOST_CORNERS
         if many or any(ANY_WORD in value.words for value in given.values()):
-            yield ANYTHING
+            yield between(*formula.lies.get(result, (-math.inf, math.inf)), REFUSED | BEYOND, math.inf)
             return
         for way in itertools.product(*choices):
             yield self._corners(formula, result, {key: value for key, value in way if value is not None})
@@ -293,19 +295,26 @@ class Bounds:
         plain = {key: value.low if isinstance(value, Range) else value for key, value in arguments.items()}
         if not wide:
             return self._asked(formula, plain, result)
+        least, greatest = formula.lies.get(result, (-math.inf, math.inf))
         rises, falls = formula.rises_with.get(result, ()), formula.falls_with.get(result, ())
-        if any(key not in rises and key not in falls for key in wide):
-            return ANYTHING
+        either = [key for key in formula.either_way.get(result, ()) if key in wide]
+        told = {*rises, *falls, *either}
+        if len(either) > MOST_EITHER or any(key not in told for key in wide):
+            return between(least, greatest, REFUSED | BEYOND, math.inf)
         lower = {key: _end(arguments[key], key in rises) for key in wide}
         upper = {key: _end(arguments[key], key in falls) for key in wide}
-        low, high = self._asked(formula, plain | lower, result), self._asked(formula, plain | upper, result)
+        lows, highs = [], []
+        for ends in itertools.product((True, False), repeat=len(either)):
+            corner = {key: _end(arguments[key], low) for key, low in zip(either, ends, strict=True)}
+            lows.append(self._asked(formula, plain | lower | corner, result))
+            highs.append(self._asked(formula, plain | upper | corner, result))
         noise = HEAVY_NOISE if formula.heavy else NOISE
         # a corner that refuses says nothing of what lies before it
-        bottom = low.low - noise * abs(low.low) if low.numeric else -math.inf
-        top = high.high + noise * abs(high.high) if high.numeric else math.inf
-        if bottom > top:
-            return ANYTHING
-        return between(bottom, top, REFUSED | BEYOND)
+        if all(low.numeric for low in lows):
+            least = max(least, min(low.low - noise * abs(low.low) for low in lows))
+        if all(high.numeric for high in highs):
+            greatest = min(greatest, max(high.high + noise * abs(high.high) for high in highs))
+        return between(least, greatest, REFUSED | BEYOND) if least <= greatest else ANYTHING
 
     def _asked(self, formula: Formula, arguments: Mapping[str, Any], result: str) -> Range:
         if any(isinstance(value, float) and not math.isfinite(value) for value in arguments.values()):

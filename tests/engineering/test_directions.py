@@ -28,6 +28,8 @@ DECLARED = [
 ]
 SUMS = sorted(name for name, one in FORMULAS.items() if one.sum_of)
 
+NARROW = ("volumetric_efficiency",)
+"""Formulas of so many arguments that, each drawn as wide as elsewhere, few would make an engine together."""
 CYCLE = {
     "power": (50e3, 450e3),
     "speed": (2500 * RPM, 8500 * RPM),
@@ -85,10 +87,14 @@ def _drawn(rng: random.Random, one: Formula, key: str) -> Any:
     if isinstance(takes, tuple):
         return rng.choice(takes)
     if takes in ("degC", "K"):
-        return value + rng.uniform(-60, 90) * (0.4 if one.heavy else 1.0)
+        return value + rng.uniform(-60, 90) * _width(one)
     if takes == "deg":
         return value * rng.uniform(0.6, 1.5) + rng.uniform(-0.1, 0.1)
-    return value * math.exp(rng.uniform(-1.2, 1.2) * (0.4 if one.heavy else 1.0))
+    return value * math.exp(rng.uniform(-1.2, 1.2) * _width(one))
+
+
+def _width(one: Formula) -> float:
+    return 0.4 if one.heavy or one.name in NARROW else 1.0
 
 
 def _run(one: Formula, result: str, arguments: Mapping[str, Any]) -> float | None:
@@ -135,6 +141,40 @@ def _holds(one: Formula, result: str, count: int) -> int:
 def test_moves_only_the_way_that_is_declared(name: str, result: str) -> None:
     one = FORMULAS[name]
     assert _holds(one, result, 40 if one.heavy else 400) > (5 if one.heavy else 60)
+
+
+@pytest.mark.parametrize(
+    ("name", "result", "key"),
+    [(n, r, key) for n, one in sorted(FORMULAS.items()) for r, keys in one.either_way.items() for key in keys],
+)
+def test_never_turns_back(name: str, result: str, key: str) -> None:
+    """Between two values of the argument the result lies between what it is at these."""
+    one = FORMULAS[name]
+    rng = random.Random(f"{name} {result} {key}")
+    held = 0
+    for _ in range(400):
+        arguments = {each: _drawn(rng, one, each) for each in one.takes}
+        ends = [arguments[key], _drawn(rng, one, key)]
+        middle = ends[0] + rng.random() * (ends[1] - ends[0])
+        found = [_run(one, result, {**arguments, key: value}) for value in (ends[0], middle, ends[1])]
+        if None in found:
+            continue
+        first, between, last = (value for value in found if value is not None)
+        slack = NOISE * max(abs(first), abs(last))
+        assert min(first, last) - slack <= between <= max(first, last) + slack
+        held += 1
+    assert held > 60
+
+
+@pytest.mark.parametrize(("name", "result"), [(n, r) for n, one in sorted(FORMULAS.items()) for r in one.lies])
+def test_lies_between_what_is_told(name: str, result: str) -> None:
+    one = FORMULAS[name]
+    rng = random.Random(f"{name} {result} lies")
+    found = [_run(one, result, {key: _drawn(rng, one, key) for key in one.takes}) for _ in range(600)]
+    known = [value for value in found if value is not None]
+    low, high = one.lies[result]
+    assert len(known) > 100
+    assert all(low <= value <= high for value in known)
 
 
 @pytest.mark.parametrize(

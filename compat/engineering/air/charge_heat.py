@@ -194,6 +194,7 @@ def intercooler_effectiveness(rated_effectiveness: float, rated_flow: float, mas
     gives="degC",
     source="definition of effectiveness; Kays & London, Compact Heat Exchangers",
     rises_with=("outlet_temperature", "cooling_air_temperature"),
+    either_way=("effectiveness",),
 )
 def charge_temperature(
     outlet_temperature: float, cooling_air_temperature: float, effectiveness: float
