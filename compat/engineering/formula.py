@@ -78,6 +78,12 @@ class Formula:
     """By result the arguments with which it never falls, wherever the formula has a result."""
     falls_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By result the arguments with which it never rises."""
+    either_way: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """By result the arguments with which it never turns back: which way it moves hangs on the others."""
+    lies: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    """Between what the result lies, whatever the arguments are [SI]."""
+    sum_of: Mapping[str, float] = field(default_factory=dict)
+    """What each argument is multiplied by, where the result is no more than their sum."""
 
     @cached_property
     def function(self) -> Callable[..., Any]:
@@ -124,6 +130,9 @@ class Formula:
             "optional": sorted(self.optional),
             "rises_with": {key: list(names) for key, names in self.rises_with.items()},
             "falls_with": {key: list(names) for key, names in self.falls_with.items()},
+            "either_way": {key: list(names) for key, names in self.either_way.items()},
+            "lies": {key: list(ends) for key, ends in self.lies.items()},
+            "sum_of": dict(self.sum_of),
         }
 
     @classmethod
@@ -160,6 +169,8 @@ class Formula:
                 "optional": frozenset(card["optional"]),
                 "rises_with": {key: tuple(names) for key, names in card["rises_with"].items()},
                 "falls_with": {key: tuple(names) for key, names in card["falls_with"].items()},
+                "either_way": {key: tuple(names) for key, names in card["either_way"].items()},
+                "lies": {key: tuple(ends) for key, ends in card["lies"].items()},
             }
         )
 
@@ -195,6 +206,9 @@ def formula(
     sensitive_to: tuple[str, ...] = (),
     rises_with: Directions = (),
     falls_with: Directions = (),
+    either_way: Directions = (),
+    lies: Mapping[str, tuple[float, float]] | None = None,
+    sum_of: Mapping[str, float] | None = None,
 ) -> Callable[[F], F]:
     """Register a function of SI floats as a formula.
 
@@ -219,6 +233,14 @@ def formula(
         Arguments with which the result, or each result, never falls, or never rises: wherever the formula has a
         result on both sides, also when several are moved at once. Declared where it is so over the whole range
         of the formula, and held by `tests/engineering/test_directions.py`.
+    either_way : tuple of str or mapping
+        Arguments with which the result, or each result, never turns back, though which way it moves hangs on
+        the others; held by the same test.
+    lies : mapping, optional
+        By result between what it lies, whatever the arguments are [SI].
+    sum_of : mapping, optional
+        What each argument is multiplied by, where the result is no more than their sum; that settles the
+        directions.
 
     Raises
     ------
@@ -248,9 +270,15 @@ def formula(
         else:
             spread = {key: float(scatter) for key in results} if scatter else {}
         rising, falling = _directions(rises_with, results), _directions(falls_with, results)
+        if sum_of is not None:
+            if set(sum_of) != set(written) or set(results) != {""} or rising or falling:
+                raise TypeError(f"{name}: a sum has one result, names every argument, and tells no directions")
+            rising = {"": tuple(key for key, factor in sum_of.items() if factor > 0)}
+            falling = {"": tuple(key for key, factor in sum_of.items() if factor < 0)}
+        either = _directions(either_way, results)
         for key in results:
-            up, down = set(rising.get(key, ())), set(falling.get(key, ()))
-            if strange := sorted((up | down) - set(written) | (up & down)):
+            told = [entry for table in (rising, falling, either) for entry in table.get(key, ())]
+            if strange := sorted({entry for entry in told if entry not in written or told.count(entry) > 1}):
                 raise TypeError(f"{name}: no direction can be told of {', '.join(strange)}")
         _FUNCTIONS[name] = call
         REGISTER[name] = Formula(
@@ -266,6 +294,9 @@ def formula(
             optional=frozenset(k for k, p in parameters.items() if p.default is not inspect.Parameter.empty),
             rises_with=rising,
             falls_with=falling,
+            either_way=either,
+            lies=dict(lies or {}),
+            sum_of=dict(sum_of or {}),
         )
         return function
 

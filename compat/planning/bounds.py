@@ -42,6 +42,8 @@ Leaf = Callable[[Tree], Range]
 
 MOST_CORNERS = 16
 """So many ways of putting words and parts left out together are tried with one formula."""
+MOST_EITHER = 3
+"""So many arguments that may move a result either way are taken to both of their ends."""
 NOISE, HEAVY_NOISE = 1e-9, 1e-5
 """Relative: how far a formula's own arithmetic may stray from its course, also where it iterates."""
 
@@ -98,7 +100,7 @@ class Bounds:
 
     def of(self, expression: Expression) -> Range:
         """Everything that an expression can come to."""
-        return self._run(expression.tree)
+        return self.tree(expression.tree)
 
     def limit(self, limit: Limit | None) -> Range | None:
         """Everything that a limit can be; None where there is none."""
@@ -124,14 +126,15 @@ class Bounds:
         scatter = figure.figure.scatter
         return _scattered(found, scatter) if scatter else found
 
-    def _run(self, tree: Tree) -> Range:
+    def tree(self, tree: Tree) -> Range:
+        """Everything that a tree can come to."""
         kind = tree[0]
         if kind in TWO:
-            return TWO[kind](self._run(tree[1]), self._run(tree[2]))
+            return TWO[kind](self.tree(tree[1]), self.tree(tree[2]))
         if kind in COMPARISONS:
-            return compared(kind, self._run(tree[1]), self._run(tree[2]))
+            return compared(kind, self.tree(tree[1]), self.tree(tree[2]))
         if kind in ONE:
-            return ONE[kind](self._run(tree[1]))
+            return ONE[kind](self.tree(tree[1]))
         own = _NODES.get(kind)
         return self.leaf(tree) if own is None else own(self, tree)
 
@@ -147,13 +150,13 @@ class Bounds:
         return self.figure(tree[1])
 
     def _power(self, tree: Tree) -> Range:
-        return power(self._run(tree[1]), tree[2])
+        return power(self.tree(tree[1]), tree[2])
 
     def _at(self, tree: Tree) -> Range:
-        return interpolated(self._run(tree[1]), self._run(tree[2]))
+        return interpolated(self.tree(tree[1]), self.tree(tree[2]))
 
     def _not(self, tree: Tree) -> Range:
-        found = self._run(tree[1])
+        found = self.tree(tree[1])
         return Range(words=frozenset(not value for value in found.words), lack=found.lack)
 
     def _and(self, tree: Tree) -> Range:
@@ -167,7 +170,7 @@ class Bounds:
         empty = 0
         going = YES  # how it stands where nothing has decided it yet
         for part in tree[1:]:
-            found = self._run(part)
+            found = self.tree(part)
             if stopper in found.words:
                 words |= {stopper}
             empty |= found.lack & ABSENT
@@ -180,7 +183,7 @@ class Bounds:
         return Range(words=words, lack=going.lack | empty)
 
     def _joined(self, tree: Tree) -> Range:
-        parts = [self._run(part) for part in tree[1:]]
+        parts = [self.tree(part) for part in tree[1:]]
         going = YES
         for part in parts:
             going = _after(going, part)
@@ -194,7 +197,7 @@ class Bounds:
 
     def _chain(self, tree: Tree) -> Range:
         _, operators, *operands = tree
-        values = [self._run(part) for part in operands]
+        values = [self.tree(part) for part in operands]
         empty = 0
         for value in values:
             empty |= value.lack & ABSENT
@@ -212,29 +215,29 @@ class Bounds:
         return Range(words=words | going.words, lack=going.lack | empty)
 
     def _if(self, tree: Tree) -> Range:
-        test = self._run(tree[1])
+        test = self.tree(tree[1])
         ways = [Range(lack=test.lack)]
         if True in test.words:
-            ways.append(self._run(tree[2]))
+            ways.append(self.tree(tree[2]))
         if False in test.words:
-            ways.append(self._run(tree[3]))
+            ways.append(self.tree(tree[3]))
         return united(ways) if test.lack or len(ways) > 2 else ways[-1]
 
     def _stated(self, tree: Tree) -> Range:
-        found = self._run(tree[1])
+        found = self.tree(tree[1])
         return Range(words=frozenset([True] * found.known + [False] * bool(found.lack)))
 
     def _computed(self, tree: Tree) -> Range:
-        found = self._run(tree[1])
+        found = self.tree(tree[1])
         ways = [True] * found.known + [False] * bool(found.lack & (REFUSED | BEYOND))
         return Range(words=frozenset(ways), lack=found.lack & (UNSTATED | ABSENT))
 
     def _prefer(self, tree: Tree) -> Range:
-        found = self._run(tree[1])
+        found = self.tree(tree[1])
         if not found.lack & ABSENT:
             return found
         own = Range(found.low, found.high, found.words, found.lack & ~ABSENT, found.half)
-        other = self._run(tree[2])
+        other = self.tree(tree[2])
         return united([own, other]) if own.known or own.lack else other
 
     # formulas
@@ -281,7 +284,7 @@ class Bounds:
             choices.append(ways)
         many = math.prod(map(len, choices)) > MOST_CORNERS
         if many or any(ANY_WORD in value.words for value in given.values()):
-            yield ANYTHING
+            yield between(*formula.lies.get(result, (-math.inf, math.inf)), REFUSED | BEYOND, math.inf)
             return
         for way in itertools.product(*choices):
             yield self._corners(formula, result, {key: value for key, value in way if value is not None})
@@ -292,19 +295,26 @@ class Bounds:
         plain = {key: value.low if isinstance(value, Range) else value for key, value in arguments.items()}
         if not wide:
             return self._asked(formula, plain, result)
+        least, greatest = formula.lies.get(result, (-math.inf, math.inf))
         rises, falls = formula.rises_with.get(result, ()), formula.falls_with.get(result, ())
-        if any(key not in rises and key not in falls for key in wide):
-            return ANYTHING
+        either = [key for key in formula.either_way.get(result, ()) if key in wide]
+        told = {*rises, *falls, *either}
+        if len(either) > MOST_EITHER or any(key not in told for key in wide):
+            return between(least, greatest, REFUSED | BEYOND, math.inf)
         lower = {key: _end(arguments[key], key in rises) for key in wide}
         upper = {key: _end(arguments[key], key in falls) for key in wide}
-        low, high = self._asked(formula, plain | lower, result), self._asked(formula, plain | upper, result)
+        lows, highs = [], []
+        for ends in itertools.product((True, False), repeat=len(either)):
+            corner = {key: _end(arguments[key], low) for key, low in zip(either, ends, strict=True)}
+            lows.append(self._asked(formula, plain | lower | corner, result))
+            highs.append(self._asked(formula, plain | upper | corner, result))
         noise = HEAVY_NOISE if formula.heavy else NOISE
         # a corner that refuses says nothing of what lies before it
-        bottom = low.low - noise * abs(low.low) if low.numeric else -math.inf
-        top = high.high + noise * abs(high.high) if high.numeric else math.inf
-        if bottom > top:
-            return ANYTHING
-        return between(bottom, top, REFUSED | BEYOND)
+        if all(low.numeric for low in lows):
+            least = max(least, min(low.low - noise * abs(low.low) for low in lows))
+        if all(high.numeric for high in highs):
+            greatest = min(greatest, max(high.high + noise * abs(high.high) for high in highs))
+        return between(least, greatest, REFUSED | BEYOND) if least <= greatest else ANYTHING
 
     def _asked(self, formula: Formula, arguments: Mapping[str, Any], result: str) -> Range:
         if any(isinstance(value, float) and not math.isfinite(value) for value in arguments.values()):

@@ -8,7 +8,7 @@ proven by bounds; where they are too wide the box is cut in two and each half pr
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -26,7 +26,7 @@ MOST_READINGS = 4096
 """So many ways of deciding are looked at for one leaf; beyond, nothing is said of it."""
 PATIENCE = 24
 """So many halves of a box are tried before it is given up as not proven."""
-MOST_HEAVY = 200
+MOST_HEAVY = 60
 """So many boxes are looked at from one choice where a heavy formula must be asked."""
 Masks = tuple[int, ...]
 """For each decision of a question a set of groups of options, a bit each."""
@@ -127,6 +127,14 @@ class Question:
             1 << self.group[number][choice[decision]] for number, decision in enumerate(self.decisions)
         )
 
+    def places(self, leaf: Tree) -> Masks:
+        """Which of the question's decisions a leaf hangs on."""
+        return self._by_leaf.get(leaf, ())
+
+    def bounds(self, masks: Masks) -> Bounds:
+        """What expressions can come to in a box."""
+        return _BoxBounds(self, masks)
+
     def hull(self, leaf: Tree, masks: Masks) -> Range:
         """All that a leaf is in a box."""
         places = self._by_leaf.get(leaf)
@@ -154,7 +162,7 @@ class Question:
             if self.asked >= self._most:
                 return False
             self.asked += 1
-            found = self._known[masks] = not self.pieced and fails(self.rule, _BoxBounds(self, masks))
+            found = self._known[masks] = not self.pieced and fails(self.rule, self.bounds(masks))
         return found
 
     def proven(self, masks: Masks, patience: int = PATIENCE) -> bool:
@@ -233,12 +241,29 @@ class Question:
         orders += [[n, *(other for other in by_size if other != n)] for n in by_size[1:]]
         yield from orders[:most]
 
-    def _widened(self, masks: Masks, order: Iterable[int]) -> Masks:
+    def _widened(self, masks: Masks, order: Sequence[int]) -> Masks:
+        """A box that is opened as far as it still fails: whole decisions first, many at once, then options."""
+        masks = self._opened(masks, order)
         for place in order:
             rest = self.all[place] & ~masks[place]
             if rest:
                 masks = self._added(masks, place, rest)
         return masks
+
+    def _opened(self, masks: Masks, order: Sequence[int]) -> Masks:
+        """A box with so many of some decisions wholly open as still fail."""
+        closed = [place for place in order if masks[place] != self.all[place]]
+        if not closed:
+            return masks
+        wider = list(masks)
+        for place in closed:
+            wider[place] = self.all[place]
+        if self.fails(tuple(wider)):
+            return tuple(wider)
+        if len(closed) == 1:
+            return masks
+        middle = (len(closed) + 1) // 2
+        return self._opened(self._opened(masks, closed[:middle]), closed[middle:])
 
     def _added(self, masks: Masks, place: int, more: int) -> Masks:
         """A box with so many more groups of one decision as still fail."""
@@ -252,7 +277,10 @@ class Question:
 
     def _proven_beside(self, masks: Masks, place: int, more: int) -> bool:
         """Whether a box still fails with more groups of one decision; it fails without them."""
-        return self.proven((*masks[:place], more, *masks[place + 1 :]), PATIENCE if more.bit_count() > 1 else 4)
+        beside = (*masks[:place], more, *masks[place + 1 :])
+        if self.heavy:
+            return self.fails(beside)
+        return self.proven(beside, PATIENCE if more.bit_count() > 1 else 4)
 
 
 class _BoxBounds(Bounds):

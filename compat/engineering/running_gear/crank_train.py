@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.numerics.ranges import finite, not_negative, within
+from compat.engineering.running_gear.crank_train_directions import FALLS_WITH, RISES_WITH
 from compat.engineering.running_gear.cycle_forces import cycle_forces, main_bearing_forces
 from compat.engineering.running_gear.gas_trace import CA50_BEST, gas_trace, motored_trace
 
@@ -163,6 +164,8 @@ def gas_cases(
     "load between two mains",
     heavy=True,
     sensitive_to=(),
+    rises_with=RISES_WITH,
+    falls_with=FALLS_WITH,
 )
 def crank_train_loads(
     bore: float,
