@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from compat.planning.costs import Costs
 from compat.planning.cuts import Ask, Box, Share
+from compat.planning.linear import Sum, Term
 from compat.planning.space import Choice, Space
 
 if TYPE_CHECKING:
@@ -20,6 +21,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Found", "Master"]
 
+COARSE = 20
+"""By so many halvings the numbers of a sum are made smaller."""
+MOST_CELLS = 600
+"""So many ways of deciding two things one term of a sum may have here."""
 Sides = Sequence[tuple[int, frozenset[int]]]
 NOTHING: Mapping[Box, int] = MappingProxyType({})
 
@@ -130,19 +135,49 @@ class Master:
             offered = sum(min(units, cut.count) * self.x[d][o] for d, o, units in cut.offered)
             self.model.add(offered >= cut.count).only_enforce_if(inside)
 
-    def sum_at_most(self, terms: Mapping[int, Sequence[int]], most: int, inside: Sides = ()) -> None:
-        """A sum of what each decision's option gives is at most so much, in a box of choices."""
-        total = sum(
-            value * literal
-            for decision, values in terms.items()
-            for value, literal in zip(values, self.x[decision], strict=True)
-        )
-        where = self.inside(inside)
-        if where is not None:
-            self.cuts += 1
-            rule = self.model.add(total <= most)
-            if where:
-                rule.only_enforce_if(where)
+    def add_sum(self, told: Sum) -> bool:
+        """What a choice that does not fail a rule keeps to; gives whether it can be said here.
+
+        The numbers are made smaller, each rounded up and what they must come to down: nothing more is ruled out.
+        """
+        terms = []
+        for term in told.terms:
+            its = self._term(term)
+            if its is None:
+                return False
+            terms.append(its)
+        self.cuts += 1
+        self.model.add(sum(terms) >= told.least >> COARSE)
+        return True
+
+    def _term(self, term: Term) -> Any:
+        numbers = [self.space.number[decision] for decision in term.decisions]
+        if len(numbers) == 1:
+            own = self.x[numbers[0]]
+            return sum(-(-value >> COARSE) * own[int(str(option))] for (option,), value in term.values.items())
+        if len(numbers) != 2:
+            return None
+        one, other = numbers
+        apart = _apart(term)
+        if apart is not None:
+            return sum(self._term(each) for each in apart)
+        if len(term.values) > MOST_CELLS:
+            return None
+        found: Any = 0
+        by_value: dict[int, list[tuple[int, int]]] = {}
+        for (a, b), value in term.values.items():
+            by_value.setdefault(-(-value >> COARSE), []).append((int(str(a)), int(str(b))))
+        usual = max(by_value, key=lambda value: len(by_value[value]))
+        for value, cells in by_value.items():
+            if value == usual:
+                continue
+            for a, b in cells:
+                both = self.model.new_bool_var("")
+                self.model.add_bool_or([~self.x[one][a], ~self.x[other][b], both])
+                self.model.add_implication(both, self.x[one][a])
+                self.model.add_implication(both, self.x[other][b])
+                found += (value - usual) * both
+        return found + usual
 
     def within(self, grains: int) -> None:
         """Money, wishes apart, is at most so much."""
@@ -215,3 +250,29 @@ class Master:
 
         bound = solver.best_objective_bound
         return ceil(bound - 1e-6) if isfinite(bound) else 0
+
+
+def _apart(term: Term) -> tuple[Term, Term] | None:
+    """A term over two decisions as one over each, where it is their sum but for what rounding does.
+
+    >>> table = {(a, b): 100 * a + b for a in (1, 2) for b in (3, 4)}
+    >>> [dict(each.values) for each in _apart(Term(("rod", "pin"), table))]
+    [{(1,): 103, (2,): 203}, {(3,): 0, (4,): 1}]
+    """
+    (first, second), *_ = term.values
+    ones = {a for a, _ in term.values}
+    others = {b for _, b in term.values}
+    if len(ones) * len(others) != len(term.values):
+        return None
+    base = term.values[first, second]
+    along = {a: term.values[a, second] for a in ones}
+    across = {b: term.values[first, b] - base for b in others}
+    off = [value - along[a] - across[b] for (a, b), value in term.values.items()]
+    if max(off) - min(off) > 1 << (COARSE - 4):
+        return None
+    more = max(0, max(off))
+    one, other = term.decisions
+    return (
+        Term((one,), {(a,): value + more for a, value in along.items()}),
+        Term((other,), {(b,): value for b, value in across.items()}),
+    )

@@ -23,8 +23,9 @@ from compat.planning.growing import Grower
 from compat.planning.master import Found, Master
 from compat.planning.oracle import Failing, Oracle
 from compat.planning.prices import Bill, Prices
+from compat.planning.scene import readings_of
 from compat.planning.space import Choice, Space
-from compat.planning.tables import stands, tables
+from compat.planning.tables import stands, sums, tables
 from compat.planning.terms import Terms
 from compat.planning.values import with_values
 from compat.rulebook.rulebook import BoundRule
@@ -167,6 +168,10 @@ class Search:
         self.grower = Grower(space, self.grounds, self.cells, self.oracle, plain=self.plain)
         for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
             self.master.add(cut)
+        if not self.plain:
+            self.readings = readings_of(space)
+            for told in sums(space, self.grounds, self.readings, lambda: self.seconds < self.terms.seconds / 3):
+                self.master.add_sum(told)
         if self.terms.budget is not None:
             # wishes given up are no money
             self.master.within(self.prices.grains(self.terms.budget))

@@ -8,12 +8,14 @@ from itertools import product
 from compat.planning.cells import Cells
 from compat.planning.cuts import Box, cover, point
 from compat.planning.grounds import Ground, Grounds
+from compat.planning.linear import Sum, linear
+from compat.planning.readings import Readings
 from compat.planning.space import Space
 from compat.rulebook.rulebook import BoundRule
 
-__all__ = ["EAGER", "eager", "heavy_figures", "stands", "tables"]
+__all__ = ["EAGER", "eager", "heavy_figures", "stands", "sums", "tables"]
 
-EAGER = 1024
+EAGER = 2500
 """Rules with more combinations than so many are asked about when they fail."""
 
 
@@ -63,7 +65,30 @@ def _of_rule(space: Space, cells: Cells, rule: BoundRule, ground: Ground) -> Ite
             choice[decision] = ground.options(index, cell[index])[0]
         if cells.fails(rule, ground, choice):
             failing.add(cell)
-    yield from _boxes(ground, failing, sizes, rule.rule.rule)
+    if len(sizes) == 2 and failing and min(sizes) > 3:
+        yield from _rows(ground, failing, rule.rule.rule)
+    else:
+        yield from _boxes(ground, failing, sizes, rule.rule.rule)
+
+
+def _rows(ground: Ground, failing: set[tuple[int, ...]], name: str) -> Iterator[Box]:
+    """Of a table over two decisions what each option of the one leaves of the other, both ways round."""
+    for axis in (0, 1):
+        rows: dict[frozenset[int], set[int]] = {}
+        for number in range(len(ground.classes[axis])):
+            out = frozenset(cell[1 - axis] for cell in failing if cell[axis] == number)
+            if out:
+                rows.setdefault(out, set()).add(number)
+        for out, numbers in rows.items():
+            sides = {axis: numbers, 1 - axis: out}
+            yield point(
+                {
+                    ground.decisions[n]: [o for number in side for o in ground.options(n, number)]
+                    for n, side in sides.items()
+                    if len(side) < len(ground.classes[n])
+                },
+                name,
+            )
 
 
 def _boxes(ground: Ground, failing: set[tuple[int, ...]], sizes: Sequence[int], name: str) -> Iterator[Box]:
@@ -74,6 +99,19 @@ def _boxes(ground: Ground, failing: set[tuple[int, ...]], sizes: Sequence[int], 
             if len(box[index]) < sizes[index]
         }
         yield point(sides, name)
+
+
+def sums(
+    space: Space, grounds: Grounds, readings: Readings, left: Callable[[], bool] = lambda: True, most: int = EAGER
+) -> Iterator[Sum]:
+    """Light rules over more than tables are made of, as sums, as far as they are sums."""
+    heavy = heavy_figures(space)
+    for name, rule in space.book.judged.items():
+        ground = grounds.of_rule(rule)
+        if rule.rule.sort not in ("limits", "load") or ground.joints or ground.cells <= most:
+            continue
+        if heavy.isdisjoint(ground.figures) and left():
+            yield from linear(name, readings)
 
 
 def stands(space: Space) -> Iterator[Box]:
