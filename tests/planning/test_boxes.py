@@ -1,4 +1,4 @@
-"""Over a box that is said to fail every build fails, as the checker has it; a sum shuts out only such builds."""
+"""Over a box that is said to fail every build fails, as the checker has it; sums shut out only such builds."""
 
 from __future__ import annotations
 
