@@ -97,6 +97,8 @@ class Bounds:
         self.leaf = leaf
         self.answers = Answers() if answers is None else answers
         self._figures: dict[str, Range] = {}
+        self.runs = 0
+        """So often a heavy formula was asked."""
 
     def of(self, expression: Expression) -> Range:
         """Everything that an expression can come to."""
@@ -319,6 +321,7 @@ class Bounds:
     def _asked(self, formula: Formula, arguments: Mapping[str, Any], result: str) -> Range:
         if any(isinstance(value, float) and not math.isfinite(value) for value in arguments.values()):
             return Range(lack=REFUSED | BEYOND)
+        self.runs += formula.heavy
         try:
             return point(self.answers.ask(formula, arguments, result))
         except OutOfRange as refusal:

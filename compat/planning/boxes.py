@@ -26,8 +26,9 @@ MOST_READINGS = 4096
 """So many ways of deciding are looked at for one leaf; beyond, nothing is said of it."""
 PATIENCE = 24
 """So many halves of a box are tried before it is given up as not proven."""
-MOST_HEAVY = 60
-"""So many boxes are looked at from one choice where a heavy formula must be asked."""
+MOST_RUNS = 200
+"""So often heavy formulas are asked to widen one choice."""
+HEAVY_ORDERS = 1
 Masks = tuple[int, ...]
 """For each decision of a question a set of groups of options, a bit each."""
 
@@ -87,11 +88,29 @@ class Question:
         """Whether a formula stands between that costs as much as all the rest of a check."""
         self.asked = 0
         """So many boxes were looked at."""
+        self.runs = 0
+        """So often a heavy formula was asked."""
         self._most: float = math.inf
+        self._stuck = self._unmoved()
 
     def _is_heavy(self, expression: Expression) -> bool:
         figures = (self.book.figures[name].formula for name in self.book.gather([expression]).figures)
         return any(formula is not None and formula.heavy for formula in figures)
+
+    def _unmoved(self) -> frozenset[int]:
+        """Decisions that move a formula by arguments of which no direction is told: they are opened last."""
+        found: set[int] = set()
+        for name in self.book.gather(self.rule.expressions()).figures:
+            figure = self.book.figures[name]
+            formula = figure.formula
+            if formula is None:
+                continue
+            tables = (formula.rises_with, formula.falls_with, formula.either_way)
+            told = {key for table in tables for key in table.get(figure.result, ())}
+            trees = [expression.tree for key, expression in figure.arguments.items() if key not in told]
+            for leaf in leaves_of(self.book, trees):
+                found.update(self._by_leaf[leaf])
+        return frozenset(found)
 
     # options that are one
 
@@ -159,10 +178,12 @@ class Question:
         """Whether the rule surely fails all over a box, by bounds alone."""
         found = self._known.get(masks)
         if found is None:
-            if self.asked >= self._most:
+            if self.runs >= self._most:
                 return False
             self.asked += 1
-            found = self._known[masks] = not self.pieced and fails(self.rule, self.bounds(masks))
+            bounds = self.bounds(masks)
+            found = self._known[masks] = not self.pieced and fails(self.rule, bounds)
+            self.runs += bounds.runs
         return found
 
     def proven(self, masks: Masks, patience: int = PATIENCE) -> bool:
@@ -216,12 +237,14 @@ class Question:
             So many orders of widening are tried.
         """
         start = self.masks(choice)
-        self._most = self.asked + MOST_HEAVY if self.heavy else math.inf
+        self._most = math.inf
         if not self.fails(start):
             return ()
         found: dict[Masks, None] = {}
         for order in self._orders(orders):
+            self._most = self.runs + MOST_RUNS
             found[self._widened(start, order)] = None
+        self._most = math.inf
         kept = [one for one in found if not any(_within(one, other) for other in found if other != one)]
         kept.sort(key=lambda masks: (-self.share(masks), masks))
         return tuple(map(self.box, kept))
@@ -236,7 +259,9 @@ class Question:
 
     def _orders(self, most: int) -> Iterator[Sequence[int]]:
         """Orders of widening: largest first and last, then each decision of most options first in turn."""
-        by_size = sorted(range(len(self.decisions)), key=lambda n: (-len(self.groups[n]), n))
+        if self.heavy:
+            most = min(most, HEAVY_ORDERS)
+        by_size = sorted(range(len(self.decisions)), key=lambda n: (n in self._stuck, -len(self.groups[n]), n))
         orders = [by_size, by_size[::-1]]
         orders += [[n, *(other for other in by_size if other != n)] for n in by_size[1:]]
         yield from orders[:most]
