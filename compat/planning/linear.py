@@ -57,7 +57,7 @@ class Sum:
         return self.of(choice) < self.least
 
 
-def linear(rule: str, readings: Readings) -> tuple[Sum, ...]:
+def linear(rule: str, readings: Readings, together: int = 2) -> tuple[Sum, ...]:
     """A rule as sums over decisions, as far as it is one.
 
     Parameters
@@ -66,6 +66,8 @@ def linear(rule: str, readings: Readings) -> tuple[Sum, ...]:
         Id of a rule.
     readings : Readings
         What its leaves are, and all options there are.
+    together : int
+        What so many decisions settle is left one term, 1 or 2; what cannot be taken apart further may stand on two.
 
     Returns
     -------
@@ -76,7 +78,7 @@ def linear(rule: str, readings: Readings) -> tuple[Sum, ...]:
     question = Question(readings.book.rules[rule], readings)
     if question.pieced or not question.decisions:
         return ()
-    return tuple(_Splitter(question).sums())
+    return tuple(_Splitter(question, together).sums())
 
 
 Part = tuple[float, Tree]
@@ -96,8 +98,9 @@ class _Room:
 class _Splitter:
     """Takes the room of one rule apart."""
 
-    def __init__(self, question: Question) -> None:
+    def __init__(self, question: Question, together: int = 2) -> None:
         self.question = question
+        self.together = together
         self.rule: BoundRule = question.rule
         self._decisions: dict[Tree, tuple[int, ...]] = {}
         self._whole: dict[Tree, Range] = {}
@@ -179,7 +182,7 @@ class _Splitter:
 
     def _sum(self, tree: Tree, factor: float) -> list[list[Part]]:
         """Sums that a tree times a factor is never above; the least of them is it."""
-        if len(self._on(tree)) <= 2:
+        if len(self._on(tree)) <= self.together:
             return [[(factor, tree)]]
         kind = tree[0]
         if kind in ("add", "sub"):
@@ -238,7 +241,7 @@ class _Splitter:
     def _logs(self, tree: Tree, power: float) -> list[Part] | None:
         if not self._over_all(tree).low > 0:
             return None
-        if len(self._on(tree)) <= 2:
+        if len(self._on(tree)) <= self.together:
             return [(power, tree)]
         kind = tree[0]
         if kind in ("mult", "div"):

@@ -111,7 +111,7 @@ def sums(
         if rule.rule.sort not in ("limits", "load") or ground.joints or ground.cells <= most:
             continue
         if heavy.isdisjoint(ground.figures) and left():
-            yield from linear(name, readings)
+            yield from linear(name, readings, together=1)
 
 
 def stands(space: Space) -> Iterator[Box]:
