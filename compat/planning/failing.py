@@ -6,6 +6,7 @@ is not. The answer is sound one way: yes is proven, no may only mean that the bo
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from compat.planning.bounds import Bounds
@@ -16,6 +17,8 @@ from compat.rulebook.rulebook import BoundRule
 
 __all__ = ["FAILING", "fails", "may_pass"]
 
+SLACK = 1e-9
+"""Relative: what the checker lets pass for decimals held as floats."""
 FAILING: frozenset[Verdict] = frozenset({"conflict", "shortfall", "missing", "unknown"})
 """What no build that is ready may come to."""
 
@@ -87,14 +90,13 @@ def _margins(value: Range, limit: Range | None, sign: int) -> tuple[float, float
     """The least and the greatest room to a limit, with the slack that the checker gives."""
     if limit is None or not limit.numeric:
         return 0.0, 0.0
-    if sign > 0:
-        least, most = value.low - limit.high, value.high - limit.low
-    else:
-        least, most = limit.low - value.high, limit.high - value.low
-    if value.point and limit.point:
-        slack = 1e-9 * max(size(value), size(limit))
-        return least + slack, most + slack
-    return least, most + 1e-9 * max(size(value), size(limit))
+    more, less = (value, limit) if sign > 0 else (limit, value)
+    # room grows with the one and falls with the other, slack and all: the ends are at the corners
+    return _room(more.low, less.high), _room(more.high, less.low)
+
+
+def _room(more: float, less: float) -> float:
+    return more - less + SLACK * max(abs(more), abs(less)) if math.isfinite(more - less) else more - less
 
 
 def _load(rule: BoundRule, bounds: Bounds) -> bool:
@@ -136,14 +138,13 @@ def _agreeing(a: Range, b: Range, within: float | None) -> frozenset[bool]:
     found: set[bool] = set()
     if a.numeric and b.numeric:
         slack = within if within is not None else a.half + b.half
-        near = max(a.low - b.high, b.low - a.high, 0.0)
-        far = max(a.high - b.low, b.high - a.low)
-        if near <= slack + 1e-9 * max(size(a), size(b)):
+        one, other = (a, b) if a.low <= b.low else (b, a)
+        if one.high >= other.low or other.low - one.high <= slack + SLACK * max(abs(one.high), abs(other.low)):
             found.add(True)
         surely = within if within is not None else 0.0
         if a.point and b.point:
-            surely = slack + 1e-9 * max(size(a), size(b))
-        if far > surely:
+            surely = slack + SLACK * max(size(a), size(b))
+        if max(a.high - b.low, b.high - a.low) > surely:
             found.add(False)
     if ANY_WORD in a.words or ANY_WORD in b.words:
         return frozenset({True, False})

@@ -298,3 +298,15 @@ def test_a_box_of_limits_fails_only_where_no_choice_passes() -> None:
 def test_ends_are_no_wider_than_they_must_be(tree: Tree, low: float, high: float) -> None:
     found = Bounds(Rulebook(), lambda _: between(-1.0, 2.0)).tree(tree)
     assert (found.low, found.high) == pytest.approx((low, high), abs=1e-12)
+
+
+def test_a_value_without_an_upper_end_still_lies_above_its_limit() -> None:
+    most = Rule(rule="own", title="Own", measure="x", at_most="x", why="x", source="x")
+    limit = Limit("x", expression=_expression(("number", 0.85), Num()))
+    rule = BoundRule(most, measure=_expression(_number("a"), Num()), at_most=limit)
+    refused = between(1.6, math.inf, REFUSED)
+    assert fails(rule, Bounds(Rulebook(), lambda _: refused))
+    assert not fails(rule, Bounds(Rulebook(), lambda _: between(0.8, math.inf, REFUSED)))
+    match = Rule(rule="own", title="Own", match=(("a", "b"),), why="x", source="x")
+    pair = BoundRule(match, pairs=((_expression(_number("a"), Num()), _expression(("number", 0.85), Num())),))
+    assert fails(pair, Bounds(Rulebook(), lambda _: refused))
