@@ -12,6 +12,7 @@ from compat.checking.supply import Market
 from compat.planning.cells import Cells
 from compat.planning.cuts import Ask, Box, Share, cover
 from compat.planning.grounds import Ground, Grounds
+from compat.planning.growing import Grower
 from compat.planning.pieces import MANY, pieces_of
 from compat.planning.renewing import within
 from compat.planning.space import Decision, Option, Space
@@ -234,7 +235,7 @@ class Asks:
 
     # when something is found open
 
-    def of_shortage(self, demand: Demand, choice: tuple[int, ...]) -> Iterator[Ask | Box]:
+    def of_shortage(self, demand: Demand, choice: tuple[int, ...], grower: Grower) -> Iterator[Ask | Box]:
         """What must be otherwise for a demand that a choice leaves open.
 
         Parameters
@@ -243,6 +244,8 @@ class Asks:
             What is open.
         choice : tuple of int
             The choice that leaves it open.
+        grower : Grower
+            What finds for how many choices more a rule asks it.
 
         Yields
         ------
@@ -257,7 +260,10 @@ class Asks:
                 group = ground.options(axis, ground.classes_of(choice)[axis])
                 decisions[number] = decisions.get(number, frozenset(group)) & frozenset(group)
 
-        if demand.rule:
+        wide = grower.asking(self.book.rules[demand.rule], choice) if demand.rule else None
+        if wide is not None:
+            decisions.update(wide.sides)
+        elif demand.rule:
             same(self.grounds.of_rule(self.book.rules[demand.rule]))
         else:
             self._same_owner(demand, choice, decisions, same)

@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from itertools import product
 
 from compat.checking.judging import judge
 from compat.checking.outcome import Borne, Held, Outcome
+from compat.planning.boxes import Box as Grown
+from compat.planning.boxes import Boxes, Question
 from compat.planning.cells import Cells
 from compat.planning.cuts import Box, point
 from compat.planning.grounds import Ground, Grounds
 from compat.planning.oracle import Oracle
+from compat.planning.readings import Readings
 from compat.planning.space import Choice, Space
 from compat.planning.tables import heavy_figures
 from compat.rulebook.rulebook import BoundRule
 
 __all__ = ["Grower", "lacking"]
 
+ORDERS = 2
+"""In so many orders a box is widened by bounds."""
 QUESTIONS = 240
 """So many questions a box is grown with."""
 
@@ -26,14 +32,20 @@ class Grower:
 
     Parameters
     ----------
-    space, grounds, cells, oracle
-        The space, what its rules rest on, and what asks them.
+    space, grounds, cells, oracle, readings
+        The space, what its rules rest on, what asks them, and what they read.
     plain : bool
         Whether nothing is grown: a failing choice rules out what is the same to its rule, and no more.
     """
 
     def __init__(
-        self, space: Space, grounds: Grounds, cells: Cells, oracle: Oracle, plain: bool = False
+        self,
+        space: Space,
+        grounds: Grounds,
+        cells: Cells,
+        oracle: Oracle,
+        readings: Readings,
+        plain: bool = False,
     ) -> None:
         self.space = space
         self.oracle = oracle
@@ -41,16 +53,25 @@ class Grower:
         self.cells = cells
         self.plain = plain
         self.heavy = heavy_figures(space)
+        self.boxes = Boxes(readings)
+        self._asking: dict[str, Question] = {}
 
     def light(self, ground: Ground) -> bool:
         """Whether a question about a rule takes no time to speak of."""
         return not ground.joints and self.heavy.isdisjoint(ground.figures)
 
-    def cuts(self, rule: BoundRule, ground: Ground, choice: Choice) -> Iterator[Box]:
-        """Boxes of choices that fail for the same reason; the first holds the choice itself."""
+    def cuts(self, rule: BoundRule, ground: Ground, choice: Choice, *, patient: bool = True) -> Iterator[Box]:
+        """Boxes of choices that fail for the same reason, one of which holds the choice itself.
+
+        Where there is no time to be patient, no bounds are asked.
+        """
         start = ground.classes_of(choice)
+        quick = self.plain or not patient
+        grown = [] if quick else list(self.bounded(rule, choice))
+        yield from grown
         if self.plain or not self.light(ground):
-            yield self._box(rule, ground, [frozenset([number]) for number in start])
+            if not grown:
+                yield self._box(rule, ground, [frozenset([number]) for number in start])
             return
         boxes: list[list[frozenset[int]]] = []
         sizes = [len(classes) for classes in ground.classes]
@@ -60,6 +81,32 @@ class Grower:
             if box not in boxes:
                 boxes.append(box)
                 yield self._box(rule, ground, box)
+
+    def bounded(self, rule: BoundRule, choice: Choice) -> Iterator[Box]:
+        """Boxes over which bounds of a rule's figures show that it fails."""
+        if rule.rule.rule not in self.space.book.judged:
+            return
+        told = {d.key: number for d, number in zip(self.space.decisions, choice, strict=True)}
+        for box in self.boxes.grow(rule.rule.rule, told, ORDERS):
+            yield self.of_options(box)
+
+    def of_options(self, box: Grown) -> Box:
+        """A box by the numbers of its decisions."""
+        number = self.space.number
+        return point({number[key]: map(int, map(str, own)) for key, own in box.options.items()}, box.rule)
+
+    def asking(self, rule: BoundRule, choice: Choice) -> Box | None:
+        """A box of choices over which a need rule surely asks; None where it asks for more or less by the choice."""
+        if self.plain or rule.where is None or rule.matching or rule.count is not None:
+            return None
+        name = rule.rule.rule
+        if name not in self._asking:
+            never = replace(rule.rule, need=None, never=rule.where.text, otherwise="conflict")
+            bound = BoundRule(never, never=rule.where)
+            self._asking[name] = Question(bound, self.boxes.readings)
+        told = {d.key: number for d, number in zip(self.space.decisions, choice, strict=True)}
+        found = self._asking[name].grow(told, ORDERS)
+        return self.of_options(found[0]) if found else None
 
     def _grown(
         self,

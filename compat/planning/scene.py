@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from compat.checking.world import BuildWorld
+from compat.planning.cells import Cells
+from compat.planning.grounds import Ground
 from compat.planning.readings import Option, Readings
 from compat.planning.space import Space
 
@@ -18,10 +20,14 @@ class SpaceScene:
     ----------
     space : Space
         The space.
+    cells : Cells
+        What puts few decisions in place.
     """
 
-    def __init__(self, space: Space) -> None:
+    def __init__(self, space: Space, cells: Cells) -> None:
         self.space = space
+        self.cells = cells
+        self._grounds: dict[tuple[str, ...], Ground] = {}
         self.session = space.session
         self.base = space.base
 
@@ -34,14 +40,23 @@ class SpaceScene:
         return "" if entry is None else entry.part.part
 
     def world(self, chosen: Mapping[str, Option]) -> BuildWorld:
-        """The build settled with these options, all else as it stands."""
+        """The build settled with these options, as far as what hangs on these decisions alone can be read there."""
         choice = list(self.space.start)
         for decision, option in chosen.items():
             choice[self.space.number[decision]] = int(str(option))
-        return self.space.settled(tuple(choice))[1]
+        return self.cells.world(self._ground(tuple(chosen)), choice)
+
+    def _ground(self, keys: tuple[str, ...]) -> Ground:
+        if keys not in self._grounds:
+            decisions = {self.space.number[key]: self.space.decisions[self.space.number[key]] for key in keys}
+            places = {d.name for d in decisions.values() if d.kind == "position"}
+            places |= {place for number in decisions for place in self.space.brings[number]}
+            works = frozenset(d.name for d in decisions.values() if d.kind == "work")
+            self._grounds[keys] = Ground(tuple(sorted(decisions)), (), frozenset(places), works)
+        return self._grounds[keys]
 
 
-def readings_of(space: Space) -> Readings:
+def readings_of(space: Space, cells: Cells) -> Readings:
     """What rules read, over all options of a space."""
     domains = {decision.key: tuple(range(len(decision.options))) for decision in space.decisions}
-    return Readings(SpaceScene(space), domains)
+    return Readings(SpaceScene(space, cells), domains)

@@ -165,11 +165,11 @@ class Search:
         self.asks = Asks(space, self.grounds, self.cells)
         self.costs = Costs(space, self.prices, self.grounds, self.cells)
         self.master = Master(space, self.costs)
-        self.grower = Grower(space, self.grounds, self.cells, self.oracle, plain=self.plain)
+        self.readings = readings_of(space, self.cells)
+        self.grower = Grower(space, self.grounds, self.cells, self.oracle, self.readings, plain=self.plain)
         for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
             self.master.add(cut)
         if not self.plain:
-            self.readings = readings_of(space)
             for told in sums(space, self.grounds, self.readings, lambda: self.seconds < self.terms.seconds / 3):
                 self.master.add_sum(told)
         if self.terms.budget is not None:
@@ -206,9 +206,9 @@ class Search:
         self.prepare()
         while self.left > 0:
             self.rounds += 1
-            guessing = not self.solutions and bool(self.guesses)
-            seconds = min(self.left, SLICE) if not self.solutions else self.left
-            found = self.master.solve(seconds, self.guesses if guessing else {})
+            # guesses lead to a first build and to better ones; in between the bound is raised without them
+            guessing = bool(self.guesses) and (not self.solutions or self.rounds % 2 == 0)
+            found = self.master.solve(min(self.left, SLICE), self.guesses if guessing else {})
             if found.status == "none":
                 return "proved" if self.solutions else "impossible"
             if not guessing:
@@ -216,10 +216,8 @@ class Search:
                 if self.solutions and self.bound >= self.solutions[0].worth:
                     return "proved"
             if found.status == "nothing":
-                if self.solutions or self.left <= 0:
-                    return "time"
                 continue
-            self._judge(found.choice)
+            self._judge(found.choice, guessing or not self.solutions)
         return "time"
 
     def _raise_bound(self, found: Found) -> None:
@@ -227,7 +225,7 @@ class Search:
         best = self.solutions[0].worth if self.solutions else None
         self.bound = max(self.bound, bound if best is None else min(bound, best))
 
-    def _judge(self, choice: Choice) -> None:
+    def _judge(self, choice: Choice, guessing: bool) -> None:
         """Look at a choice; what passes is checked whole, what fails is ruled out."""
         failing = self.oracle.look(choice)
         self._tell("looking for a better one" if self.solutions else "looking for a build", failing.count)
@@ -237,7 +235,7 @@ class Search:
             self._passed(choice, failing)
             return
         new = False
-        for cut in self._cuts(choice, failing):
+        for cut in self._cuts(choice, failing, guessing):
             new |= self.master.add(cut)
         if not new:
             self.unforeseen += [outcome.rule for outcome in failing.outcomes]
@@ -274,7 +272,7 @@ class Search:
 
     # what is ruled out
 
-    def _cuts(self, choice: Choice, failing: Failing) -> Iterator[Ask | Box]:
+    def _cuts(self, choice: Choice, failing: Failing, guessing: bool) -> Iterator[Ask | Box]:
         lazy: list[tuple[BoundRule, Ground, Outcome]] = []
         book = self.space.book
         for outcome in failing.outcomes:
@@ -283,10 +281,11 @@ class Search:
                 continue
             ground = self.grounds.of_rule(rule)
             lazy.append((rule, ground, outcome))
-            yield from self.grower.cuts(rule, ground, choice)
+            patient = bool(self.solutions) and not guessing and self.left > 0
+            yield from self.grower.cuts(rule, ground, choice, patient=patient)
         for demand in failing.open:
-            yield from self.asks.of_shortage(demand, choice)
-        if not self.solutions and not self.plain:
+            yield from self.asks.of_shortage(demand, choice, self.grower)
+        if guessing and not self.plain:
             judged = [each for each in lazy if each[0].rule.rule in book.judged]
             # what was guessed long ago, of a choice far from this one, counts less and less
             self.guesses = {box: int(weight * FADING) for box, weight in self.guesses.items()}

@@ -15,8 +15,10 @@ from compat.rulebook.rulebook import BoundRule
 
 __all__ = ["EAGER", "eager", "heavy_figures", "stands", "sums", "tables"]
 
-EAGER = 2500
+EAGER = 800
 """Rules with more combinations than so many are asked about when they fail."""
+EAGER_PAIR = 4000
+"""The same of rules over two decisions: what each option leaves of the other is worth much to the solver."""
 
 
 def heavy_figures(space: Space) -> frozenset[str]:
@@ -25,13 +27,14 @@ def heavy_figures(space: Space) -> frozenset[str]:
     return frozenset(n for n, f in figures if f.formula is not None and f.formula.heavy)
 
 
-def eager(ground: Ground, heavy: frozenset[str], most: int = EAGER) -> bool:
+def eager(ground: Ground, heavy: frozenset[str]) -> bool:
     """Whether a rule is judged for every combination beforehand."""
+    most = EAGER_PAIR if len(ground.decisions) <= 2 else EAGER
     return not ground.joints and ground.cells <= most and heavy.isdisjoint(ground.figures)
 
 
 def tables(
-    space: Space, grounds: Grounds, cells: Cells, most: int = EAGER, left: Callable[[], bool] = lambda: True
+    space: Space, grounds: Grounds, cells: Cells, left: Callable[[], bool] = lambda: True
 ) -> Iterator[Box]:
     """Boxes of all that light rules over few decisions, and bounds of work, rule out.
 
@@ -39,8 +42,6 @@ def tables(
     ----------
     space, grounds, cells
         The space, what its rules rest on, and what asks them.
-    most : int
-        How many combinations of a rule are judged at most.
     left : callable
         Whether there is time left: what is not judged here is asked about when it fails.
 
@@ -52,7 +53,7 @@ def tables(
     heavy = heavy_figures(space)
     for rule in [*space.book.judged.values(), *space.book.of_work.values()]:
         ground = grounds.of_rule(rule)
-        if eager(ground, heavy, most) and left():
+        if eager(ground, heavy) and left():
             yield from _of_rule(space, cells, rule, ground)
 
 
@@ -102,15 +103,15 @@ def _boxes(ground: Ground, failing: set[tuple[int, ...]], sizes: Sequence[int], 
 
 
 def sums(
-    space: Space, grounds: Grounds, readings: Readings, left: Callable[[], bool] = lambda: True, most: int = EAGER
+    space: Space, grounds: Grounds, readings: Readings, left: Callable[[], bool] = lambda: True
 ) -> Iterator[Sum]:
     """Light rules over more than tables are made of, as sums, as far as they are sums."""
     heavy = heavy_figures(space)
     for name, rule in space.book.judged.items():
         ground = grounds.of_rule(rule)
-        if rule.rule.sort not in ("limits", "load") or ground.joints or ground.cells <= most:
+        if rule.rule.sort not in ("limits", "load") or ground.joints:
             continue
-        if heavy.isdisjoint(ground.figures) and left():
+        if not eager(ground, heavy) and heavy.isdisjoint(ground.figures) and left():
             yield from linear(name, readings, together=1)
 
 

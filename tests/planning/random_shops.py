@@ -185,7 +185,8 @@ class _Maker:
     def _draft(self) -> dict[str, Any]:
         random = self.random
         fit = {
-            place: f"{place.replace('_', '-')}-1" for place in random.sample(self.places, random.choice((1, 2, 3)))
+            place: f"{place.replace('_', '-')}-1"
+            for place in random.sample(self.places, random.choice((1, 2, 3)))
         }
         draft: dict[str, Any] = {
             "build": "draft",
