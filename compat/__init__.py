@@ -284,9 +284,13 @@ class OpenShop:
         from compat.planning.fixing import fix
         from compat.planning.terms import Terms
 
-        sets = {name: frozenset(terms[name]) for name in ("keep", "avoid", "avoid_suppliers") if name in terms}
+        for name in terms:
+            if name not in Terms.__dataclass_fields__:
+                _refuse(f"term '{name}' is not known", name, Terms.__dataclass_fields__)
+        for name in {"keep", "avoid", "avoid_suppliers"} & terms.keys():
+            terms[name] = frozenset(terms[name])
         ready = self.build(build) if isinstance(build, str) else build
-        return fix(self.session, ready, Terms(**{**terms, **sets}), tell)
+        return fix(self.session, ready, Terms(**terms), tell)
 
 
 class Check:

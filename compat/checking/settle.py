@@ -259,7 +259,7 @@ def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:
 
 
 def unpack(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str]) -> None:
-    """Put what comes in the box of a part into places that nothing is said of; `fitted` and `said` are filled."""
+    """Put what comes in the box of a part into places that nothing is said of; fills `fitted` and `said`."""
     waiting = list(reversed(owner.part.includes))
     unpacked = {owner.part.part}
     while waiting:

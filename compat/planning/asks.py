@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
@@ -19,7 +19,7 @@ from compat.planning.space import Decision, Option, Space
 from compat.planning.tables import EAGER
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundRule
-from compat.shop.models import Part
+from compat.shop.models import Part, Work
 
 __all__ = ["Asks"]
 
@@ -152,8 +152,8 @@ class Asks:
             world = self.cells.world(ground, choice)
             found = asks(world, rule)
             if found is True:
-                for demand in Market(world, None).demands_of([rule]):
-                    asking.setdefault(demand, set()).add(cell)
+                for asked in Market(world, None).demands_of([rule]):
+                    asking.setdefault(asked, set()).add(cell)
             elif found is not False and found.verdict in self.cells.failing:
                 asking.setdefault(None, set()).add(cell)
         for demand, where in asking.items():
@@ -225,8 +225,8 @@ class Asks:
             total: dict[tuple[int, int], int] = {}
             for (features, _), asked in groups.items():
                 if names.issuperset(features):
-                    for key, units in asked.items():
-                        total[key] = total.get(key, 0) + units
+                    for option, units in asked.items():
+                        total[option] = total.get(option, 0) + units
             told = tuple((d, o, n) for (d, o), n in total.items())
             yield Share(told, self.suited(Demand("", tuple(sorted(names)))), f"need-{min(names)}")
 
@@ -297,7 +297,11 @@ class Asks:
         yield Box(tuple(sorted(sides.items())), demand.rule or demand.owner)
 
     def _same_owner(
-        self, demand: Demand, choice: tuple[int, ...], decisions: dict[int, frozenset[int]], same: object
+        self,
+        demand: Demand,
+        choice: tuple[int, ...],
+        decisions: dict[int, frozenset[int]],
+        same: Callable[[Ground], None],
     ) -> None:
         space = self.space
         for number, decision in enumerate(space.decisions):
@@ -306,25 +310,20 @@ class Asks:
             owns = decision.kind == "work" and decision.name == demand.owner
             owns = owns or (entry is not None and entry.part.part == demand.owner)
             owns = owns or any(part == demand.owner for _, part in self._boxed(option))
-            if owns or (
-                decision.kind == "position" and demand.owner in {p for p in space.shop.fillers[decision.name]}
-            ):
+            if owns or (decision.kind == "position" and demand.owner in space.shop.fillers[decision.name]):
                 decisions[number] = frozenset([choice[number]])
         for kind, things in (("part", self.shop.parts), ("work", self.shop.works)):
             thing = things.get(demand.owner)
             for which in range(len(thing.needs) if thing is not None else 0):
                 condition = self.book.conditions.get((kind, demand.owner, "needs", which))
                 if condition is not None:
-                    same(self.grounds.of([condition]))  # type: ignore[operator]
+                    same(self.grounds.of([condition]))
 
     def _around(self, demand: Demand) -> frozenset[str]:
         """Features that have to do with a demand, by way of others that ask for several."""
         features = set(demand.features)
-        groups = [
-            need.features
-            for thing in (*self.shop.parts.values(), *self.shop.works.values())
-            for need in thing.needs
-        ]
+        things: list[Part | Work] = [*self.shop.parts.values(), *self.shop.works.values()]
+        groups = [need.features for thing in things for need in thing.needs]
         while more := {f for group in groups if features & set(group) for f in group} - features:
             features |= more
         return frozenset(features)
@@ -341,19 +340,19 @@ class Asks:
         return any(self._said(decision, option, features) for option in decision.options)
 
     def _said(self, decision: Decision, option: Option, features: frozenset[str]) -> bool:
+        things: list[Part | Work] = []
         if decision.kind == "work":
-            things: Iterable[object] = [self.shop.works[decision.name]] if option.works else []
+            things += [self.shop.works[decision.name]] if option.works else []
             own = {f"work:{decision.name}"}
         elif decision.kind == "position":
             entry = self.space.fitted(decision.name, option)
-            things = [entry.part] if entry is not None else []
-            things = [*things, *(self.shop.parts[part] for _, part in self._boxed(option))]
+            things += [entry.part] if entry is not None else []
+            things += [self.shop.parts[part] for _, part in self._boxed(option)]
             own = {f"position:{decision.name}", *(f"position:{place}" for place, _ in self._boxed(option))}
         else:
             return False
-        said = {o.feature for t in things for o in t.offers} | {
-            f for t in things for n in t.needs for f in n.features
-        }  # type: ignore[attr-defined]
+        said = {offer.feature for thing in things for offer in thing.offers}
+        said |= {feature for thing in things for need in thing.needs for feature in need.features}
         return bool(features & (said | own))
 
     @staticmethod
@@ -362,7 +361,7 @@ class Asks:
 
 
 def _joined(groups: Iterable[tuple[str, ...]]) -> list[frozenset[str]]:
-    """Features that are asked for together, by way of each other too; those asked for in one way alone left out."""
+    """Features that are asked for together, by way of each other too."""
     joined: list[set[str]] = []
     for group in groups:
         own = set(group)

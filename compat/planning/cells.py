@@ -27,7 +27,7 @@ Doing = Mapping[int, Done]
 NOTHING: Doing = MappingProxyType({})
 
 FAILING = frozenset((*AGAINST, "unknown"))
-"""Verdicts that a build may not have; an unknown is not a pass, or the cheapest build is the one that says least."""
+"""What a build may not have. An unknown is no pass, or the cheapest build is the one that says least."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,8 @@
-"""What a choice costs, in the words of the solver: ways to buy, carriage, renewed pieces, work, wishes given up."""
+"""What a choice costs, as the solver sees it: goods, carriage, renewed pieces, work, wishes given up."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -42,12 +42,12 @@ class Costs:
 
     Notes
     -----
-    What the customer decided is kept wherever that can be: giving up a wish counts what the terms say; else `TIMES`
-    as much as it costs, for a part as for work, so that a turbocharger is not given up to save a gasket, nor its
-    own price; for a position left empty, and for a word of the setup, `TIMES` an hour of the shop's labour. To
-    leave out what the factory fitted counts `LAST_RESORT`, another word of the setup an hour of labour, any other
-    change `TROUBLE`. These prices are no money: they stand beside it in what is sought to be least, and are told
-    apart.
+    What the customer decided is kept wherever that can be. Giving up a wish counts what the terms say; else
+    `TIMES` as much as it costs, for a part as for work, so that a turbocharger is given up neither to save a
+    gasket nor to save its own price; for a position left empty, and for a word of the setup, `TIMES` an hour of
+    the shop's labour. To leave out what the factory fitted counts `LAST_RESORT`, another word of the setup an
+    hour of labour, any other change `TROUBLE`. These prices are no money: they stand beside it in what is
+    sought to be least, and are told apart.
     """
 
     def __init__(self, space: Space, prices: Prices, grounds: Grounds, cells: Cells) -> None:

@@ -1,4 +1,4 @@
-"""What the checker rules out, as data for the solver: boxes of options, and what is asked of what is offered."""
+"""What the checker rules out, as data for the solver: boxes of options, and what is asked of offers."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A build put right, as data: what changes, why, what it costs, what else could be had, and how sure that is."""
+"""A build put right, as data: what changes, why, what it costs, what else could be had, how sure that is."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from compat.shop.builds import ReadyBuild
 __all__ = ["Change", "Ended", "Fixed", "Remade", "What"]
 
 What = Literal["swap", "add", "keep", "leave out", "do", "size", "undo", "set", "renew"]
-"""Another part; a part where none stood; the variant's own in place of what the build says; none in place of one;
-work done; work done to another size; work not done; a word of the setup; pieces renewed at opened joints."""
+"""Another part; a part where none stood; the variant's own in place of what the build says; none in place of
+one; work done; work done to another size; work not done; a word of the setup; pieces renewed at joints."""
 
 Ended = Literal["proved", "time", "impossible"]
 
@@ -51,7 +51,7 @@ class Remade:
     checked: Checked
     changes: tuple[Change, ...]
     money: Decimal
-    """Parts with packs and carriage, labour at the shop's rates, outwork at what it costs; the shop's currency."""
+    """Parts with packs and carriage, labour at the shop's rates, outwork at its cost, in the shop's coin."""
     parts: Decimal
     labour: Decimal
     outwork: Decimal

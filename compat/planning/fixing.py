@@ -39,8 +39,8 @@ def fix(
     Returns
     -------
     Fixed
-        The best build found, checked whole, its changes with their reasons, its cost, the next-best, and whether
-        it is proved the best or how far off it may be.
+        The best build found, checked whole, its changes with their reasons, its cost, the next-best, and
+        whether it is proved the best or how far off it may be.
 
     Raises
     ------
@@ -49,8 +49,8 @@ def fix(
 
     Notes
     -----
-    Every line of the build is a wish: what giving it up counts is told in `compat.planning.costs.Costs`. The goal
-    and what the car is stay as they are; what the calibration decides may change.
+    Every line of the build is a wish: what giving it up counts is told in `compat.planning.costs.Costs`. The
+    goal and what the car is stay as they are; what the calibration decides may change.
     """
     terms = terms or Terms()
     hold_terms(session.shop, ready, terms)

@@ -96,7 +96,7 @@ class Grower:
         return point({number[key]: map(int, map(str, own)) for key, own in box.options.items()}, box.rule)
 
     def asking(self, rule: BoundRule, choice: Choice) -> Box | None:
-        """A box of choices over which a need rule surely asks; None where it asks for more or less by the choice."""
+        """A box of choices over which a need rule surely asks; None where how much it asks hangs on more."""
         if self.plain or rule.where is None or rule.matching or rule.count is not None:
             return None
         name = rule.rule.rule

@@ -67,7 +67,7 @@ def linear(rule: str, readings: Readings, together: int = 2) -> tuple[Sum, ...]:
     readings : Readings
         What its leaves are, and all options there are.
     together : int
-        What so many decisions settle is left one term, 1 or 2; what cannot be taken apart further may stand on two.
+        What so many decisions settle is left one term, 1 or 2; what cannot be taken apart may stand on two.
 
     Returns
     -------

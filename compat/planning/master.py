@@ -1,4 +1,4 @@
-"""The choice as a problem of whole numbers: what is ruled out, what it costs, what is aimed at (OR-Tools CP-SAT).
+"""The choice as a problem of whole numbers: what is ruled out, what it costs (OR-Tools CP-SAT).
 
 A relaxation: whatever the checker would pass is in it, and costs no more in it than in truth. So what it proves
 the least is a bound, and its best choice, once the checker passes it, is the best.
@@ -136,9 +136,9 @@ class Master:
             self.model.add(offered >= cut.count).only_enforce_if(inside)
 
     def add_sum(self, told: Sum) -> bool:
-        """What a choice that does not fail a rule keeps to; gives whether it can be said here.
+        """Enter what a choice that does not fail a rule keeps to; gives whether that can be.
 
-        The numbers are made smaller, each rounded up and what they must come to down: nothing more is ruled out.
+        The numbers are made smaller, each rounded up and their least sum down: nothing more is ruled out.
         """
         terms = []
         for term in told.terms:
@@ -223,7 +223,7 @@ class Master:
                 if inside is not None:
                     model.add_bool_or([*(~literal for literal in inside), self._guessed[box]])
             missed += weight // self.scale * self._guessed[box]
-        model.clear_hints()
+        model.clear_hints()  # type: ignore[no-untyped-call]
         for own, number in zip(self.x, self.hint, strict=True):
             for index, literal in enumerate(own):
                 model.add_hint(literal, index == number)

@@ -1,8 +1,9 @@
 """A build at the middle of every tolerance: enough to know whether a rule fails, and a good deal quicker.
 
-A limit is broken, and a load not carried, by the numbers at the middle of their tolerances; how far they may lie
-off decides between fine, a caution and what is to be measured (`compat.checking.judging`). Only a match without
-`within` asks for tolerances, and pieces that were measured one by one do: these are asked in a full world.
+A limit is broken, and a load not carried, by the numbers at the middle of their tolerances; how far they may
+lie off decides between fine, a caution and what is to be measured (`compat.checking.judging`). Only a match
+without `within` asks for tolerances, and pieces that were measured one by one do: these are asked in a full
+world.
 """
 
 from __future__ import annotations

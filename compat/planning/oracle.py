@@ -1,4 +1,4 @@
-"""What the checker says of a choice: by the quick way what speaks against it, and in the end the whole check."""
+"""What the checker says of a choice: quickly what speaks against it, and in the end the whole check."""
 
 from __future__ import annotations
 
@@ -103,7 +103,7 @@ class Oracle:
         return Failing(ready, world, tuple(found), lacking)
 
     def swapped(self, choice: Choice, number: int, option: int) -> tuple[BuildWorld, Moved]:
-        """The world of the choice that was looked at last with one option other, and what may come out otherwise."""
+        """The choice looked at last with one option other: its world, and what may come out otherwise there."""
         assert self._last is not None
         before = self._last[0]
         swap = (*choice[:number], option, *choice[number + 1 :])

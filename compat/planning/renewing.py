@@ -58,7 +58,7 @@ def _of_joint(space: Space, grounds: Grounds, cells: Cells, joint: Joint) -> Ite
 def within(
     space: Space, grounds: Grounds, cells: Cells, number: int, index: int, condition: Expression | None
 ) -> Iterator[Sides]:
-    """Boxes of choices with an option in which a condition holds, or is not known; none where many decide it."""
+    """Boxes of choices with an option in which a condition holds or is not known; none where many decide it."""
     own = (number, frozenset([index]))
     if condition is None:
         yield (own,)

@@ -40,7 +40,7 @@ class SpaceScene:
         return "" if entry is None else entry.part.part
 
     def world(self, chosen: Mapping[str, Option]) -> BuildWorld:
-        """The build settled with these options, as far as what hangs on these decisions alone can be read there."""
+        """The build with these options, as far as what hangs on these decisions alone can be read in it."""
         choice = list(self.space.start)
         for decision, option in chosen.items():
             choice[self.space.number[decision]] = int(str(option))

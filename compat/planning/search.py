@@ -1,8 +1,8 @@
-"""The search: the solver proposes, the checker judges, and what fails is ruled out, until nothing better is left.
+"""The solver proposes, the checker judges, and what fails is ruled out, until nothing better is left.
 
-Two kinds of things are ruled out. A *cut* is sound: nothing that the checker would pass lies in it, so what the
-solver proves with cuts alone is proved of the checker's own rules. A *guess* is what would likely help (one of the
-changes that, tried alone, makes the rule hold): it leads to a first build that passes, and proves nothing.
+Two kinds of things are ruled out. A *cut* is sound: nothing that the checker would pass lies in it, so what
+the solver proves with cuts alone is proved of the checker's own rules. A *guess* is what would likely help (one
+of the changes that, tried alone, makes the rule hold): it leads to builds that pass, and proves nothing.
 """
 
 from __future__ import annotations
@@ -35,8 +35,10 @@ __all__ = ["Progress", "Search", "Searched", "Solution"]
 
 FADING = 0.85
 """What is left of the weight of a guess from round to round."""
-SLICE = 2.0
-"""So many seconds the solver searches at a time while there is no build yet that passes."""
+SLICE = 3.0
+"""So many seconds the solver searches at a time, to begin with."""
+LONGER = 1.5
+"""So many times longer it searches after it came to no end."""
 
 
 @dataclass(frozen=True)
@@ -128,6 +130,7 @@ class Search:
             self.failing = self.failing - {"unknown"}
         self.prices = Prices(self.space.shop, self.terms, self.space.base.variant.family)
         self._ready = False
+        self.slice = SLICE
 
     # time
 
@@ -208,7 +211,9 @@ class Search:
             self.rounds += 1
             # guesses lead to a first build and to better ones; in between the bound is raised without them
             guessing = bool(self.guesses) and (not self.solutions or self.rounds % 2 == 0)
-            found = self.master.solve(min(self.left, SLICE), self.guesses if guessing else {})
+            found = self.master.solve(min(self.left, self.slice), self.guesses if guessing else {})
+            if found.status in ("some", "nothing") and not guessing:
+                self.slice *= LONGER
             if found.status == "none":
                 return "proved" if self.solutions else "impossible"
             if not guessing:

@@ -112,8 +112,8 @@ class Space:
     def _order_of_work(self) -> dict[str, int]:
         """The place of each piece of work among all that may be done: each after what it follows.
 
-        The build's own work comes as early as it may, in its own order; where works follow each other in a ring,
-        they come as they stand.
+        The build's own work comes as early as it may, in its own order; where works follow each other in a
+        ring, they come as they stand.
         """
         own = list(dict.fromkeys(done.work for done in self.base.build.work))
         works = [decision.name for decision in self.decisions if decision.kind == "work"]
@@ -174,7 +174,7 @@ class Space:
     def settled(
         self, choice: Choice, how: Callable[[Space, ReadyBuild], BuildWorld] | None = None
     ) -> tuple[ReadyBuild, BuildWorld]:
-        """The build that comes of a choice, and its world, settled in the usual way or another."""
+        """The build that comes of a choice, and its world, settled as usual or another way."""
         ready = self._ready(choice)
         world = settle(self.shop, self.book, ready, self.session.answers) if how is None else how(self, ready)
         if self.base.build.renew != "all":

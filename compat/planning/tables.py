@@ -148,8 +148,8 @@ def stands(space: Space) -> Iterator[Box]:
             on = shop.works[decision.name].on
             empty = space.number.get(on)
             if empty is not None and not space.bringers.get(on):
-                place = space.decisions[empty]
-                bare = [n for n, option in enumerate(place.options) if space.fitted(on, option) is None]
+                there = space.decisions[empty].options
+                nothing = [n for n, option in enumerate(there) if space.fitted(on, option) is None]
                 done = [n for n, option in enumerate(decision.options) if option.works]
-                if bare and done:
-                    yield point({number: done, empty: bare}, f"no-effect-work-{decision.name}")
+                if nothing and done:
+                    yield point({number: done, empty: nothing}, f"no-effect-work-{decision.name}")

@@ -1,4 +1,4 @@
-"""What whoever asks for a better build may say: what is kept, what is avoided, what is aimed at, for how long."""
+"""What whoever asks for a better build may say: what is kept, avoided and aimed at, and for how long."""
 
 from __future__ import annotations
 

@@ -63,12 +63,7 @@ def with_values(space: Space) -> Space:
     ]
     options: dict[int, list[Option]] = {}
     for number, decision in enumerate(space.decisions):
-        if (
-            decision.kind != "work"
-            or len(decision.options) == 1
-            and decision.options[0].works
-            and decision.wish
-        ):
+        if decision.kind != "work" or (len(decision.options) == 1 and decision.options[0].works):
             continue
         parameter = free_parameter(space.shop.works[decision.name])
         if parameter is not None:
@@ -181,7 +176,7 @@ class _Finder:
                     yield found
 
     def _middle(self, choice: Sequence[int], parameter: Parameter) -> float:
-        """A size to begin with: what the spec that is changed is now, where the work says to what it is done."""
+        """A size to begin with: what the spec that is changed is now, where the work says to what."""
         for change in self.space.book.changes[self.work.work]:
             if change.adds:
                 continue

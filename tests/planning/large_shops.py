@@ -1,13 +1,14 @@
-"""Generated shops of forty positions: pair rules between neighbours and five rules over four to seven positions.
+"""Generated shops of forty positions: pair rules, and five rules over four to seven positions.
 
-One hidden build goes together and the limits are laid about it, so that something can be found; how close they are
-laid is the tightness. A seed gives the same shop every time.
+One hidden build goes together and the limits are laid about it, so that something can be found; how close they
+are laid is the tightness. A seed gives the same shop every time.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from random import Random
 
@@ -44,7 +45,7 @@ def large_shop(folder: Path, candidates: int, tight: bool, seed: int) -> Large:
     """
     random = Random(f"{seed} {candidates} {tight}")
     places = [f"place_{number:02}" for number in range(POSITIONS)]
-    pairs = [(a, b) for a, b in zip(places, places[1:], strict=False) if random.random() < 0.7]
+    pairs = [(a, b) for a, b in pairwise(places) if random.random() < 0.7]
     pairs += [tuple(random.sample(places, 2)) for _ in range(POSITIONS // 2)]
     matched = [pair for pair in pairs if random.random() < 0.4]
     lines: list[str] = []

@@ -1,8 +1,8 @@
 """Random small shops as a person would write them: what the search is held against brute force on.
 
-Each has a few positions with parts, pair rules, needs with counts, used-up features, a joint that renews, work with
-and without sizes, a box with another part in it, rules over four positions, one that is not linear, packs, carriage,
-minimum orders and a shelf. A seed gives the same shop every time.
+Each has a few positions with parts, pair rules, needs with counts, used-up features, a joint that renews, work
+with and without sizes, a box with another part in it, rules over four positions, one that is not linear, packs,
+carriage, minimum orders and a shelf. A seed gives the same shop every time.
 """
 
 from __future__ import annotations
