@@ -16,16 +16,15 @@ from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot
 from compat.shop.terms import ShopInfo
 from compat.shop.writing import as_said
-from compat.trade.buying import plan
 from compat.trade.doubt import Doubts
 from compat.trade.lead import lead
 from compat.trade.money import round_money, rounding_of
 from compat.trade.plans import Plan
+from compat.trade.priced import Priced, price
 from compat.trade.pricing import Pricer, final_works
-from compat.trade.quoted import Against, Line, OptionPrice, Own, Paper, Quote
+from compat.trade.quoted import Against, OptionPrice, Own, Paper, Quote
 from compat.trade.reuse import final_world, inspected, reused
-from compat.trade.sums import Sums, sums
-from compat.trade.wanting import brought, wanted
+from compat.trade.wanting import brought
 from compat.words.once import told_once
 from compat.words.report import Finding, Report
 from compat.words.reporting import report
@@ -44,13 +43,6 @@ class Quoted:
     checked: Checked
     report: Report
     plan: Plan
-
-
-@dataclass(frozen=True)
-class _Priced:
-    plan: Plan
-    lines: tuple[Line, ...]
-    sums: Sums
 
 
 def make_quote(session: Session, ready: ReadyBuild, on: date) -> Quoted:
@@ -79,20 +71,14 @@ def make_quote(session: Session, ready: ReadyBuild, on: date) -> Quoted:
     """
     checked = session.check(ready)
     pricer = Pricer(session.shop)
-    priced = _price(pricer, checked, on)
+    priced = price(pricer, checked, on)
     said = report(checked, fine=False)
     return Quoted(_Maker(session, checked, said, pricer, priced, on).quote(), checked, said, priced.plan)
 
 
-def _price(pricer: Pricer, checked: Checked, on: date) -> _Priced:
-    found = plan(pricer.shop, wanted(checked), on=on)
-    lines = pricer.lines(checked, found)
-    return _Priced(found, lines, sums(pricer.info, lines))
-
-
 class _Maker:
     def __init__(
-        self, session: Session, checked: Checked, said: Report, pricer: Pricer, priced: _Priced, on: date
+        self, session: Session, checked: Checked, said: Report, pricer: Pricer, priced: Priced, on: date
     ) -> None:
         self.session = session
         self.checked = checked
@@ -195,7 +181,7 @@ class _Maker:
             why = told_once((finding.title, finding.because) for finding in against)
             return OptionPrice(name, False, why=tuple(why))
         try:
-            priced = _price(self.pricer, checked, self.on)
+            priced = price(self.pricer, checked, self.on)
         except Faults as found:
             raise Faults(
                 [replace(fault, message=f"{fault.message} (option '{name}')") for fault in found.faults]
