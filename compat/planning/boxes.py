@@ -21,7 +21,7 @@ from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.trees import Tree
 
-__all__ = ["Box", "Boxes", "Question", "grow"]
+__all__ = ["Box", "Boxes", "Question"]
 
 MOST_READINGS = 4096
 """So many ways of deciding are looked at for one leaf; beyond, nothing is said of it."""
@@ -244,7 +244,7 @@ class Question:
 
     # growing
 
-    def grow(self, choice: Mapping[str, Option], orders: int = 4) -> tuple[Box, ...]:
+    def grow(self, choice: Mapping[str, Option], orders: int = 4, runs: int = MOST_RUNS) -> tuple[Box, ...]:
         """The largest boxes about a choice over which the rule surely fails, the widest first.
 
         Parameters
@@ -253,6 +253,8 @@ class Question:
             Option by decision; it fails the rule, and the answer is empty where bounds cannot tell so.
         orders : int
             So many orders of widening are tried.
+        runs : int
+            So often heavy formulas may be asked.
         """
         start = self.masks(choice)
         self._most = math.inf
@@ -260,7 +262,7 @@ class Question:
             return ()
         found: dict[Masks, None] = {}
         for order in self._orders(orders):
-            self._most = self.runs + MOST_RUNS
+            self._most = self.runs + runs
             found[self._widened(start, order)] = None
         self._most = math.inf
         kept = [one for one in found if not any(within(one, other) for other in found if other != one)]
@@ -367,29 +369,11 @@ class Boxes:
             found = self._questions[rule] = Question(bound, self.readings)
         return found
 
-    def grow(self, rule: str, choice: Mapping[str, Option], orders: int = 4) -> tuple[Box, ...]:
+    def grow(
+        self, rule: str, choice: Mapping[str, Option], orders: int = 4, runs: int = MOST_RUNS
+    ) -> tuple[Box, ...]:
         """The largest boxes about a choice over which a rule surely fails, as `Question.grow` gives them."""
-        return self.question(rule).grow(choice, orders)
-
-
-def grow(rule: str, choice: Mapping[str, Option], readings: Readings) -> tuple[Box, ...]:
-    """The largest boxes about a choice over which a rule surely fails.
-
-    Parameters
-    ----------
-    rule : str
-        Id of a rule that the choice fails.
-    choice : mapping
-        Option by decision.
-    readings : Readings
-        What the leaves are, and all options there are.
-
-    Returns
-    -------
-    tuple of Box
-        The widest first, none within another; empty where bounds cannot tell that the choice fails.
-    """
-    return Question(readings.book.rules[rule], readings).grow(choice)
+        return self.question(rule).grow(choice, orders, runs)
 
 
 def _order(
