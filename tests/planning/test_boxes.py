@@ -67,7 +67,7 @@ def _fails(build: str, choice: Choice, rule: str) -> bool:
     start = _start(build)
     fit = {position: part for position, part in choice.items() if part != start[position]}
     asker = _asker(build)
-    if all(fit.values()) and asker.simple(fit) and asker.by_itself(_session().book.rules[rule]):
+    if all(fit.values()) and asker.places.simple(fit) and asker.places.by_itself(_session().book.rules[rule]):
         outcome = asker.ask(rule, fit)
         return outcome is not None and outcome.verdict in FAILING
     return _failed(_check(build, choice), rule)
