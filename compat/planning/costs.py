@@ -22,7 +22,7 @@ LAST_RESORT = Decimal(1000)
 """What it counts to leave out what the factory fitted: done only where nothing else will do."""
 
 
-TROUBLE = Decimal(2)
+TROUBLE = Decimal(20)
 """What each change counts at the least: none is made for nothing."""
 TIMES = 10
 """So many times what it costs a wish counts when it is given up."""
@@ -167,6 +167,12 @@ class Costs:
     def given_up(self, choice: Choice) -> int:
         """What the wishes that a choice gives up count, in grains."""
         return sum(row[number] for row, number in zip(self.wishes, choice, strict=True))
+
+    def weight(self, number: int, *options: int) -> int:
+        """What the dearest of some options of a decision costs by itself, in grains."""
+        ways = [self.bought[number][option] or () for option in options]
+        goods = [min((way.cost for way in own), default=0) for own in ways]
+        return max([*goods, *(self.work[number][option] for option in options)], default=0)
 
     # in the words of the solver
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne
 from compat.checking.session import Session
 from compat.planning.fixed import Change, Fixed, Remade, What
 from compat.planning.options import space_of
@@ -87,15 +86,10 @@ def _others(search: Search, solutions: tuple[Solution, ...], terms: Terms) -> It
 
 
 def matters(search: Search, one: Solution, other: Solution) -> bool:
-    """Whether two solutions differ in a wish, or in a part that weighs: a twentieth of the cost."""
-    weighs = search.prices.grains(one.bill.money) // 20
+    """Whether two solutions differ in a wish, or in something that weighs: a fiftieth of the cost."""
+    least = search.prices.grains(one.bill.money) // 50
     for number, (a, b) in enumerate(zip(one.choice, other.choice, strict=True)):
-        if a == b:
-            continue
-        if search.costs.wishes[number][a] != search.costs.wishes[number][b]:
-            return True
-        costs = (search.costs.bought[number][n] for n in (a, b))
-        if any(min((way.cost for way in ways), default=0) >= weighs for ways in costs if ways):
+        if a != b and (search.space.decisions[number].wish or search.costs.weight(number, a, b) >= least):
             return True
     return False
 
@@ -104,8 +98,6 @@ def _remade(search: Search, before: Checked, solution: Solution) -> Remade:
     money = search.prices.money
     bill = solution.bill
     settled = solution.checked.world.settled
-    borne = [o.seen for o in solution.checked.outcomes if isinstance(o.seen, Borne)]
-    headrooms = [seen.headroom for seen in borne if seen.headroom is not None]
     return Remade(
         settled.ready,
         solution.checked,
@@ -117,15 +109,15 @@ def _remade(search: Search, before: Checked, solution: Solution) -> Remade:
         bill.hours,
         bill.plan.days,
         money(solution.given_up),
-        min(headrooms, default=None),
+        search.standard.least(solution.checked),
     )
 
 
 def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[Change]:
     """What a solution changes, each with the rules that it clears and those that would fail without it."""
     space = search.space
-    failed = {o.rule for o in before.outcomes if o.verdict in search.failing}
-    holds = {o.rule for o in solution.checked.outcomes if o.verdict not in search.failing}
+    failed = {o.rule for o in before.outcomes if search.standard.fails(o)}
+    holds = {o.rule for o in solution.checked.outcomes if not search.standard.fails(o)}
     cleared = failed - {o.rule for o in solution.checked.outcomes} | (failed & holds)
     for number, (decision, option) in enumerate(space.taken(solution.choice)):
         if option.said:

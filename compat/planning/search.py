@@ -15,7 +15,7 @@ from typing import Literal
 from compat.checking.check import Checked
 from compat.checking.outcome import Outcome
 from compat.planning.asks import Asks
-from compat.planning.cells import FAILING, Cells
+from compat.planning.cells import Cells
 from compat.planning.costs import Costs
 from compat.planning.cuts import Ask, Box, point
 from compat.planning.grounds import Ground, Grounds
@@ -25,6 +25,7 @@ from compat.planning.oracle import Failing, Oracle
 from compat.planning.prices import Bill, Prices
 from compat.planning.scene import readings_of
 from compat.planning.space import Choice, Space
+from compat.planning.standard import FAILING, Standard
 from compat.planning.tables import stands, sums, tables
 from compat.planning.terms import Terms
 from compat.planning.values import with_values
@@ -113,7 +114,8 @@ class Search:
     space: Space
     terms: Terms
     tell: Callable[[Progress], None] | None = None
-    failing: frozenset[str] = FAILING
+    headroom: float | None = None
+    """What every capacity must exceed its load by, beside what its rule asks."""
     plain: bool = False
     """Whether failing choices are ruled out by themselves alone, with no box grown: to compare."""
     solutions: list[Solution] = field(default_factory=list)
@@ -126,8 +128,8 @@ class Search:
 
     def __post_init__(self) -> None:
         self.began = time.monotonic()
-        if self.terms.unknown_too:
-            self.failing = self.failing - {"unknown"}
+        failing = FAILING - {"unknown"} if self.terms.unknown_too else FAILING
+        self.standard = Standard(self.space.book, failing, self.headroom)
         self.prices = Prices(self.space.shop, self.terms, self.space.base.variant.family)
         self._ready = False
         self.slice = SLICE
@@ -163,8 +165,8 @@ class Search:
         self.space = with_values(self.space)
         space = self.space
         self.grounds = Grounds(space)
-        self.cells = Cells(space, self.failing)
-        self.oracle = Oracle(space, self.failing)
+        self.cells = Cells(space, self.standard)
+        self.oracle = Oracle(space, self.standard)
         self.asks = Asks(space, self.grounds, self.cells)
         self.costs = Costs(space, self.prices, self.grounds, self.cells)
         self.master = Master(space, self.costs)
@@ -172,7 +174,7 @@ class Search:
         self.grower = Grower(space, self.grounds, self.cells, self.oracle, self.readings, plain=self.plain)
         for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
             self.master.add(cut)
-        if not self.plain:
+        if not self.plain and not self.terms.unknown_too:  # bounds take an unknown for a failure
             for told in sums(space, self.grounds, self.readings, lambda: self.seconds < self.terms.seconds / 3):
                 self.master.add_sum(told)
         if self.terms.budget is not None:
@@ -253,8 +255,8 @@ class Search:
 
     def _passed(self, choice: Choice, failing: Failing) -> None:
         checked = self.oracle.check(failing.ready)
-        if not self.oracle.passes(checked):
-            self.unforeseen += [o.rule for o in checked.outcomes if o.verdict in self.failing]
+        if not self.standard.passes(checked):
+            self.unforeseen += [o.rule for o in checked.outcomes if self.standard.fails(o)]
             self._rule_out(choice)
             return
         self._rule_out(choice)
@@ -286,7 +288,7 @@ class Search:
                 continue
             ground = self.grounds.of_rule(rule)
             lazy.append((rule, ground, outcome))
-            patient = bool(self.solutions) and not guessing and self.left > 0
+            patient = bool(self.solutions) and not guessing and self.left > 0 and not self.terms.unknown_too
             yield from self.grower.cuts(rule, ground, choice, patient=patient)
         for demand in failing.open:
             yield from self.asks.of_shortage(demand, choice, self.grower)
