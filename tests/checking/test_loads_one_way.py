@@ -31,6 +31,8 @@ FALLS: Mapping[str, Mapping[str, str]] = {
         "fuel-pump-flow": "hotter charge wants a little more pressure, and less is pumped against a throttle",
         "fuel-filter-flow": "as the pump",
         "lift-pump-flow": "as the pump",
+        "crank-pin-fillet": "at the rev limit charge pressed in harder works against the pistons' inertia",
+        "crank-main-fillet": "as the pins",
     },
     "fuel": {
         "fuel-pump-flow": "alcohol holds less heat: the better fuel wants more of it",

@@ -129,7 +129,7 @@ def test_one_choice_comes_out_as_the_checker_has_it(build: str) -> None:
             there = _failed(checked, name)
             assert there or not surely, f"{name} does not fail with {_told(choice)}"
             names = _session().book.gather(rule.expressions())
-            hangs_on_all = names.features or names.joints or rule.rule.sort in ("need", "renew")
+            hangs_on_all = names.joints or rule.rule.sort in ("need", "renew")
             if not (hangs_on_all or question.pieced):
                 assert surely is there, f"{name} fails with {choice}, which is not seen"
             failed += there

@@ -17,15 +17,14 @@ from typing import NamedTuple
 
 from compat.engineering.air.compressor_lines import STATIONS, Line, Rows, head_of, lines_of, ratio_of
 from compat.engineering.formula import GoalOutOfReach, formula, positive, table
+from compat.engineering.numerics.bracketing import bracketed_root
 from compat.engineering.numerics.ranges import within
 
 __all__ = [
     "CompressorPoint",
-    "CompressorReach",
     "Rows",
     "check_map",
     "compressor_point",
-    "compressor_reach",
     "read_point",
 ]
 
@@ -41,15 +40,6 @@ class CompressorPoint(NamedTuple):
     choke_flow: float
     surge_margin: float
     choke_margin: float
-
-
-class CompressorReach(NamedTuple):
-    """Highest of each that the map holds."""
-
-    pressure_ratio: float
-    flow: float
-    corrected_speed: float
-    efficiency: float
 
 
 class _Speed(NamedTuple):
@@ -98,16 +88,11 @@ def _between(values: Callable[[int], float], station: tuple[int, float]) -> floa
 
 def _root(function: Callable[[float], float], high: float) -> float:
     """Where a function that rises with speed changes sign, between almost nothing and `high`."""
-    low = 1e-6 * high
-    if function(high) < 0:
+    low, at_high = 1e-6 * high, function(high)
+    if at_high < 0:
         return high
-    while high - low > 1e-12 * high:
-        middle = 0.5 * (low + high)
-        if function(middle) < 0:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    at_low = function(low)
+    return low if at_low >= 0 else bracketed_root(function, low, high, at_low, at_high, 1e-12 * high)
 
 
 def _rpm(speed: float) -> str:
@@ -273,42 +258,3 @@ def compressor_point(compressor_map: Rows, corrected_flow: float, pressure_ratio
         corrected_flow / surge_flow - 1,
         choke_flow / corrected_flow - 1,
     )
-
-
-@formula(
-    takes={"compressor_map": table("rpm", "kg/s", "number", "number")},
-    gives={"pressure_ratio": "number", "flow": "kg/s", "corrected_speed": "rpm", "efficiency": "number"},
-    source="highest points of the maker's map",
-)
-def compressor_reach(compressor_map: Rows) -> CompressorReach:
-    """Highest pressure ratio, flow, speed and efficiency that a compressor map holds.
-
-    Parameters
-    ----------
-    compressor_map : tuple of rows
-        Shaft speed [rad/s], corrected flow [kg/s], pressure ratio [-], efficiency [-]
-
-    Returns
-    -------
-    CompressorReach
-        pressure_ratio [-], flow [kg/s], corrected_speed [rad/s], efficiency [-]; they belong to
-        different points.
-
-    Raises
-    ------
-    OutOfRange
-        When the map is not one.
-
-    References
-    ----------
-    .. [1] The maker's map.
-
-    Examples
-    --------
-    >>> rows = ((8e3, 0.04, 1.4, 0.66), (8e3, 0.08, 1.35, 0.74), (8e3, 0.12, 1.2, 0.62),
-    ...         (12e3, 0.08, 2.05, 0.67), (12e3, 0.14, 1.95, 0.76), (12e3, 0.19, 1.55, 0.62))
-    >>> compressor_reach(rows).pressure_ratio
-    2.05
-    """
-    lines_of(compressor_map)
-    return CompressorReach(*(max(row[column] for row in compressor_map) for column in (2, 1, 0, 3)))

@@ -84,10 +84,7 @@ __all__ = ["operating_point"]
             "octane_sensitivity",
         ),
         "exhaust_temperature": (
-            "power",
-            "relative_air_fuel_ratio",
             "charge_temperature",
-            "friction_factor",
             "motor_octane_weight",
             "exhaust_back_pressure",
             "back_pressure_to_boost",
@@ -95,7 +92,6 @@ __all__ = ["operating_point"]
         ),
         "heat_to_coolant": (
             "power",
-            "relative_air_fuel_ratio",
             "friction_factor",
             "exhaust_back_pressure",
             "back_pressure_to_boost",
@@ -112,7 +108,6 @@ __all__ = ["operating_point"]
             "bore",
             "stroke",
             "octane",
-            "volumetric_efficiency",
             "inlet_closes",
             "evaporated_share",
         ),
