@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
+from decimal import Decimal
 
 from compat.checking.check import Checked
 from compat.checking.session import Session
-from compat.planning.fixed import Change, Fixed, Remade, What
+from compat.planning.fixed import Change, Ended, Fixed, Remade, What
 from compat.planning.options import space_of
-from compat.planning.search import Progress, Search, Solution
+from compat.planning.search import Progress, Search, Searched, Solution
 from compat.planning.space import Decision, Option, Space
 from compat.planning.terms import Terms, hold_terms
 from compat.shop.builds import ReadyBuild
 
 __all__ = ["changes_of", "fix"]
+
+STEP = 0.005
+"""By so much the headroom asked for is raised from build to build."""
 
 
 def fix(
@@ -54,18 +60,52 @@ def fix(
     terms = terms or Terms()
     hold_terms(session.shop, ready, terms)
     before = session.check(ready)
-    search = Search(space_of(session, ready, terms), terms, tell)
-    found = search.run()
+    space = space_of(session, ready, terms)
+    if terms.aim == "headroom":
+        return _most_headroom(before, space, terms, tell)
+    search = Search(space, terms, tell)
+    return _fixed(before, search, search.run(), terms)
+
+
+def _most_headroom(
+    before: Checked, space: Space, terms: Terms, tell: Callable[[Progress], None] | None
+) -> Fixed:
+    """Raise what every capacity must exceed its load by, until no build within the budget has it."""
+    began = time.monotonic()
+    search = Search(space, terms, tell)
+    best: tuple[Search, Searched] | None = None
+    asked: float | None = None
+    while True:
+        left = terms.seconds - (time.monotonic() - began)
+        search = Search(space, replace(terms, seconds=max(left, 0.1), others=0), tell, asked, enough=True)
+        found = search.run()
+        if not found.solutions:
+            break
+        best = search, found
+        least = search.standard.least(found.solutions[0].checked)
+        if least is None:
+            break
+        asked = least + STEP
+    if best is None:
+        return _fixed(before, search, found, terms)
+    told = _fixed(before, *best, terms)
+    ended: Ended = "proved" if found.ended == "impossible" else "time"
+    bound = Decimal(str(round(asked, 6))) if asked is not None and ended == "proved" else Decimal("Infinity")
+    return replace(told, ended=ended, bound=bound, seconds=time.monotonic() - began)
+
+
+def _fixed(before: Checked, search: Search, found: Searched, terms: Terms) -> Fixed:
     told = [found.solutions[0], *_others(search, found.solutions, terms)] if found.solutions else []
-    money = search.prices.money
+    first = search.costs.first
+    leading = terms.aim in ("changes", "time")
     return Fixed(
         before,
         terms.aim,
         search.prices.info.currency,
         found.ended,
         tuple(_remade(search, before, solution) for solution in told),
-        money(found.bound),
-        found.gap,
+        Decimal(found.bound // first) if leading else search.prices.money(found.bound),
+        found.gap_of(first) if leading else found.gap,
         found.first,
         found.seconds,
         found.rounds,
