@@ -188,9 +188,9 @@ class Grower:
                     if name not in moved.rules:
                         continue
                     outcome = judge(world, rule)
-                    if outcome is None or outcome.verdict not in self.cells.failing:
+                    if not self.cells.standard.fails(outcome):
                         helping[name].setdefault(decision, set()).update(group)
-                    elif lacking(outcome) < 0.8 * lack[name]:
+                    elif outcome is not None and lacking(outcome) < 0.8 * lack[name]:
                         easing[name].setdefault(decision, set()).update(group)
         for name in helping:
             if by := helping[name] or easing[name]:

@@ -91,11 +91,13 @@ def _works(session: Session, ready: ReadyBuild, terms: Terms) -> Iterator[Decisi
     for name, work in shop.works.items():
         wish = name in own
         said = Option("done", works=tuple(own[name]), said=True) if wish else Option("undone", said=True)
+        if name in ready.forced:  # dragged in, and named from now on
+            said = Option("done", works=(WorkDone(work=name),), said=True)
         if name in terms.keep:
             yield Decision("work", name, (said,), wish)
             continue
         options = [said]
-        if wish:
+        if said.works:
             options.append(Option("undone"))
         else:
             if work.done_by in terms.avoid_suppliers:
