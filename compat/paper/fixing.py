@@ -1,4 +1,4 @@
-"""A build put right, as a document: what changes and why, what it costs, how sure that is, what else could be had."""
+"""A build put right, as a document: what changes and why, what it costs, how sure that is, what else there is."""
 
 from __future__ import annotations
 
@@ -88,15 +88,16 @@ class _Teller:
             if told:
                 yield Text(f"Sizes of work that were tried, and of which the proof speaks: {told}.", "quiet")
         yield Text(
-            "The build was checked whole. What a check cannot see, the bench does: maker's instructions go before it.",
+            "The build was checked whole. A check sees what is on the cards: the bench and the makers' "
+            "instructions go before it.",
             "caution",
         )
 
     def none(self, found: Fixed) -> str:
         if found.ended == "impossible":
             return (
-                "No build that these terms allow goes together and meets the goal: that is proved of all parts, "
-                "work and sizes of this shop that may be chosen."
+                "No build that these terms allow goes together and meets the goal: that is proved of all parts, work "
+                "and sizes of this shop that may be chosen."
             )
         return f"In {found.seconds:.0f} s no build was found, and none was proved to be out of the question."
 
@@ -112,7 +113,8 @@ class _Teller:
     def sums_of(self, one: Remade) -> Iterator[tuple[str, str]]:
         yield (
             "Cost",
-            f"{self.money(one.money)}: parts {one.parts:.2f}, labour {one.labour:.2f}, outwork {one.outwork:.2f}",
+            f"{self.money(one.money)}: parts {one.parts:.2f}, labour {one.labour:.2f}, outwork "
+            f"{one.outwork:.2f}",
         )
         yield "Hours", f"{one.hours:f}"
         if one.days is not None:
@@ -165,23 +167,21 @@ class _Teller:
 
     def against(self, best: Remade, other: Remade) -> Iterator[Block]:
         """What another answer does otherwise than the best."""
-        own = {
-            (one.on, one.after, tuple(one.sizes.items())): one for one in best.changes if one.what != "renew"
-        }
-        theirs = {
-            (one.on, one.after, tuple(one.sizes.items())): one for one in other.changes if one.what != "renew"
-        }
+        own, theirs = _by_what(best), _by_what(other)
         rows = [self.row(one) for key, one in theirs.items() if key not in own]
         columns = (Column("On", "text", 2), Column("Instead", "text", 3), Column("Because", "text", 4))
         if rows:
             yield Table(columns, rows, "Instead")
-        spared = [
-            self.where(one)
-            for key, one in own.items()
-            if key not in theirs and one.on not in {k[0] for k in theirs}
-        ]
+        touched = {on for on, _, _ in theirs}
+        spared = [self.where(one) for one in own.values() if one.on not in touched]
         if spared:
             yield Text(f"It leaves as it was: {listed(spared)}.")
+
+
+def _by_what(one: Remade) -> dict[tuple[str, str, tuple[tuple[str, str], ...]], Change]:
+    """Changes by what they make of what; renewals follow from them."""
+    changes = (each for each in one.changes if each.what != "renew")
+    return {(each.on, each.after, tuple(each.sizes.items())): each for each in changes}
 
 
 def _data(found: Fixed) -> dict[str, object]:
