@@ -1,4 +1,4 @@
-"""A build put right, as a document: what changes and why, what it costs, how sure that is, what else there is."""
+"""A build put right, as a document: what changes and why, what it costs, how sure that is, what else."""
 
 from __future__ import annotations
 
@@ -96,8 +96,8 @@ class _Teller:
     def none(self, found: Fixed) -> str:
         if found.ended == "impossible":
             return (
-                "No build that these terms allow goes together and meets the goal: that is proved of all parts, work "
-                "and sizes of this shop that may be chosen."
+                "No build that these terms allow goes together and meets the goal: that is proved of all parts, "
+                "work and sizes of work that may be chosen here."
             )
         return f"In {found.seconds:.0f} s no build was found, and none was proved to be out of the question."
 
