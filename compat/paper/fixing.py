@@ -84,7 +84,8 @@ class _Teller:
             yield Entries(list(self.sums_of(other)))
             yield from self.against(found.best, other)
         if found.sizes:
-            told = "; ".join(f"{work}: {', '.join(sizes)}" for work, sizes in found.sizes.items() if sizes)
+            tried = {work: [size for size in sizes if size] for work, sizes in found.sizes.items()}
+            told = "; ".join(f"{work}: {', '.join(sizes)}" for work, sizes in tried.items() if sizes)
             if told:
                 yield Text(f"Sizes of work that were tried, and of which the proof speaks: {told}.", "quiet")
         yield Text(
@@ -96,8 +97,8 @@ class _Teller:
     def none(self, found: Fixed) -> str:
         if found.ended == "impossible":
             return (
-                "No build that these terms allow goes together and meets the goal: that is proved of all parts, "
-                "work and sizes of work that may be chosen here."
+                "No build that these terms allow goes together and meets the goal: that is proved of every "
+                "part, work and size that may be chosen here."
             )
         return f"In {found.seconds:.0f} s no build was found, and none was proved to be out of the question."
 
