@@ -207,12 +207,12 @@ def formula(
     scatter_source: str = "",
     heavy: bool = False,
     sensitive_to: tuple[str, ...] = (),
+    slopes: Mapping[str, Mapping[str, str]] | None = None,
     rises_with: Directions = (),
     falls_with: Directions = (),
     either_way: Directions = (),
     lies: Mapping[str, tuple[float, float]] | None = None,
     sum_of: Mapping[str, float] | None = None,
-    slopes: Mapping[str, Mapping[str, str]] | None = None,
 ) -> Callable[[F], F]:
     """Register a function of SI floats as a formula.
 
@@ -233,6 +233,9 @@ def formula(
         Costs more than a tenth of a millisecond: cached, and differentiated only by `sensitive_to`.
     sensitive_to : tuple of str
         Arguments through which a heavy formula passes tolerances on.
+    slopes : mapping, optional
+        For a result of a heavy formula that works its own slopes out: by argument which other result is
+        the slope [SI].
     rises_with, falls_with : tuple of str or mapping
         Arguments with which the result, or each result, never falls, or never rises: wherever the formula has a
         result on both sides, also when several are moved at once. Declared where it is so over the whole range
@@ -245,9 +248,6 @@ def formula(
     sum_of : mapping, optional
         What each argument is multiplied by, where the result is no more than their sum; that settles the
         directions.
-    slopes : mapping, optional
-        For a result of a heavy formula that works its own slopes out: by argument which other result is
-        the slope [SI].
 
     Raises
     ------

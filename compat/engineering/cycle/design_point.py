@@ -140,6 +140,15 @@ class DesignPoint(NamedTuple):
             "motor_octane_weight",
             "octane_sensitivity",
         ),
+        "fuel_flow": (
+            "power",
+            "friction_factor",
+            "exhaust_back_pressure",
+            "back_pressure_to_boost",
+            "octane",
+            "motor_octane_weight",
+            "octane_sensitivity",
+        ),
         "light_knock": (
             "power",
             "compression_ratio",
@@ -163,6 +172,7 @@ class DesignPoint(NamedTuple):
         ),
         "exhaust_pressure": ("bore", "compression_ratio", "volumetric_efficiency", "evaporated_share"),
         "fmep": ("bore", "inlet_closes", "evaporated_share"),
+        "fuel_flow": ("compression_ratio", "evaporated_share"),
         "light_knock": ("speed", "bore", "stroke", "octane", "inlet_closes", "evaporated_share"),
     },
 )
