@@ -26,7 +26,7 @@ from compat.planning.prices import Bill, Prices
 from compat.planning.scene import readings_of
 from compat.planning.space import Choice, Space
 from compat.planning.standard import FAILING, Standard
-from compat.planning.tables import stands, sums, tables
+from compat.planning.tables import as_sums, stands, sums, tables
 from compat.planning.terms import Terms
 from compat.planning.values import with_values
 from compat.rulebook.rulebook import BoundRule
@@ -40,6 +40,8 @@ SLICE = 3.0
 """So many seconds the solver searches at a time, to begin with."""
 SHARE = 0.2
 """What part of the time is kept for what else could be had."""
+TRIES = 5
+"""So many choices are looked at for each thing that another build might do otherwise."""
 LONGER = 1.5
 """So many times longer it searches after it came to no end."""
 
@@ -191,6 +193,7 @@ class Search:
             # wishes given up are no money
             self.master.within(self.prices.grains(self.terms.budget))
         self.guesses: dict[Box, int] = {}
+        self.summed: set[str] = set()
         self._ready = True
 
     # what else could be had
@@ -207,7 +210,9 @@ class Search:
         )
         for number in weighty[: 4 * count]:
             found_before = len(self.solutions)
-            while self.seconds < ends and len(self.solutions) == found_before:
+            for _ in range(TRIES):
+                if self.seconds >= ends or len(self.solutions) > found_before:
+                    break
                 self.rounds += 1
                 found = self.master.solve(min(ends - self.seconds, SLICE), self.guesses, (number, best[number]))
                 if not found.choice:
@@ -329,6 +334,10 @@ class Search:
                 continue
             ground = self.grounds.of_rule(rule)
             lazy.append((rule, ground, outcome))
+            if rule.rule.rule not in self.summed and not self.plain and not self.terms.unknown_too:
+                self.summed.add(rule.rule.rule)
+                for told in as_sums(rule, ground, self.readings, self.grower.heavy):
+                    self.master.add_sum(told)
             patient = bool(self.solutions) and not guessing and self.left > 0 and not self.terms.unknown_too
             yield from self.grower.cuts(rule, ground, choice, patient=patient)
         for demand in failing.open:
