@@ -62,6 +62,8 @@ def run_fix(folder: Path, keep: bool, asked: AskedFix) -> int:
     if library.answers is not None:
         library.answers.write()
     give(fixed_document(found, _said(asked)), asked.outs, asked.as_json)
+    first = f", the first build after {found.first:.1f} s" if found.first is not None else ""
+    print(f"Searched {found.seconds:.1f} s{first}; {found.checks} whole checks.", file=sys.stderr)
     if found.best is None:
         return 1
     if asked.write is not None:

@@ -100,7 +100,7 @@ class _Teller:
                 "No build that these terms allow goes together and meets the goal: that is proved of every "
                 "part, work and size that may be chosen here."
             )
-        return f"In {found.seconds:.0f} s no build was found, and none was proved to be out of the question."
+        return "In the time given no build was found, and none was proved to be out of the question."
 
     def sums(self, found: Fixed, best: Remade) -> Iterator[tuple[str, str]]:
         yield from self.sums_of(best)
@@ -108,8 +108,6 @@ class _Teller:
             yield "Proof", "nothing better is to be had in this shop"
         else:
             yield "Proof", f"none yet: at most {100 * found.gap:.1f} % may be saved"
-        first = f", the first build after {found.first:.1f} s" if found.first is not None else ""
-        yield "Search", f"{found.seconds:.1f} s{first}, {found.checks} whole checks"
 
     def sums_of(self, one: Remade) -> Iterator[tuple[str, str]]:
         yield (
