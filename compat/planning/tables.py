@@ -17,7 +17,7 @@ __all__ = ["EAGER", "as_sums", "eager", "heavy_figures", "stands", "sums", "tabl
 
 EAGER = 800
 """Rules with more combinations than so many are asked about when they fail."""
-EAGER_PAIR = 4000
+EAGER_PAIR = 1200
 """The same of rules over two decisions: what each option leaves of the other is worth much to the solver."""
 
 

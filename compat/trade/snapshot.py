@@ -10,12 +10,12 @@ from decimal import Decimal
 from hashlib import blake2b
 from typing import Any
 
-from compat import __version__
 from compat.checking.check import Checked
 from compat.library.cards import card
 from compat.shop.models import Part
 from compat.shop.specs import Spec
 from compat.shop.writing import as_said
+from compat.version import __version__
 from compat.trade.plans import Plan
 from compat.trade.pricing import final_works
 from compat.trade.quoted import Quote
