@@ -15,12 +15,12 @@ from compat.library.cards import card
 from compat.shop.models import Part
 from compat.shop.specs import Spec
 from compat.shop.writing import as_said
-from compat.version import __version__
 from compat.trade.plans import Plan
 from compat.trade.pricing import final_works
 from compat.trade.quoted import Quote
 from compat.trade.reuse import final_world
 from compat.units import Band
+from compat.version import __version__
 
 __all__ = ["as_plain", "customers_copy", "quote_of", "rests_on"]
 
