@@ -277,7 +277,7 @@ class OpenShop:
         --------
         >>> shop = open_shop()
         >>> wrong = shop.build("phase-upgrade").fitting(piston="hg-piston-860-308-d106")
-        >>> fixed = shop.fix(wrong, keep={"camshaft_inlet"}, seconds=60)
+        >>> fixed = shop.fix(wrong, keep={"camshaft_inlet"}, seconds=60, gap=0.02)
         >>> fixed.best is not None and fixed.best.checked.proven
         True
         """

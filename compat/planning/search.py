@@ -269,8 +269,11 @@ class Search:
                 return "proved" if self.solutions else "impossible"
             if not guessing:
                 self._raise_bound(found)
-                if self.solutions and self.bound >= self.solutions[0].worth:
+                worth = self.solutions[0].worth if self.solutions else 0
+                if self.solutions and self.bound >= worth:
                     return "proved"
+                if self.solutions and self.bound >= (1 - self.terms.gap) * worth:
+                    return "time"
             if found.status == "nothing":
                 continue
             self._judge(found.choice, guessing or not self.solutions)
