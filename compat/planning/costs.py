@@ -64,11 +64,12 @@ class Costs:
         self.hour = prices.grains(prices.info.labour_rate.amount)
         self.work = [self._work(decision) for decision in space.decisions]
         self.wishes = [self._wish(number) for number in range(len(space.decisions))]
-        self.dearest = max((price for row in self.wishes for price in row), default=0) or self.hour
-        """What the dearest wish counts, in grains."""
         self.bought = [
             [self._ways(decision, option) for option in decision.options] for decision in space.decisions
         ]
+        weights = [self.weight(n, *range(len(decision.options))) for n, decision in enumerate(space.decisions)]
+        self.dearest = max([self.hour, *weights, *(price for row in self.wishes for price in row)])
+        """What the dearest option, or wish, counts, in grains."""
         self.opened = opening(space)
         self.renewed = [(one, self._renewed_ways(one)) for one in renewing(space, grounds, cells)]
         amounts = [amount for amounts in self.work for amount in amounts]

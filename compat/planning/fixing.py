@@ -129,7 +129,10 @@ def matters(search: Search, one: Solution, other: Solution) -> bool:
     """Whether two solutions differ in a wish, or in something that weighs: a fiftieth of the cost."""
     least = search.prices.grains(one.bill.money) // 50
     for number, (a, b) in enumerate(zip(one.choice, other.choice, strict=True)):
-        if a != b and (search.space.decisions[number].wish or search.costs.weight(number, a, b) >= least):
+        decision = search.space.decisions[number]
+        if a == b or (decision.kind == "position" and decision.options[a].part == decision.options[b].part):
+            continue
+        if decision.wish or search.costs.weight(number, a, b) >= least:
             return True
     return False
 

@@ -40,6 +40,8 @@ SLICE = 3.0
 """So many seconds the solver searches at a time, to begin with."""
 SHARE = 0.2
 """What part of the time is kept for what else could be had."""
+EARLY = 6
+"""So many rounds nobody waits for bounds while there is no build yet that passes."""
 TRIES = 5
 """So many choices are looked at for each thing that another build might do otherwise."""
 LONGER = 1.5
@@ -203,6 +205,8 @@ class Search:
         if not self.solutions:
             return
         best = self.solutions[0].choice
+        if all(option.said for _, option in self.space.taken(best)):
+            return  # nothing is changed, so nothing is traded
         ends = self.seconds + seconds
         weighty = sorted(
             (n for n, decision in enumerate(self.space.decisions) if len(decision.options) > 1),
@@ -265,8 +269,11 @@ class Search:
                 return "proved" if self.solutions else "impossible"
             if not guessing:
                 self._raise_bound(found)
-                if self.solutions and self.bound >= self.solutions[0].worth:
+                worth = self.solutions[0].worth if self.solutions else 0
+                if self.solutions and self.bound >= worth:
                     return "proved"
+                if self.solutions and self.bound >= (1 - self.terms.gap) * worth:
+                    return "time"
             if found.status == "nothing":
                 continue
             self._judge(found.choice, guessing or not self.solutions)
@@ -338,7 +345,8 @@ class Search:
                 self.summed.add(rule.rule.rule)
                 for told in as_sums(rule, ground, self.readings, self.grower.heavy):
                     self.master.add_sum(told)
-            patient = bool(self.solutions) and not guessing and self.left > 0 and not self.terms.unknown_too
+            patient = not guessing if self.solutions else self.rounds > EARLY
+            patient = patient and self.left > 0 and not self.terms.unknown_too
             yield from self.grower.cuts(rule, ground, choice, patient=patient)
         for demand in failing.open:
             yield from self.asks.of_shortage(demand, choice, self.grower)
@@ -347,7 +355,8 @@ class Search:
             # what was guessed long ago, of a choice far from this one, counts less and less
             self.guesses = {box: int(weight * FADING) for box, weight in self.guesses.items()}
             guessed = self.grower.guesses(judged, choice, lambda: self.left > 0)
-            self.guesses |= dict.fromkeys(guessed, 2 * self.costs.dearest)
+            for box in guessed:  # what was guessed before and not followed weighs more
+                self.guesses[box] = max(2 * self.costs.dearest, 3 * self.guesses.get(box, 0))
 
     def _rule_of(self, outcome: Outcome) -> BoundRule | None:
         book = self.space.book

@@ -11,13 +11,13 @@ from compat.planning.grounds import Ground, Grounds
 from compat.planning.linear import Sum, linear
 from compat.planning.readings import Readings
 from compat.planning.space import Space
-from compat.rulebook.rulebook import BoundRule
+from compat.rulebook.rulebook import BoundRule, WorkBound
 
 __all__ = ["EAGER", "as_sums", "eager", "heavy_figures", "stands", "sums", "tables"]
 
 EAGER = 800
 """Rules with more combinations than so many are asked about when they fail."""
-EAGER_PAIR = 4000
+EAGER_PAIR = 1200
 """The same of rules over two decisions: what each option leaves of the other is worth much to the solver."""
 
 
@@ -115,7 +115,9 @@ def sums(
 
 def as_sums(rule: BoundRule, ground: Ground, readings: Readings, heavy: frozenset[str]) -> Iterator[Sum]:
     """A rule as sums of what its decisions give, each by itself, as far as it is that."""
-    if rule.rule.sort in ("limits", "load") and not ground.joints and heavy.isdisjoint(ground.figures):
+    if isinstance(rule, WorkBound) or rule.rule.sort not in ("limits", "load"):
+        return  # what a piece of work takes is no size of a part
+    if not ground.joints and heavy.isdisjoint(ground.figures):
         yield from linear(rule.rule.rule, readings, together=1)
 
 
