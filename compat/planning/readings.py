@@ -13,7 +13,7 @@ from typing import Protocol
 
 from compat.checking.session import Session
 from compat.checking.world import BuildWorld
-from compat.planning.ranges import EITHER, UNSTATED, Range, absent, of_value, point, word
+from compat.planning.ranges import EITHER, UNSTATED, Range, absent, flag, of_value, point, word
 from compat.rulebook.growing import grow
 from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.trees import NAMING, Names, Tree
@@ -260,8 +260,12 @@ class Readings:
         if self.open_ended(leaf):
             return unbounded(leaf)
         deciders = self.deciders(leaf)
-        if kind == "spec" and deciders == (leaf[1],):
+        if kind in ("spec", "fitted", "changed") and deciders == (leaf[1],):
             part = self.scene.part(leaf[1], options[0])
+            if part is not None and kind == "fitted":
+                return flag(bool(part))
+            if part is not None and kind == "changed":
+                return flag((part or None) != self.scene.base.variant.parts.get(leaf[1]))
             if part is not None and self._plainly(leaf[1], leaf[2]):
                 return self._stated(leaf[1], leaf[2], part)
         return read(self.world(deciders, options), leaf)

@@ -98,7 +98,7 @@ SHEET = [
     ("big_end_to_block", "mm", 0.05, (2.5, 2.5, 2.0, 3.0)),
     ("skirt_to_counterweight", "mm", 0.05, (4.5, 4.5, 3.5, 2.5)),
     ("bore_overhang", "mm", 0.05, (6.0, 6.0, 6.0, 6.0)),
-    ("pin_end_play", "mm", 0.05, (None, 0.3, 0.3, 0.3)),
+    ("pin_end_play", "mm", 0.05, (None, 0.3, 0.2, 0.3)),
     ("reciprocating_load", "kN", 0.06, (15.8, 17.6, 17.7, 16.8)),
     ("rod_bolt_load", "kN", 0.06, (10.3, 11.6, 11.7, 11.1)),
     ("head_grip", "mm", 0.05, (98.0, 97.6, 98.0, 97.6)),

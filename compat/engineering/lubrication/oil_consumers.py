@@ -1,7 +1,6 @@
 """What takes oil in an engine, and how much at a gallery pressure."""
 
 import math
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Annotated, NamedTuple
 
@@ -11,6 +10,7 @@ from compat.engineering.lubrication.oil_pump import orifice_flow, valved_flow
 from compat.engineering.lubrication.oil_viscosity import dynamic_viscosity, oil_density
 from compat.engineering.lubrication.plain_bearing import pressure_fed_leakage
 from compat.engineering.numerics.ranges import not_negative, within
+from compat.record import record
 
 __all__ = ["OilConsumers", "OilDemand", "check_oil_consumers", "oil_demand", "oil_taken"]
 
@@ -44,7 +44,7 @@ class OilDemand(NamedTuple):
     other_flow: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class OilConsumers:
     """What takes oil in an engine, at one speed and oil temperature."""
 
