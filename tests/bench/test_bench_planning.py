@@ -1,8 +1,8 @@
 """How long it takes to put right, and to complete, a build of forty positions; beside cuts of single choices.
 
-`BENCH_PLANNING=all` goes through both tightnesses and three seeds; without it one of each is measured. A row says
-when the first build that passes was found, how the search ended, and what was left open; beside it stands what
-plain no-good cuts come to in the same time.
+`BENCH_PLANNING=all` goes through both tightnesses and three seeds; without it one of each is measured. A row
+says when the first build that passes was found, how the search ended, and what was left open; beside it stands
+what plain no-good cuts come to in the same time.
 """
 
 from __future__ import annotations
