@@ -65,7 +65,7 @@ class Costs:
         self.work = [self._work(decision) for decision in space.decisions]
         self.wishes = [self._wish(number) for number in range(len(space.decisions))]
         self.vague: set[str] = set()
-        """Suppliers of whom more may be bought than is reckoned here, so that carriage may be saved for nothing."""
+        """Suppliers of whom more may be bought than is reckoned here: that may save carriage for nothing."""
         self.bought = [
             [self._ways(decision, option) for option in decision.options] for decision in space.decisions
         ]
@@ -294,7 +294,7 @@ class Costs:
         return self._told(entry.part.part, ways) or ()
 
     def _unreckoned(self) -> None:
-        """What joints renew under conditions that many decisions settle is not reckoned here, nor out of boxes."""
+        """Note of whom what is bought that joints renew in ways which are not reckoned here."""
         known = {(one.joint, one.decision) for one, _ in self.renewed}
         for joint in self.shop.joints.values():
             for renewal in joint.renews:
