@@ -280,7 +280,7 @@ class Asks:
                     continue
                 offered.append((one.decision, one.option, one.units))
         yield Ask(
-            tuple(sorted(decisions.items())), self.wanted(demand), tuple(offered), demand.rule or demand.owner
+            tuple(sorted(decisions.items())), self.wanted(demand), tuple(offered), demand.rule or f"need-{demand.features[0]}"
         )
         features = self._around(demand)
         for condition in self._conditions(features):
@@ -294,7 +294,7 @@ class Asks:
                     if self._alike(decision, o, decision.options[choice[number]])
                 ]
                 sides[number] = frozenset(group)
-        yield Box(tuple(sorted(sides.items())), demand.rule or demand.owner)
+        yield Box(tuple(sorted(sides.items())), demand.rule or f"need-{demand.features[0]}")
 
     def _same_owner(
         self,

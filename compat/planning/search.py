@@ -167,7 +167,7 @@ class Search:
         self.oracle = Oracle(space, self.failing)
         self.asks = Asks(space, self.grounds, self.cells)
         self.costs = Costs(space, self.prices, self.grounds, self.cells)
-        self.master = Master(space, self.costs)
+        self.master = self._master()
         self.readings = readings_of(space, self.cells)
         self.grower = Grower(space, self.grounds, self.cells, self.oracle, self.readings, plain=self.plain)
         for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
@@ -180,6 +180,9 @@ class Search:
             self.master.within(self.prices.grains(self.terms.budget))
         self.guesses: dict[Box, int] = {}
         self._ready = True
+
+    def _master(self) -> Master:
+        return Master(self.space, self.costs)
 
     # the loop
 

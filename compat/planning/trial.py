@@ -1,0 +1,388 @@
+"""Whether a build passes while some of what is asked is held: one space, asked again and again.
+
+What is ruled out stays ruled out from question to question, each cut under the name of the rule that makes it.
+So the solver can tell which of what is held, and which rules, it took to leave no build.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Literal
+
+from compat.checking.needs import Demand
+from compat.planning.asked import GOAL_ENTRIES, Asked, Setting
+from compat.planning.cuts import Box
+from compat.planning.master import NOTHING, Found, Master
+from compat.planning.options import space_of
+from compat.planning.oracle import Failing
+from compat.planning.search import SLICE, Progress, Search, Solution
+from compat.planning.space import Choice
+from compat.planning.together import Held
+from compat.shop.source import Faults
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import IntVar
+
+__all__ = ["BACKGROUND", "NEEDS", "Answer", "Trial"]
+
+NEEDS = "needs"
+"""Under this all that parts and work ask of others is ruled out: what they use up they share."""
+UNSOLD = "unsold"
+BACKGROUND = frozenset({"", UNSOLD})
+"""What rules a single choice out and is no rule: the whole check alone, and what can be bought."""
+CORE_SECONDS = 10.0
+"""So long is sought for few of what is held and of the rules that leave no build."""
+
+
+class Gated(Master):
+    """A model in which each rule, and each thing held, holds only where that is asked."""
+
+    def __init__(self, trial: Trial) -> None:
+        self.gates: dict[object, IntVar] = {}
+        self.book = trial.space.book
+        self.asked: list[object] | None = None
+        """What holds; None: all rules, and what always does."""
+        self.always: list[object] = []
+        super().__init__(trial.space, trial.costs)
+
+    def gate(self, of: object) -> IntVar:
+        """A literal under which something holds."""
+        if of not in self.gates:
+            self.gates[of] = self.model.new_bool_var("")
+        return self.gates[of]
+
+    def _hold(self, constraint: Any, rule: str) -> None:
+        known = rule in self.book.rules or rule in self.book.of_work
+        asked = not known and rule.startswith(("need-", "work-"))
+        constraint.only_enforce_if(self.gate(NEEDS if asked else rule))
+
+    def rules(self) -> list[object]:
+        """All rules that rule something out."""
+        return [of for of in self.gates if isinstance(of, str)]
+
+    def solve(
+        self, seconds: float, guesses: Mapping[Box, int] = NOTHING, good_enough: float = 0.0
+    ) -> Found:
+        """The choice that costs least where what is asked holds."""
+        self.model.clear_assumptions()
+        asked = [*self.always, *self.rules()] if self.asked is None else self.asked
+        self.model.add_assumptions([self.gate(of) for of in asked])
+        return super().solve(seconds, guesses, good_enough)
+
+    def core(self, asked: Iterable[object], seconds: float) -> frozenset[object]:
+        """Few of what is asked that leave no choice together; all of it where none was found in time."""
+        from ortools.sat.python import cp_model
+
+        asked = list(asked)
+        model = self.model
+        model.clear_objective()  # type: ignore[no-untyped-call]
+        model.clear_hints()  # type: ignore[no-untyped-call]
+        model.clear_assumptions()
+        model.add_assumptions([self.gate(of) for of in asked])
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = 1
+        solver.parameters.max_time_in_seconds = max(0.01, seconds)
+        if solver.solve(model) != cp_model.INFEASIBLE:
+            return frozenset(asked)
+        known = {self.gate(of).index: of for of in asked}
+        return frozenset(known[index] for index in solver.sufficient_assumptions_for_infeasibility())
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Whether a build passes while some of what is asked is held."""
+
+    status: Literal["possible", "impossible", "time"]
+    solution: Solution | None = None
+    proved: bool = False
+    """Whether no cheaper one is left."""
+    core: frozenset[Held] = frozenset()
+    """Of what was held, what it takes to leave none."""
+    rules: frozenset[str] = frozenset()
+    """The rules that it takes."""
+
+
+class _EnoughError(Exception):
+    """A build was found, and one is enough."""
+
+
+class Trial(Search):
+    """A space in which what is kept, avoided and spent is held by the question, not by the space.
+
+    Parameters
+    ----------
+    asked : Asked
+        What is asked.
+    setting : Setting
+        The build and the terms, as far as they make the space.
+    tell : callable, optional
+        Told how far it is.
+    """
+
+    def __init__(
+        self, asked: Asked, setting: Setting, tell: Callable[[Progress], None] | None = None
+    ) -> None:
+        super().__init__(space_of(asked.session, setting.ready, setting.terms), setting.terms, tell)
+        self.what = asked
+        self.setting = setting
+        self.until = float("inf")
+        self.passed: list[Solution] = []
+        """Every build that passed, whatever was held."""
+        self.held: frozenset[Held] = frozenset()
+        self.questions = 0
+        self.enough = True
+
+    @property
+    def left(self) -> float:
+        """Seconds left for the question in hand."""
+        return self.until - time.monotonic()
+
+    # beforehand
+
+    def _master(self) -> Master:
+        self.gated = Gated(self)
+        return self.gated
+
+    def prepare(self) -> None:
+        """Judge the light rules and set up the solver, and what may be held in it."""
+        if self._ready:
+            return
+        super().prepare()
+        self.budget = self.what.terms.budget
+        model = self.gated.model
+        for held in self.what.beside:
+            gate = self.gated.gate(held)
+            if held.kind == "budget" and self.budget is not None:
+                limit = self.prices.grains(self.budget) // self.gated.scale
+                model.add(self.costs.money <= limit).only_enforce_if(gate)
+            for number, options in self._barred(held):
+                for option in options:
+                    model.add_implication(gate, ~self.gated.x[number][option])
+
+    def _barred(self, held: Held) -> Iterable[tuple[int, list[int]]]:
+        """What may not be taken where something is held."""
+        for number, decision in enumerate(self.space.decisions):
+            if held.kind == "keep" and decision.name == held.name:
+                yield number, [n for n, option in enumerate(decision.options) if not option.said]
+            elif held.kind == "avoid" and decision.kind == "position":
+                kept = decision.name in self.what.terms.keep
+                barred = [
+                    n
+                    for n, option in enumerate(decision.options)
+                    if option.how in ("fit", "sister")
+                    and option.part == held.name
+                    and not (option.said and (kept or len(decision.options) == 1))
+                ]
+                yield number, barred
+
+    @property
+    def checks(self) -> int:
+        """How many builds were checked whole."""
+        return self.oracle.checked if self._ready else 0
+
+    def suits(self, solution: Solution, held: Iterable[Held]) -> bool:
+        """Whether a build that passed keeps to what is held."""
+        for one in held:
+            if one.kind == "budget":
+                if self.budget is not None and solution.bill.money > self.budget:
+                    return False
+            elif any(solution.choice[number] in options for number, options in self._barred(one)):
+                return False
+        return True
+
+    # asking
+
+    def ask(self, held: Iterable[Held], seconds: float, *, best: bool = False) -> Answer:
+        """Whether a build passes while some of what is asked by the side is held.
+
+        Parameters
+        ----------
+        held : iterable of Held
+            What is held of `Asked.beside`; all else of it is free.
+        seconds : float
+            How long may be searched; looking at the rules, the first time, comes to its end.
+        best : bool
+            Whether the cheapest is wanted, not any.
+
+        Returns
+        -------
+        Answer
+            Possible only with a build that the whole check passed; impossible only where it is proved.
+        """
+        self.until = time.monotonic() + seconds
+        self.prepare()
+        # rules are looked at once; a question asked right away is still to be answered
+        self.until = max(self.until, time.monotonic() + seconds / 4)
+        self.held, self.enough = frozenset(held), not best
+        self.solutions = sorted(
+            (one for one in self.passed if self.suits(one, self.held)), key=lambda one: one.worth
+        )
+        if self.solutions and not best:
+            return Answer("possible", self.solutions[0])
+        self.questions += 1
+        self.bound, self.slice = 0, SLICE
+        self.gated.gate(self._question)
+        for one in self.solutions:
+            self._exclude(one.choice, self._question)
+        if self.solutions:
+            self._below(self.solutions[0].worth)
+        try:
+            ended = self._run()
+        except _EnoughError:
+            ended = "time"
+        if self.solutions:
+            return Answer("possible", self.solutions[0], proved=ended == "proved")
+        if ended != "impossible":
+            return Answer("time")
+        core = self.gated.core([*self.held, *self.gated.rules()], CORE_SECONDS)
+        return Answer(
+            "impossible",
+            core=frozenset(one for one in core if isinstance(one, Held)),
+            rules=frozenset(one for one in core if isinstance(one, str)),
+        )
+
+    @property
+    def _question(self) -> tuple[str, int]:
+        return ("question", self.questions)
+
+    def _run(self) -> Literal["proved", "time", "impossible"]:
+        self.gated.asked = None
+        self.gated.always = [*self.held, self._question]
+        return super()._run()
+
+    def _rule_out(self, choice: Choice) -> None:
+        """Rule out one choice alone, for the first that speaks against it."""
+        self._exclude(choice, next(iter(names(self.last)), "") if self.last else "")
+
+    def _exclude(self, choice: Choice, gate: object) -> None:
+        literals = [
+            ~self.gated.x[number][option]
+            for number, option in enumerate(choice)
+            if len(self.gated.x[number]) > 1
+        ]
+        self.gated.model.add_bool_or(literals).only_enforce_if(self.gated.gate(gate))
+
+    def _below(self, worth: int) -> None:
+        limit = -(-worth // self.gated.scale) - 1
+        self.gated.model.add(self.gated.cost <= limit).only_enforce_if(self.gated.gate(self._question))
+
+    def _passed(self, choice: Choice, failing: Failing) -> None:
+        solution = self._solution(choice, failing)
+        if solution is None:
+            return
+        self.passed.append(solution)
+        if not self.suits(solution, self.held):
+            self._exclude(choice, next(one for one in self.held if one.kind == "budget"))
+            return
+        self._exclude(choice, self._question)
+        if self.first is None:
+            self.first = self.seconds
+        if not self.solutions or solution.worth < self.solutions[0].worth:
+            self._below(solution.worth)
+        self.solutions.append(solution)
+        self.solutions.sort(key=lambda each: each.worth)
+        if self.enough:
+            raise _EnoughError
+
+    def _solution(self, choice: Choice, failing: Failing) -> Solution | None:
+        """The choice checked whole and with its price; None where it does not pass or cannot be bought."""
+        checked = self.oracle.check(failing.ready)
+        if not self.oracle.passes(checked):
+            self.unforeseen += [o.rule for o in checked.outcomes if o.verdict in self.failing]
+            self._exclude(choice, "")
+            return None
+        try:
+            bill = self.prices.bill(checked)
+        except Faults:
+            self._exclude(choice, UNSOLD)
+            return None
+        given_up = self.costs.given_up(choice)
+        return Solution(choice, checked, bill, given_up, self.prices.grains(bill.money) + given_up)
+
+    # which rules
+
+    def without(
+        self, held: Iterable[Held], rules: frozenset[str], seconds: float
+    ) -> tuple[Failing | None, frozenset[str]]:
+        """A choice that keeps to what is held and meets some rules, whatever all others say.
+
+        Returns
+        -------
+        Failing or None
+            What speaks against it, none of these rules among it; None where there is none, or time is out.
+        frozenset of str
+            Where it is proved that there is none: the rules of these that it takes. Else none.
+        """
+        until = time.monotonic() + seconds
+        held = frozenset(held)
+        self.until = until
+        while (left := until - time.monotonic()) > 0:
+            background = BACKGROUND & {str(of) for of in self.gated.rules()}
+            self.gated.asked = [*held, *sorted(rules), *sorted(background)]
+            found = self.gated.solve(left)
+            if found.status == "none":
+                core = self.gated.core(self.gated.asked, CORE_SECONDS)
+                return None, frozenset(of for of in core if isinstance(of, str))
+            if found.status == "nothing":
+                break
+            failing = self.oracle.look(found.choice)
+            against = replace(
+                failing,
+                outcomes=tuple(o for o in failing.outcomes if o.rule in rules),
+                open=tuple(d for d in failing.open if label(d) in rules),
+            )
+            self.last = against
+            if against.nothing:
+                if self._within(found.choice, failing, held):
+                    return failing, frozenset()
+                continue
+            new = [self.gated.add(cut) for cut in self._cuts(found.choice, against, False)]
+            if not any(new):
+                self._rule_out(found.choice)
+        return None, frozenset()
+
+    def _within(self, choice: Choice, failing: Failing, held: frozenset[Held]) -> bool:
+        """Whether a choice keeps to the budget, where one is held; else it is ruled out under that."""
+        budget = next((one for one in held if one.kind == "budget"), None)
+        if budget is None or self.budget is None:
+            return True
+        try:
+            if self.prices.bill(self.oracle.check(failing.ready)).money <= self.budget:
+                return True
+        except Faults:
+            self._exclude(choice, UNSOLD)
+            return False
+        self._exclude(choice, budget)
+        return False
+
+    def rests_on(self, rules: Iterable[str]) -> set[Held]:
+        """Entries of the goal that some rules may read, through all figures between."""
+        book = self.space.book
+        found: set[Held] = set()
+        for name in rules:
+            rule = book.rules.get(name) or book.of_work.get(name)
+            if name in BACKGROUND:
+                read: set[str] = set(GOAL_ENTRIES)
+            elif rule is None:
+                read = {"fuel"}  # what a part, the fuel too, asks or shuns
+            else:
+                uses = self.grounds.uses.of(rule.expressions())
+                words = {use[1] for use in uses if use[0] == "goal"}
+                read = {entry for entry, its in GOAL_ENTRIES.items() if words & set(its)}
+                read |= {"fuel"} if any("fuel" in use for use in uses) else set()
+                read |= {"duty"} if rule.rule.sort == "load" else set()
+            found |= {held for held in self.what.goal if held.name in read}
+        return found
+
+
+def label(demand: Demand) -> str:
+    """Under what name a need that nothing meets is ruled out."""
+    return demand.rule or NEEDS
+
+
+def names(failing: Failing) -> list[str]:
+    """What speaks against a choice, by the names under which it is ruled out."""
+    return [*(outcome.rule for outcome in failing.outcomes), *(label(demand) for demand in failing.open)]
