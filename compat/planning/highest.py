@@ -52,9 +52,9 @@ def highest(
     Returns
     -------
     tuple of str
-        Two values in the unit that was asked in; an empty text for what is no number, or was not found. What lies
-        between was not settled; that all below the first passes is not said either, nor that nothing above the
-        second does: more of one thing may help another.
+        Two values in the unit that was asked in; an empty text for what is no number, or was not found. What
+        lies between was not settled; that all below the first passes is not said either, nor that nothing above
+        the second does: more of one thing may help another.
     """
     wanted = getattr(asked.ready.goal, held.name)
     if not isinstance(wanted, Band):

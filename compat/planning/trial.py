@@ -62,17 +62,15 @@ class Gated(Master):
         """All rules that rule something out."""
         return [of for of in self.gates if isinstance(of, str)]
 
-    def solve(
-        self, seconds: float, guesses: Mapping[Box, int] = NOTHING, good_enough: float = 0.0
-    ) -> Found:
+    def solve(self, seconds: float, guesses: Mapping[Box, int] = NOTHING, good_enough: float = 0.0) -> Found:
         """The choice that costs least where what is asked holds."""
         self.model.clear_assumptions()
         asked = [*self.always, *self.rules()] if self.asked is None else self.asked
         self.model.add_assumptions([self.gate(of) for of in asked])
         return super().solve(seconds, guesses, good_enough)
 
-    def core(self, asked: Iterable[object], seconds: float) -> frozenset[object]:
-        """Few of what is asked that leave no choice together; all of it where none was found in time."""
+    def core(self, asked: Iterable[object], seconds: float) -> frozenset[object] | None:
+        """Few of what is asked that leave no choice together; None where they leave one, or time is out."""
         from ortools.sat.python import cp_model
 
         asked = list(asked)
@@ -86,7 +84,7 @@ class Gated(Master):
         solver.parameters.random_seed = 1
         solver.parameters.max_time_in_seconds = max(0.01, seconds)
         if solver.solve(model) != cp_model.INFEASIBLE:
-            return frozenset(asked)
+            return None
         known = {self.gate(of).index: of for of in asked}
         return frozenset(known[index] for index in solver.sufficient_assumptions_for_infeasibility())
 
@@ -122,9 +120,7 @@ class Trial(Search):
         Told how far it is.
     """
 
-    def __init__(
-        self, asked: Asked, setting: Setting, tell: Callable[[Progress], None] | None = None
-    ) -> None:
+    def __init__(self, asked: Asked, setting: Setting, tell: Callable[[Progress], None] | None = None) -> None:
         super().__init__(space_of(asked.session, setting.ready, setting.terms), setting.terms, tell)
         self.what = asked
         self.setting = setting
@@ -237,7 +233,20 @@ class Trial(Search):
             return Answer("possible", self.solutions[0], proved=ended == "proved")
         if ended != "impossible":
             return Answer("time")
-        core = self.gated.core([*self.held, *self.gated.rules()], CORE_SECONDS)
+        everything: list[object] = [*self.held, *self.gated.rules()]
+        core = self.gated.core(everything, CORE_SECONDS)
+        return self._plain(frozenset(everything) if core is None else core)
+
+    def _plain(self, core: frozenset[object]) -> Answer:
+        """That none passes, with no more of the goal in it than it takes: rules that read it left out."""
+        entries = self.rests_on(of for of in core if isinstance(of, str))
+        out: set[Held] = set()
+        for gone in [entries, *({entry} for entry in sorted(entries, key=lambda held: held.name))]:
+            if gone & self.rests_on(of for of in core if isinstance(of, str)):
+                rest = [of for of in self.gated.rules() if not self.rests_on([str(of)]) & (out | gone)]
+                fewer = self.gated.core([*self.held, *rest], CORE_SECONDS / 4)
+                if fewer is not None:
+                    core, out = fewer, out | gone
         return Answer(
             "impossible",
             core=frozenset(one for one in core if isinstance(one, Held)),
@@ -324,7 +333,7 @@ class Trial(Search):
             self.gated.asked = [*held, *sorted(rules), *sorted(background)]
             found = self.gated.solve(left)
             if found.status == "none":
-                core = self.gated.core(self.gated.asked, CORE_SECONDS)
+                core = self.gated.core(self.gated.asked, CORE_SECONDS) or frozenset(self.gated.asked)
                 return None, frozenset(of for of in core if isinstance(of, str))
             if found.status == "nothing":
                 break

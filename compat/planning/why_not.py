@@ -1,8 +1,9 @@
 """Why no build passes: the fewest things asked that cannot stand together, and what giving up each would allow.
 
 First the solver proves that nothing passes, and names what of all that is asked it took. Then one thing after
-another is given up: where a build passes then, the thing belongs to the set; where it is proved that none does,
-it does not. What ends by time is kept and said to be not settled. In the end the rules are thinned the same way.
+another is given up: where a build passes then, the thing belongs to the set; where it is proved that none
+does, it does not. What ends by time is kept and said to be not settled. In the end the rules are thinned the
+same way.
 """
 
 from __future__ import annotations
@@ -154,34 +155,49 @@ class _Finder:
 
     def thin(self, trial: Trial, answer: Answer) -> tuple[Trial, Answer]:
         """Give up one thing after another, as long as nothing passes; gives the space of what is left."""
-        out: frozenset[Held] = frozenset()
         members = self.touched(trial, answer, self.asked.all)
-        self.members = members
         entries = [held for held in members if held.kind == "goal" and held.name != "fuel"]
         if len(entries) > 1:
             # often none of them has a part in it
-            other, without = self.ask(frozenset(entries), self.rest(members, entries), self.share(0.25))
+            apart, other, without = self.probe(members, entries, self.share(0.25))
             if without.status == "impossible" and other is not None:
-                out, trial, answer = frozenset(entries), other, without
+                self.out, trial, answer = apart, other, without
                 members = self.touched(trial, answer, self.rest(members, entries))
         waiting = sorted(members, key=lambda held: held in self.asked.beside)
         while waiting:
             self.members = members
             held = waiting.pop(0)
-            gone = out if held in self.asked.beside else out | {held}
-            other, without = self.ask(gone, self.rest(members, [held]), self.share(0.4 / (len(waiting) + 1)))
+            apart, other, without = self.probe(members, [held], self.share(0.4 / (len(waiting) + 1)))
             if without.status == "possible":
                 assert other is not None
                 assert without.solution is not None
                 self.found[held] = other, without.solution
             elif without.status == "impossible":
                 assert other is not None
-                out, trial, answer = gone, other, without
+                self.out, trial, answer = apart, other, without
                 members = self.touched(trial, answer, self.rest(members, [held]))
                 waiting = [one for one in waiting if one in members]
         self.members = members
-        self.out = out
         return trial, answer
+
+    def probe(
+        self, members: list[Held], gone: list[Held], seconds: float
+    ) -> tuple[frozenset[Held], Trial | None, Answer]:
+        """Whether a build passes while some members are held and some are given up.
+
+        What is no member is asked all the same, as long as no proof takes it: so the space stays the same.
+        """
+        until = time.monotonic() + seconds
+        held = self.rest(members, gone)
+        apart = self.out | {one for one in gone if one not in self.asked.beside}
+        while True:
+            trial, answer = self.ask(apart, held, max(0.5, until - time.monotonic()))
+            if answer.status != "impossible" or trial is None:
+                return apart, trial, answer
+            taken = trial.rests_on(answer.rules) - set(held) - apart
+            if not taken:
+                return apart, trial, answer
+            apart |= taken
 
     @staticmethod
     def rest(members: Iterable[Held], without: Iterable[Held]) -> list[Held]:
@@ -198,7 +214,9 @@ class _Finder:
 
     def one_way(self, trial: Trial, answer: Answer) -> tuple[Trial, Answer]:
         """A space and its proof to name rules in: what could be given up in several ways is as it was asked."""
-        several = {held for held in self.out if held.kind == "goal" and len([*self.asked.milder(held.name)]) > 1}
+        several = {
+            held for held in self.out if held.kind == "goal" and len([*self.asked.milder(held.name)]) > 1
+        }
         if not several:
             return trial, answer
         other, again = self.ask(self.out - several, self.members, self.share(0.2))
@@ -284,7 +302,13 @@ class _Finder:
                 if held.kind == "goal":
                     beside = [one for one in others if one in self.asked.beside]
                     most, beyond = highest(
-                        self.asked, trial.setting, held, beside, answer.solution, until - time.monotonic(), self.tell
+                        self.asked,
+                        trial.setting,
+                        held,
+                        beside,
+                        answer.solution,
+                        until - time.monotonic(),
+                        self.tell,
                     )
                     freed = replace(freed, highest=most, beyond=beyond)
                 self.freed[held] = freed
