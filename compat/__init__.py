@@ -28,6 +28,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from compat.version import __version__
+
 if TYPE_CHECKING:
     from compat.checking.answers import Behind
     from compat.checking.asking import Asker
@@ -46,9 +48,7 @@ if TYPE_CHECKING:
     from compat.words.reasons import Reason
     from compat.words.report import Report
 
-__all__ = ["Build", "Check", "Faults", "OpenShop", "open_shop"]
-
-__version__ = "0.1.0"
+__all__ = ["Build", "Check", "Faults", "OpenShop", "__version__", "open_shop"]
 
 
 def __getattr__(name: str) -> Any:
@@ -277,7 +277,7 @@ class OpenShop:
         --------
         >>> shop = open_shop()
         >>> wrong = shop.build("phase-upgrade").fitting(piston="hg-piston-860-308-d106")
-        >>> fixed = shop.fix(wrong, keep={"camshaft_inlet"}, seconds=60)
+        >>> fixed = shop.fix(wrong, keep={"camshaft_inlet"}, seconds=60, gap=0.02)
         >>> fixed.best is not None and fixed.best.checked.proven
         True
         """

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from compat.checking.alike import left_off
 from compat.checking.built import settle
+from compat.checking.own_card import contradictory
 from compat.library.library import Library
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import Rulebook
@@ -46,7 +47,8 @@ def lint(library: Library) -> list[Remark]:
     -------
     list of Remark
         Positions no rule looks at, parts that fit nowhere or come where they do not, cards that leave out what
-        all their like state, specs nobody uses, features that nobody offers or needs, joints without a rule,
+        all their like state or contradict themselves, specs nobody uses, features that nobody offers
+        or needs, joints without a rule,
         prices in a currency that is not the supplier's, stated figures that the parts contradict, rules that
         fall silent where a spec is not stated, and stated specs that a formula is not given.
     """
@@ -57,6 +59,7 @@ def lint(library: Library) -> list[Remark]:
     remarks += _parts(shop)
     remarks += _strangers(shop)
     remarks += [Remark(spot, message) for spot, message in left_off(shop)]
+    remarks += [Remark(spot, message) for spot, message in contradictory(library)]
     remarks += _specs(shop, used)
     remarks += _features(shop, book)
     remarks += _joints(shop, book)

@@ -57,7 +57,7 @@ def spread_of(value: Number, half: Mapping[str, float]) -> Spread:
         squares += share * share
         if not leaf.startswith(MODEL):
             pieces += share
-        if share > largest or not most:
+        if share > largest:
             largest, most = share, leaf
     return Spread(worst, pieces, math.sqrt(squares), most)
 

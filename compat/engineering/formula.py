@@ -10,12 +10,13 @@ from __future__ import annotations
 import inspect
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from functools import cached_property
 from importlib import import_module
 from typing import Any, TypeVar
 
 from compat.engineering.arguments import ByKeyword, Table, Takes, arguments_of, table
+from compat.record import record
 
 __all__ = [
     "REGISTER",
@@ -60,7 +61,7 @@ class GoalOutOfReach(OutOfRange):
     """The engine cannot do what is asked of it; the message says what stands in the way."""
 
 
-@dataclass(frozen=True)
+@record
 class Formula:
     """A registered formula: where its function is, and what a reader must know to use it."""
 
@@ -73,6 +74,7 @@ class Formula:
     scatter_source: str = ""
     heavy: bool = False
     sensitive_to: tuple[str, ...] = ()
+    slopes: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     optional: frozenset[str] = frozenset()
     rises_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By result the arguments with which it never falls, wherever the formula has a result."""
@@ -127,6 +129,7 @@ class Formula:
             "scatter_source": self.scatter_source,
             "heavy": self.heavy,
             "sensitive_to": list(self.sensitive_to),
+            "slopes": {result: dict(by) for result, by in self.slopes.items()},
             "optional": sorted(self.optional),
             "rises_with": {key: list(names) for key, names in self.rises_with.items()},
             "falls_with": {key: list(names) for key, names in self.falls_with.items()},
@@ -204,6 +207,7 @@ def formula(
     scatter_source: str = "",
     heavy: bool = False,
     sensitive_to: tuple[str, ...] = (),
+    slopes: Mapping[str, Mapping[str, str]] | None = None,
     rises_with: Directions = (),
     falls_with: Directions = (),
     either_way: Directions = (),
@@ -229,6 +233,9 @@ def formula(
         Costs more than a tenth of a millisecond: cached, and differentiated only by `sensitive_to`.
     sensitive_to : tuple of str
         Arguments through which a heavy formula passes tolerances on.
+    slopes : mapping, optional
+        For a result of a heavy formula that works its own slopes out: by argument which other result is
+        the slope [SI].
     rises_with, falls_with : tuple of str or mapping
         Arguments with which the result, or each result, never falls, or never rises: wherever the formula has a
         result on both sides, also when several are moved at once. Declared where it is so over the whole range
@@ -265,6 +272,9 @@ def formula(
         if name in REGISTER and REGISTER[name].module != function.__module__:
             raise TypeError(f"{name} is registered twice")
         results = {"": gives} if isinstance(gives, str) else dict(gives)
+        for result, by in (slopes or {}).items():
+            if unknown := {result, *by.values()} - set(results) | set(by) - set(written):
+                raise TypeError(f"{name}: `slopes` names {sorted(unknown)}, which it neither takes nor gives")
         if isinstance(scatter, Mapping):
             spread = dict(scatter)
         else:
@@ -291,6 +301,7 @@ def formula(
             scatter_source=scatter_source,
             heavy=heavy,
             sensitive_to=sensitive_to,
+            slopes={} if slopes is None else slopes,
             optional=frozenset(k for k, p in parameters.items() if p.default is not inspect.Parameter.empty),
             rises_with=rising,
             falls_with=falling,

@@ -154,10 +154,10 @@ class Asks:
             if found is True:
                 for asked in Market(world, None).demands_of([rule]):
                     asking.setdefault(asked, set()).add(cell)
-            elif found is not False and found.verdict in self.cells.failing:
+            elif found is not False and self.cells.standard.fails(found):
                 asking.setdefault(None, set()).add(cell)
         for demand, where in asking.items():
-            if demand is not None and rule.rule.fails_as not in self.cells.failing:
+            if demand is not None and rule.rule.fails_as not in self.cells.standard.failing:
                 continue
             for box in cover(where, sizes):
                 sides = self._sides(ground, box, sizes)

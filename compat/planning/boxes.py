@@ -14,13 +14,14 @@ from itertools import product
 
 from compat.planning.bounds import Bounds
 from compat.planning.failing import fails
+from compat.planning.masks import Masks, halved, members, within
 from compat.planning.ranges import Range, united
 from compat.planning.readings import Option, Readings, leaves_of, unbounded
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.trees import Tree
 
-__all__ = ["Box", "Boxes", "Question", "grow"]
+__all__ = ["Box", "Boxes", "Question"]
 
 MOST_READINGS = 4096
 """So many ways of deciding are looked at for one leaf; beyond, nothing is said of it."""
@@ -29,8 +30,6 @@ PATIENCE = 24
 MOST_RUNS = 200
 """So often heavy formulas are asked to widen one choice."""
 HEAVY_ORDERS = 1
-Masks = tuple[int, ...]
-"""For each decision of a question a set of groups of options, a bit each."""
 
 
 @dataclass(frozen=True)
@@ -127,13 +126,17 @@ class Question:
         )
 
     def _ways(self, leaf: Tree) -> int:
+        if self.readings.additive(leaf):
+            return 1  # each decision counts for itself
         return math.prod(len(self.readings.domains[other]) for other in self.readings.deciders(leaf))
 
     def _signature(self, leaves: Sequence[Tree], decision: str, option: Option) -> Iterator[Range]:
         for leaf in leaves:
             deciders = self.readings.deciders(leaf)
+            apart = 1 if self.readings.additive(leaf) else None
             ways = [
-                (option,) if other == decision else tuple(self.readings.domains[other]) for other in deciders
+                (option,) if other == decision else tuple(self.readings.domains[other])[:apart]
+                for other in deciders
             ]
             for way in product(*ways):
                 yield self.readings.reading(leaf, way)
@@ -167,12 +170,27 @@ class Question:
 
     def _hull(self, leaf: Tree, places: Masks, masks: Masks) -> Range:
         ways = [
-            [group[0] for group in _members(self.groups[place], mask)]
+            [group[0] for group in members(self.groups[place], mask)]
             for place, mask in zip(places, masks, strict=True)
         ]
+        if self.readings.additive(leaf):
+            return self._offered(leaf, ways)
         if math.prod(map(len, ways)) > MOST_READINGS:
             return unbounded(leaf)
         return united([self.readings.reading(leaf, way) for way in product(*ways)])
+
+    def _offered(self, leaf: Tree, ways: Sequence[Sequence[Option]]) -> Range:
+        """What is offered in all, from what each decision offers by itself."""
+        start = tuple(options[0] for options in ways)
+        base = self.readings.reading(leaf, start).low
+        low = high = base
+        for place, options in enumerate(ways):
+            found = [
+                self.readings.reading(leaf, (*start[:place], option, *start[place + 1 :])).low - base
+                for option in options
+            ]
+            low, high = low + min(found), high + max(found)
+        return Range(low, high)
 
     def fails(self, masks: Masks) -> bool:
         """Whether the rule surely fails all over a box, by bounds alone."""
@@ -200,7 +218,7 @@ class Question:
             return False
         place = counts.index(most)
         return all(
-            self._halves((*masks[:place], half, *masks[place + 1 :]), left) for half in _halved(masks[place])
+            self._halves((*masks[:place], half, *masks[place + 1 :]), left) for half in halved(masks[place])
         )
 
     def figure_key(self, name: str, masks: Masks) -> tuple[str, Masks]:
@@ -218,7 +236,7 @@ class Question:
         return Box(
             self.rule.rule.rule,
             {
-                decision: frozenset(o for group in _members(self.groups[n], masks[n]) for o in group)
+                decision: frozenset(o for group in members(self.groups[n], masks[n]) for o in group)
                 for n, decision in enumerate(self.decisions)
                 if masks[n] != self.all[n]
             },
@@ -226,7 +244,7 @@ class Question:
 
     # growing
 
-    def grow(self, choice: Mapping[str, Option], orders: int = 4) -> tuple[Box, ...]:
+    def grow(self, choice: Mapping[str, Option], orders: int = 4, runs: int = MOST_RUNS) -> tuple[Box, ...]:
         """The largest boxes about a choice over which the rule surely fails, the widest first.
 
         Parameters
@@ -235,6 +253,8 @@ class Question:
             Option by decision; it fails the rule, and the answer is empty where bounds cannot tell so.
         orders : int
             So many orders of widening are tried.
+        runs : int
+            So often heavy formulas may be asked.
         """
         start = self.masks(choice)
         self._most = math.inf
@@ -242,10 +262,10 @@ class Question:
             return ()
         found: dict[Masks, None] = {}
         for order in self._orders(orders):
-            self._most = self.runs + MOST_RUNS
+            self._most = self.runs + runs
             found[self._widened(start, order)] = None
         self._most = math.inf
-        kept = [one for one in found if not any(_within(one, other) for other in found if other != one)]
+        kept = [one for one in found if not any(within(one, other) for other in found if other != one)]
         kept.sort(key=lambda masks: (-self.share(masks), masks))
         return tuple(map(self.box, kept))
 
@@ -253,7 +273,7 @@ class Question:
         """How much of all choices a box holds."""
         share = 1.0
         for number, mask in enumerate(masks):
-            inside = sum(len(group) for group in _members(self.groups[number], mask))
+            inside = sum(len(group) for group in members(self.groups[number], mask))
             share *= inside / max(len(self.readings.domains[self.decisions[number]]), 1)
         return share
 
@@ -296,7 +316,7 @@ class Question:
         if self._proven_beside(masks, place, more):
             return wider
         if more.bit_count() > 1:
-            for half in _halved(more):
+            for half in halved(more):
                 masks = self._added(masks, place, half)
         return masks
 
@@ -349,29 +369,11 @@ class Boxes:
             found = self._questions[rule] = Question(bound, self.readings)
         return found
 
-    def grow(self, rule: str, choice: Mapping[str, Option], orders: int = 4) -> tuple[Box, ...]:
+    def grow(
+        self, rule: str, choice: Mapping[str, Option], orders: int = 4, runs: int = MOST_RUNS
+    ) -> tuple[Box, ...]:
         """The largest boxes about a choice over which a rule surely fails, as `Question.grow` gives them."""
-        return self.question(rule).grow(choice, orders)
-
-
-def grow(rule: str, choice: Mapping[str, Option], readings: Readings) -> tuple[Box, ...]:
-    """The largest boxes about a choice over which a rule surely fails.
-
-    Parameters
-    ----------
-    rule : str
-        Id of a rule that the choice fails.
-    choice : mapping
-        Option by decision.
-    readings : Readings
-        What the leaves are, and all options there are.
-
-    Returns
-    -------
-    tuple of Box
-        The widest first, none within another; empty where bounds cannot tell that the choice fails.
-    """
-    return Question(readings.book.rules[rule], readings).grow(choice)
+        return self.question(rule).grow(choice, orders, runs)
 
 
 def _order(
@@ -380,24 +382,3 @@ def _order(
     """What sorts groups: by their numbers, so that neighbours are alike."""
     found = list(question._signature(leaves, decision, option))[:64]
     return tuple(reading.low if reading.numeric else math.inf for reading in found), str(option)
-
-
-def _members(groups: Sequence[tuple[Option, ...]], mask: int) -> Iterator[tuple[Option, ...]]:
-    for number, group in enumerate(groups):
-        if mask >> number & 1:
-            yield group
-
-
-def _halved(mask: int) -> tuple[int, int]:
-    """The lower and the upper half of the groups in a set."""
-    wanted = mask.bit_count() // 2
-    low, rest = 0, mask
-    for _ in range(wanted):
-        bit = rest & -rest
-        low |= bit
-        rest ^= bit
-    return low, rest
-
-
-def _within(one: Masks, other: Masks) -> bool:
-    return all(a & ~b == 0 for a, b in zip(one, other, strict=True))

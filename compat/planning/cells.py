@@ -14,20 +14,17 @@ from compat.checking.world import BuildWorld
 from compat.planning.grounds import Ground
 from compat.planning.nominal import needs_tolerance, settle_nominal, world_of
 from compat.planning.space import Choice, Space
-from compat.rulebook.models import AGAINST
+from compat.planning.standard import Standard
 from compat.rulebook.rulebook import BoundRule, WorkBound
 from compat.shop.models import Work
 from compat.shop.specs import Spec
 from compat.units import Band
 
-__all__ = ["FAILING", "Cells", "Doing"]
+__all__ = ["Cells", "Doing"]
 
 Done = tuple[tuple[Work, Mapping[str, Band]], ...]
 Doing = Mapping[int, Done]
 NOTHING: Doing = MappingProxyType({})
-
-FAILING = frozenset((*AGAINST, "unknown"))
-"""What a build may not have. An unknown is no pass, or the cheapest build is the one that says least."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +45,14 @@ class Cells:
     ----------
     space : Space
         The space.
-    failing : frozenset of str
-        Verdicts that count as failing.
+    standard : Standard, optional
+        By what a build is held to fail.
     """
 
-    def __init__(self, space: Space, failing: frozenset[str] = FAILING) -> None:
+    def __init__(self, space: Space, standard: Standard | None = None) -> None:
         self.space = space
         self.shop, self.book = space.shop, space.book
-        self.failing = failing
+        self.standard = standard or Standard(space.book)
         self.asked = 0
         """How many times a rule was asked."""
         self._fitted: dict[tuple[int, int], Fitted | None] = {}
@@ -197,9 +194,8 @@ class Cells:
         self.asked += 1
         world = self.world(ground, choice, tolerance=needs_tolerance(rule))
         if isinstance(rule, WorkBound):
-            return any(o.verdict in self.failing for o in world.working if o.rule == rule.rule.rule)
-        outcome = judge(world, rule)
-        return outcome is not None and outcome.verdict in self.failing
+            return any(self.standard.fails(o) for o in world.working if o.rule == rule.rule.rule)
+        return self.standard.fails(judge(world, rule))
 
 
 def _values(work: Work, given: Mapping[str, object]) -> dict[str, Band]:

@@ -22,8 +22,12 @@ LAST_RESORT = Decimal(1000)
 """What it counts to leave out what the factory fitted: done only where nothing else will do."""
 
 
-TROUBLE = Decimal(2)
+TROUBLE = Decimal(20)
 """What each change counts at the least: none is made for nothing."""
+FIRST = 1_000_000
+"""More than any build costs in the shop's currency: what is aimed at before money weighs so much."""
+FAR = 10_000
+"""Days that stand for a lead time which nobody states."""
 TIMES = 10
 """So many times what it costs a wish counts when it is given up."""
 
@@ -54,14 +58,18 @@ class Costs:
         self.space = space
         self.prices = prices
         self.shop = space.shop
+        self.aim = prices.terms.aim
+        self.first = FIRST * prices.per_own
+        """What one change, or one day, counts in grains where that is aimed at before money."""
         self.hour = prices.grains(prices.info.labour_rate.amount)
         self.work = [self._work(decision) for decision in space.decisions]
         self.wishes = [self._wish(number) for number in range(len(space.decisions))]
-        self.dearest = max((price for row in self.wishes for price in row), default=0) or self.hour
-        """What the dearest wish counts, in grains."""
         self.bought = [
             [self._ways(decision, option) for option in decision.options] for decision in space.decisions
         ]
+        weights = [self.weight(n, *range(len(decision.options))) for n, decision in enumerate(space.decisions)]
+        self.dearest = max([self.hour, *weights, *(price for row in self.wishes for price in row)])
+        """What the dearest option, or wish, counts, in grains."""
         self.opened = opening(space)
         self.renewed = [(one, self._renewed_ways(one)) for one in renewing(space, grounds, cells)]
         amounts = [amount for amounts in self.work for amount in amounts]
@@ -168,11 +176,18 @@ class Costs:
         """What the wishes that a choice gives up count, in grains."""
         return sum(row[number] for row, number in zip(self.wishes, choice, strict=True))
 
+    def weight(self, number: int, *options: int) -> int:
+        """What the dearest of some options of a decision costs by itself, in grains."""
+        ways = [self.bought[number][option] or () for option in options]
+        goods = [min((way.cost for way in own), default=0) for own in ways]
+        return max([*goods, *(self.work[number][option] for option in options)], default=0)
+
     # in the words of the solver
 
     def express(self, master: Master) -> Any:
         """The cost of a choice as an expression of the solver, in units of `scale` grains."""
         self.goods: dict[str, list[tuple[Any, int]]] = {}
+        self.timed: list[tuple[Any, int]] = []
         terms: list[tuple[Any, int]] = []
         wishes: Any = 0
         for number, decision in enumerate(self.space.decisions):
@@ -212,7 +227,32 @@ class Costs:
         for name, goods in self.goods.items():
             total += self._supplier(master, name, goods)
         self.money = total
-        return total + wishes
+        return total + wishes + self._aimed(master)
+
+    def _aimed(self, master: Master) -> Any:
+        """What goes before money where something else is aimed at."""
+        weight = self.first // self.scale
+        if self.aim == "changes":
+            return weight * sum(
+                literal
+                for decision, own in zip(self.space.decisions, master.x, strict=True)
+                for option, literal in zip(decision.options, own, strict=True)
+                if not option.said
+            )
+        if self.aim == "time":
+            days = master.model.new_int_var(0, max((day for _, day in self.timed), default=0), "")
+            for literal, day in self.timed:
+                master.model.add(days >= day).only_enforce_if(literal)
+            return weight * days
+        return 0
+
+    def leading(self, choice: Choice, days: int | None) -> int:
+        """What a choice comes to of what is aimed at before money: changes, or days."""
+        if self.aim == "changes":
+            return sum(not option.said for _, option in self.space.taken(choice))
+        if self.aim == "time":
+            return FAR if days is None else days
+        return 0
 
     def _buy(self, master: Master, literal: Any, ways: Sequence[Way]) -> list[tuple[Any, int]]:
         found = []
@@ -221,6 +261,8 @@ class Costs:
             master.model.add(sum(taken) == literal)
         for way, own in zip(ways, taken, strict=True):
             found.append((own, way.beside))
+            if way.days:
+                self.timed.append((own, way.days))
             for supplier, amount in way.goods:
                 self.goods.setdefault(supplier, []).append((own, amount))
         return found

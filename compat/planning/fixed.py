@@ -86,7 +86,8 @@ class Fixed:
     builds: tuple[Remade, ...]
     """The best first, then what differs from it in something that matters."""
     bound: Decimal
-    """No build that the check passes is worth less: money and wishes given up, or what else is aimed at."""
+    """No build that the check passes is worth less: money and wishes given up; where something else is aimed at
+    no build makes fewer changes, takes fewer days, or has as much headroom."""
     gap: float
     """By what share the best may be beaten; 0 where it is proved."""
     first: float | None

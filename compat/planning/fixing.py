@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
+from decimal import Decimal
 
 from compat.checking.check import Checked
-from compat.checking.outcome import Borne
 from compat.checking.session import Session
-from compat.planning.fixed import Change, Fixed, Remade, What
+from compat.planning.fixed import Change, Ended, Fixed, Remade, What
 from compat.planning.options import space_of
-from compat.planning.search import Progress, Search, Solution
+from compat.planning.search import Progress, Search, Searched, Solution
 from compat.planning.space import Decision, Option, Space
 from compat.planning.terms import Terms, hold_terms
 from compat.shop.builds import ReadyBuild
 
 __all__ = ["changes_of", "fix", "remade", "sizes_of"]
+
+STEP = 0.005
+"""By so much the headroom asked for is raised from build to build."""
 
 
 def fix(
@@ -55,18 +60,52 @@ def fix(
     terms = terms or Terms()
     hold_terms(session.shop, ready, terms)
     before = session.check(ready)
-    search = Search(space_of(session, ready, terms), terms, tell)
-    found = search.run()
+    space = space_of(session, ready, terms)
+    if terms.aim == "headroom":
+        return _most_headroom(before, space, terms, tell)
+    search = Search(space, terms, tell)
+    return _fixed(before, search, search.run(), terms)
+
+
+def _most_headroom(
+    before: Checked, space: Space, terms: Terms, tell: Callable[[Progress], None] | None
+) -> Fixed:
+    """Raise what every capacity must exceed its load by, until no build within the budget has it."""
+    began = time.monotonic()
+    search = Search(space, terms, tell)
+    best: tuple[Search, Searched] | None = None
+    asked: float | None = None
+    while True:
+        left = terms.seconds - (time.monotonic() - began)
+        search = Search(space, replace(terms, seconds=max(left, 0.1), others=0), tell, asked, enough=True)
+        found = search.run()
+        if not found.solutions:
+            break
+        best = search, found
+        least = search.standard.least(found.solutions[0].checked)
+        if least is None:
+            break
+        asked = least + STEP
+    if best is None:
+        return _fixed(before, search, found, terms)
+    told = _fixed(before, *best, terms)
+    ended: Ended = "proved" if found.ended == "impossible" else "time"
+    bound = Decimal(str(round(asked, 6))) if asked is not None and ended == "proved" else Decimal("Infinity")
+    return replace(told, ended=ended, bound=bound, seconds=time.monotonic() - began)
+
+
+def _fixed(before: Checked, search: Search, found: Searched, terms: Terms) -> Fixed:
     told = [found.solutions[0], *_others(search, found.solutions, terms)] if found.solutions else []
-    money = search.prices.money
+    first = search.costs.first
+    leading = terms.aim in ("changes", "time")
     return Fixed(
         before,
         terms.aim,
         search.prices.info.currency,
         found.ended,
         tuple(remade(search, before, solution) for solution in told),
-        money(found.bound),
-        found.gap,
+        Decimal(found.bound // first) if leading else search.prices.money(found.bound),
+        found.gap_of(first) if leading else found.gap,
         found.first,
         found.seconds,
         found.rounds,
@@ -87,15 +126,13 @@ def _others(search: Search, solutions: tuple[Solution, ...], terms: Terms) -> It
 
 
 def matters(search: Search, one: Solution, other: Solution) -> bool:
-    """Whether two solutions differ in a wish, or in a part that weighs: a twentieth of the cost."""
-    weighs = search.prices.grains(one.bill.money) // 20
+    """Whether two solutions differ in a wish, or in something that weighs: a fiftieth of the cost."""
+    least = search.prices.grains(one.bill.money) // 50
     for number, (a, b) in enumerate(zip(one.choice, other.choice, strict=True)):
-        if a == b:
+        decision = search.space.decisions[number]
+        if a == b or (decision.kind == "position" and decision.options[a].part == decision.options[b].part):
             continue
-        if search.costs.wishes[number][a] != search.costs.wishes[number][b]:
-            return True
-        costs = (search.costs.bought[number][n] for n in (a, b))
-        if any(min((way.cost for way in ways), default=0) >= weighs for ways in costs if ways):
+        if decision.wish or search.costs.weight(number, a, b) >= least:
             return True
     return False
 
@@ -105,8 +142,6 @@ def remade(search: Search, before: Checked, solution: Solution) -> Remade:
     money = search.prices.money
     bill = solution.bill
     settled = solution.checked.world.settled
-    borne = [o.seen for o in solution.checked.outcomes if isinstance(o.seen, Borne)]
-    headrooms = [seen.headroom for seen in borne if seen.headroom is not None]
     return Remade(
         settled.ready,
         solution.checked,
@@ -118,15 +153,15 @@ def remade(search: Search, before: Checked, solution: Solution) -> Remade:
         bill.hours,
         bill.plan.days,
         money(solution.given_up),
-        min(headrooms, default=None),
+        search.standard.least(solution.checked),
     )
 
 
 def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[Change]:
     """What a solution changes, each with the rules that it clears and those that would fail without it."""
     space = search.space
-    failed = {o.rule for o in before.outcomes if o.verdict in search.failing}
-    holds = {o.rule for o in solution.checked.outcomes if o.verdict not in search.failing}
+    failed = {o.rule for o in before.outcomes if search.standard.fails(o)}
+    holds = {o.rule for o in solution.checked.outcomes if not search.standard.fails(o)}
     cleared = failed - {o.rule for o in solution.checked.outcomes} | (failed & holds)
     for number, (decision, option) in enumerate(space.taken(solution.choice)):
         if option.said:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import product
@@ -23,6 +24,8 @@ __all__ = ["Grower", "lacking"]
 
 ORDERS = 2
 """In so many orders a box is widened by bounds."""
+WIDE = 1.0
+"""So many seconds go into what lies behind the figures of failing rules, from choice to choice."""
 QUESTIONS = 240
 """So many questions a box is grown with."""
 
@@ -168,6 +171,7 @@ class Grower:
         easing: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, *_ in failing}
         lack = {rule.rule.rule: lacking(outcome) for rule, _, outcome in failing}
         for near in (True, False):
+            ends = time.monotonic() + WIDE
             swaps: dict[tuple[int, int], list[tuple[BoundRule, tuple[int, ...]]]] = {}
             for rule, ground, _ in failing:
                 if ground.joints or helping[rule.rule.rule]:
@@ -180,17 +184,17 @@ class Grower:
                         if number != now[axis]:
                             swaps.setdefault((decision, group[0]), []).append((rule, group))
             for (decision, option), rules in swaps.items():
-                if not left():
-                    return
+                if not left() or (not near and time.monotonic() > ends):
+                    break
                 world, moved = self.oracle.swapped(choice, decision, option)
                 for rule, group in rules:
                     name = rule.rule.rule
                     if name not in moved.rules:
                         continue
                     outcome = judge(world, rule)
-                    if outcome is None or outcome.verdict not in self.cells.failing:
+                    if not self.cells.standard.fails(outcome):
                         helping[name].setdefault(decision, set()).update(group)
-                    elif lacking(outcome) < 0.8 * lack[name]:
+                    elif outcome is not None and lacking(outcome) < 0.8 * lack[name]:
                         easing[name].setdefault(decision, set()).update(group)
         for name in helping:
             if by := helping[name] or easing[name]:

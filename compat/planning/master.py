@@ -68,6 +68,10 @@ class Master:
             self.x.append(own)
         self.cost = costs.express(self)
         self.scale = costs.scale
+        self.better = self.model.new_bool_var("")
+        """Holds where only what is better than the best so far is looked for."""
+        self.apart: dict[tuple[int, int], IntVar] = {}
+        """Holds where an option is kept away from, by decision and option."""
         self.hint: Choice = space.start
 
     # literals
@@ -117,16 +121,16 @@ class Master:
             case Box():
                 inside = self.inside(cut.sides)
                 if inside is not None:
-                    self._hold(self.model.add_bool_or([~literal for literal in inside]), cut.rule)
+                    self._under(self.model.add_bool_or([~literal for literal in inside]), cut.rule)
             case Ask():
                 self._ask(cut)
             case Share():
                 asked = sum(units * self.x[d][o] for d, o, units in cut.asked)
                 offered = sum(units * self.x[d][o] for d, o, units in cut.offered)
-                self._hold(self.model.add(asked <= offered), cut.rule)
+                self._under(self.model.add(asked <= offered), cut.rule)
         return True
 
-    def _hold(self, constraint: Any, rule: str) -> None:
+    def _under(self, constraint: Any, rule: str) -> None:
         """A constraint that a rule makes: here it always holds."""
 
     def _ask(self, cut: Ask) -> None:
@@ -135,12 +139,12 @@ class Master:
             return
         if all(units >= cut.count for _, _, units in cut.offered):
             offers = [self.x[d][o] for d, o, _ in cut.offered]
-            self._hold(self.model.add_bool_or([~literal for literal in inside] + offers), cut.rule)
+            self._under(self.model.add_bool_or([~literal for literal in inside] + offers), cut.rule)
         else:
             offered = sum(min(units, cut.count) * self.x[d][o] for d, o, units in cut.offered)
             constraint = self.model.add(offered >= cut.count)
             constraint.only_enforce_if(inside)
-            self._hold(constraint, cut.rule)
+            self._under(constraint, cut.rule)
 
     def add_sum(self, told: Sum) -> bool:
         """Enter what a choice that does not fail a rule keeps to; gives whether that can be.
@@ -154,7 +158,7 @@ class Master:
                 return False
             terms.append(its)
         self.cuts += 1
-        self._hold(self.model.add(sum(terms) >= told.least >> COARSE), told.rule)
+        self._under(self.model.add(sum(terms) >= told.least >> COARSE), told.rule)
         return True
 
     def _term(self, term: Term) -> Any:
@@ -192,7 +196,7 @@ class Master:
 
     def below(self, grains: int) -> None:
         """What is sought is worth less than so much."""
-        self.model.add(self.cost <= -(-grains // self.scale) - 1)
+        self.model.add(self.cost <= -(-grains // self.scale) - 1).only_enforce_if(self.better)
 
     # asking
 
@@ -200,6 +204,7 @@ class Master:
         self,
         seconds: float,
         guesses: Mapping[Box, int] = NOTHING,
+        apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
     ) -> Found:
         """The choice that costs least.
@@ -211,6 +216,8 @@ class Master:
         guesses : mapping
             What is better kept away from in this search, and what it counts in grains not to: guesses, which
             prove nothing.
+        apart : tuple of int, optional
+            Decision and option that is to be kept away from, be the choice better than the best or not.
         good_enough : float
             A share of the cost that the bound may lie below it.
 
@@ -230,6 +237,12 @@ class Master:
                 if inside is not None:
                     model.add_bool_or([*(~literal for literal in inside), self._guessed[box]])
             missed += weight // self.scale * self._guessed[box]
+        if apart is not None and apart not in self.apart:
+            self.apart[apart] = model.new_bool_var("")
+            model.add_implication(self.apart[apart], ~self.x[apart[0]][apart[1]])
+        self._hold(self.better, apart is None)
+        for which, literal in self.apart.items():
+            self._hold(literal, which == apart)
         model.clear_hints()  # type: ignore[no-untyped-call]
         for own, number in zip(self.x, self.hint, strict=True):
             for index, literal in enumerate(own):
@@ -251,6 +264,11 @@ class Master:
         )
         cost = round(solver.objective_value - solver.value(missed))
         return Found("best" if status == cp_model.OPTIMAL else "some", choice, cost, self._bound(solver))
+
+    def _hold(self, literal: Any, value: bool) -> None:
+        """Hold a literal to a value until it is held to another."""
+        domain = self.model.proto.variables[literal.index].domain
+        domain[0] = domain[1] = int(value)
 
     @staticmethod
     def _bound(solver: Any) -> int:

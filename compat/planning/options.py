@@ -10,10 +10,7 @@ from compat.planning.terms import Terms
 from compat.shop.builds import ReadyBuild
 from compat.shop.models import WorkDone
 
-__all__ = ["CALIBRATED", "space_of"]
-
-CALIBRATED = ("injection", "ignition", "knock_control", "phaser_control", "boost_control", "flex_fuel")
-"""Words of the setup that the calibration decides; the rest is what the customer wants and the car has."""
+__all__ = ["space_of"]
 
 
 def space_of(session: Session, ready: ReadyBuild, terms: Terms) -> Space:
@@ -91,11 +88,13 @@ def _works(session: Session, ready: ReadyBuild, terms: Terms) -> Iterator[Decisi
     for name, work in shop.works.items():
         wish = name in own
         said = Option("done", works=tuple(own[name]), said=True) if wish else Option("undone", said=True)
+        if name in ready.forced:  # dragged in, and named from now on
+            said = Option("done", works=(WorkDone(work=name),), said=True)
         if name in terms.keep:
             yield Decision("work", name, (said,), wish)
             continue
         options = [said]
-        if wish:
+        if said.works:
             options.append(Option("undone"))
         else:
             if work.done_by in terms.avoid_suppliers:
@@ -112,7 +111,7 @@ def _setup(session: Session, ready: ReadyBuild, terms: Terms) -> Iterator[Decisi
         wish = word in said_in
         said = Option("word", word=said_in[word], said=True) if wish else Option("own", said=True)
         options = [said]
-        if word in CALIBRATED and word not in terms.keep and kind.sort in ("choice", "flag"):
+        if kind.calibrated and word not in terms.keep and kind.sort in ("choice", "flag"):
             words = kind.words if kind.sort == "choice" else ("yes", "no")
             now = _value(shop.setups.get(ready.variant.variant, {}).get(word), ready.setup.get(word))
             options += [Option("word", word=other) for other in words if _plain(other) != now]

@@ -13,9 +13,9 @@ from compat.checking.outcome import Outcome
 from compat.checking.standing import standing
 from compat.checking.supply import Cards, Market
 from compat.checking.world import BuildWorld
-from compat.planning.cells import FAILING
 from compat.planning.nominal import needs_tolerance, settle_nominal
 from compat.planning.space import Choice, Space
+from compat.planning.standard import Standard
 from compat.rulebook.influence import Moved
 from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.shop.builds import ReadyBuild
@@ -52,13 +52,13 @@ class Oracle:
     ----------
     space : Space
         The space.
-    failing : frozenset of str
-        Verdicts that count as failing.
+    standard : Standard, optional
+        By what a build is held to fail.
     """
 
-    def __init__(self, space: Space, failing: frozenset[str] = FAILING) -> None:
+    def __init__(self, space: Space, standard: Standard | None = None) -> None:
         self.space = space
-        self.failing = failing
+        self.standard = standard or Standard(space.book)
         self.cards: Cards = space.session.cards
         self.asked = 0
         self.checked = 0
@@ -81,22 +81,24 @@ class Oracle:
         self._last = world, judged
         book: Rulebook = self.space.book
         outcomes = dict(judged.outcomes)
-        if any(needs_tolerance(book.rules[o.rule]) for o in outcomes.values() if o.verdict in self.failing):
+        fails = self.standard.fails
+        if any(needs_tolerance(book.rules[o.rule]) for o in outcomes.values() if fails(o)):
             whole = self.space.settled(choice)[1]
             for name in [name for name in outcomes if needs_tolerance(book.rules[name])]:
                 outcome = judge(whole, book.rules[name])
                 outcomes.pop(name)
                 outcomes |= {} if outcome is None else {name: outcome}
-        found = [o for o in (*outcomes.values(), *world.working) if o.verdict in self.failing]
+        found = [o for o in (*outcomes.values(), *world.working) if fails(o)]
         renewed = set() if ready.build.renew == "all" else set(ready.build.renew)
-        found += [o for o in standing(world, renewed) if o.verdict in self.failing]
+        found += [o for o in standing(world, renewed) if fails(o)]
         rules: list[BoundRule] = [rule for name, rule in book.needs.items() if name in judged.asking]
         market = Market(world, self.cards)
         short, _ = Book(market.supplies()).open(market.demands(rules))
         lacking = tuple(
             shortage.demand
             for shortage in short
-            if not shortage.demand.rule or book.rules[shortage.demand.rule].rule.fails_as in self.failing
+            if not shortage.demand.rule
+            or book.rules[shortage.demand.rule].rule.fails_as in self.standard.failing
         )
         order = {name: number for number, name in enumerate(book.rules)}
         found.sort(key=lambda outcome: order.get(outcome.rule, -1))
@@ -115,7 +117,3 @@ class Oracle:
         self.checked += 1
         self._like = self.space.session.check(ready, self._like)
         return self._like
-
-    def passes(self, checked: Checked) -> bool:
-        """Whether a whole check has nothing that counts as failing."""
-        return not any(checked.counts[verdict] for verdict in self.failing)  # type: ignore[index]

@@ -13,7 +13,7 @@ from typing import Protocol
 
 from compat.checking.session import Session
 from compat.checking.world import BuildWorld
-from compat.planning.ranges import EITHER, UNSTATED, Range, absent, of_value, point, word
+from compat.planning.ranges import EITHER, UNSTATED, Range, absent, flag, of_value, point, word
 from compat.rulebook.growing import grow
 from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.trees import NAMING, Names, Tree
@@ -28,7 +28,7 @@ Option = Hashable
 Domains = Mapping[str, Collection[Option]]
 """By decision the options that it has."""
 
-UNBOUNDED = frozenset({"opened", "kept", "offered"})
+UNBOUNDED = frozenset({"opened", "kept"})
 """Leaves that hang on nearly everything a build does."""
 
 
@@ -93,6 +93,7 @@ class Readings:
         self.shop: Shop = scene.session.shop
         self.book: Rulebook = scene.session.book
         self._deciders: dict[Tree, tuple[str, ...]] = {}
+        self._additive: dict[Tree, bool] = {}
         self._worlds: dict[tuple[tuple[str, Option], ...], BuildWorld] = {}
         self._read: dict[tuple[Tree, tuple[Option, ...]], Range] = {}
 
@@ -130,8 +131,54 @@ class Readings:
                 yield from self._hangs_on(("spec", *self.shop.counted_by[names[0]]), seen)
         elif kind == "done":
             yield from self.doing(names[0])
+        elif kind == "offered":
+            for what, name, number in self.shop.offerers.get(names[0], ()):
+                if what == "work":
+                    yield from self.doing(name)
+                for position in self.shop.parts[name].fills if what == "part" else ():
+                    yield from self._hangs_on(("count", position), seen)
+                condition = self.book.conditions.get((what, name, "offers", number))
+                if condition is not None:
+                    yield from self._named(condition.names, seen)
         elif kind == "figure":
             yield from self._named(self.book.reach(names[0]), seen)
+
+    def open_ended(self, leaf: Tree) -> bool:
+        """Whether a leaf hangs on more than its deciders: on joints, or on what stays from before."""
+        if leaf[0] != "offered":
+            return leaf[0] in UNBOUNDED
+        conditions = (
+            self.book.conditions.get((what, name, "offers", number))
+            for what, name, number in self.shop.offerers.get(leaf[1], ())
+        )
+        return any(
+            self.open_ended(inner)
+            for condition in conditions
+            if condition is not None
+            for inner in leaves_of(self.book, [condition.tree])
+            if inner != leaf
+        )
+
+    def additive(self, leaf: Tree) -> bool:
+        """Whether a leaf counts what each of its deciders offers by itself."""
+        if leaf[0] != "offered":
+            return False
+        if leaf not in self._additive:
+            self._additive[leaf] = self._adds_up(leaf)
+        return self._additive[leaf]
+
+    def _adds_up(self, leaf: Tree) -> bool:
+        for what, name, number in self.shop.offerers.get(leaf[1], ()):
+            if (what, name, "offers", number) in self.book.conditions:
+                return False
+            if what == "work" and len(list(self.doing(name))) > 1:
+                return False
+            for position in self.shop.parts[name].fills if what == "part" else ():
+                place = self.shop.positions[position]
+                counted = place.each_serves is not None or position in self.shop.counted_by
+                if counted or position in self._bringing:
+                    return False
+        return True
 
     def _named(self, names: Names, seen: set[Tree]) -> Iterator[str]:
         for leaf in leaves_named(self.book, names):
@@ -210,11 +257,15 @@ class Readings:
 
     def _reading(self, leaf: Tree, options: tuple[Option, ...]) -> Range:
         kind = leaf[0]
-        if kind in UNBOUNDED:
+        if self.open_ended(leaf):
             return unbounded(leaf)
         deciders = self.deciders(leaf)
-        if kind == "spec" and deciders == (leaf[1],):
+        if kind in ("spec", "fitted", "changed") and deciders == (leaf[1],):
             part = self.scene.part(leaf[1], options[0])
+            if part is not None and kind == "fitted":
+                return flag(bool(part))
+            if part is not None and kind == "changed":
+                return flag((part or None) != self.scene.base.variant.parts.get(leaf[1]))
             if part is not None and self._plainly(leaf[1], leaf[2]):
                 return self._stated(leaf[1], leaf[2], part)
         return read(self.world(deciders, options), leaf)
@@ -275,6 +326,8 @@ def leaves_named(book: Rulebook, names: Names) -> Iterator[Tree]:
             yield ("count", position)
         for work in each.works:
             yield ("done", work)
+        for feature in each.features:
+            yield ("offered", feature)
 
 
 def leaves_of(book: Rulebook, trees: Iterable[Tree]) -> Iterator[Tree]:

@@ -41,6 +41,8 @@ class SpaceScene:
 
     def world(self, chosen: Mapping[str, Option]) -> BuildWorld:
         """The build with these options, as far as what hangs on these decisions alone can be read in it."""
+        if not chosen:
+            return self.space.settled(self.space.start)[1]
         choice = list(self.space.start)
         for decision, option in chosen.items():
             choice[self.space.number[decision]] = int(str(option))

@@ -15,7 +15,7 @@ from typing import Literal
 from compat.checking.check import Checked
 from compat.checking.outcome import Outcome
 from compat.planning.asks import Asks
-from compat.planning.cells import FAILING, Cells
+from compat.planning.cells import Cells
 from compat.planning.costs import Costs
 from compat.planning.cuts import Ask, Box, point
 from compat.planning.grounds import Ground, Grounds
@@ -25,7 +25,8 @@ from compat.planning.oracle import Failing, Oracle
 from compat.planning.prices import Bill, Prices
 from compat.planning.scene import readings_of
 from compat.planning.space import Choice, Space
-from compat.planning.tables import stands, sums, tables
+from compat.planning.standard import FAILING, Standard
+from compat.planning.tables import as_sums, stands, sums, tables
 from compat.planning.terms import Terms
 from compat.planning.values import with_values
 from compat.rulebook.rulebook import BoundRule
@@ -37,6 +38,12 @@ FADING = 0.85
 """What is left of the weight of a guess from round to round."""
 SLICE = 3.0
 """So many seconds the solver searches at a time, to begin with."""
+SHARE = 0.2
+"""What part of the time is kept for what else could be had."""
+EARLY = 6
+"""So many rounds nobody waits for bounds while there is no build yet that passes."""
+TRIES = 5
+"""So many choices are looked at for each thing that another build might do otherwise."""
 LONGER = 1.5
 """So many times longer it searches after it came to no end."""
 
@@ -74,6 +81,12 @@ class Searched:
     def best(self) -> Solution | None:
         """The best build."""
         return self.solutions[0] if self.solutions else None
+
+    def gap_of(self, first: int) -> float:
+        """The same of what is aimed at before money, of which one weighs so much."""
+        if self.best is None or self.best.worth < first:
+            return self.gap
+        return 1 - self.bound // first / (self.best.worth // first)
 
     @property
     def gap(self) -> float:
@@ -113,7 +126,10 @@ class Search:
     space: Space
     terms: Terms
     tell: Callable[[Progress], None] | None = None
-    failing: frozenset[str] = FAILING
+    headroom: float | None = None
+    """What every capacity must exceed its load by, beside what its rule asks."""
+    enough: bool = False
+    """Whether any build that passes will do."""
     plain: bool = False
     """Whether failing choices are ruled out by themselves alone, with no box grown: to compare."""
     solutions: list[Solution] = field(default_factory=list)
@@ -126,8 +142,8 @@ class Search:
 
     def __post_init__(self) -> None:
         self.began = time.monotonic()
-        if self.terms.unknown_too:
-            self.failing = self.failing - {"unknown"}
+        failing = FAILING - {"unknown"} if self.terms.unknown_too else FAILING
+        self.standard = Standard(self.space.book, failing, self.headroom)
         self.prices = Prices(self.space.shop, self.terms, self.space.base.variant.family)
         self._ready = False
         self.slice = SLICE
@@ -163,8 +179,8 @@ class Search:
         self.space = with_values(self.space)
         space = self.space
         self.grounds = Grounds(space)
-        self.cells = Cells(space, self.failing)
-        self.oracle = Oracle(space, self.failing)
+        self.cells = Cells(space, self.standard)
+        self.oracle = Oracle(space, self.standard)
         self.asks = Asks(space, self.grounds, self.cells)
         self.costs = Costs(space, self.prices, self.grounds, self.cells)
         self.master = self._master()
@@ -172,17 +188,46 @@ class Search:
         self.grower = Grower(space, self.grounds, self.cells, self.oracle, self.readings, plain=self.plain)
         for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
             self.master.add(cut)
-        if not self.plain:
+        if not self.plain and not self.terms.unknown_too:  # bounds take an unknown for a failure
             for told in sums(space, self.grounds, self.readings, lambda: self.seconds < self.terms.seconds / 3):
                 self.master.add_sum(told)
         if self.terms.budget is not None:
             # wishes given up are no money
             self.master.within(self.prices.grains(self.terms.budget))
         self.guesses: dict[Box, int] = {}
+        self.summed: set[str] = set()
         self._ready = True
 
     def _master(self) -> Master:
         return Master(self.space, self.costs)
+
+    # what else could be had
+
+    def others(self, count: int, seconds: float) -> None:
+        """Look for builds that differ from the best in what weighs most, or keep a wish that it gives up."""
+        if not self.solutions:
+            return
+        best = self.solutions[0].choice
+        if all(option.said for _, option in self.space.taken(best)):
+            return  # nothing is changed, so nothing is traded
+        ends = self.seconds + seconds
+        weighty = sorted(
+            (n for n, decision in enumerate(self.space.decisions) if len(decision.options) > 1),
+            key=lambda n: (-self.costs.wishes[n][best[n]], -self.costs.weight(n, best[n])),
+        )
+        for number in weighty[: 4 * count]:
+            found_before = len(self.solutions)
+            for _ in range(TRIES):
+                if self.seconds >= ends or len(self.solutions) > found_before:
+                    break
+                self.rounds += 1
+                found = self.master.solve(min(ends - self.seconds, SLICE), self.guesses, (number, best[number]))
+                if not found.choice:
+                    break
+                self._judge(found.choice, guessing=True)
+            count -= len(self.solutions) > found_before
+            if not count or self.seconds >= ends:
+                return
 
     # the loop
 
@@ -190,6 +235,8 @@ class Search:
         """Search until the best is proved, none is left, or time is out."""
         try:
             ended = self._run()
+            if self.terms.others and ended != "impossible":
+                self.others(self.terms.others, max(self.left, SHARE * self.terms.seconds))
         except KeyboardInterrupt:
             ended = "time"
         return self._searched(ended)
@@ -210,19 +257,26 @@ class Search:
 
     def _run(self) -> Literal["proved", "time", "impossible"]:
         self.prepare()
-        while self.left > 0:
+        share = 1 - SHARE if self.terms.others else 1.0
+        while self.seconds < share * self.terms.seconds or (not self.solutions and self.left > 0):
             self.rounds += 1
             # guesses lead to a first build and to better ones; in between the bound is raised without them
             guessing = bool(self.guesses) and (not self.solutions or self.rounds % 2 == 0)
-            found = self.master.solve(min(self.left, self.slice), self.guesses if guessing else {})
+            ends = share * self.terms.seconds if self.solutions else self.terms.seconds
+            found = self.master.solve(min(ends - self.seconds, self.slice), self.guesses if guessing else {})
             if found.status in ("some", "nothing") and not guessing:
                 self.slice *= LONGER
+            if self.solutions and self.enough:
+                return "time"
             if found.status == "none":
                 return "proved" if self.solutions else "impossible"
             if not guessing:
                 self._raise_bound(found)
-                if self.solutions and self.bound >= self.solutions[0].worth:
+                worth = self.solutions[0].worth if self.solutions else 0
+                if self.solutions and self.bound >= worth:
                     return "proved"
+                if self.solutions and self.bound >= (1 - self.terms.gap) * worth:
+                    return "time"
             if found.status == "nothing":
                 continue
             self._judge(found.choice, guessing or not self.solutions)
@@ -256,8 +310,8 @@ class Search:
 
     def _passed(self, choice: Choice, failing: Failing) -> None:
         checked = self.oracle.check(failing.ready)
-        if not self.oracle.passes(checked):
-            self.unforeseen += [o.rule for o in checked.outcomes if o.verdict in self.failing]
+        if not self.standard.passes(checked):
+            self.unforeseen += [o.rule for o in checked.outcomes if self.standard.fails(o)]
             self._rule_out(choice)
             return
         self._rule_out(choice)
@@ -268,7 +322,8 @@ class Search:
         if self.terms.budget is not None and bill.money > self.terms.budget:
             return
         given_up = self.costs.given_up(choice)
-        worth = self.prices.grains(bill.money) + given_up
+        leading = self.costs.leading(choice, bill.plan.days)
+        worth = self.prices.grains(bill.money) + given_up + self.costs.first * leading
         solution = Solution(choice, checked, bill, given_up, worth)
         if self.first is None:
             self.first = self.seconds
@@ -289,7 +344,12 @@ class Search:
                 continue
             ground = self.grounds.of_rule(rule)
             lazy.append((rule, ground, outcome))
-            patient = bool(self.solutions) and not guessing and self.left > 0
+            if rule.rule.rule not in self.summed and not self.plain and not self.terms.unknown_too:
+                self.summed.add(rule.rule.rule)
+                for told in as_sums(rule, ground, self.readings, self.grower.heavy):
+                    self.master.add_sum(told)
+            patient = not guessing if self.solutions else self.rounds > EARLY
+            patient = patient and self.left > 0 and not self.terms.unknown_too
             yield from self.grower.cuts(rule, ground, choice, patient=patient)
         for demand in failing.open:
             yield from self.asks.of_shortage(demand, choice, self.grower)
@@ -298,7 +358,8 @@ class Search:
             # what was guessed long ago, of a choice far from this one, counts less and less
             self.guesses = {box: int(weight * FADING) for box, weight in self.guesses.items()}
             guessed = self.grower.guesses(judged, choice, lambda: self.left > 0)
-            self.guesses |= dict.fromkeys(guessed, 2 * self.costs.dearest)
+            for box in guessed:  # what was guessed before and not followed weighs more
+                self.guesses[box] = max(2 * self.costs.dearest, 3 * self.guesses.get(box, 0))
 
     def _rule_of(self, outcome: Outcome) -> BoundRule | None:
         book = self.space.book

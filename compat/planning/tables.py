@@ -11,13 +11,13 @@ from compat.planning.grounds import Ground, Grounds
 from compat.planning.linear import Sum, linear
 from compat.planning.readings import Readings
 from compat.planning.space import Space
-from compat.rulebook.rulebook import BoundRule
+from compat.rulebook.rulebook import BoundRule, WorkBound
 
-__all__ = ["EAGER", "eager", "heavy_figures", "stands", "sums", "tables"]
+__all__ = ["EAGER", "as_sums", "eager", "heavy_figures", "stands", "sums", "tables"]
 
 EAGER = 800
 """Rules with more combinations than so many are asked about when they fail."""
-EAGER_PAIR = 4000
+EAGER_PAIR = 1200
 """The same of rules over two decisions: what each option leaves of the other is worth much to the solver."""
 
 
@@ -105,14 +105,20 @@ def _boxes(ground: Ground, failing: set[tuple[int, ...]], sizes: Sequence[int], 
 def sums(
     space: Space, grounds: Grounds, readings: Readings, left: Callable[[], bool] = lambda: True
 ) -> Iterator[Sum]:
-    """Light rules over more than tables are made of, as sums, as far as they are sums."""
+    """Light rules with too many combinations for a table that no work bears on, as sums, where they are."""
     heavy = heavy_figures(space)
-    for name, rule in space.book.judged.items():
+    for rule in space.book.judged.values():
         ground = grounds.of_rule(rule)
-        if rule.rule.sort not in ("limits", "load") or ground.joints:
-            continue
-        if not eager(ground, heavy) and heavy.isdisjoint(ground.figures) and left():
-            yield from linear(name, readings, together=1)
+        if not ground.works and not eager(ground, heavy) and left():
+            yield from as_sums(rule, ground, readings, heavy)
+
+
+def as_sums(rule: BoundRule, ground: Ground, readings: Readings, heavy: frozenset[str]) -> Iterator[Sum]:
+    """A rule as sums of what its decisions give, each by itself, as far as it is that."""
+    if isinstance(rule, WorkBound) or rule.rule.sort not in ("limits", "load"):
+        return  # what a piece of work takes is no size of a part
+    if not ground.joints and heavy.isdisjoint(ground.figures):
+        yield from linear(rule.rule.rule, readings, together=1)
 
 
 def stands(space: Space) -> Iterator[Box]:

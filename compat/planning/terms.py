@@ -42,6 +42,8 @@ class Terms:
     aim: Aim = "money"
     seconds: float = 30.0
     """How long may be searched, on the clock."""
+    gap: float = 0.0
+    """By what share the best may be beaten for the search to end before it is proved."""
     unknown_too: bool = False
     """Whether a build that leaves something unknown will do."""
     on: date | None = None
@@ -86,6 +88,8 @@ def hold_terms(shop: Shop, ready: ReadyBuild, terms: Terms) -> None:
         fault(f"a budget of {terms.budget} is below zero")
     if terms.seconds <= 0:
         fault(f"{terms.seconds:g} seconds to search in are none")
+    if not 0 <= terms.gap < 1:
+        fault(f"a gap of {terms.gap:g} is no share below one")
     if any(price < 0 for price in terms.prices.values()):
         fault("the price of giving up a wish is below zero")
     if terms.aim not in AIMS:

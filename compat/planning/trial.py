@@ -17,7 +17,7 @@ from compat.planning.cuts import Box
 from compat.planning.master import NOTHING, Found, Master
 from compat.planning.options import space_of
 from compat.planning.oracle import Failing
-from compat.planning.search import SLICE, Progress, Search, Solution
+from compat.planning.search import LONGER, SLICE, Progress, Search, Solution
 from compat.planning.space import Choice
 from compat.planning.together import Held
 from compat.shop.source import Faults
@@ -53,7 +53,7 @@ class Gated(Master):
             self.gates[of] = self.model.new_bool_var("")
         return self.gates[of]
 
-    def _hold(self, constraint: Any, rule: str) -> None:
+    def _under(self, constraint: Any, rule: str) -> None:
         known = rule in self.book.rules or rule in self.book.of_work
         asked = not known and rule.startswith(("need-", "work-"))
         constraint.only_enforce_if(self.gate(NEEDS if asked else rule))
@@ -62,12 +62,18 @@ class Gated(Master):
         """All rules that rule something out."""
         return [of for of in self.gates if isinstance(of, str)]
 
-    def solve(self, seconds: float, guesses: Mapping[Box, int] = NOTHING, good_enough: float = 0.0) -> Found:
+    def solve(
+        self,
+        seconds: float,
+        guesses: Mapping[Box, int] = NOTHING,
+        apart: tuple[int, int] | None = None,
+        good_enough: float = 0.0,
+    ) -> Found:
         """The choice that costs least where what is asked holds."""
         self.model.clear_assumptions()
         asked = [*self.always, *self.rules()] if self.asked is None else self.asked
         self.model.add_assumptions([self.gate(of) for of in asked])
-        return super().solve(seconds, guesses, good_enough)
+        return super().solve(seconds, guesses, apart, good_enough)
 
     def core(self, asked: Iterable[object], seconds: float) -> frozenset[object] | None:
         """Few of what is asked that leave no choice together; None where they leave one, or time is out."""
@@ -260,7 +266,23 @@ class Trial(Search):
     def _run(self) -> Literal["proved", "time", "impossible"]:
         self.gated.asked = None
         self.gated.always = [*self.held, self._question]
-        return super()._run()
+        turn = 0
+        while self.left > 0:
+            turn += 1
+            # guesses lead to builds; in between it is proved without them
+            guessing = bool(self.guesses) and (not self.solutions or turn % 2 == 0)
+            found = self.gated.solve(min(self.left, self.slice), self.guesses if guessing else {})
+            if found.status in ("some", "nothing") and not guessing:
+                self.slice *= LONGER
+            if found.status == "none":
+                return "proved" if self.solutions else "impossible"
+            if not guessing and self.solutions:
+                self._raise_bound(found)
+                if self.bound >= self.solutions[0].worth:
+                    return "proved"
+            if found.choice:
+                self._judge(found.choice, guessing or not self.solutions)
+        return "time"
 
     def _rule_out(self, choice: Choice) -> None:
         """Rule out one choice alone, for the first that speaks against it."""
@@ -299,8 +321,8 @@ class Trial(Search):
     def _solution(self, choice: Choice, failing: Failing) -> Solution | None:
         """The choice checked whole and with its price; None where it does not pass or cannot be bought."""
         checked = self.oracle.check(failing.ready)
-        if not self.oracle.passes(checked):
-            self.unforeseen += [o.rule for o in checked.outcomes if o.verdict in self.failing]
+        if not self.standard.passes(checked):
+            self.unforeseen += [o.rule for o in checked.outcomes if self.standard.fails(o)]
             self._exclude(choice, "")
             return None
         try:

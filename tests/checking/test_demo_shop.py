@@ -163,6 +163,12 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
     ),
     (
         "tarn-20-base",
+        {},
+        {"tarn-main-bearing": {"least_clearance": None}, "tarn-20-base-rod-bearing": {"least_clearance": None}},
+        {"main-clearance-usual", "big-end-clearance-usual"},
+    ),
+    (
+        "tarn-20-base",
         {"fit": {"cylinder_liner": "hl-dry-liner-855"}},
         {"hl-dry-liner-855": {"style": "wet", "protrusion": "0.05 mm", "greatest_step": "0.01 mm"}},
         {"liner-protrusion", "liner-step"},
@@ -290,6 +296,17 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
         {"fit": {"piston": "hg-piston-860-308-na"}},
         {"fell-30-block": {"deck_height": "210.40 mm", "liner_style": "wet"}},
         {"wet-liners-in-place", "v-crankshaft-balanced-for-its-pistons", "v-inlet-face"},
+    ),
+    (
+        "tarn-20-base",
+        {
+            "measured": {
+                "cylinder_head.inlet_piston_gap": "1.9 mm",
+                "cylinder_head.exhaust_piston_gap": "2.4 mm",
+            }
+        },
+        {},
+        {"piston-tried-near-inlet-valve", "piston-tried-near-exhaust-valve"},
     ),
 ]  # fmt: skip
 

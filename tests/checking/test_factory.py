@@ -20,8 +20,6 @@ VARIANTS = list(demo_shop().shop.variants)
 
 # a factory selects by class: the worst case of all tolerances together just crosses the least quench gap
 MEASURED = {"quench-gap-least"}
-# said of any engine of its kind
-SAID = {"alloy-block-clearance-hot"}
 
 
 @pytest.mark.parametrize("variant", VARIANTS)
@@ -31,7 +29,7 @@ def test_nothing_stands_out(variant: str, checked: dict[str, Check]) -> None:
         finding.rule: finding.because for finding in report.findings if finding.verdict not in ("ok", "caution")
     }
     assert found.keys() <= MEASURED, found
-    assert {finding.rule for finding in report.findings if finding.verdict == "caution"} <= SAID
+    assert not [finding.rule for finding in report.findings if finding.verdict == "caution"]
     assert report.clean
     assert not report.unknown
     assert not report.extra_parts
@@ -94,14 +92,13 @@ SHEET = [
     ("compression_ratio", "number", 0.006, (10.00, 10.80, 8.80, 10.40)),
     ("rod_ratio", "number", 0.005, (1.70, 1.70, 1.70, 1.60)),
     ("piston_speed", "m/s", 0.1, (18.9, 20.0, 18.9, 19.9)),
-    ("bmep_at_power", "kPa", 1, (952, 1051, 1576, 1080)),
     ("bmep", "kPa", 1, (1056, 1182, 1666, 1180)),
     ("ring_pack_depth", "mm", 0.05, (16.6, 16.6, 17.7, 16.6)),
     ("pin_top_margin", "mm", 0.05, (3.7, 3.7, 2.1, 3.7)),
     ("big_end_to_block", "mm", 0.05, (2.5, 2.5, 2.0, 3.0)),
     ("skirt_to_counterweight", "mm", 0.05, (4.5, 4.5, 3.5, 2.5)),
     ("bore_overhang", "mm", 0.05, (6.0, 6.0, 6.0, 6.0)),
-    ("pin_end_play", "mm", 0.05, (None, 0.3, 0.3, 0.3)),
+    ("pin_end_play", "mm", 0.05, (None, 0.3, 0.2, 0.3)),
     ("reciprocating_load", "kN", 0.06, (15.8, 17.6, 17.7, 16.8)),
     ("rod_bolt_load", "kN", 0.06, (10.3, 11.6, 11.7, 11.1)),
     ("head_grip", "mm", 0.05, (98.0, 97.6, 98.0, 97.6)),

@@ -256,8 +256,9 @@ def test_work_done_twice_offers_twice(demo: Library) -> None:
 @pytest.mark.parametrize(
     ("what", "amperes"),
     [
-        (BASE, 4 * 1.0 + 4 * 0.5 + 4 + 1.5),  # coils, injectors, unit, one heater of 1.5 A
-        (FELL, 6 * 1.0 + 6 * 0.5 + 4 + 2 * 1.0),
+        # coils (half of 7.5 A for 3.2 ms, two of them a turn at 6500 rpm), injectors, unit, one heater of 1.5 A
+        (BASE, 7.5 / 2 * 3.2e-3 * 2 * 6500 / 60 + 4 * 0.5 + 4 + 1.5),
+        (FELL, 8.0 / 2 * 2.8e-3 * 3 * 6800 / 60 + 6 * 0.5 + 4 + 2 * 1.0),
     ],
 )
 def test_current_goes_with_the_cylinders(what: str, amperes: float, demo: Library) -> None:

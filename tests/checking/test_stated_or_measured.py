@@ -174,12 +174,12 @@ def test_work_that_is_the_remedy_mends_it(variant: str, work: str, spec: str, wr
     assert found(changed(variant, work=[work])) == "ok"
 
 
-def test_a_cam_made_for_no_phaser_is_a_question_on_an_engine_with_one() -> None:
-    """Its lift at the phaser's worst angle is on no card; the lift where it parks says nothing of it."""
+def test_a_cam_made_for_no_phaser_meets_the_piston_on_an_engine_with_one() -> None:
+    """Its lobe centre is that of a cam which stays where it is; turned fifty degrees early it hits."""
     build = SHOP.build("tarn-20-phase").fitting(camshaft_inlet="qn-cam-in-solid-94")
     report = check(DEMO.shop, DEMO.book, build).report
     found = next(finding for finding in report.findings if finding.rule == "piston-to-inlet-valve")
-    assert (found.verdict, found.unstated) == ("unknown", ("camshaft_inlet.overlap_lift_worst",))
+    assert found.verdict == "conflict"
 
 
 # --- a goal out of reach is no unknown

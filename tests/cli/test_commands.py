@@ -83,10 +83,10 @@ def test_a_goal_without_its_boost_is_not_proven(run: Run) -> None:
 
 
 def test_what_is_to_be_measured_is_no_unknown(run: Run) -> None:
-    found = json.loads(run("check", "phase-upgrade", "--json").out)["summary"]
+    found = json.loads(run("check", "fell-30-top-end", "--json").out)["summary"]
     assert found["measure"] > 0
     assert found["proven"] is True
-    assert run("check", "phase-upgrade").status == 0
+    assert run("check", "fell-30-top-end").status == 0
 
 
 def test_check_names_what_stands_against_the_build(tiny: Any, run: Run) -> None:

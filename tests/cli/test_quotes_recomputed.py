@@ -70,8 +70,8 @@ def engine(build: dict[str, Any]) -> dict[str, int]:
     return {"engine": 1, **{name: int(number) for name, number in numbers.items()}}
 
 
-def expected_works(build: dict[str, Any], report: dict[str, Any]) -> set[str]:
-    """Work that the build names, what that drags in, and what the check adds."""
+def expected_works(build: dict[str, Any], report: dict[str, Any]) -> list[str]:
+    """Work that the build names, as often as it does, what that drags in, and what the check adds."""
     named = [one if isinstance(one, str) else one["work"] for one in build.get("work", [])]
     named += [one["work"] for one in report["extra_work"] if not one["held_back"]]
     held = {one["work"] for one in report["extra_work"] if one["held_back"]}
@@ -81,7 +81,7 @@ def expected_works(build: dict[str, Any], report: dict[str, Any]) -> set[str]:
             if other not in named and other not in held:
                 named.append(other)
                 waiting.append(other)
-    return set(named)
+    return named
 
 
 def expected_parts(build: dict[str, Any], report: dict[str, Any]) -> Counter[str]:

@@ -18,8 +18,15 @@ from compat.engineering.air import airflow, charge, charge_heat, compressor_map,
 from compat.engineering.drive import belt_path, belts, driveline
 from compat.engineering.electrics import electrical, ignition
 from compat.engineering.formula import REGISTER, Formula, OutOfRange, Table
-from compat.engineering.heat import cooling, heat_exchanger
-from compat.engineering.valves import cam_profile, spring_control, valve_piston, valve_spring, valve_train
+from compat.engineering.heat import cooling
+from compat.engineering.valves import (
+    cam_profile,
+    spring_control,
+    valve_piston,
+    valve_pocket,
+    valve_spring,
+    valve_train,
+)
 from compat.engineering.valves.cam_profile import valve_lift
 
 RPM, DEG = math.pi / 30, math.radians(1)
@@ -53,10 +60,10 @@ USUAL = {
     "spring_mass": 0.045, "tappet_mass": 0.045, "moving_mass": 0.114, "rev_limit": 6900 * RPM,
     "nose_acceleration": 0.02, "head_diameter": 0.033, "lobe_centre": 108 * DEG, "valve_angle": 18 * DEG,
     "centre_length": 0.148, "cam_shift": 3 * DEG, "valve_recess": 0.5e-3, "pocket_depth": 2e-3,
-    "gasket_thickness": 0.8e-3, "deck_clearance": 0.2e-3, "cam_retard": 1 * DEG, "stated_gap": 2.6e-3,
-    "height_loss": 0.2e-3, "retard_effect": 0.05e-3, "teeth": 44.0, "pitch": 8e-3, "diameter_a": 0.15,
+    "gasket_thickness": 0.8e-3, "deck_clearance": 0.2e-3,
+    "teeth": 44.0, "pitch": 8e-3, "diameter_a": 0.15,
     "diameter_b": 0.06, "centre_distance": 0.3, "small_diameter": 0.07, "large_diameter": 0.15,
-    "head_rise": 1e-3, "crank_teeth": 22.0, "cam_teeth": 44.0, "cam_height": 0.33, "cam_spacing": 0.13,
+    "head_rise": 1e-3, "crank_radius": 0.028, "cam_radius": 0.056,
     "teeth_a": 21.0, "teeth_b": 42.0, "brake_power": 220e3, "friction_power": 30e3, "rated_heat": 90e3,
     "rated_difference": 65.0, "rated_air_speed": 8.0, "coolant_temperature": 368.0,
     "air_temperature": 303.0, "air_speed": 7.0, "heat": 150e3, "temperature_rise": 8.0, "density": 7200.0,
@@ -74,12 +81,14 @@ USUAL = {
     "failure": "brittle", "ignition": "wasted_spark", "mode": "first", "compressor_map": _MAP,
     "lift_table": _LIFTS,
     "pulleys": ((0.0, 0.0, 0.028, 0.0), (0.065, 0.33, 0.056, 1.0), (-0.065, 0.33, 0.056, 1.0)),
+    ("pocket_volume", "radius"): 18e-3, ("pocket_volume", "depth"): 2.5e-3,
     ("breakdown_voltage", "pressure"): 20e5, ("breakdown_voltage", "temperature"): 700.0,
 }  # fmt: skip
 
 _MODULES = (
     airflow, belt_path, belts, cam_profile, charge, charge_heat, compressor_map, cooling, driveline,
-    electrical, heat_exchanger, ignition, spring_control, turbine, valve_piston, valve_spring, valve_train,
+    electrical, ignition, spring_control, turbine, valve_piston, valve_pocket, valve_spring,
+    valve_train,
 )  # fmt: skip
 _NAMES = {module.__name__ for module in _MODULES}
 FORMULAS = sorted((f for f in REGISTER.values() if f.function.__module__ in _NAMES), key=lambda f: f.name)

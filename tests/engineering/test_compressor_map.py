@@ -11,7 +11,7 @@ from scipy.interpolate import CloughTocher2DInterpolator
 
 from compat.engineering.air.charge import pressure_ratio
 from compat.engineering.air.charge_heat import AIR_EXPONENT, AIR_GAS_CONSTANT, compressor_power
-from compat.engineering.air.compressor_map import compressor_point, compressor_reach, read_point
+from compat.engineering.air.compressor_map import compressor_point, read_point
 from compat.engineering.air.full_load import full_load_line, full_load_point
 from compat.engineering.formula import GoalOutOfReach, OutOfRange
 
@@ -118,11 +118,6 @@ def test_no_jump_along_a_path(path):
     halves[:, 2:4] /= 0.25
     finer = np.abs(halves[:, :4] - readings[:-1, :4]).max(axis=0)
     assert (finer < 0.75 * steps + 1e-9).all(), (finer, steps)
-
-
-def test_reach():
-    reach = compressor_reach(MAP)
-    assert reach == pytest.approx((3.10, 0.250, 180e3 * RPM, 0.77))
 
 
 @pytest.mark.parametrize(

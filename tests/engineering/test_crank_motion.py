@@ -19,7 +19,6 @@ from compat.engineering.cylinder.crank_motion import (
 )
 from compat.engineering.running_gear.inertia import (
     gas_load,
-    peak_pressure_from_bmep,
     reciprocating_force,
     reciprocating_load,
     rod_bolt_load,
@@ -99,13 +98,6 @@ def test_gas_load_grows_with_pressure_and_area(pressure: float, bore: float) -> 
     assert gas_load(pressure, 2 * bore) == pytest.approx(4 * here)
 
 
-def test_peak_pressure_lies_in_the_trade_s_ranges() -> None:
-    """Common practice, no source: 60 to 75 bar naturally aspirated, 85 to 120 bar for a road turbo."""
-    assert 60e5 < peak_pressure_from_bmep(1.05e6) < 75e5
-    for bmep in (1.6e6, 2.1e6):
-        assert 85e5 < peak_pressure_from_bmep(bmep, "boosted") < 120e5
-
-
 @pytest.mark.parametrize(
     ("call", "words"),
     [
@@ -114,7 +106,6 @@ def test_peak_pressure_lies_in_the_trade_s_ranges() -> None:
         (lambda: mean_piston_speed(0.09, -1.0), "speed must be above zero"),
         (lambda: rod_bolt_load(1e4, 0.1, 0.2, 0.087, 600.0), "cap_mass .* must not exceed rotating_mass"),
         (lambda: reciprocating_force(0.6, 0.087, 0.148, 600.0, 1.0, "three_term"), "series must be"),
-        (lambda: peak_pressure_from_bmep(1e6, "steam"), "aspiration must be natural or boosted"),
     ],
 )
 def test_nonsense_is_refused_in_words(call: object, words: str) -> None:

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compat.engineering import OutOfRange
-from compat.engineering.bolts.joint_load import clamp_ratio, preload_for_clamp_ratio
+from compat.engineering.bolts.joint_load import preload_for_clamp_ratio
 from compat.engineering.bolts.threads import (
     bolt_strength,
     engagement_needed,
@@ -84,9 +84,9 @@ def test_a_torque_card_of_another_lubricant_changes_preload_by_a_quarter() -> No
 
 
 @given(ratio=st.floats(0.5, 5), bolts=st.integers(4, 20), cylinders=st.integers(1, 6), lift=st.floats(1e4, 2e5))
-def test_clamp_ratio_and_preload_undo_each_other(ratio: float, bolts: int, cylinders: int, lift: float) -> None:
+def test_preload_for_a_clamp_ratio_gives_it(ratio: float, bolts: int, cylinders: int, lift: float) -> None:
     preload = preload_for_clamp_ratio(ratio, bolts, cylinders, lift)
-    assert clamp_ratio(bolts, cylinders, preload, lift) == pytest.approx(ratio)
+    assert bolts / cylinders * preload / lift == pytest.approx(ratio)
 
 
 @given(size=st.floats(0.0005, 0.5), grade=st.integers(0, len(GRADES) - 2))
@@ -140,7 +140,7 @@ def test_ring_gap_goes_there_and_back(gap: float, bore: float, other: float) -> 
     ("call", "words"),
     [
         (lambda: stress_area(0.00125, 0.010), "are the two swapped"),
-        (lambda: bolt_strength("11.9", 0.010), "property_class must be 8.8, 10.9 or 12.9"),
+        (lambda: bolt_strength("11.9", 0.010), "property_class must be one of 8.8, 10.9, 12.9, 13.9, 15.9"),
         (lambda: bolt_strength("8.8", 0.050), "diameter must lie between 1.6 and 39 mm, got 50 mm"),
         (lambda: engagement_needed(0.010, 0.0015, 1e9, 0.0), "hole_shear_strength must be above zero"),
         (
@@ -152,7 +152,7 @@ def test_ring_gap_goes_there_and_back(gap: float, bore: float, other: float) -> 
             "yield_share must lie between 0 and 100 %",
         ),
         (lambda: head_friction_diameter(0.011, 0.012), "hole_diameter must be less than face_diameter"),
-        (lambda: clamp_ratio(10, 4, 44e3, 0.0), "gas_load must be above zero"),
+        (lambda: preload_for_clamp_ratio(2.0, 10, 4, 0.0), "gas_load must be above zero"),
         (lambda: tolerance_grade(0.6, "IT7"), "size must be no more than 500 mm, got 600 mm"),
         (lambda: tolerance_grade(0.05, "IT3"), "grade must be one of"),
         (lambda: hole_basis_fit(0.05, "IT7", "z", "IT6"), "shaft_letter must be one of"),

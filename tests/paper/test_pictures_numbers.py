@@ -295,7 +295,7 @@ def test_a_picture_is_computed_by_its_name() -> None:
 def test_without_a_rule_the_weightiest_finding_is_drawn() -> None:
     assert numbers("reasons", "first-draft").verdict == "conflict"
     assert numbers("tolerance", "first-draft").verdict == "conflict"
-    assert numbers("reasons", "fell-30-top-end").verdict == "measure"
+    assert numbers("reasons", "street-turbo").verdict == "caution"
 
 
 @pytest.mark.parametrize(

@@ -126,7 +126,7 @@ def test_a_long_draft_is_told_on_a_few_pages_and_in_full_with_one_option(
 ) -> None:
     report = checked["first-draft", "metric"]
     report = replace(report, figures={})
-    assert len(printed(report, background).splitlines()) < 260
+    assert len(printed(report, background).splitlines()) < 262
     full = " ".join(printed(report, background, everything=True).split())
     for finding in report.findings:
         assert " ".join(finding.because.split())[1:] in full, finding.rule

@@ -60,7 +60,7 @@ def large_shop(folder: Path, candidates: int, tight: bool, seed: int) -> Large:
         for number, specs in enumerate(said[place]):
             price = random.randint(20, 400)
             lines += _part(place, number, specs, price + (60 if number == 0 else 0))
-        # what the engine left the factory with goes with nothing
+        # what the engine left the factory with costs nothing and suits few others
         lines += _part(place, candidates, {"size": 5.0, "force": 1.0, "kind": WORDS[-1]}, None)
     rules = [_pair(number, pair, hidden, tight, pair in matched) for number, pair in enumerate(pairs)]
     rules += [_long(random, number, places, hidden, tight) for number in range(5)]

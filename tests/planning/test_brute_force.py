@@ -13,9 +13,9 @@ import pytest
 
 from compat.checking.session import Session
 from compat.library.library import load
-from compat.planning.cells import FAILING
 from compat.planning.options import space_of
 from compat.planning.search import Search
+from compat.planning.standard import FAILING
 from compat.planning.terms import Terms
 from compat.shop.builds import prepare
 from compat.shop.source import Faults

@@ -19,7 +19,7 @@ import pytest
 from compat.checking.session import Session
 from compat.library.library import Library, load
 from compat.planning.asked import Asked, Setting
-from compat.planning.cells import FAILING
+from compat.planning.failing import FAILING
 from compat.planning.terms import Terms
 from compat.planning.together import Held, WhyNot
 from compat.planning.trial import Trial

@@ -18,9 +18,9 @@ from compat.engineering.cycle.cycle_integration import (
     share_of_burn,
 )
 from compat.engineering.cycle.friction import friction_mean_effective_pressure
-from compat.engineering.cycle.ideal_cycle import finite_heat_release, otto_efficiency
 from compat.engineering.cycle.knock import autoignition_delay, end_gas_history
 from compat.engineering.cycle.trapped_charge import cylinder_volume, trapped_charge
+from tests.published.ideal_cycle import finite_heat_release, otto_efficiency
 
 DEGREE, RPM = math.pi / 180, math.pi / 30
 

@@ -54,10 +54,14 @@ def engines(demo: Library) -> Engines:
 
 @pytest.mark.parametrize("name", [*NATURAL, *BOOSTED])
 def test_piston_to_valve_at_the_closest_point(name: str, engines: Engines) -> None:
-    """Common practice, no source: 2.0 mm inlet, 2.5 mm exhaust; a belt that stretches takes another 0.2."""
+    """Common practice, no source: 2.0 mm inlet, 2.5 mm exhaust; a belt that stretches takes another 0.2.
+
+    Half a millimetre less is run where each valve was tried with clay, and then with a word of caution.
+    """
     findings, _ = engines[name]
-    assert findings["piston-to-inlet-valve"].at_least == pytest.approx(2.0 + 0.2)
-    assert findings["piston-to-exhaust-valve"].at_least == pytest.approx(2.5 + 0.2)
+    for side, usual in (("inlet", 2.0), ("exhaust", 2.5)):
+        assert findings[f"piston-near-{side}-valve"].at_least == pytest.approx(usual + 0.2)
+        assert findings[f"piston-to-{side}-valve"].at_least == pytest.approx(usual - 0.5 + 0.2)
 
 
 @pytest.mark.parametrize("name", [*NATURAL, *BOOSTED])
@@ -174,7 +178,8 @@ def test_headroom_by_duty(rule: str, least: tuple[float, ...], demo: Library) ->
     ("rule", "side", "limits"),
     [
         ("injector-duty", "at_most", (85.0, 85.0, 90.0, 80.0)),
-        ("sump-volume-by-duty", "at_least", (4.5, 5.5, 5.5, 6.5)),
+        # 95 % of 2.0 L, 2.02 of displacement and 0.004 L/kW x 180 kW; a litre more on a track, two for long
+        ("sump-volume-by-duty", "at_least", (4.504, 5.454, 5.454, 6.404)),
         ("compressor-flow", "at_least", (0.10, 0.10, 0.05, 0.15)),
         # mean piston speed [m/s], forged throughout; a cast crankshaft or powder rods bear 2 to 4 less
         ("piston-speed", "at_most", (23.0, 23.0, 25.0, 22.0)),
@@ -189,7 +194,7 @@ def test_limits_by_duty(rule: str, side: str, limits: tuple[float, ...], demo: L
         report = check(demo.shop, demo.book, dataclasses.replace(build, goal=goal)).report
         finding = next(finding for finding in report.findings if finding.rule == rule)
         found.append(getattr(finding, side))
-    assert found == pytest.approx(limits)
+    assert found == pytest.approx(limits, rel=1e-4)
 
 
 def test_oil_pressure_of_a_warm_engine(engines: Engines) -> None:

@@ -11,13 +11,18 @@ from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.numerics.ranges import finite, not_negative, within
 
 __all__ = [
+    "MAP_PRESSURE",
+    "MAP_TEMPERATURE",
     "corrected_flow",
     "flow_loss",
     "map_absolute",
-    "map_range_margin",
     "pressure_ratio",
     "shaft_speed",
 ]
+
+MAP_PRESSURE = 100e3
+MAP_TEMPERATURE = 298.15
+"""Inlet state of many compressor maps, SAE J1826 (from memory); each map states its own, [Pa] and [K]."""
 
 
 @formula(
@@ -129,8 +134,8 @@ def corrected_flow(
     mass_flow: float,
     inlet_pressure: float,
     inlet_temperature: float,
-    reference_pressure: float = 100e3,
-    reference_temperature: float = 298.15,
+    reference_pressure: float = MAP_PRESSURE,
+    reference_temperature: float = MAP_TEMPERATURE,
 ) -> float:
     """Air flow turned to the inlet state for which a compressor map is drawn.
 
@@ -187,7 +192,7 @@ def corrected_flow(
     falls_with=("reference_temperature",),
 )
 def shaft_speed(
-    corrected_speed: float, inlet_temperature: float, reference_temperature: float = 298.15
+    corrected_speed: float, inlet_temperature: float, reference_temperature: float = MAP_TEMPERATURE
 ) -> float:
     """True speed of a turbocharger's shaft from the speed read on the compressor map.
 
@@ -270,41 +275,3 @@ def flow_loss(rated_loss: float, rated_flow: float, mass_flow: float, density_ra
     positive(rated_flow=rated_flow, mass_flow=mass_flow, density_ratio=density_ratio)
     not_negative(rated_loss=rated_loss)
     return rated_loss * (mass_flow / rated_flow) ** 2 / density_ratio
-
-
-@formula(
-    takes={"sensor_full_scale": "kPa", "map_absolute": "kPa"},
-    gives="number",
-    source="plain ratio of absolute pressures",
-)
-def map_range_margin(sensor_full_scale: float, map_absolute: float) -> float:
-    """Range of a manifold pressure sensor left above full boost, as a share of that pressure.
-
-    Parameters
-    ----------
-    sensor_full_scale : float
-        Highest absolute pressure that the sensor reads, [Pa]
-    map_absolute : float
-        Absolute pressure at full boost, [Pa]
-
-    Returns
-    -------
-    float
-        Full scale over pressure, less 1; 0.1 leaves room for overshoot (common practice), [-]
-
-    Raises
-    ------
-    OutOfRange
-        When a pressure is not above zero.
-
-    References
-    ----------
-    .. [1] Common practice.
-
-    Examples
-    --------
-    >>> round(map_range_margin(250e3, 221e3), 3)
-    0.131
-    """
-    positive(sensor_full_scale=sensor_full_scale, map_absolute=map_absolute)
-    return sensor_full_scale / map_absolute - 1

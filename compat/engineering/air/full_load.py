@@ -6,7 +6,14 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from compat.engineering.air.charge import corrected_flow, flow_loss, pressure_ratio, shaft_speed
+from compat.engineering.air.charge import (
+    MAP_PRESSURE,
+    MAP_TEMPERATURE,
+    corrected_flow,
+    flow_loss,
+    pressure_ratio,
+    shaft_speed,
+)
 from compat.engineering.air.charge_heat import AIR_GAS_CONSTANT, charge_temperature, intercooler_effectiveness
 from compat.engineering.air.compressor_map import Rows, check_map, compressor_point, read_point
 from compat.engineering.formula import OutOfRange, formula, positive, table
@@ -14,8 +21,9 @@ from compat.engineering.numerics.ranges import not_negative, within
 
 __all__ = ["FullLoadLine", "FullLoadPoint", "full_load_line", "full_load_point", "full_load_points"]
 
-_TURNS = 60  # of the fixed-point iteration; a usual point settles in a dozen
+_TURNS = 60  # of the iteration; a usual point settles in four or five
 _RISING, _STEADY = 4, 10  # points below full boost, and from there to the rev limit
+_TIGHT = 1  # from full boost to the rev limit, where only the tightest is asked: it stands at one of the ends
 
 
 class FullLoadPoint(NamedTuple):
@@ -57,6 +65,8 @@ def full_load_point(
     rated_flow: float,
     charge_loss: float,
     filter_loss: float,
+    map_pressure: float = MAP_PRESSURE,
+    map_temperature: float = MAP_TEMPERATURE,
 ) -> FullLoadPoint:
     """Air flow and compressor state at one engine speed, losses and charge heat settled together.
 
@@ -78,6 +88,8 @@ def full_load_point(
         Of the intercooler [-], of the pipes with it [Pa] and of the filter [Pa], all at `rated_flow`
     rated_flow : float
         [kg/s]
+    map_pressure, map_temperature : float, optional
+        Before the compressor, for which its map is drawn, [Pa] and [K]
 
     Returns
     -------
@@ -92,18 +104,24 @@ def full_load_point(
     manifold = ambient_pressure + boost
     swept = volumetric_efficiency * displacement * speed / (4 * math.pi)
     mass = swept * manifold / (AIR_GAS_CONSTANT * ambient_temperature)
-    for _ in range(_TURNS):
+    taken = 0.85  # share of what is off that the next step makes good
+    off = 0.0
+    for turn in range(_TURNS):
         filter_now = flow_loss(filter_loss, rated_flow, mass)
         loss = flow_loss(charge_loss, rated_flow, mass)
         ratio = pressure_ratio(manifold, ambient_pressure, loss, filter_now)
-        flow = corrected_flow(mass, ambient_pressure - filter_now, ambient_temperature)
+        flow = corrected_flow(
+            mass, ambient_pressure - filter_now, ambient_temperature, map_pressure, map_temperature
+        )
         _, _, work = read_point(compressor_map, flow, ratio)
         outlet = ambient_temperature * (1 + work)
         cooled = intercooler_effectiveness(effectiveness, rated_flow, mass)
         charge = charge_temperature(outlet, ambient_temperature, cooled)
-        before = mass
-        mass += 0.85 * (swept * manifold / (AIR_GAS_CONSTANT * charge) - mass)
-        if abs(mass - before) < 1e-9 * mass:
+        before, off = off, swept * manifold / (AIR_GAS_CONSTANT * charge) - mass
+        if turn and before != off:  # secant, kept within what the plain step allows
+            taken = min(1.2, max(0.4, taken * before / (before - off)))
+        mass += taken * off
+        if abs(off) < 1e-7 * mass:
             break
     else:
         raise OutOfRange(
@@ -118,7 +136,7 @@ def full_load_point(
         ratio,
         charge,
         point.efficiency,
-        shaft_speed(point.corrected_speed, ambient_temperature),
+        shaft_speed(point.corrected_speed, ambient_temperature, map_temperature),
         point.surge_margin,
         point.choke_margin,
     )
@@ -146,14 +164,21 @@ def full_load_points(
     charge_loss: float,
     filter_loss: float,
     lowest_speed: float = 1500 * math.pi / 30,
+    map_pressure: float = MAP_PRESSURE,
+    map_temperature: float = MAP_TEMPERATURE,
+    *,
+    steady: int = _STEADY,
 ) -> Iterator[FullLoadPoint]:
     """The points of the full-load line, lowest speed first.
 
     Parameters
     ----------
     compressor_map, displacement, volumetric_efficiency, boost, full_boost_speed, rev_limit, ambient_pressure, \
-    ambient_temperature, effectiveness, rated_flow, charge_loss, filter_loss, lowest_speed
+    ambient_temperature, effectiveness, rated_flow, charge_loss, filter_loss, lowest_speed, map_pressure, \
+    map_temperature
         As `full_load_line`.
+    steady : int, optional
+        Steps from full boost to the rev limit.
 
     Yields
     ------
@@ -186,8 +211,8 @@ def full_load_points(
     known = math.sqrt((_lowest_surge_ratio(compressor_map) - 1) * ambient_pressure / boost) * full_boost_speed
     start = min(full_boost_speed, max(lowest_speed, known))
     rising = [start + (full_boost_speed - start) * i / _RISING for i in range(_RISING)]
-    steady = [full_boost_speed + (rev_limit - full_boost_speed) * i / _STEADY for i in range(_STEADY + 1)]
-    for speed in rising + steady:
+    held = [full_boost_speed + (rev_limit - full_boost_speed) * i / steady for i in range(steady + 1)]
+    for speed in rising + held:
         yield full_load_point(
             compressor_map,
             displacement,
@@ -200,6 +225,8 @@ def full_load_points(
             rated_flow,
             charge_loss,
             filter_loss,
+            map_pressure,
+            map_temperature,
         )
 
 
@@ -218,6 +245,8 @@ def full_load_points(
         "charge_loss": "kPa",
         "filter_loss": "kPa",
         "lowest_speed": "rpm",
+        "map_pressure": "kPa",
+        "map_temperature": "degC",
     },
     gives={
         "surge_margin": "number",
@@ -255,6 +284,8 @@ def full_load_line(
     charge_loss: float,
     filter_loss: float,
     lowest_speed: float = 1500 * math.pi / 30,
+    map_pressure: float = MAP_PRESSURE,
+    map_temperature: float = MAP_TEMPERATURE,
 ) -> FullLoadLine:
     """Follow full load over the compressor map and give its tightest places.
 
@@ -280,6 +311,8 @@ def full_load_line(
         Between compressor and manifold, and before the compressor, at `rated_flow`, [Pa]
     lowest_speed : float, optional
         Where full load begins, [rad/s]
+    map_pressure, map_temperature : float, optional
+        State of the air before the compressor for which its map is drawn, [Pa] and [K]
 
     Returns
     -------
@@ -333,6 +366,9 @@ def full_load_line(
             charge_loss,
             filter_loss,
             lowest_speed,
+            map_pressure,
+            map_temperature,
+            steady=_TIGHT,
         )
     )
     surge = min(points, key=lambda p: p.surge_margin)

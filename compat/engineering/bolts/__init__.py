@@ -6,7 +6,8 @@ Gives torques, preloads, stiffnesses and what is left of the clamp.
 __all__ = ["FORMULAS"]
 
 FORMULAS = {
-    "clamped_parts": ("cone_stiffness", "clamped_stiffness", "clamped_stack_stiffness"),
+    "bolt_use": ("bolt_utilisation",),
+    "clamped_parts": ("clamped_stiffness", "clamped_stack_stiffness"),
     "friction_joints": ("friction_clamp_torque", "nose_torque", "cap_slip_load"),
     "joint_load": (
         "joint_opening_load",
@@ -15,10 +16,9 @@ FORMULAS = {
         "bolt_stress_amplitude",
         "bolt_fatigue_limit",
         "head_lift_pressure",
-        "clamp_ratio",
         "preload_for_clamp_ratio",
     ),
-    "joint_stiffness": ("bolt_stiffness", "series_stiffness", "load_share"),
+    "joint_stiffness": ("bolt_stiffness", "load_share"),
     "preload": ("tightening_spread", "preload_band", "settling_loss", "lubricant_friction"),
     "stretch": ("angle_preload", "stretch_preload", "preload_stretch", "thermal_preload_change"),
     "threads": (
@@ -37,6 +37,5 @@ FORMULAS = {
         "tightening_torque",
         "preload_from_torque",
     ),
-    "torque_proof": ("torque_proof", "bolt_utilisation"),
 }
 """Formulas of each module."""

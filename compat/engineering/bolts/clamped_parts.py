@@ -11,69 +11,7 @@ from compat.engineering.numerics.ranges import within
 __all__ = [
     "clamped_stack_stiffness",
     "clamped_stiffness",
-    "cone_stiffness",
 ]
-
-
-@formula(
-    takes={
-        "thickness": "mm",
-        "hole_diameter": "mm",
-        "face_diameter": "mm",
-        "elastic_modulus": "GPa",
-        "half_angle": "deg",
-    },
-    gives="N/um",
-    source="Shigley, Mechanical Engineering Design, ch. 8: frustum of a cone",
-    scatter=0.10,
-    scatter_source="Shigley ch. 8: half angles of 25 to 33 deg are reported, 30 deg taken",
-)
-def cone_stiffness(
-    thickness: float,
-    hole_diameter: float,
-    face_diameter: float,
-    elastic_modulus: float,
-    half_angle: float = math.radians(30),
-) -> float:
-    """Stiffness of one clamped layer pressed in a cone that widens away from the bolt's face.
-
-    Parameters
-    ----------
-    thickness : float
-        Of the layer, [m]
-    hole_diameter, face_diameter : float
-        Of the hole, and of the pressed circle at the narrow side, [m]
-    elastic_modulus : float
-        Of the layer, [Pa]
-    half_angle : float, optional
-        Of the cone, [rad]
-
-    Returns
-    -------
-    float
-        Force for each length of squeeze, [N/m]
-
-    Raises
-    ------
-    OutOfRange
-        When a size is not above zero, the face is no wider than the hole, or the half angle lies outside
-        0 to 45 deg.
-
-    References
-    ----------
-    .. [1] Shigley, Mechanical Engineering Design, McGraw-Hill, ch. 8.
-
-    Examples
-    --------
-    >>> round(cone_stiffness(0.0125, 0.0125, 0.01875, 206e9) / 1e6)
-    5716
-    """
-    positive(thickness=thickness, hole_diameter=hole_diameter, elastic_modulus=elastic_modulus)
-    _face_wider_than_hole(face_diameter, hole_diameter)
-    within("half_angle", half_angle, 0.0, math.radians(45), "deg", math.pi / 180)
-    growth = 2 * math.tan(half_angle)
-    wide = face_diameter + growth * thickness
-    return elastic_modulus / _cone_compliance(face_diameter, wide, thickness, hole_diameter)
 
 
 def _face_wider_than_hole(face_diameter: float, hole_diameter: float) -> None:

@@ -10,7 +10,6 @@ from compat.engineering.numerics.ranges import not_negative, within
 __all__ = [
     "bolt_fatigue_limit",
     "bolt_stress_amplitude",
-    "clamp_ratio",
     "head_lift_pressure",
     "joint_opening_load",
     "preload_for_clamp_ratio",
@@ -299,50 +298,6 @@ def head_lift_pressure(
 
 
 @formula(
-    takes={"fasteners": "number", "cylinders": "number", "preload": "kN", "gas_load": "kN"},
-    gives="number",
-    source="common practice: clamp for each cylinder over the gas load on the gasket's opening",
-)
-def clamp_ratio(fasteners: float, cylinders: float, preload: float, gas_load: float) -> float:
-    """Clamp load for each cylinder over the gas load that lifts the head.
-
-    Parameters
-    ----------
-    fasteners, cylinders : float
-        Head fasteners of one head and the cylinders under it, [-]
-    preload : float
-        Of each fastener, [N]
-    gas_load : float
-        Peak pressure on the gasket's opening, of one cylinder, [N]
-
-    Returns
-    -------
-    float
-        Ratio, [-]; common practice asks for 2 on the street and more for long full load.
-
-    Raises
-    ------
-    OutOfRange
-        When an argument is not above zero.
-
-    Notes
-    -----
-    Shares the fasteners evenly; end cylinders and stiffness of head and block are left out.
-
-    References
-    ----------
-    .. [1] Common practice, no source.
-
-    Examples
-    --------
-    >>> round(clamp_ratio(fasteners=10, cylinders=4, preload=44e3, gas_load=37.67e3), 2)
-    2.92
-    """
-    positive(fasteners=fasteners, cylinders=cylinders, preload=preload, gas_load=gas_load)
-    return fasteners / cylinders * preload / gas_load
-
-
-@formula(
     takes={"clamp_ratio": "number", "fasteners": "number", "cylinders": "number", "gas_load": "kN"},
     gives="kN",
     source="common practice: clamp ratio solved for the preload",
@@ -353,7 +308,8 @@ def preload_for_clamp_ratio(clamp_ratio: float, fasteners: float, cylinders: flo
     Parameters
     ----------
     clamp_ratio : float
-        Ratio wanted, [-]
+        Clamp for each cylinder over the gas load that lifts the head; 2 on the street, more for long full load
+        (common practice), [-]
     fasteners, cylinders : float
         Head fasteners of one head and the cylinders under it, [-]
     gas_load : float

@@ -10,7 +10,6 @@ from compat.engineering.numerics.ranges import not_negative, within
 __all__ = [
     "bolt_stiffness",
     "load_share",
-    "series_stiffness",
 ]
 
 STEEL_MODULUS = 206e9
@@ -95,42 +94,6 @@ def bolt_stiffness(
         mating = 0.4 if ends == "nut" else 0.33
         compliance += (0.5 + mating) * nominal_diameter / nominal_area + 0.5 * nominal_diameter / stress_area
     return elastic_modulus / compliance
-
-
-@formula(
-    takes={"first": "N/um", "second": "N/um"},
-    gives="N/um",
-    source="plain statics: springs in series",
-)
-def series_stiffness(first: float, second: float) -> float:
-    """Stiffness of two springs one behind the other, such as a gasket in a stack.
-
-    Parameters
-    ----------
-    first, second : float
-        Stiffness of each, [N/m]
-
-    Returns
-    -------
-    float
-        Stiffness of both, [N/m]
-
-    Raises
-    ------
-    OutOfRange
-        When either is not above zero.
-
-    References
-    ----------
-    .. [1] Plain statics.
-
-    Examples
-    --------
-    >>> series_stiffness(300e6, 150e6) / 1e6
-    100.0
-    """
-    positive(first=first, second=second)
-    return first * second / (first + second)
 
 
 @formula(

@@ -26,9 +26,9 @@ SPREADS = {
 }
 FRICTIONS = {
     "dry": 0.16,
-    "engine_oil": 0.13,
-    "assembly_wax": 0.11,
-    "moly_paste": 0.09,
+    "oil": 0.13,
+    "wax": 0.11,
+    "moly": 0.09,
     "threadlocker": 0.14,
 }
 
@@ -218,7 +218,7 @@ def lubricant_friction(lubricant: str) -> float:
     Parameters
     ----------
     lubricant : str
-        ``dry`` as delivered with a trace of oil, ``engine_oil``, ``assembly_wax``, ``moly_paste``,
+        ``dry`` as delivered with a trace of oil, engine ``oil``, assembly ``wax``, ``moly`` paste,
         ``threadlocker`` wet.
 
     Returns
@@ -242,7 +242,7 @@ def lubricant_friction(lubricant: str) -> float:
 
     Examples
     --------
-    >>> lubricant_friction("engine_oil")
+    >>> lubricant_friction("oil")
     0.13
     """
     if lubricant not in FRICTIONS:

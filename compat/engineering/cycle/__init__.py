@@ -11,9 +11,9 @@ FORMULAS = {
     "trapped_charge": ("burn_duration", "residual_gas_fraction"),
     "engine_at_pressure": ("output_at_manifold_pressure",),
     "friction": ("friction_mean_effective_pressure", "pumping_mean_effective_pressure"),
-    "ideal_cycle": ("otto_efficiency", "finite_heat_release"),
     "knock": ("autoignition_delay",),
     "knock_limit": ("knock_limited_ca50",),
+    "knock_phase": ("knock_margin",),
     "octane": ("motor_octane_weight",),
     "operating_point": ("operating_point",),
     "performance": (

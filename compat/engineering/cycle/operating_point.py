@@ -9,6 +9,7 @@ from compat.engineering.cycle.engine_output import (
     POINT_GIVES,
     POINT_SCATTER,
     POINT_SCATTER_SOURCE,
+    POINT_SLOPES,
     POINT_SOURCE,
     OperatingPoint,
     report,
@@ -27,7 +28,7 @@ __all__ = ["operating_point"]
     scatter=POINT_SCATTER,
     scatter_source=POINT_SCATTER_SOURCE,
     heavy=True,
-    sensitive_to=(),
+    slopes=POINT_SLOPES,
     rises_with={
         "manifold_pressure": (
             "power",
@@ -84,10 +85,7 @@ __all__ = ["operating_point"]
             "octane_sensitivity",
         ),
         "exhaust_temperature": (
-            "power",
-            "relative_air_fuel_ratio",
             "charge_temperature",
-            "friction_factor",
             "motor_octane_weight",
             "exhaust_back_pressure",
             "back_pressure_to_boost",
@@ -95,7 +93,6 @@ __all__ = ["operating_point"]
         ),
         "heat_to_coolant": (
             "power",
-            "relative_air_fuel_ratio",
             "friction_factor",
             "exhaust_back_pressure",
             "back_pressure_to_boost",
@@ -112,7 +109,6 @@ __all__ = ["operating_point"]
             "bore",
             "stroke",
             "octane",
-            "volumetric_efficiency",
             "inlet_closes",
             "evaporated_share",
         ),
@@ -139,8 +135,12 @@ def operating_point(power: float, engine: Engine, manifold_pressure_limit: float
         [kg]; residual share [-]; peak pressure [Pa] and its angle [rad]; bmep, fmep, pmep, gross imep [Pa];
         mechanical and brake efficiency [-]; bsfc [kg/J]; air and fuel flow [kg/s], fuel volume flow [m^3/s];
         phasing [rad]; knock integral and the margin to its limit [-]; retard for knock [rad] and the manifold
-        pressure it costs [Pa]; points of octane outside 80 to 100 [-]; highest end gas temperature [K];
-        pressure where burning starts [Pa]; exhaust temperature behind the port [K]; heat to the coolant [W].
+        pressure it costs [Pa]; phasing after the best at which this charge just does not knock, below zero
+        where there is room [rad], and by how much that moves with the log of the knock integral, compression
+        ratio, charge temperature and octane at the same charge [rad], [rad/K]; manifold pressure that the
+        square of the retard costs [Pa]; points of octane outside 80 to 100 [-]; highest end gas temperature
+        [K]; pressure where burning starts [Pa]; exhaust temperature behind the port [K]; heat to the coolant
+        [W].
 
     Raises
     ------

@@ -6,7 +6,7 @@ Gives lengths, torque capacity and burst speed.
 __all__ = ["FORMULAS"]
 
 FORMULAS = {
-    "belt_path": ("belt_path_length", "twin_cam_belt_length"),
+    "belt_path": ("belt_path_length",),
     "belts": ("belt_pitch_diameter", "chain_pitch_diameter", "open_belt_length", "belt_wrap", "chain_length"),
     "driveline": (
         "clutch_mean_radius",

@@ -4,21 +4,30 @@ from __future__ import annotations
 
 import math
 
-from compat.engineering.drive.belts import belt_pitch_diameter
 from compat.engineering.formula import OutOfRange, formula, positive, table
 from compat.engineering.numerics.ranges import finite
 
-__all__ = ["belt_path_length", "twin_cam_belt_length"]
+__all__ = ["belt_path_length"]
 
 Pulleys = tuple[tuple[float, ...], ...]
 
 
 @formula(
-    takes={"pulleys": table("mm", "mm", "mm", "number"), "head_rise": "mm"},
+    takes={
+        "pulleys": table("mm", "mm", "mm", "number"),
+        "head_rise": "mm",
+        "crank_radius": "mm",
+        "cam_radius": "mm",
+    },
     gives="mm",
     source="common tangents of circles",
 )
-def belt_path_length(pulleys: Pulleys, head_rise: float = 0.0) -> float:
+def belt_path_length(
+    pulleys: Pulleys,
+    head_rise: float = 0.0,
+    crank_radius: float | None = None,
+    cam_radius: float | None = None,
+) -> float:
     """Length of a belt round any number of wheels, exact.
 
     Parameters
@@ -29,6 +38,10 @@ def belt_path_length(pulleys: Pulleys, head_rise: float = 0.0) -> float:
         the head, 0 when on the block [-].
     head_rise : float, optional
         How far the head stands higher than drawn, along y, [m]
+    crank_radius : float, optional
+        Pitch radius of the wheel at 0, 0, where it is not the one drawn, [m]
+    cam_radius : float, optional
+        Pitch radius of the wheels on the head that the teeth run on, where it is not the one drawn, [m]
 
     Returns
     -------
@@ -39,6 +52,11 @@ def belt_path_length(pulleys: Pulleys, head_rise: float = 0.0) -> float:
     ------
     OutOfRange
         When wheels overlap, stand in another order, or one is not touched by the belt.
+
+    Notes
+    -----
+    A span that leans grows by less than the head rises (the cosine of its lean), and a wheel's radius adds
+    its angle of wrap, which is half a turn only where both spans run side by side.
 
     References
     ----------
@@ -51,8 +69,13 @@ def belt_path_length(pulleys: Pulleys, head_rise: float = 0.0) -> float:
     1079.8
     >>> round((belt_path_length(upright, 8e-3) - belt_path_length(upright)) * 1e3, 2)
     15.4
+    >>> round((belt_path_length(upright, cam_radius=0.060) - belt_path_length(upright)) * 1e3, 2)
+    14.84
     """
     finite(head_rise=head_rise)
+    for name, radius in (("crank_radius", crank_radius), ("cam_radius", cam_radius)):
+        if radius is not None:
+            positive(**{name: radius})
     if len(pulleys) < 2 or any(len(row) != 4 for row in pulleys):
         raise OutOfRange(
             "pulleys needs at least two rows of x, y, pitch radius, and 1 on the head or 0 on the block"
@@ -61,7 +84,13 @@ def belt_path_length(pulleys: Pulleys, head_rise: float = 0.0) -> float:
         raise OutOfRange("pulleys holds a value that is not a finite number")
     if any(row[2] == 0 for row in pulleys):
         raise OutOfRange("pulleys: a pitch radius must not be zero")
-    circles = [(x, y + share * head_rise, radius) for x, y, radius, share in pulleys]
+    circles = []
+    for x, y, radius, share in pulleys:
+        if crank_radius is not None and x == y == 0:
+            radius = crank_radius
+        elif cam_radius is not None and share == 1 and radius > 0:
+            radius = cam_radius
+        circles.append((x, y + share * head_rise, radius))
     headings = []
     length = 0.0
     for here, there in zip(circles, [*circles[1:], circles[0]], strict=True):
@@ -89,63 +118,3 @@ def belt_path_length(pulleys: Pulleys, head_rise: float = 0.0) -> float:
             f"here the belt turns {math.degrees(turned):.0f} degrees in one round"
         )
     return length
-
-
-@formula(
-    takes={
-        "crank_teeth": "number",
-        "cam_teeth": "number",
-        "pitch": "mm",
-        "cam_height": "mm",
-        "cam_spacing": "mm",
-    },
-    gives="mm",
-    source="common tangents of circles",
-)
-def twin_cam_belt_length(
-    crank_teeth: float, cam_teeth: float, pitch: float, cam_height: float, cam_spacing: float
-) -> float:
-    """Length of a timing belt drawn straight round the crank wheel and two cam wheels.
-
-    Parameters
-    ----------
-    crank_teeth, cam_teeth : float
-        Of the crank wheel and of each cam wheel, [-]
-    pitch : float
-        Of the belt, [m]
-    cam_height : float
-        Of the cam axes above the crank axis: deck, gasket and head, [m]
-    cam_spacing : float
-        Between the cam axes, [m]
-
-    Returns
-    -------
-    float
-        Length without tensioner, idlers and water pump, which take up some more, [m]
-
-    Raises
-    ------
-    OutOfRange
-        When an argument is not above zero or wheels overlap.
-
-    References
-    ----------
-    .. [1] Plain geometry.
-
-    Examples
-    --------
-    >>> low = twin_cam_belt_length(22, 44, 8e-3, 0.330, 0.130)
-    >>> round((twin_cam_belt_length(22, 44, 8e-3, 0.338, 0.130) - low) / 8e-3, 2)
-    1.93
-    """
-    positive(cam_height=cam_height, cam_spacing=cam_spacing)
-    crank = belt_pitch_diameter(crank_teeth, pitch) / 2
-    cam = belt_pitch_diameter(cam_teeth, pitch) / 2
-    if cam_spacing <= 2 * cam:
-        raise OutOfRange(
-            f"cam_spacing must be above {2e3 * cam:.1f} mm, or the cam wheels touch; "
-            f"got {cam_spacing * 1e3:g} mm"
-        )
-    half = cam_spacing / 2
-    wheels = ((0.0, 0.0, crank, 0.0), (half, cam_height, cam, 1.0), (-half, cam_height, cam, 1.0))
-    return belt_path_length(wheels)

@@ -6,14 +6,14 @@ Gives the loads over a cycle that bolts, bearings and parts must carry, and what
 __all__ = ["FORMULAS"]
 
 FORMULAS = {
-    "columns": ("euler_load", "column_load", "rankine_load"),
+    "columns": ("euler_load", "column_load"),
+    "crank_strength": ("crank_fillet_stress", "crank_fatigue_strength"),
     "crank_train": ("crank_train_loads",),
     "inertia": (
         "reciprocating_load",
         "reciprocating_force",
         "rod_bolt_load",
         "gas_load",
-        "peak_pressure_from_bmep",
     ),
     "piston_strength": ("projected_pressure", "piston_pin_stress", "piston_crown_stress"),
     "rod_strength": ("rod_section", "rod_buckling_load", "rod_tension_capacity", "rod_fatigue_factor"),

@@ -10,7 +10,6 @@ from compat.engineering.numerics.ranges import within
 __all__ = [
     "column_load",
     "euler_load",
-    "rankine_load",
 ]
 
 STEEL_MODULUS = 206e9
@@ -133,58 +132,3 @@ def column_load(
     if euler <= crushing / 2:
         return euler
     return crushing * (1 - crushing / (4 * euler))
-
-
-@formula(
-    takes={
-        "area": "mm^2",
-        "gyration": "mm",
-        "length": "mm",
-        "crushing_stress": "MPa",
-        "rankine_constant": "number",
-    },
-    gives="kN",
-    source="Khurmi and Gupta, A Textbook of Machine Design, columns and connecting rods: Rankine's formula",
-)
-def rankine_load(
-    area: float,
-    gyration: float,
-    length: float,
-    crushing_stress: float = 320e6,
-    rankine_constant: float = 1 / 7500,
-) -> float:
-    """Buckling load after Rankine, as older rod design has it.
-
-    Parameters
-    ----------
-    area, gyration : float
-        Section and its radius of gyration about the bending axis, [m^2, m]
-    length : float
-        Free length, [m]
-    crushing_stress : float, optional
-        320 MPa is usual for mild steel, [Pa]
-    rankine_constant : float, optional
-        1/7500 for steel with pinned ends, [-]
-
-    Returns
-    -------
-    float
-        Critical load, [N]
-
-    Raises
-    ------
-    OutOfRange
-        When an argument is not above zero.
-
-    References
-    ----------
-    .. [1] Khurmi and Gupta, A Textbook of Machine Design, connecting rods.
-
-    Examples
-    --------
-    >>> round(rankine_load(539e-6, 12.46e-3, 0.38))
-    153450
-    """
-    positive(area=area, gyration=gyration, length=length)
-    positive(crushing_stress=crushing_stress, rankine_constant=rankine_constant)
-    return crushing_stress * area / (1 + rankine_constant * (length / gyration) ** 2)

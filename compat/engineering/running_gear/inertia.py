@@ -10,7 +10,6 @@ from compat.engineering.numerics.ranges import not_negative
 
 __all__ = [
     "gas_load",
-    "peak_pressure_from_bmep",
     "reciprocating_force",
     "reciprocating_load",
     "rod_bolt_load",
@@ -242,51 +241,3 @@ def gas_load(peak_pressure: float, bore: float) -> float:
     """
     positive(peak_pressure=peak_pressure, bore=bore)
     return peak_pressure * math.pi / 4 * bore**2
-
-
-@formula(
-    takes={"bmep": "kPa", "aspiration": ("natural", "boosted")},
-    gives="bar",
-    source="common practice, no source: peak pressure is 5.5 to 6.5 times bmep, boosted 5 to 6 times",
-    scatter=0.09,
-    scatter_source="half width of the range of common practice: 0.5 in 5.5 to 6",
-)
-def peak_pressure_from_bmep(bmep: float, aspiration: str = "natural") -> float:
-    """Estimate of peak cylinder pressure at full load with sane ignition timing.
-
-    Parameters
-    ----------
-    bmep : float
-        Brake mean effective pressure, [Pa]
-    aspiration : str, optional
-        ``natural`` takes 6 times bmep, ``boosted`` 5.5 times.
-
-    Returns
-    -------
-    float
-        Peak pressure, [Pa]
-
-    Raises
-    ------
-    OutOfRange
-        When bmep is not above zero or the word is unknown.
-
-    Notes
-    -----
-    An estimate for screening where no cycle is computed; knock goes far beyond it.
-    Scatter: the range the trade quotes, 0.5 either way.
-
-    References
-    ----------
-    .. [1] Common practice, no source.
-
-    Examples
-    --------
-    >>> round(peak_pressure_from_bmep(1.056e6) / 1e5, 1)
-    63.4
-    """
-    positive(bmep=bmep)
-    factors = {"natural": 6.0, "boosted": 5.5}
-    if aspiration not in factors:
-        raise OutOfRange(f"aspiration must be natural or boosted, got {aspiration}")
-    return factors[aspiration] * bmep

@@ -8,13 +8,8 @@ __all__ = ["FORMULAS"]
 FORMULAS = {
     "cam_profile": ("valve_lift", "duration_at_lift", "cam_motion", "lift_table_motion"),
     "spring_control": ("spring_control", "spring_control_of_table"),
-    "valve_piston": (
-        "valve_approach",
-        "valve_approach_of_table",
-        "static_valve_gap",
-        "retard_effect",
-        "piston_valve_gap",
-    ),
+    "valve_piston": ("valve_approach", "valve_approach_of_table", "static_valve_gap"),
+    "valve_pocket": ("pocket_volume",),
     "valve_spring": (
         "spring_rate",
         "spring_force",
@@ -22,7 +17,6 @@ FORMULAS = {
         "coil_bind_margin",
         "spring_surge_frequency",
         "pressure_on_valve",
-        "net_seat_load",
     ),
     "valve_train": ("tappet_offset", "moving_valve_mass", "valve_inertia_force", "float_speed"),
 }

@@ -1,16 +1,15 @@
-"""Valve springs: rate, coil bind, surge, and the seat load that gas pressure takes away."""
+"""Valve springs: rate, coil bind, surge, and the push of the gas behind a shut valve."""
 
 from __future__ import annotations
 
 import math
 
 from compat.engineering.formula import OutOfRange, formula, positive
-from compat.engineering.numerics.ranges import finite, not_negative, within
+from compat.engineering.numerics.ranges import not_negative, within
 
 __all__ = [
     "coil_bind_margin",
     "coil_spring_rate",
-    "net_seat_load",
     "pressure_on_valve",
     "spring_force",
     "spring_rate",
@@ -171,12 +170,13 @@ def coil_bind_margin(installed_length: float, solid_length: float, max_lift: flo
     Returns
     -------
     float
-        Travel left; 1.0 to 1.5 mm is usual, below zero the train breaks, [m]
+        Travel left; 1.0 to 1.5 mm is usual, below zero the train breaks, or the spring cannot even be
+        fitted where it is solid at its installed length, [m]
 
     Raises
     ------
     OutOfRange
-        When a length is not above zero or the solid length is not below the installed one.
+        When a length is not above zero.
 
     References
     ----------
@@ -188,11 +188,6 @@ def coil_bind_margin(installed_length: float, solid_length: float, max_lift: flo
     2.9
     """
     positive(installed_length=installed_length, solid_length=solid_length, max_lift=max_lift)
-    if solid_length >= installed_length:
-        raise OutOfRange(
-            f"solid_length must be below installed_length ({installed_length * 1e3:g} mm), "
-            f"got {solid_length * 1e3:g} mm"
-        )
     return installed_length - solid_length - max_lift
 
 
@@ -275,44 +270,3 @@ def pressure_on_valve(pressure: float, head_diameter: float) -> float:
     not_negative(pressure=pressure)
     positive(head_diameter=head_diameter)
     return pressure * math.pi / 4 * head_diameter**2
-
-
-@formula(
-    takes={"seat_load": "N", "pressure": "kPa", "head_diameter": "mm"},
-    gives="N",
-    source="seat load less the gas force on the valve head",
-)
-def net_seat_load(seat_load: float, pressure: float, head_diameter: float) -> float:
-    """Seat load that is left against the pressure behind the valve.
-
-    Parameters
-    ----------
-    seat_load : float
-        Of the spring at its installed length, [N]
-    pressure : float
-        Gauge, in the port, [Pa]
-    head_diameter : float
-        Of the valve, [m]
-
-    Returns
-    -------
-    float
-        Load left; below zero the valve is blown open, [N]
-
-    Raises
-    ------
-    OutOfRange
-        When an argument makes no sense.
-
-    References
-    ----------
-    .. [1] Common practice.
-
-    Examples
-    --------
-    >>> round(net_seat_load(230, 120e3, 33.5e-3))
-    124
-    """
-    positive(seat_load=seat_load)
-    finite(pressure=pressure)
-    return seat_load - pressure_on_valve(pressure, head_diameter)

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from compat.engineering.cycle.closed_cycle import peak
-from compat.engineering.formula import OutOfRange, formula, positive
+from compat.engineering.formula import OutOfRange, positive
 from compat.engineering.numerics.ranges import within
 
 if TYPE_CHECKING:
@@ -25,11 +25,6 @@ def _check(compression_ratio: float, heat_capacity_ratio: float) -> None:
         raise OutOfRange(f"compression_ratio is {compression_ratio:g}; it must be above 1")
 
 
-@formula(
-    takes={"compression_ratio": "number", "heat_capacity_ratio": "number"},
-    gives="%",
-    source="any text on engineering thermodynamics: air-standard Otto cycle",
-)
 def otto_efficiency(compression_ratio: float, heat_capacity_ratio: float = 1.4) -> float:
     """Efficiency of the air-standard Otto cycle, the bound no spark-ignition engine reaches.
 
@@ -73,26 +68,6 @@ class FiniteHeatRelease(NamedTuple):
     imep_ratio: float
 
 
-@formula(
-    takes={
-        "compression_ratio": "number",
-        "heat_capacity_ratio": "number",
-        "heat_input": "number",
-        "burn_start": "deg",
-        "burn_length": "deg",
-        "wiebe_efficiency": "number",
-        "wiebe_form": "number",
-    },
-    gives={
-        "peak_pressure_ratio": "number",
-        "peak_pressure_angle": "deg",
-        "work": "number",
-        "efficiency": "%",
-        "imep_ratio": "number",
-    },
-    source="Ferguson & Kirkpatrick, Internal Combustion Engines: Applied Thermosciences, finite heat release",
-    heavy=True,
-)
 def finite_heat_release(
     compression_ratio: float,
     heat_capacity_ratio: float,
