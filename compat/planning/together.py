@@ -38,10 +38,10 @@ class Freed:
 
     remade: Remade
     """The best build found then: the whole check passes it."""
-    alone: bool
-    """Whether all else that was asked stands; False: only the rest of what cannot stand together does."""
     proved: bool
     """Whether no cheaper build is left then."""
+    also: tuple[Held, ...] = ()
+    """What else of all that was asked the build does not keep to; the other members it does."""
     instead: str = ""
     """What stands in its place: the part, the fuel, the variant, the factory's value."""
     dearer: Decimal | None = None
@@ -50,6 +50,11 @@ class Freed:
     """Of an entry of the goal: the greatest value at which a build was found."""
     beyond: str = ""
     """The least value at which it is proved that there is none; empty where that is not settled."""
+
+    @property
+    def alone(self) -> bool:
+        """Whether all else that was asked stands."""
+        return not self.also
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from compat.planning.fixed import Remade
+from compat.planning.gated import NEEDS
 from compat.planning.together import Freed, Held, Member, Reason, WhyNot
-from compat.planning.trial import NEEDS
 from compat.rulebook.models import AGAINST
 from compat.shop.shop import Shop
 from compat.words.reporting import report
@@ -145,8 +145,9 @@ class WhyTeller:
         if free is None:
             return f"{name}: in this time no build was found without it"
         said = f"{name}: without it{self._instead(member.held, free)} a build costs {self.cost(free)}"
-        if not free.alone:
-            said += "; that gives up what else was asked and stands in its way"
+        if free.also:
+            also = [self.asked(held) for held in free.also]
+            said += f". It does not keep to this either: {'; '.join(in_sentence(one) for one in also)}"
         if free.highest:
             said += f". It goes up to {free.highest}"
             if free.beyond:

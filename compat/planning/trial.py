@@ -7,14 +7,14 @@ So the solver can tell which of what is held, and which rules, it took to leave 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Literal
 
 from compat.checking.needs import Demand
 from compat.planning.asked import GOAL_ENTRIES, Asked, Setting
-from compat.planning.cuts import Box
-from compat.planning.master import NOTHING, Found, Master
+from compat.planning.gated import NEEDS, Gated
+from compat.planning.master import Master
 from compat.planning.options import space_of
 from compat.planning.oracle import Failing
 from compat.planning.search import LONGER, SLICE, Progress, Search, Solution
@@ -22,77 +22,13 @@ from compat.planning.space import Choice
 from compat.planning.together import Held
 from compat.shop.source import Faults
 
-if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import IntVar
+__all__ = ["BACKGROUND", "Answer", "Trial"]
 
-__all__ = ["BACKGROUND", "NEEDS", "Answer", "Trial"]
-
-NEEDS = "needs"
-"""Under this all that parts and work ask of others is ruled out: what they use up they share."""
 UNSOLD = "unsold"
 BACKGROUND = frozenset({"", UNSOLD})
 """What rules a single choice out and is no rule: the whole check alone, and what can be bought."""
 CORE_SECONDS = 10.0
 """So long is sought for few of what is held and of the rules that leave no build."""
-
-
-class Gated(Master):
-    """A model in which each rule, and each thing held, holds only where that is asked."""
-
-    def __init__(self, trial: Trial) -> None:
-        self.gates: dict[object, IntVar] = {}
-        self.book = trial.space.book
-        self.asked: list[object] | None = None
-        """What holds; None: all rules, and what always does."""
-        self.always: list[object] = []
-        super().__init__(trial.space, trial.costs)
-
-    def gate(self, of: object) -> IntVar:
-        """A literal under which something holds."""
-        if of not in self.gates:
-            self.gates[of] = self.model.new_bool_var("")
-        return self.gates[of]
-
-    def _under(self, constraint: Any, rule: str) -> None:
-        known = rule in self.book.rules or rule in self.book.of_work
-        asked = not known and rule.startswith(("need-", "work-"))
-        constraint.only_enforce_if(self.gate(NEEDS if asked else rule))
-
-    def rules(self) -> list[object]:
-        """All rules that rule something out."""
-        return [of for of in self.gates if isinstance(of, str)]
-
-    def solve(
-        self,
-        seconds: float,
-        guesses: Mapping[Box, int] = NOTHING,
-        apart: tuple[int, int] | None = None,
-        good_enough: float = 0.0,
-    ) -> Found:
-        """The choice that costs least where what is asked holds."""
-        self.model.clear_assumptions()
-        asked = [*self.always, *self.rules()] if self.asked is None else self.asked
-        self.model.add_assumptions([self.gate(of) for of in asked])
-        return super().solve(seconds, guesses, apart, good_enough)
-
-    def core(self, asked: Iterable[object], seconds: float) -> frozenset[object] | None:
-        """Few of what is asked that leave no choice together; None where they leave one, or time is out."""
-        from ortools.sat.python import cp_model
-
-        asked = list(asked)
-        model = self.model
-        model.clear_objective()  # type: ignore[no-untyped-call]
-        model.clear_hints()  # type: ignore[no-untyped-call]
-        model.clear_assumptions()
-        model.add_assumptions([self.gate(of) for of in asked])
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 1
-        solver.parameters.max_time_in_seconds = max(0.01, seconds)
-        if solver.solve(model) != cp_model.INFEASIBLE:
-            return None
-        known = {self.gate(of).index: of for of in asked}
-        return frozenset(known[index] for index in solver.sufficient_assumptions_for_infeasibility())
 
 
 @dataclass(frozen=True)
@@ -145,7 +81,7 @@ class Trial(Search):
     # beforehand
 
     def _master(self) -> Master:
-        self.gated = Gated(self)
+        self.gated = Gated(self.space, self.costs)
         return self.gated
 
     def prepare(self) -> None:
@@ -194,6 +130,14 @@ class Trial(Search):
             elif any(solution.choice[number] in options for number, options in self._barred(one)):
                 return False
         return True
+
+    def breaks(self, solution: Solution, held: Held) -> bool:
+        """Whether a build that passed here does without something that was asked."""
+        if held.kind == "stock":
+            return not self.terms.stock_only
+        if held.kind == "supplier":
+            return held.name not in self.terms.avoid_suppliers
+        return held in self.setting.instead or not self.suits(solution, [held])
 
     # asking
 

@@ -280,25 +280,24 @@ class _Finder:
             self.freed_by(held, seconds)
             if held not in self.freed and held in self.found:
                 trial, solution = self.found[held]
-                alone = not self.out and trial.suits(solution, self.rest(self.asked.beside, [held]))
-                self.freed[held] = self.told_of(trial, solution, held, alone=alone, proved=False)
+                self.freed[held] = self.told_of(trial, solution, held, proved=False)
 
     def freed_by(self, held: Held, seconds: float) -> None:
         until = time.monotonic() + seconds
         if held.kind == "variant" or self.left <= 0:
             return
         apart = frozenset([held] if held not in self.asked.beside else ())
-        tries = [(apart, self.rest(self.asked.all, [held]), True)]
+        tries = [(apart, self.rest(self.asked.all, [held]))]
         if held in self.found or self.left > 0:
-            tries.append((apart | self.out, self.rest(self.members, [held]), False))
-        for given_up, others, alone in tries:
+            tries.append((apart | self.out, self.rest(self.members, [held])))
+        for given_up, others in tries:
             left = until - time.monotonic()
             if left <= 0:
                 return
             trial, answer = self.ask(given_up, others, left / 2, best=True)
             if answer.status == "possible" and trial is not None and answer.solution is not None:
                 self.found[held] = trial, answer.solution
-                freed = self.told_of(trial, answer.solution, held, alone=alone, proved=answer.proved)
+                freed = self.told_of(trial, answer.solution, held, proved=answer.proved)
                 if held.kind == "goal":
                     beside = [one for one in others if one in self.asked.beside]
                     most, beyond = highest(
@@ -314,14 +313,15 @@ class _Finder:
                 self.freed[held] = freed
                 return
 
-    def told_of(self, trial: Trial, solution: Solution, held: Held, *, alone: bool, proved: bool) -> Freed:
+    def told_of(self, trial: Trial, solution: Solution, held: Held, *, proved: bool) -> Freed:
         build = remade(trial, self.before, solution)
         money = self.money
         instead = trial.setting.instead.get(held, "")
         if held.kind == "keep":
             instead = build.ready.part_in(held.name) if held.name in self.session.shop.positions else ""
         dearer = None if money is None else build.money - money
-        return Freed(build, alone, proved, instead, dearer)
+        also = tuple(one for one in self.asked.all if one != held and trial.breaks(solution, one))
+        return Freed(build, proved, also, instead, dearer)
 
     @property
     def money(self) -> Decimal | None:

@@ -22,6 +22,7 @@ from compat.planning.asked import Asked, Setting
 from compat.planning.failing import FAILING
 from compat.planning.terms import Terms
 from compat.planning.together import Held, WhyNot
+from compat.planning.told_why import WhyTeller
 from compat.planning.trial import Trial
 from compat.planning.why_not import why_not
 from compat.shop.builds import ReadyBuild, prepare
@@ -193,3 +194,46 @@ def reasons_are_minimal(library: Library, told: WhyNot) -> bool:
         if failing & (names - {reason.rule}):
             return False
     return True
+
+
+def test_a_long_crankshaft_on_the_factorys_rods_is_told_as_such(demo: Library) -> None:
+    session = Session(demo.shop, demo.book)
+    ready = prepare(demo.shop, demo.shop.builds["first-draft"])
+    told = why_not(session, ready, Terms(keep=frozenset({"crankshaft", "rod"}), seconds=90))
+    assert told.ended == "explained"
+    assert {(member.held.kind, member.held.name) for member in told.members} == {
+        ("keep", "crankshaft"),
+        ("keep", "rod"),
+    }
+    assert [reason.rule for reason in told.reasons] == ["piston-speed"]
+    for member in told.members:
+        # what ends by time is not claimed
+        assert member.settled == (member.freed is not None)
+        if member.freed is not None:
+            build = member.freed.remade.ready
+            assert freed_is_true(demo, build)
+            for other in told.members:
+                assert other is member or build.part_in(other.held.name) == other.held.said
+    lines = "\n".join(WhyTeller(told).sentences())
+    assert "These 2 cannot stand together" in lines
+    assert "95 mm stroke (tarn-22-long-crankshaft)" in lines
+    assert "20.5 m/s" in lines
+
+
+def test_what_can_stand_is_not_explained_away(demo: Library) -> None:
+    session = Session(demo.shop, demo.book)
+    ready = prepare(demo.shop, demo.shop.builds["street-turbo"])
+    told = why_not(session, ready, Terms(keep=frozenset({"turbocharger"}), seconds=60))
+    assert told.ended == "possible"
+    assert told.possible is not None
+    assert told.possible.checked.proven
+    assert not told.members
+
+
+def test_terms_that_make_no_sense_are_refused(demo: Library) -> None:
+    session = Session(demo.shop, demo.book)
+    ready = prepare(demo.shop, demo.shop.builds["street-turbo"])
+    with pytest.raises(Faults) as caught:
+        why_not(session, ready, Terms(keep=frozenset({"crankshft"}), avoid_suppliers=frozenset({"nobody"})))
+    assert len(caught.value.faults) == 2
+    assert any("crankshaft" in str(fault) for fault in caught.value.faults)
