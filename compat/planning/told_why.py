@@ -151,7 +151,7 @@ class WhyTeller:
         if free.highest:
             said += f". It goes up to {free.highest}"
             if free.beyond:
-                said += f", not to {free.beyond}"
+                said += f"; at {free.beyond} none passes"
         if not free.proved:
             said += ". A cheaper one was not ruled out"
         return said

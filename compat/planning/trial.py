@@ -9,6 +9,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 from compat.checking.needs import Demand
@@ -334,23 +335,36 @@ class Trial(Search):
         return False
 
     def rests_on(self, rules: Iterable[str]) -> set[Held]:
-        """Entries of the goal that some rules may read, through all figures between."""
+        """Entries of the goal that some rules may read, through all figures and needs between."""
+        names = set(rules)
+        if not BACKGROUND.isdisjoint(names):
+            return set(self.what.goal)
+        read = frozenset().union(*(self._reads(name) for name in names))
+        return {held for held in self.what.goal if held.name in read}
+
+    def _reads(self, name: str) -> frozenset[str]:
         book = self.space.book
-        found: set[Held] = set()
-        for name in rules:
-            rule = book.rules.get(name) or book.of_work.get(name)
-            if name in BACKGROUND:
-                read: set[str] = set(GOAL_ENTRIES)
-            elif rule is None:
-                read = {"fuel"}  # what a part, the fuel too, asks or shuns
-            else:
-                uses = self.grounds.uses.of(rule.expressions())
-                words = {use[1] for use in uses if use[0] == "goal"}
-                read = {entry for entry, its in GOAL_ENTRIES.items() if words & set(its)}
-                read |= {"fuel"} if any("fuel" in use for use in uses) else set()
-                read |= {"duty"} if rule.rule.sort == "load" else set()
-            found |= {held for held in self.what.goal if held.name in read}
-        return found
+        rule = book.rules.get(name) or book.of_work.get(name)
+        if rule is None:
+            return self._asking  # what a part, the fuel too, asks or shuns
+        uses = self.grounds.uses.of(rule.expressions())
+        read = _entries(uses)
+        if rule.rule.sort == "need" or any(use[0] == "offered" for use in uses):
+            read |= self._asking
+        return read | {"duty"} if rule.rule.sort == "load" else read
+
+    @cached_property
+    def _asking(self) -> frozenset[str]:
+        """Entries that conditions of what is asked and offered may read; the fuel may offer and ask itself."""
+        return _entries(self.grounds.uses.of(self.space.book.conditions.values())) | {"fuel"}
+
+
+def _entries(uses: Iterable[tuple[str, ...]]) -> frozenset[str]:
+    """Entries of a goal that are among what is read."""
+    uses = set(uses)
+    words = {use[1] for use in uses if use[0] == "goal"}
+    read = {entry for entry, its in GOAL_ENTRIES.items() if words & set(its)}
+    return frozenset(read | {"fuel"} if any("fuel" in use for use in uses) else read)
 
 
 def label(demand: Demand) -> str:
