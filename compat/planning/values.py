@@ -88,7 +88,7 @@ def free_parameter(work: Work) -> tuple[str, Parameter] | None:
 def _done(work: str, parameter: tuple[str, Parameter], size: Decimal) -> WorkDone:
     name, taken = parameter
     unit = "" if taken.unit == "number" else f" {taken.unit}"
-    return WorkDone(work=work, values={name: f"{plain(size)}{unit}"})
+    return WorkDone(work=work, values={name: f"{size}{unit}"})
 
 
 def _told(option: Option) -> object:
@@ -294,7 +294,7 @@ def stabbing(stretches: Sequence[Stretch], most: int) -> list[Decimal]:
     Examples
     --------
     >>> stabbing([Stretch(1.0, 2.0, 0.1), Stretch(1.5, 3.0, 0.1), Stretch(4.0, 4.2, 0.01)], 5)
-    [Decimal('1.8'), Decimal('4.10')]
+    [Decimal('1.8'), Decimal('4.1')]
     """
     groups: list[list[Stretch]] = []
     for one in sorted(stretches, key=lambda each: each.high):
@@ -309,5 +309,5 @@ def stabbing(stretches: Sequence[Stretch], most: int) -> list[Decimal]:
         grid = Decimal(format(min(one.grid for one in group), "f"))
         size = (Decimal(repr((low + high) / 2)) / grid).quantize(Decimal(1)) * grid
         if size > 0:
-            found[size] = None
+            found[plain(size)] = None
     return sorted(found)
