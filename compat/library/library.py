@@ -65,16 +65,24 @@ def load(folder: Path) -> Library:
         With everything wrong in any file of either.
     """
     hold_folders(folder)
-    from compat.rulebook.reading import read_rulebook
-    from compat.shop.reading import read_shop
+    from compat.library.sets import lend
+    from compat.rulebook.reading import MODELS as RULEBOOK
+    from compat.rulebook.reading import rulebook_of
+    from compat.shop.reading import MODELS as CATALOGUE
+    from compat.shop.reading import read_entries, shop_of
 
     faults: list[Fault] = []
-    shop = read_shop(folder / "catalog", faults)
+    of_rules: list[Fault] = []
+    own = read_entries(folder / "catalog", CATALOGUE, faults)
+    rules = read_entries(folder / "rules", RULEBOOK, of_rules)
+    lent = lend(own, rules, of_rules)
+    shop = shop_of([*lent.catalogue, *own], faults, lent.beyond)
     if not shop.nodes and not faults:
         raise Faults([empty(folder)])
     if not any(fault.unread for fault in faults):
         check_builds(shop, faults)
-    book = read_rulebook(folder / "rules", shop, faults)
+    faults += of_rules
+    book = rulebook_of([*lent.rules, *rules], shop, faults)
     if not shop.variants and not faults:
         faults.append(without_variant(folder))
     if faults:

@@ -13,7 +13,7 @@ from compat.library.kept import kept_store, made_for, shop_file
 from compat.library.library import Library, hold_folders, load
 from compat.library.listing import Listing
 from compat.library.place import kept_folder, sweep_out
-from compat.library.sources import Stamp, changed_files
+from compat.library.sources import Stamp, changed_files, lent_stamp
 from compat.library.store import Broken, Store
 from compat.shop.source import Fault, Faults, Spot
 
@@ -77,8 +77,11 @@ def _kept(folder: Path, path: Path) -> tuple[Store | None, Mapping[str, Stamp]]:
     store = kept_store(folder, path)
     if store is None:
         return None, {}
+    listing = Listing(store)
     try:
-        stamps = {file: Stamp(*stamp) for file, stamp in Listing(store).files.items()}
+        if (lent := listing.data("lent")) and lent != lent_stamp():
+            return None, {}  # what the program lends is no longer what it was
+        stamps = {file: Stamp(*stamp) for file, stamp in listing.files.items()}
     except (Broken, ValueError):
         return None, {}
     made = store.made

@@ -19,6 +19,8 @@ __all__ = [
     "changed_files",
     "demo_folder",
     "digest_of",
+    "lent_files",
+    "lent_stamp",
     "look",
     "looks_like_more",
     "stamp_of",
@@ -81,6 +83,30 @@ def demo_folder() -> Path:
     package = Path(__file__).resolve().parents[1]
     inside = package / "demo"
     return inside if (inside / "catalog").is_dir() else package.parent
+
+
+def lent_files() -> Iterator[tuple[str, Path]]:
+    """The files that hold what the program lends, with the names that messages give them."""
+    folder = demo_folder()
+    catalogue = folder / "catalog"
+    words = [*yaml_files(catalogue / "vocabulary"), catalogue / "joints.yaml", catalogue / "work.yaml"]
+    for path in (*words, *yaml_files(folder / "rules")):
+        yield f"compat/{path.relative_to(folder).as_posix()}", path
+
+
+def lent_stamp() -> str:
+    """What stands for everything that the program lends to shops: an edit of it has another.
+
+    Returns
+    -------
+    str
+        A digest of sizes and times.
+    """
+    digest = blake2b(digest_size=16)
+    for shown, path in lent_files():
+        found = path.stat()
+        digest.update(f"{shown}|{found.st_size}|{found.st_mtime_ns}|{found.st_ctime_ns}".encode())
+    return digest.hexdigest()
 
 
 def look(folder: Path) -> Iterator[tuple[str, Path]]:

@@ -15,7 +15,17 @@ from compat.shop.currencies import known_currency
 from compat.shop.money import Money, Percent
 from compat.shop.source import nearest
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Condition, Counted, Duty, EngineNumber, Layout, Per, System
+from compat.shop.words import (
+    ENGINE_NUMBERS,
+    Condition,
+    Counted,
+    Duty,
+    EngineNumber,
+    Layout,
+    Per,
+    SetName,
+    System,
+)
 from compat.units import Band, read_band, unfit
 
 __all__ = [
@@ -58,7 +68,9 @@ __all__ = [
     "Renew",
     "RoundingMode",
     "Rows",
+    "RuleReasons",
     "Selected",
+    "SetName",
     "SpecName",
     "Speed",
     "Stands",
@@ -321,6 +333,17 @@ Selected = Mapping[Name, tuple[Stands, ...]]
 """Numbers of pieces in the order of the places they go to, by position."""
 Reasons = Mapping[Name, Reason]
 """Why something is so, by position."""
+
+
+
+def _said(raw: str) -> str:
+    if not _in_words(raw):
+        raise ValueError("gives no reason")
+    return raw.strip()
+
+
+RuleReasons = Mapping[Id, Annotated[str, AfterValidator(_said)]]
+"""Why something is so, by rule; never without a reason."""
 LeftOut = Annotated[
     Reasons,
     BeforeValidator(

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from compat.shop.chosen import Option, TakeFrom, WorkDone
-from compat.shop.entry import Entry, Thing, nothing
+from compat.shop.entry import Entry, Thing, hold_reason, nothing
 from compat.shop.features import Need, Offer
 from compat.shop.fitting import Fitting, Tightening
 from compat.shop.money import Money
@@ -62,6 +62,7 @@ __all__ = [
     "Goal",
     "Joint",
     "Money",
+    "MoreSpecs",
     "Need",
     "Offer",
     "Option",
@@ -105,6 +106,15 @@ class Position(Thing):
     specs: Mapping[Name, Declaration] = field(default_factory=nothing)
     fitting: Fitting = field(default_factory=Fitting)
     """How its parts are fitted on the bench."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MoreSpecs(Thing):
+    """Specs that a shop declares of a position beside those that a set of the program gives it."""
+
+    kind = "more_specs"
+    more_specs: Name
+    specs: Mapping[Name, Declaration]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -286,6 +296,13 @@ class Work(Thing):
     """Positions whose parts would be in its way."""
     measures: tuple[SpecName, ...] = ()
     """Specs that are measured as it is done."""
+    instead_of: Id | None = None
+    """The work of a set that this one stands for in this shop; they have one id."""
+    reason: str = ""
+
+    def hold(self) -> None:
+        """Hold that what stands instead of other work says why."""
+        hold_reason(self.instead_of, self.reason)
 
     def number(self, family: Family) -> int:
         """Of how many pieces of an engine its hours are."""

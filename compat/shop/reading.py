@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
@@ -11,14 +11,14 @@ from pydantic import ValidationError
 
 from compat.shop import models
 from compat.shop.draft import Draft
-from compat.shop.entry import Entry
+from compat.shop.entry import NOTHING, Entry
 from compat.shop.forms import form, reader
 from compat.shop.links import check_links
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
 from compat.shop.stating import typed_setup, typed_specs
 
-__all__ = ["MODELS", "hold", "read_entries", "read_shop", "split", "typed_setup", "typed_specs", "validate"]
+__all__ = ["MODELS", "hold", "read_entries", "read_shop", "shop_of", "split", "typed_setup", "typed_specs", "validate"]
 
 MODELS: dict[str, type[models.Thing]] = {
     model.kind: model
@@ -27,6 +27,7 @@ MODELS: dict[str, type[models.Thing]] = {
         models.Family,
         models.Variant,
         models.Position,
+        models.MoreSpecs,
         models.Feature,
         models.Part,
         models.Work,
@@ -200,8 +201,30 @@ def read_shop(folder: Path, faults: list[Fault]) -> Shop:
         Everything in it, linked and typed; what is faulty is left out. Its builds are held against it by
         `compat.shop.builds.check_builds`.
     """
-    draft = Draft()
-    for word, node in read_entries(folder, MODELS, faults):
+    return shop_of(read_entries(folder, MODELS, faults), faults)
+
+
+def shop_of(
+    entries: Iterable[tuple[str, Node]], faults: list[Fault], beyond: Mapping[str, tuple[str, ...]] = NOTHING
+) -> Shop:
+    """The shop of entries that were read, as `read_shop` gives it.
+
+    Parameters
+    ----------
+    entries : iterable
+        Entries with their kinds.
+    faults : list of Fault
+        Has what was wrong with the files, and gets what is wrong with the entries.
+    beyond : mapping
+        Rules that it cannot judge, with the sets that they look into.
+
+    Returns
+    -------
+    Shop
+        Everything in them.
+    """
+    draft = Draft(beyond=beyond)
+    for word, node in entries:
         draft.take(word, validate(MODELS[word], node, faults, word), node, faults)
     if not any(fault.unread for fault in faults):
         hold(draft, faults)

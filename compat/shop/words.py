@@ -14,7 +14,9 @@ __all__ = [
     "Duty",
     "EngineNumber",
     "Layout",
+    "SETS",
     "Per",
+    "SetName",
     "System",
 ]
 
@@ -29,6 +31,12 @@ System = Literal[
     "setup",
 ]  # fmt: skip
 SYSTEMS: tuple[str, ...] = get_args(System)
+SetName = Literal[
+    "short_block", "rotating_assembly", "sealing", "valve_train", "timing_drive", "lubrication", "cooling",
+    "induction", "exhaust", "fuel", "ignition", "management", "front_drive", "driveline",
+]  # fmt: skip
+"""Sets of words and rules that a shop may take from the program: each a file of its vocabulary."""
+SETS: tuple[str, ...] = get_args(SetName)
 EngineNumber = Literal[
     "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
 ]
