@@ -14,6 +14,7 @@ from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
+from compat.cli.own_shop import start
 from compat.cli.papers import order
 from compat.cli.streams import guarded_streams
 from compat.cli.typed import (
@@ -317,6 +318,9 @@ def schemas(
     from compat.cli.shops import run_schemas
 
     run_schemas(folder)
+
+
+app.command(cls=Command)(start)
 
 
 def run() -> NoReturn:

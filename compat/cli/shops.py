@@ -1,8 +1,10 @@
-"""The commands `lint`, `show` and `schemas`."""
+"""The commands `start`, `lint`, `show` and `schemas`."""
 
 from __future__ import annotations
 
 import json
+import os
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +15,7 @@ from compat.shop.source import nearest
 from compat.shop.words import KINDS
 from compat.shop.writing import write_whole
 
-__all__ = ["PLURALS", "run_lint", "run_schemas", "run_show"]
+__all__ = ["PLURALS", "run_lint", "run_schemas", "run_show", "run_start"]
 
 PLURALS = {
     "families": "family",
@@ -51,7 +53,8 @@ def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False) -> int
             {"file": r.spot.file, "line": r.spot.line, "column": r.spot.column, "message": r.message}
             for r in remarks
         ]
-        _print_json({"shop": str(folder), "remarks": entries})
+        beyond = {"beyond": dict(shop.beyond)} if shop.beyond else {}
+        _print_json({"shop": str(folder), "remarks": entries, **beyond})
         return 1 if remarks else 0
     name = shop.info.name if shop.info else folder.name
     size = (
@@ -66,7 +69,37 @@ def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False) -> int
     print_indented(console(), f"{name}: {verdict}. {size}.", 0)
     for remark in remarks:
         print(remark)
+    if shop.beyond:
+        _print_beyond(shop.beyond)
     return 1 if remarks else 0
+
+
+def _print_beyond(beyond: Mapping[str, Sequence[str]]) -> None:
+    """Say which rules nobody holds here, by the sets that they look into."""
+    from compat.cli.console import console
+    from compat.paper.lines import print_indented
+
+    out = console()
+    by_sets: dict[tuple[str, ...], list[str]] = {}
+    for rule, sets in beyond.items():
+        by_sets.setdefault(tuple(sets), []).append(rule)
+    out.print()
+    told = f"{len(beyond)} rules of the sets in use look into others as well, and are not held here:"
+    print_indented(out, told, 0)
+    for sets, rules in sorted(by_sets.items(), key=lambda entry: (len(entry[0]), entry[0])):
+        print_indented(out, f"{', '.join(sets)}: {', '.join(rules)}", 1)
+
+
+def run_start(folder: Path, size: str) -> None:
+    """Write a shop to begin with, and say what comes next."""
+    from compat.library.starting import SIZES, start
+
+    if size not in SIZES:
+        stop(f"--like: '{size}' is none of {', '.join(SIZES)}{nearest(size, SIZES)}")
+    written = start(folder, size)
+    for path in written:
+        print(folder / path.relative_to(Path(os.path.abspath(folder))))  # noqa: PTH100
+    print(f"All of it is a placeholder for your own. Begin with {folder / 'catalog' / 'shop.yaml'}, which says how.")
 
 
 def run_show(folder: Path, keep: bool, name: str, system: str, as_json: bool) -> None:

@@ -23,8 +23,11 @@ from compat.shop.words import SETS
 
 __all__ = ["Entries", "Lent", "lend", "uses_of"]
 
-ALWAYS = ("setup", "channels")
+ALWAYS = ("setup",)
 """Files of the vocabulary that come with every set."""
+
+COMES_WITH = {"channels": "management"}
+"""Files of the vocabulary that are part of a set under another name."""
 
 HINGED = ("joint", "work", "figure")
 """Kinds of things that come where all that they hang on has come."""
@@ -63,7 +66,7 @@ def _program() -> _Program:
             key = (kind, str(node.data[kind]))
             things[key] = node
             if path.parent.name == "vocabulary":
-                home[key] = path.stem
+                home[key] = COMES_WITH.get(path.stem, path.stem)
     if faults:
         raise Faults(faults)
     return _Program(things, home)

@@ -15,6 +15,7 @@ from compat.shop.source import Faults, read_bytes, yaml_files
 
 __all__ = [
     "FOLDERS",
+    "LENT",
     "Stamp",
     "changed_files",
     "demo_folder",
@@ -28,6 +29,9 @@ __all__ = [
 
 FOLDERS = ("catalog", "rules")
 """Folders of a shop, in the order in which they are read."""
+
+LENT = "compat/"
+"""How messages name the program's own files, which a shop may use and nobody there can mend."""
 
 SETTLED = 2_000_000_000
 """A file changed less than so long before it was looked at [ns] may change again and show the same times."""
@@ -91,7 +95,7 @@ def lent_files() -> Iterator[tuple[str, Path]]:
     catalogue = folder / "catalog"
     words = [*yaml_files(catalogue / "vocabulary"), catalogue / "joints.yaml", catalogue / "work.yaml"]
     for path in (*words, *yaml_files(folder / "rules")):
-        yield f"compat/{path.relative_to(folder).as_posix()}", path
+        yield f"{LENT}{path.relative_to(folder).as_posix()}", path
 
 
 def lent_stamp() -> str:

@@ -9,10 +9,10 @@ from compat.rulebook.naming import names_in
 from compat.shop.graph import Key
 from compat.shop.source import Node
 
-__all__ = ["Has", "trimmed"]
+__all__ = ["Has", "is_there", "trimmed"]
 
 Has = Callable[[Key], bool]
-"""Whether the shop has something, by kind and name; ("labour", ...), ("gauge", ...) and ("supplier", ...) among them."""
+"""Whether the shop has something, by kind and name; kinds of labour, gauges and suppliers too."""
 
 
 def trimmed(kind: str, node: Node, has: Has) -> Node:
@@ -115,7 +115,7 @@ def _work(data: dict[str, Any], has: Has) -> dict[str, Any]:
         data["changes"] = [change for change in data["changes"] if has(("spec", change["spec"]))]
     for field in ("offers", "needs"):
         if field in data:
-            data[field] = [entry for entry in data[field] if _is_there(entry, has)]
+            data[field] = [entry for entry in data[field] if is_there(entry, has)]
     if "done_by" in data and not has(("supplier", data["done_by"])):
         # the program knows nobody's suppliers: a shop says itself who does what, and for how much
         for field in ("done_by", "price", "lead"):
@@ -125,7 +125,7 @@ def _work(data: dict[str, Any], has: Has) -> dict[str, Any]:
     return data
 
 
-def _is_there(entry: Any, has: Has) -> bool:
+def is_there(entry: Any, has: Has) -> bool:
     """Whether the feature that an offer or need names is there, and its condition can be told."""
     if isinstance(entry, str):
         return has(("feature", entry))

@@ -13,6 +13,7 @@ from compat.paper.findings import STYLES, in_short, print_brief, print_finding, 
 from compat.paper.lines import print_heading, print_indented, print_run_in
 from compat.rulebook.models import AGAINST, VERDICTS
 from compat.units import show
+from compat.words.house import house_lines
 from compat.words.report import Finding, Report
 
 if TYPE_CHECKING:
@@ -258,6 +259,8 @@ class _Printer:
 
     def close(self) -> None:
         self.console.print()
+        for line in house_lines(self.report.house) if self.report.house is not None else ():
+            print_indented(self.console, line, 0)
         if not self.view.brief:
             print_indented(self.console, CAUTION, 0, "dim")
         if self.folded:

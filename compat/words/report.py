@@ -13,6 +13,7 @@ __all__ = [
     "ExtraWork",
     "Finding",
     "GradesToOrder",
+    "HouseRules",
     "MeasuredFit",
     "MeasuredPieces",
     "OpenedJoint",
@@ -174,6 +175,16 @@ class MeasuredPieces:
 
 
 @dataclass(frozen=True, slots=True)
+class HouseRules:
+    """By which rules a shop judges that takes sets of the program, and what it has made of them."""
+
+    uses: Annotated[tuple[str, ...], Says("sets of words and rules that it takes")]
+    instead: Annotated[Mapping[str, str], Says("what it has put in place of the program's own, and why")]
+    left_out: Annotated[Mapping[str, str], Says("rules that it does not hold, and why")]
+    beyond: Annotated[int, Says("rules that look into sets it does not take, and that nobody holds here")]
+
+
+@dataclass(frozen=True, slots=True)
 class Summary:
     """Count of findings by verdict, and the worst of them."""
 
@@ -221,6 +232,7 @@ class Report:
     )
     taken: Annotated[tuple[TakenFigure, ...], Says("figures taken for want of a stated value")] = ()
     measured: Annotated[MeasuredPieces | None, Says("left out where no piece was measured by itself")] = None
+    house: Annotated[HouseRules | None, Says("left out where all words and rules are the shop's own")] = None
 
     @property
     def clean(self) -> bool:

@@ -1,0 +1,158 @@
+"""The words of a shop to begin with: what its files say, and what they say of themselves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from compat.shop.words import SETS
+
+__all__ = ["BUILDS", "ENGINE", "LATER", "OWN_RULES", "PARTS", "SHOP", "STATED", "SUPPLIERS", "TEXTS", "Texts"]
+
+
+@dataclass(frozen=True)
+class Texts:
+    """What differs from size to size."""
+
+    uses: tuple[str, ...]
+    more_power: str
+    """Goal and setup of the build that asks too much."""
+    what: str
+    """What the shop looks after."""
+
+
+TEXTS = {
+    "short-block": Texts(
+        uses=SETS[:2],
+        more_power="  setup: {cylinder_pressure: 160 bar, boost: 120 kPa}\n"
+        "  goal: {power: 210 kW, at: 6200 rpm, torque: 360 N*m, torque_at: 4200 rpm, rev_limit: 7600 rpm, "
+        "duty: track}\n",
+        what="short blocks: block, crankshaft, rods, pistons, bearings",
+    ),
+    "long-block": Texts(
+        uses=SETS[:6],
+        more_power="  setup: {cylinder_pressure: 160 bar, boost: 120 kPa}\n"
+        "  goal: {power: 210 kW, at: 6200 rpm, torque: 360 N*m, torque_at: 4200 rpm, rev_limit: 7600 rpm, "
+        "duty: track}\n",
+        what="engines from the oil pan to the cam cover, without what hangs on them",
+    ),
+    "whole": Texts(
+        uses=SETS,
+        more_power="  goal: {power: 140 kW, at: 7200 rpm, torque: 200 N*m, torque_at: 5200 rpm, "
+        "rev_limit: 7600 rpm, fuel: our-fuel, duty: track}\n",
+        what="whole engines, from air filter to gearbox",
+    ),
+}
+
+SHOP = """\
+# Your shop. Every name, number and price in this folder is a placeholder for your own; the engine in it is
+# invented. Write over it from top to bottom, and ask `compat lint` whether the files still hold together.
+#
+# What to change first:
+#   1. here: name, currency and hourly rate
+#   2. catalog/engine.yaml: name and numbers of your first engine, and what it was rated at
+#   3. catalog/parts: what you have measured or read of its parts; what you do not know, take out: the check
+#      then says `unknown` and names what to measure, where a wrong number would pass for a right one
+#   4. catalog/builds: what your customer wants
+# Then: `compat check as-it-stands`, `compat check more-power`, `compat needs rod`.
+- shop: our-shop
+  name: Our engine shop
+  currency: GBP
+  labour_rate: 60 GBP                          # for an hour of work
+  # Words and rules that come with the program and get better with it; this shop looks after
+  # {what}.
+  # `compat lint` lists which rules look beyond these sets, and so are held by nobody here.
+{uses}
+  # A rule that you do not hold with: name it here, and say why. Every report repeats it.
+  # leave_out: {{rod-to-stroke-ratio: "we build long strokes and know what they wear"}}
+"""
+
+LATER = """
+# What no part here states, as nothing here says what is burned and how: whoever tunes the engine does.
+- more_specs: setup
+  specs:
+    cylinder_pressure: {unit: bar, is: "highest pressure in a cylinder that the tuner lets come about"}
+    boost: {unit: kPa, is: "gauge pressure in the manifold; 0 kPa without a charger"}
+"""
+
+SUPPLIERS = """\
+# Who sells you parts. A part names one in `sold_by`, with code and price.
+- supplier: our-supplier
+  name: First supplier
+  currency: GBP
+  lead: 5 days                                 # where a price says nothing else
+"""
+
+ENGINE = """\
+# Your first engine: a family is what shares a block pattern, a variant is one version as the factory made it.
+- family: our-family
+  name: Our first family
+  numbers: {numbers}
+  firing_order: {firing_order}
+
+- variant: our-engine
+  name: Our first engine
+  family: our-family
+  # what the factory rated it at: `compat check our-engine` holds it against that
+  rated: {rated}
+"""
+
+OWN_RULES = """\
+# Rules and figures of your own. A rule says what must hold, why, and where you have it from:
+#
+# - rule: our-bore-limit
+#   title: Bore that we still trust
+#   measure: block.bore_diameter - block.standard_bore
+#   at_most: 0.75 mm
+#   else: conflict
+#   why: Beyond that two of our blocks cracked between the bores.
+#   source: own experience
+#
+# One that stands for a rule of the program says so and why, and every report repeats it:
+#
+# - rule: our-ring-rule
+#   instead_of: rod-to-stroke-ratio
+#   reason: our long-stroke engines live with less
+#   ...
+"""
+
+STATED = """\
+
+# The program works these two out from ports, cams, charger and fuel, none of which this shop keeps. Here they
+# are what the tuner says, in the `setup` of a variant or build. Too low a figure passes weak parts: ask.
+- figure: design_pressure
+  name: Cylinder pressure that parts are built for
+  unit: bar
+  is: setup.cylinder_pressure
+  instead_of: design_pressure
+  reason: whoever tunes the engine states the pressure; this shop keeps no ports, cams and fuel
+  source: the tuner's word
+- figure: boost
+  name: Boost
+  unit: kPa
+  is: setup.boost
+  instead_of: boost
+  reason: whoever tunes the engine states the boost; this shop keeps no chargers
+  source: the tuner's word
+"""
+
+PARTS = """\
+# {title} of our first engine: one entry a part, every spec that a rule of the shop asks.
+# Placeholders: write over what you measured, with tolerance as on a drawing, and take out what you do not know.
+"""
+
+BUILDS = {
+    "as-it-stands": """\
+# The engine as it was made, at what it was rated at. Meant to go together: `compat check as-it-stands` ends
+# with 0.
+- build: as-it-stands
+  name: The engine as it stands
+  variant: our-engine
+""",
+    "more-power": """\
+# The same engine asked for more than it was made for. Meant to fall short: `compat check more-power` ends
+# with 1 and says of what, by how much, and what would help.
+- build: more-power
+  name: The same engine, asked for more
+  variant: our-engine
+""",
+}

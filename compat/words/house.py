@@ -1,0 +1,63 @@
+"""By which rules a shop judges that takes sets of the program: what every report says of them."""
+
+from __future__ import annotations
+
+from compat.rulebook.rulebook import Rulebook
+from compat.shop.shop import Shop
+from compat.words.report import HouseRules
+from compat.words.wording import listed
+
+__all__ = ["house_lines", "house_rules"]
+
+
+def house_rules(shop: Shop, book: Rulebook) -> HouseRules | None:
+    """What a shop takes of the program, and what it has made of it.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    book : Rulebook
+        Its rulebook.
+
+    Returns
+    -------
+    HouseRules or None
+        None for a shop that keeps all words and rules itself.
+    """
+    if shop.info is None or not shop.info.uses:
+        return None
+    things = [
+        *((f"rule {name}", bound.rule) for name, bound in book.rules.items()),
+        *((f"figure {name}", bound.figure) for name, bound in book.figures.items()),
+        *((f"work {name}", work) for name, work in shop.works.items()),
+    ]
+    instead = {
+        name if name.endswith(f" {thing.instead_of}") else f"{name} instead of {thing.instead_of}": thing.reason
+        for name, thing in things
+        if thing.instead_of is not None
+    }
+    return HouseRules(shop.info.uses, instead, shop.info.leave_out, len(shop.beyond))
+
+
+def house_lines(house: HouseRules) -> list[str]:
+    """Say it in sentences.
+
+    >>> house = HouseRules(("sealing",), {}, {"deck-flatness": "our plate grinds them flat"}, 2)
+    >>> for line in house_lines(house):
+    ...     print(line)
+    Judged by the program's set sealing. 2 rules of it look into others and are held by nobody: compat lint.
+    Left out by the shop: deck-flatness: our plate grinds them flat.
+    """
+    many = len(house.uses) != 1
+    head = f"Judged by the program's set{'s' * many} {listed(house.uses)}."
+    if house.beyond:
+        head += (
+            f" {house.beyond} rule{'s' * (house.beyond != 1)} of {'them' if many else 'it'} "
+            f"look{'s' * (house.beyond == 1)} into others and {'are' if house.beyond != 1 else 'is'} "
+            "held by nobody: compat lint."
+        )
+    lines = [head]
+    lines += [f"The shop's own: {what}: {why.rstrip('.')}." for what, why in house.instead.items()]
+    lines += [f"Left out by the shop: {rule}: {why.rstrip('.')}." for rule, why in house.left_out.items()]
+    return lines
