@@ -99,7 +99,8 @@ def run_start(folder: Path, size: str) -> None:
     written = start(folder, size)
     for path in written:
         print(folder / path.relative_to(Path(os.path.abspath(folder))))  # noqa: PTH100
-    print(f"All of it is a placeholder for your own. Begin with {folder / 'catalog' / 'shop.yaml'}, which says how.")
+    first = folder / "catalog" / "shop.yaml"
+    print(f"All of it is a placeholder for your own. Begin with {first}, which says how.")
 
 
 def run_show(folder: Path, keep: bool, name: str, system: str, as_json: bool) -> None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
-from compat.library.sources import lent_files
+from compat.library.sources import lent_files, lent_stamp
 from compat.library.trimming import trimmed
 from compat.rulebook.naming import named_by, names_in
 from compat.rulebook.reading import MODELS as RULEBOOK
@@ -55,8 +55,8 @@ class _Program:
 
 
 @lru_cache(maxsize=1)
-def _program() -> _Program:
-    """Read what the program lends."""
+def _program(stamp: str) -> _Program:
+    """Read what the program lends; once, until an edit of it has another stamp."""
     faults: list[Fault] = []
     things: dict[Key, Node] = {}
     home: dict[Key, str] = {}
@@ -99,7 +99,7 @@ def lend(own: Entries, rules: Entries, faults: list[Fault]) -> Lent:
         Entries to be read before the shop's own; none where it uses no set.
     """
     uses = uses_of(own)
-    choice = _Choice(uses, [*own, *rules], _program() if uses else _Program({}, {}), faults)
+    choice = _Choice(uses, [*own, *rules], _program(lent_stamp()) if uses else _Program({}, {}), faults)
     return choice.lent() if uses else Lent()
 
 
@@ -205,9 +205,18 @@ class _Choice:
             yield from (key for key in names_in(str(text)) if key[0] != "word" or key[1] not in takes)
 
     def _concerns(self, key: Key) -> bool:
-        """Whether a rule speaks of a position that a set taken has."""
-        named = named_by("rule", self.program.things[key].data)
-        return any(self.program.home.get(place) in self.uses for place in map(_place, named))
+        """Whether a rule speaks of a position that a set taken has, itself or by the figures that it names."""
+        level, seen = [key], {key}
+        while level:
+            named = [name for of in level for name in named_by(of[0], self.program.things[of].data)]
+            if homes := {
+                self.program.home[place] for place in map(_place, named) if place in self.program.home
+            }:
+                return not homes.isdisjoint(self.uses)
+            figures = {("figure", name) for kind, name in named if kind == "word"}
+            level = [figure for figure in figures - seen if figure in self.program.things]
+            seen |= figures
+        return False
 
     def _homes(self, key: Key, seen: frozenset[Key] = frozenset()) -> tuple[str, ...]:
         """The sets into which something looks that has not come."""

@@ -13,7 +13,7 @@ from typing import Any
 from compat.library.saying import flow, noted
 from compat.library.sets import Entries, lend
 from compat.library.sources import demo_folder
-from compat.library.start_texts import BUILDS, ENGINE, LATER, OWN_RULES, PARTS, SHOP, STATED, SUPPLIERS, TEXTS
+from compat.library.start_texts import BUILDS, ENGINE, OWN_RULES, PARTS, SHOP, SUPPLIERS, TEXTS
 from compat.library.trimming import is_there
 from compat.rulebook.naming import named_by, names_in
 from compat.rulebook.reading import MODELS as RULEBOOK
@@ -29,7 +29,7 @@ SIZES = tuple(TEXTS)
 VARIANT = "tarn-20-base"
 """The invented engine that stands in for the first one of a shop's own."""
 
-SETUP = {"cylinder_pressure": "75 bar", "boost": "0 kPa"}
+SETUP = {"cylinder_pressure": "75 bar", "boost": "0 kPa", "compression_ratio": "10.0"}
 """What is said of it where the shop works that out nowhere."""
 
 SOLD = {"ring_set": 48, "rod_bearing": 36, "head_gasket": 52}
@@ -50,9 +50,8 @@ def skeleton(size: str) -> dict[str, str]:
         Texts of YAML files.
     """
     texts = TEXTS[size]
-    partial = size != "whole"
-    shop = SHOP.format(uses=_folded(texts.uses), what=texts.what) + (LATER if partial else "")
-    rules = OWN_RULES + (STATED if partial else "")
+    shop = SHOP.format(uses=_folded(texts.uses), what=texts.what) + texts.later
+    rules = OWN_RULES + texts.stated
     writer = _Writer(_entries(shop, CATALOGUE), _entries(rules, RULEBOOK))
     rated = writer.rated()
     return {

@@ -6,42 +6,8 @@ from dataclasses import dataclass
 
 from compat.shop.words import SETS
 
-__all__ = ["BUILDS", "ENGINE", "LATER", "OWN_RULES", "PARTS", "SHOP", "STATED", "SUPPLIERS", "TEXTS", "Texts"]
+__all__ = ["BUILDS", "ENGINE", "OWN_RULES", "PARTS", "SHOP", "SUPPLIERS", "TEXTS", "Texts"]
 
-
-@dataclass(frozen=True)
-class Texts:
-    """What differs from size to size."""
-
-    uses: tuple[str, ...]
-    more_power: str
-    """Goal and setup of the build that asks too much."""
-    what: str
-    """What the shop looks after."""
-
-
-TEXTS = {
-    "short-block": Texts(
-        uses=SETS[:2],
-        more_power="  setup: {cylinder_pressure: 160 bar, boost: 120 kPa}\n"
-        "  goal: {power: 210 kW, at: 6200 rpm, torque: 360 N*m, torque_at: 4200 rpm, rev_limit: 7600 rpm, "
-        "duty: track}\n",
-        what="short blocks: block, crankshaft, rods, pistons, bearings",
-    ),
-    "long-block": Texts(
-        uses=SETS[:6],
-        more_power="  setup: {cylinder_pressure: 160 bar, boost: 120 kPa}\n"
-        "  goal: {power: 210 kW, at: 6200 rpm, torque: 360 N*m, torque_at: 4200 rpm, rev_limit: 7600 rpm, "
-        "duty: track}\n",
-        what="engines from the oil pan to the cam cover, without what hangs on them",
-    ),
-    "whole": Texts(
-        uses=SETS,
-        more_power="  goal: {power: 140 kW, at: 7200 rpm, torque: 200 N*m, torque_at: 5200 rpm, "
-        "rev_limit: 7600 rpm, fuel: our-fuel, duty: track}\n",
-        what="whole engines, from air filter to gearbox",
-    ),
-}
 
 SHOP = """\
 # Your shop. Every name, number and price in this folder is a placeholder for your own; the engine in it is
@@ -72,6 +38,10 @@ LATER = """
   specs:
     cylinder_pressure: {unit: bar, is: "highest pressure in a cylinder that the tuner lets come about"}
     boost: {unit: kPa, is: "gauge pressure in the manifold; 0 kPa without a charger"}
+"""
+
+LATER_RATIO = """\
+    compression_ratio: {unit: number, is: "with the head and gasket that go on"}
 """
 
 SUPPLIERS = """\
@@ -117,22 +87,63 @@ OWN_RULES = """\
 
 STATED = """\
 
-# The program works these two out from ports, cams, charger and fuel, none of which this shop keeps. Here they
-# are what the tuner says, in the `setup` of a variant or build. Too low a figure passes weak parts: ask.
-- figure: design_pressure
-  name: Cylinder pressure that parts are built for
+# The program works these out from ports, cams, charger and fuel, none of which this shop keeps. Here they are
+# what the tuner says, in the `setup` of a variant or build. Too low a figure passes weak parts: ask for the
+# worst.
+- figure: design_pressure_at_power
+  name: Cylinder pressure that parts are built for at peak power
   unit: bar
   is: setup.cylinder_pressure
-  instead_of: design_pressure
-  reason: whoever tunes the engine states the pressure; this shop keeps no ports, cams and fuel
+  instead_of: design_pressure_at_power
+  reason: &why whoever tunes the engine says it; this shop keeps no ports, cams and fuel
+  source: the tuner's word
+- figure: design_pressure_at_torque
+  name: Cylinder pressure that parts are built for at peak torque
+  unit: bar
+  is: setup.cylinder_pressure
+  instead_of: design_pressure_at_torque
+  reason: *why
   source: the tuner's word
 - figure: boost
   name: Boost
   unit: kPa
   is: setup.boost
   instead_of: boost
-  reason: whoever tunes the engine states the boost; this shop keeps no chargers
+  reason: *why
   source: the tuner's word
+- figure: design_manifold_pressure
+  name: Manifold pressure at peak torque, absolute
+  unit: kPa
+  is: 101.325*kPa + setup.boost
+  instead_of: design_manifold_pressure
+  reason: *why
+  source: the tuner's word, on a day at sea level
+- figure: design_exhaust_pressure
+  name: Exhaust pressure at peak torque, absolute
+  unit: kPa
+  is: 111*kPa + 1.5*setup.boost
+  instead_of: design_exhaust_pressure
+  reason: *why
+  basis: estimate
+  source: "common practice: 10 kPa in the exhaust, before a usual turbine 1.5 times the boost more"
+- figure: design_half_burned
+  name: Half the charge burned after top dead centre
+  unit: deg
+  is: 8*deg
+  instead_of: design_half_burned
+  reason: *why
+  basis: estimate
+  source: "common practice: half is burned about 8 degrees after top dead centre at the best timing"
+"""
+
+STATED_RATIO = """\
+- figure: compression_ratio
+  name: Compression ratio with the head that goes on
+  unit: number
+  is: setup.compression_ratio
+  instead_of: compression_ratio
+  reason: whoever puts the head on says it; this shop keeps no heads and gaskets
+  source: the customer's word
 """
 
 PARTS = """\
@@ -155,4 +166,47 @@ BUILDS = {
   name: The same engine, asked for more
   variant: our-engine
 """,
+}
+
+
+@dataclass(frozen=True)
+class Texts:
+    """What differs from size to size."""
+
+    uses: tuple[str, ...]
+    more_power: str
+    """Goal and setup of the build that asks too much."""
+    what: str
+    """What the shop looks after."""
+    later: str = ""
+    """What it asks of its builds, as it keeps no parts that would tell."""
+    stated: str = ""
+    """Figures that rest on that."""
+
+
+TEXTS = {
+    "short-block": Texts(
+        uses=SETS[:2],
+        more_power="  setup: {cylinder_pressure: 160 bar, boost: 120 kPa}\n"
+        "  goal: {power: 210 kW, at: 6200 rpm, torque: 360 N*m, torque_at: 4200 rpm, rev_limit: 7600 rpm, "
+        "duty: track}\n",
+        later=LATER + LATER_RATIO,
+        stated=STATED + STATED_RATIO,
+        what="short blocks: block, crankshaft, rods, pistons, bearings",
+    ),
+    "long-block": Texts(
+        uses=SETS[:6],
+        more_power="  setup: {cylinder_pressure: 160 bar, boost: 120 kPa}\n"
+        "  goal: {power: 210 kW, at: 6200 rpm, torque: 360 N*m, torque_at: 4200 rpm, rev_limit: 7600 rpm, "
+        "duty: track}\n",
+        later=LATER,
+        stated=STATED,
+        what="engines from the oil pan to the cam cover, without what hangs on them",
+    ),
+    "whole": Texts(
+        uses=SETS,
+        more_power="  goal: {power: 140 kW, at: 7200 rpm, torque: 200 N*m, torque_at: 5200 rpm, "
+        "rev_limit: 7600 rpm, fuel: our-fuel, duty: track}\n",
+        what="whole engines, from air filter to gearbox",
+    ),
 }

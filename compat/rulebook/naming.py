@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import Any
 
-__all__ = ["names_in", "named_by"]
+__all__ = ["named_by", "names_in"]
 
 Key = tuple[str, str]
 

@@ -109,7 +109,8 @@ class Draft:
     def _declare_more(self, more: models.MoreSpecs, node: Node, faults: list[Fault]) -> None:
         position = more.more_specs
         if position not in self.kinds:
-            faults.append(Fault(node.spot, f"position '{position}' is not known{nearest(position, self.kinds)}"))
+            told = f"position '{position}' is not known{nearest(position, self.kinds)}"
+            faults.append(Fault(node.spot, told))
             return
         before = self.kinds[position]
         for name in before.keys() & more.specs.keys():

@@ -18,7 +18,17 @@ from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
 from compat.shop.stating import typed_setup, typed_specs
 
-__all__ = ["MODELS", "hold", "read_entries", "read_shop", "shop_of", "split", "typed_setup", "typed_specs", "validate"]
+__all__ = [
+    "MODELS",
+    "hold",
+    "read_entries",
+    "read_shop",
+    "shop_of",
+    "split",
+    "typed_setup",
+    "typed_specs",
+    "validate",
+]
 
 MODELS: dict[str, type[models.Thing]] = {
     model.kind: model

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from compat.rulebook.models import Figure, Rule
 from compat.rulebook.rulebook import Rulebook
+from compat.shop.models import Work
 from compat.shop.shop import Shop
 from compat.words.report import HouseRules
 from compat.words.wording import listed
@@ -27,7 +29,7 @@ def house_rules(shop: Shop, book: Rulebook) -> HouseRules | None:
     """
     if shop.info is None or not shop.info.uses:
         return None
-    things = [
+    things: list[tuple[str, Rule | Figure | Work]] = [
         *((f"rule {name}", bound.rule) for name, bound in book.rules.items()),
         *((f"figure {name}", bound.figure) for name, bound in book.figures.items()),
         *((f"work {name}", work) for name, work in shop.works.items()),
@@ -58,6 +60,9 @@ def house_lines(house: HouseRules) -> list[str]:
             "held by nobody: compat lint."
         )
     lines = [head]
-    lines += [f"The shop's own: {what}: {why.rstrip('.')}." for what, why in house.instead.items()]
+    by_reason: dict[str, list[str]] = {}
+    for what, why in house.instead.items():
+        by_reason.setdefault(why.rstrip("."), []).append(what)
+    lines += [f"The shop's own {listed(what)}: {why}." for why, what in by_reason.items()]
     lines += [f"Left out by the shop: {rule}: {why.rstrip('.')}." for rule, why in house.left_out.items()]
     return lines
