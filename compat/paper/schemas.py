@@ -177,7 +177,7 @@ _WHY: dict[str, Any] = {
 
 def report_json(report: Report) -> str:
     """A report as JSON text, by the published schema `report`."""
-    without = {name for name in ("measured", "house") if getattr(report, name) is None}
+    without = {name for name in ("measured", "scoped", "house") if getattr(report, name) is None}
     return json_safe(_REPORT.dump_json(report, indent=2, exclude=without).decode())
 
 

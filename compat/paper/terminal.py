@@ -13,7 +13,7 @@ from compat.paper.findings import STYLES, in_short, print_brief, print_finding, 
 from compat.paper.lines import print_heading, print_indented, print_run_in
 from compat.rulebook.models import AGAINST, VERDICTS
 from compat.units import show
-from compat.words.house import house_lines
+from compat.words.house import house_lines, scoped_lines
 from compat.words.report import Finding, Report
 
 if TYPE_CHECKING:
@@ -259,7 +259,9 @@ class _Printer:
 
     def close(self) -> None:
         self.console.print()
-        for line in house_lines(self.report.house) if self.report.house is not None else ():
+        lines = scoped_lines(self.report.scoped) if self.report.scoped is not None else []
+        lines += house_lines(self.report.house) if self.report.house is not None else []
+        for line in lines:
             print_indented(self.console, line, 0)
         if not self.view.brief:
             print_indented(self.console, CAUTION, 0, "dim")

@@ -23,6 +23,7 @@ from compat.shop.words import (
     EngineNumber,
     Layout,
     Per,
+    Scope,
     SetName,
     System,
 )
@@ -69,6 +70,7 @@ __all__ = [
     "RoundingMode",
     "Rows",
     "RuleReasons",
+    "Scope",
     "Selected",
     "SetName",
     "SpecName",

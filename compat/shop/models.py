@@ -38,6 +38,7 @@ if TYPE_CHECKING:
         Reasons,
         Remedy,
         Renew,
+        Scope,
         Selected,
         SpecName,
         Speed,
@@ -355,6 +356,8 @@ class Build(Thing):
     name: str
     customer: str = ""
     variant: Id
+    scope: Scope = "vehicle"
+    """How much of the car it is; what lies outside is not asked for."""
     goal: Goal
     fit: Mapping[Name, Id] = field(default_factory=nothing)
     take_from: tuple[TakeFrom, ...] = ()

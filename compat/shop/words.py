@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal, get_args
 
 __all__ = [
     "DUTIES",
     "ENGINE_NUMBERS",
+    "INSIDE",
     "KINDS",
     "SETS",
     "SYSTEMS",
@@ -16,6 +18,7 @@ __all__ = [
     "EngineNumber",
     "Layout",
     "Per",
+    "Scope",
     "SetName",
     "System",
 ]
@@ -31,6 +34,17 @@ System = Literal[
     "setup",
 ]  # fmt: skip
 SYSTEMS: tuple[str, ...] = get_args(System)
+Scope = Literal["short_block", "long_block", "engine", "vehicle"]
+"""How much of a car a build is."""
+INSIDE: Mapping[str, frozenset[str]] = {
+    "short_block": frozenset({"short-block", "rotating-assembly", "setup"}),
+    "long_block": frozenset(
+        {"short-block", "rotating-assembly", "sealing", "valve-train", "timing-drive", "lubrication", "setup"}
+    ),
+    "engine": frozenset(SYSTEMS) - {"driveline"},
+    "vehicle": frozenset(SYSTEMS),
+}
+"""Systems that lie inside each scope."""
 SetName = Literal[
     "short_block", "rotating_assembly", "sealing", "valve_train", "timing_drive", "lubrication", "cooling",
     "induction", "exhaust", "fuel", "ignition", "management", "front_drive", "driveline",

@@ -1,15 +1,17 @@
-"""By which rules a shop judges that takes sets of the program: what every report says of them."""
+"""By which rules a build was judged: those of the sets that a shop takes, within the scope of the build."""
 
 from __future__ import annotations
 
+from compat.checking.judging import beyond_scope
+from compat.checking.world import BuildWorld
 from compat.rulebook.models import Figure, Rule
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.models import Work
 from compat.shop.shop import Shop
-from compat.words.report import HouseRules
+from compat.words.report import HouseRules, Scoped
 from compat.words.wording import listed
 
-__all__ = ["house_lines", "house_rules"]
+__all__ = ["house_lines", "house_rules", "scoped", "scoped_lines"]
 
 
 def house_rules(shop: Shop, book: Rulebook) -> HouseRules | None:
@@ -40,6 +42,29 @@ def house_rules(shop: Shop, book: Rulebook) -> HouseRules | None:
         if thing.instead_of is not None
     }
     return HouseRules(shop.info.uses, instead, shop.info.leave_out, len(shop.beyond))
+
+
+def scoped(world: BuildWorld) -> Scoped | None:
+    """What was not asked of a build that is less than a whole vehicle; None for one that is."""
+    outside = world.settled.outside
+    if outside is None:
+        return None
+    return Scoped(world.settled.build.scope, len(outside.rules), tuple(beyond_scope(world)))
+
+
+def scoped_lines(scoped: Scoped) -> list[str]:
+    """Say it in sentences.
+
+    >>> print(*scoped_lines(Scoped("short_block", 1, ("quench-gap-least",))), sep="\\n")
+    Scope: short block. 1 rule of what lies outside was not asked.
+    Not decided without what lies outside: quench-gap-least.
+    """
+    many = scoped.not_asked != 1
+    asked = f"{scoped.not_asked} rule{'s' * many} of what lies outside {'were' if many else 'was'} not asked."
+    lines = [f"Scope: {scoped.scope.replace('_', ' ')}. {asked}"]
+    if scoped.undecided:
+        lines.append(f"Not decided without what lies outside: {', '.join(scoped.undecided)}.")
+    return lines
 
 
 def house_lines(house: HouseRules) -> list[str]:

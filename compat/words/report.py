@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Annotated, Any, Literal
 
 from compat.rulebook.models import AGAINST, VERDICTS, Verdict
+from compat.shop.words import Scope
 
 __all__ = [
     "ExtraPart",
@@ -18,6 +19,7 @@ __all__ = [
     "MeasuredPieces",
     "OpenedJoint",
     "Report",
+    "Scoped",
     "SelectedPieces",
     "Summary",
     "UnknownSpec",
@@ -185,6 +187,17 @@ class HouseRules:
 
 
 @dataclass(frozen=True, slots=True)
+class Scoped:
+    """How much of the car a build is, and what of the rules was therefore not asked."""
+
+    scope: Scope
+    not_asked: Annotated[int, Says("rules that speak of nothing but what lies outside")]
+    undecided: Annotated[
+        tuple[str, ...], Says("rules that speak of the build and cannot be decided without what lies outside")
+    ]
+
+
+@dataclass(frozen=True, slots=True)
 class Summary:
     """Count of findings by verdict, and the worst of them."""
 
@@ -232,6 +245,7 @@ class Report:
     )
     taken: Annotated[tuple[TakenFigure, ...], Says("figures taken for want of a stated value")] = ()
     measured: Annotated[MeasuredPieces | None, Says("left out where no piece was measured by itself")] = None
+    scoped: Annotated[Scoped | None, Says("left out where the build is a whole vehicle")] = None
     house: Annotated[HouseRules | None, Says("left out where all words and rules are the shop's own")] = None
 
     @property
