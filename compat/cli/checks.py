@@ -8,6 +8,7 @@ from pathlib import Path
 
 from compat.checking.answers import Answers
 from compat.checking.check import Checked, check
+from compat.checking.worth import how_measured
 from compat.cli.builds import named_build
 from compat.cli.options import open_chosen, stop
 from compat.paper.causes import Background, Choice
@@ -34,7 +35,8 @@ def run_check(
         stop("--json gives the whole report; --only, --brief and --notes are for the text")
     checked = checked_build(folder, keep, name, measured)
     fine = as_json or loads or view.everything or bool(view.only)
-    said, background = report(checked, system, loads=loads, fine=fine), _background(checked)
+    said = report(checked, system, loads=loads, fine=fine)
+    background = _background(checked, [entry.spec for entry in said.unknown])
     if checked.world.gauged:
         from compat.bench.results import measured_pieces, results
 
@@ -71,9 +73,20 @@ def checked_build(folder: Path, keep: bool, name: str, measured: Sequence[Path] 
     return checked
 
 
-def _background(checked: Checked) -> Background:
+FEW = 5
+"""So many unstated specs are told where they are wanted, and need no order."""
+
+
+def _background(checked: Checked, unknown: Sequence[str]) -> Background:
     settled = checked.world.settled
+    kinds = settled.shop.kinds
+    wanted = [spec.split(".") for spec in unknown] if len(unknown) > FEW else []
     return Background(
+        measured={
+            f"{place}.{name}": how_measured(kinds[place][name])
+            for place, name in wanted
+            if name in kinds.get(place, {})
+        },
         systems={name: place.system for name, place in settled.shop.positions.items()},
         kinds={name: bound.rule.sort for name, bound in settled.book.rules.items()},
         deciding=frozenset(name for name, bound in settled.book.rules.items() if bound.rule.decides),

@@ -7,7 +7,11 @@ from typing import Annotated
 
 import typer
 
-__all__ = ["start"]
+from compat.cli import complete
+from compat.cli.options import choose_folder
+from compat.cli.typed import JsonOption, KeepOption, ShopOption
+
+__all__ = ["needs", "start"]
 
 
 def start(
@@ -25,3 +29,18 @@ def start(
     from compat.cli.shops import run_start
 
     run_start(folder, like)
+
+
+def needs(
+    position: Annotated[
+        str,
+        typer.Argument(metavar="POSITION", help="A place in the engine.", autocompletion=complete.positions),
+    ],
+    shop: ShopOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """List the specs that rules ask of a part, most telling first, with what to measure and how."""
+    from compat.cli.needs import run_needs
+
+    run_needs(choose_folder(shop), not no_cache, position, as_json)

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from compat.checking.worth import most_telling
 from compat.paper.causes import Background, Cause, Choice, by_weight, causes
 from compat.paper.extras import print_extras
 from compat.paper.findings import STYLES, in_short, print_brief, print_finding, print_short
-from compat.paper.lines import print_heading, print_indented, print_run_in
+from compat.paper.lines import print_heading, print_indented, print_rows, print_run_in
 from compat.rulebook.models import AGAINST, VERDICTS
 from compat.units import show
 from compat.words.house import house_lines, scoped_lines
@@ -197,6 +198,16 @@ class _Printer:
             print_measured(self.console, self.report.measured, self.system)
         if not self.choice:
             print_extras(self.console, self.report, reasons=self.full)
+            self.next_measured()
+
+    def next_measured(self) -> None:
+        """Where much is not stated: what to measure first."""
+        if not self.background.measured:
+            return
+        telling = most_telling({entry.spec: entry.rules for entry in self.report.unknown})
+        print_heading(self.console, "WORTH MEASURING NEXT, with how many verdicts hang on each")
+        how = self.background.measured
+        print_rows(self.console, [(str(count), spec, how.get(spec, "")) for spec, count in telling])
 
     def cause(self, cause: Cause) -> None:
         counts: Counter[str] = Counter(finding.verdict for finding in cause.findings)
