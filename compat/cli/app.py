@@ -14,7 +14,7 @@ from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
-from compat.cli.own_shop import needs, start
+from compat.cli.own_shop import keep, needs, start
 from compat.cli.papers import order
 from compat.cli.streams import guarded_streams
 from compat.cli.typed import (
@@ -322,6 +322,7 @@ def schemas(
 
 app.command(cls=Command)(start)
 app.command(cls=Command)(needs)
+app.command(cls=Command)(keep)
 
 
 def run() -> NoReturn:

@@ -63,7 +63,7 @@ def run_check(
 
 def checked_build(folder: Path, keep: bool, name: str, measured: Sequence[Path] = ()) -> Checked:
     """Open the shop and check a build of it, with what was measured; what formulas said is kept."""
-    library = open_chosen(folder, keep)
+    library = open_chosen(folder, keep, [name])
     ready = named_build(library, name)
     if measured:
         ready = ready.measuring(*measured)

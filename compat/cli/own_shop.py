@@ -9,9 +9,9 @@ import typer
 
 from compat.cli import complete
 from compat.cli.options import choose_folder
-from compat.cli.typed import JsonOption, KeepOption, ShopOption
+from compat.cli.typed import BuildArgument, JsonOption, KeepOption, ShopOption
 
-__all__ = ["needs", "start"]
+__all__ = ["keep", "needs", "start"]
 
 
 def start(
@@ -44,3 +44,13 @@ def needs(
     from compat.cli.needs import run_needs
 
     run_needs(choose_folder(shop), not no_cache, position, as_json)
+
+
+def keep(
+    build: BuildArgument,
+    shop: ShopOption = None,
+) -> None:
+    """Move the parts that a build carries itself into the catalogue, for every build to use."""
+    from compat.cli.shops import run_keep
+
+    run_keep(choose_folder(shop), build)

@@ -15,7 +15,7 @@ from compat.shop.source import nearest
 from compat.shop.words import KINDS
 from compat.shop.writing import write_whole
 
-__all__ = ["PLURALS", "run_lint", "run_schemas", "run_show", "run_start"]
+__all__ = ["PLURALS", "run_keep", "run_lint", "run_schemas", "run_show", "run_start"]
 
 PLURALS = {
     "families": "family",
@@ -101,6 +101,20 @@ def run_start(folder: Path, size: str) -> None:
         print(folder / path.relative_to(Path(os.path.abspath(folder))))  # noqa: PTH100
     first = folder / "catalog" / "shop.yaml"
     print(f"All of it is a placeholder for your own. Begin with {first}, which says how.")
+
+
+def run_keep(folder: Path, build: str) -> None:
+    """Move the parts of a build into the catalogue, and say where they are."""
+    from compat.library.moving_parts import keep_parts
+
+    library = open_chosen(folder, True, [build])
+    if build in library.shop.builds:
+        file = folder / library.shop.nodes["build", build].spot.file
+    elif Path(build).is_file():
+        file = Path(build)
+    else:
+        stop(f"no build of the shop and no file is called '{build}'{nearest(build, library.shop.builds)}")
+    print(keep_parts(folder, file, build if build in library.shop.builds else ""))
 
 
 def run_show(folder: Path, keep: bool, name: str, system: str, as_json: bool) -> None:

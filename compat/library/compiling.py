@@ -126,7 +126,7 @@ class Compiler:
     def _is_frame(self, file: str) -> bool:
         """Whether a file holds more than parts, as far as one can tell before it is read."""
         if not file.startswith("catalog/"):
-            return True
+            return True  # rules, or a draft: a build with parts of its own
         if file in self.old.stamps:
             return self.old.stamps[file].more
         return looks_like_more(self.files[file])
@@ -213,13 +213,13 @@ class Compiler:
         own: list[tuple[str, Node]] = []
         rules: list[tuple[str, Node]] = []
         for file in self.frame:
-            if not file.startswith("catalog/"):
+            if file.startswith("rules/"):
                 rules += self._entries(file, RULEBOOK)
                 continue
             for word, node in self._entries(file, CATALOGUE):
                 if word == "part":
                     mixed.setdefault(file, []).append((word, node))
-                else:
+                elif file.startswith("catalog/"):
                     own.append((word, node))
         lent = lend(own, rules, self.reading)
         rules = [*lent.rules, *rules]

@@ -20,6 +20,7 @@ __all__ = [
     "changed_files",
     "demo_folder",
     "digest_of",
+    "draft_name",
     "lent_files",
     "lent_stamp",
     "look",
@@ -111,6 +112,12 @@ def lent_stamp() -> str:
         found = path.stat()
         digest.update(f"{shown}|{found.st_size}|{found.st_mtime_ns}|{found.st_ctime_ns}".encode())
     return digest.hexdigest()
+
+
+def draft_name(path: Path) -> str:
+    """How messages name a build file that is not in the shop, never as one that is."""
+    name = str(path)
+    return f"./{name}" if name.startswith(tuple(f"{folder}/" for folder in FOLDERS)) else name
 
 
 def look(folder: Path) -> Iterator[tuple[str, Path]]:

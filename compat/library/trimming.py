@@ -33,11 +33,7 @@ def trimmed(kind: str, node: Node, has: Has) -> Node:
         The entry, standing where it stood.
     """
     data = _TRIM[kind](dict(node.data), has) if kind in _TRIM else node.data
-    if data == node.data:
-        return node
-    less = Node(data, node.file, node.mark)
-    less.keys, less.children, less.size = node.keys, node.children, node.size
-    return less
+    return node if data == node.data else node.saying(data)
 
 
 def _keep(data: dict[str, Any], field: str, kind: str, has: Has) -> None:

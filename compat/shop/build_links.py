@@ -55,6 +55,9 @@ class BuildLinker:
         found = self.shop.parts.get(part)
         if found is not None and position not in found.fills:
             self.fault(path, f"part '{part}' fills {', '.join(found.fills)}, not '{position}'")
+        if found is not None and found.only_for not in (None, self.build.build):
+            told = f"part '{part}' is for the build '{found.only_for}' alone"
+            self.fault(path, f"{told}; `compat keep {found.only_for}` moves it to the catalogue")
 
     def check(self) -> None:
         build = self.build

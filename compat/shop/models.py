@@ -201,6 +201,8 @@ class Part(Thing):
     leaves_out: tuple[Name, ...] = ()
     """Specs and features that its like state and that this card leaves out for good reason."""
     sold_by: tuple[Price, ...] = ()
+    only_for: Id | None = None
+    """The build that alone may fit it: what stands among a build's own `parts` is so."""
     note: str = ""
 
 

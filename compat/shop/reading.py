@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
@@ -69,7 +69,7 @@ def read_entries(folder: Path, words: Iterable[str], faults: list[Fault]) -> lis
 def split(tree: Node, known: Sequence[str], faults: list[Fault]) -> list[tuple[str, Node]]:
     """Split a file into its entries."""
     nodes = list(tree.children.values()) if isinstance(tree.data, list) else [tree]
-    entries = []
+    entries: list[tuple[str, Node]] = []
     for node in nodes:
         if not isinstance(node.data, dict) or not node.data:
             faults.append(Fault(node.spot, f"is no entry; each starts with one of: {', '.join(known)}"))
@@ -80,8 +80,20 @@ def split(tree: Node, known: Sequence[str], faults: list[Fault]) -> list[tuple[s
                 Fault(node.spot, f"starts with '{first}', which is no kind of entry{nearest(first, known)}")
             )
             continue
+        if first == "build" and isinstance(node.data.get("parts"), list):
+            entries += _own_parts(node, faults) if "part" in known else ()
+            node = node.without("parts")
         entries.append((first, node))
     return entries
+
+
+def _own_parts(build: Node, faults: list[Fault]) -> Iterator[tuple[str, Node]]:
+    """The parts that a build carries itself: parts like others, but for this build alone."""
+    for part in build.children["parts"].children.values():
+        if not isinstance(part.data, dict) or next(iter(part.data), "") != "part":
+            faults.append(Fault(part.spot, "is no part; each of a build's own `parts` starts with 'part'"))
+        else:
+            yield "part", part.with_(only_for=str(build.data["build"]))
 
 
 def validate(model: type[Any], node: Node, faults: list[Fault], what: str) -> Any | None:
