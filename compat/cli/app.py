@@ -313,11 +313,12 @@ def sheet(
 @app.command(cls=Command)
 def schemas(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write into.")],
+    shop: ShopOption = None,
 ) -> None:
-    """Write the JSON Schemas of every kind of file entry and of the reports."""
+    """Write the JSON Schemas of every kind of file entry, with the ids of the shop, and of the reports."""
     from compat.cli.shops import run_schemas
 
-    run_schemas(folder)
+    run_schemas(folder, choose_folder(shop))
 
 
 app.command(cls=Command)(start)

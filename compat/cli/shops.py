@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,7 @@ from typing import Any
 from compat.cli.options import open_chosen, stop
 from compat.library.library import Library
 from compat.paper.visible import json_safe
-from compat.shop.source import nearest
+from compat.shop.source import Faults, nearest
 from compat.shop.words import KINDS
 from compat.shop.writing import write_whole
 
@@ -174,11 +175,19 @@ def find(library: Library, name: str) -> list[str]:
     return kinds + [kind for kind in ("rule", "figure") if (kind, name) in library.book.nodes]
 
 
-def run_schemas(folder: Path) -> None:
-    """Write the JSON Schemas, each file whole or not at all."""
+def run_schemas(folder: Path, shop: Path) -> None:
+    """Write the JSON Schemas with the ids of a shop, each file whole or not at all."""
     from compat.paper.schemas import schemas
 
+    try:
+        library = open_chosen(shop, True)
+    except Faults as found:  # an editor helps to mend them, so the schemas are written all the same
+        library = None
+        print(
+            f"{len(found.faults)} faults in the shop: its ids are not offered; see compat lint.",
+            file=sys.stderr,
+        )
     folder.mkdir(parents=True, exist_ok=True)
-    for name, schema in schemas().items():
+    for name, schema in schemas(library).items():
         write_whole(folder / f"{name}.schema.json", json.dumps(schema, indent=2, ensure_ascii=False) + "\n")
         print(folder / f"{name}.schema.json")

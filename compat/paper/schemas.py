@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.explained_schemas import described, enumerated, ids_of
 from compat.paper.order_schema import order_schema
 from compat.paper.quote_schema import quote_schemas
 from compat.paper.sheet_data import SHEET_SCHEMA
@@ -18,6 +20,9 @@ from compat.shop.reading import MODELS
 from compat.units import unit
 from compat.words.reasons import Reason
 from compat.words.report import Finding, Report
+
+if TYPE_CHECKING:
+    from compat.library.library import Library
 
 __all__ = ["report_json", "schemas", "why_json"]
 
@@ -55,6 +60,11 @@ _LINT: dict[str, Any] = {
     "required": ["shop", "remarks"],
     "properties": {
         "shop": {"type": "string"},
+        "beyond": {
+            "description": "rules that nobody holds here, with the sets that they look into; left out where none",
+            "type": "object",
+            "additionalProperties": {"type": "array", "items": {"type": "string"}},
+        },
         "remarks": {
             "type": "array",
             "items": {
@@ -216,8 +226,13 @@ def _step(reason: Reason) -> dict[str, Any]:
     }
 
 
-def schemas() -> dict[str, dict[str, Any]]:
+def schemas(library: Library | None = None) -> dict[str, dict[str, Any]]:
     """Give every schema by the name of its file.
+
+    Parameters
+    ----------
+    library : Library, optional
+        A shop whose ids the schemas of entries offer.
 
     Returns
     -------
@@ -236,6 +251,10 @@ def schemas() -> dict[str, dict[str, Any]]:
     single = {kind: _as_written(reader(model).json_schema(by_alias=True)) for kind, model in MODELS.items()}
     rules = {model.kind: _as_written(reader(model).json_schema(by_alias=True)) for model in (Rule, Figure)}
     made = {**single, **rules}
+    described(made)
+    _with_own_parts(made)
+    if library is not None:
+        enumerated(made, partial(ids_of, library))
     made["catalog"] = _file("A file of the catalogue", single)
     made["rules"] = _file("A file of the rulebook", rules)
     made["report"] = _REPORT.json_schema(mode="serialization")
@@ -250,6 +269,18 @@ def schemas() -> dict[str, dict[str, Any]]:
     for schema in made.values():
         schema.setdefault("$schema", "https://json-schema.org/draft/2020-12/schema")
     return made
+
+
+def _with_own_parts(entries: dict[str, dict[str, Any]]) -> None:
+    """Let a build carry cards of parts: they are read apart from it."""
+    build, part = entries["build"], entries["part"]
+    build["$defs"] = {**part.get("$defs", {}), **build.get("$defs", {})}
+    build["properties"]["parts"] = {
+        "description": "cards of parts that the build brings itself, for it alone",
+        "examples": [[{"part": "boot-rod", "name": "Rod from the boot", "fills": "rod"}]],
+        "type": "array",
+        "items": {key: value for key, value in part.items() if key != "$defs"},
+    }
 
 
 _NUMBER = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"
