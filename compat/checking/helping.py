@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping
-from dataclasses import replace
 from re import findall
 
 from compat.checking.built import settle
@@ -13,7 +12,7 @@ from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome, Paired
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
 from compat.rulebook.rulebook import BoundRule
-from compat.shop.build_work import with_more
+from compat.shop.changing import Do, with_changes
 
 __all__ = ["Helping"]
 
@@ -107,11 +106,7 @@ class Helping:
         """The build with work done beside its own, and what that moves."""
         if work not in self._done:
             settled = self.settled
-            ready = with_more(settled.ready, {}, [work])
-            done = {(change.position, change.spec) for change in settled.book.changes[work]}
-            if not done.isdisjoint(ready.measured):  # what was measured before does not hold after
-                kept = {spec: value for spec, value in ready.measured.items() if spec not in done}
-                ready = replace(ready, measured=kept)
+            ready = with_changes(settled.ready, [Do(work)])
             world = settle(settled.shop, settled.book, ready, self.world.answers)
             self._done[work] = world, carry_over(self.world, world)
         return self._done[work]

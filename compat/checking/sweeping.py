@@ -9,20 +9,20 @@ last, and only for what the light ones have left in.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
 from functools import partial
 from itertools import product
 from typing import TYPE_CHECKING
 
-from compat.checking.asking import Asker
 from compat.checking.built import settle
 from compat.checking.check import Checked
 from compat.checking.judging import judge
 from compat.checking.outcome import OUT, RANK
+from compat.checking.places import Places
 from compat.checking.session import Session
 from compat.checking.settle import Fitted, Settled
 from compat.checking.standing import Look, looks
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.rulebook.trees import Names
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 __all__ = ["Sweep", "sweep"]
 
 
-@dataclass(frozen=True)
+@record
 class Sweep:
     """The worst verdict of every combination, by what its parts are."""
 
@@ -136,7 +136,7 @@ class _Sweeper:
         self.base = base
         self.positions = tuple(positions)
         self.names = tuple(map(tuple, names))
-        self.asker = Asker(session, base)
+        self.places = Places(base.world)
         self.reach = _Reach(session.shop, session.book, base.world.settled, self.positions, self.names)
         self.worst = np.full([len(parts) for parts in names], RANK["ok"], dtype=np.int8)
         self.judged = 0
@@ -201,13 +201,13 @@ class _Sweeper:
         build = self.base.world.settled.build
         # what the build says of a position is said of the part that it has there
         spoken = {*build.fits_because, *build.leave_out, *(p for one in build.take_from for p in one.positions)}
-        plain = self.asker.simple(fit) and spoken.isdisjoint(fit)
-        world = self.asker.world(fit) if plain and fit else self.settled(fit)
+        plain = self.places.simple(fit) and spoken.isdisjoint(fit)
+        world = self.places.world(fit) if plain and fit else self.settled(fit)
         return min((RANK[o.verdict] for look in looks for o in look.judge(world)), default=RANK["ok"])
 
     def world(self, fit: dict[str, str], rules: list[BoundRule]) -> BuildWorld:
-        if fit and self.asker.simple(fit) and all(map(self.asker.by_itself, rules)):
-            return self.asker.world(fit)
+        if fit and self.places.simple(fit) and all(map(self.places.by_itself, rules)):
+            return self.places.world(fit)
         return self.settled(fit)
 
     def settled(self, fit: dict[str, str]) -> BuildWorld:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 
+from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.shop import Shop
 from compat.shop.specs import SpecKind
@@ -12,7 +12,7 @@ from compat.shop.specs import SpecKind
 __all__ = ["AskedSpec", "asked_at", "how_measured", "most_telling"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class AskedSpec:
     """A spec that rules ask of the part in a position."""
 

@@ -16,6 +16,7 @@ from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.own_shop import keep, needs, start
 from compat.cli.papers import order
+from compat.cli.planner import compare, fits, ladder
 from compat.cli.streams import guarded_streams
 from compat.cli.typed import (
     BuildArgument,
@@ -73,6 +74,9 @@ def check(
         bool, typer.Option("--all", help="Show all in full: what is fine, every reason and remedy.")
     ] = False,
     loads: Annotated[bool, typer.Option("--loads", help="Show the table of loads at the goal.")] = False,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="Tell remedies as the rules name them, without trying them.")
+    ] = False,
     measured: MeasuredOption = None,
     accept_unknown: Annotated[
         bool, typer.Option("--accept-unknown", help="End with 0, not 3, where nothing but unknowns is left.")
@@ -92,7 +96,7 @@ def check(
     raise typer.Exit(
         run_check(
             choose_folder(shop), not no_cache, build, units.value, view, loads, as_json, accept_unknown,
-            measured or [],
+            measured or [], quick,
         )
     )  # fmt: skip
 
@@ -210,6 +214,9 @@ def quote(
 
 
 app.command(cls=Command)(order)
+app.command(cls=Command)(compare)
+app.command(cls=Command)(fits)
+app.command(cls=Command)(ladder)
 
 
 @app.command(cls=Command)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from compat.checking.answers import Answers
 from compat.checking.check import Checked, check
@@ -15,6 +16,9 @@ from compat.paper.causes import Background, Choice
 from compat.paper.terminal import View, print_report
 from compat.shop.source import nearest
 from compat.words.reporting import report
+
+if TYPE_CHECKING:
+    from compat.words.remedying import Remedier
 
 __all__ = ["checked_build", "run_check", "run_why"]
 
@@ -29,6 +33,7 @@ def run_check(
     as_json: bool,
     accept_unknown: bool,
     measured: Sequence[Path] = (),
+    quick: bool = False,
 ) -> int:
     """Check a build and print the report; gives the exit status."""
     if as_json and (view.only or view.brief or view.notes):
@@ -48,14 +53,15 @@ def run_check(
             f"--only: '{word}' is no rule, position, verdict or system{nearest(word, known)}"
             for word in choice.unknown
         ))  # fmt: skip
+    trying = None if quick else _remedier(checked, system)
     if as_json:
         from compat.paper.schemas import report_json
 
-        print(report_json(said))
+        print(report_json(trying.report(said) if trying is not None else said))
     else:
         from compat.cli.console import console
 
-        print_report(console(), said, system, view, background)
+        print_report(console(), said, system, view, background, trying)
     if not checked.clean:
         return 1
     return 0 if checked.proven or accept_unknown else 3
@@ -75,6 +81,12 @@ def checked_build(folder: Path, keep: bool, name: str, measured: Sequence[Path] 
 
 FEW = 5
 """So many unstated specs are told where they are wanted, and need no order."""
+
+
+def _remedier(checked: Checked, system: str) -> Remedier | None:
+    from compat.words.remedying import Remedier
+
+    return Remedier(checked, system) if checked.verdict != "ok" else None
 
 
 def _background(checked: Checked, unknown: Sequence[str]) -> Background:

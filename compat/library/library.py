@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from compat.library.sources import FOLDERS, draft_name
+from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, as_build, check_builds, prepare, read_build
 from compat.shop.graph import Key, digraph
@@ -31,7 +31,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True)
+@record
 class Library:
     """A shop and its rulebook, read and checked."""
 

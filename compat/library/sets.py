@@ -7,12 +7,13 @@ figures and rules comes whatever names nothing but what the shop has, by its set
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from typing import Any
 
 from compat.library.sources import lent_files, lent_stamp
 from compat.library.trimming import trimmed
+from compat.record import record
 from compat.rulebook.naming import named_by, names_in
 from compat.rulebook.reading import MODELS as RULEBOOK
 from compat.shop.graph import Key
@@ -36,7 +37,7 @@ Entries = Sequence[tuple[str, Node]]
 """Entries of files with their kinds."""
 
 
-@dataclass(frozen=True)
+@record
 class Lent:
     """What a shop takes of the program, and which rules of its sets it does not get."""
 
@@ -46,7 +47,7 @@ class Lent:
     """Rules that speak of a set taken and look into others, each with these."""
 
 
-@dataclass(frozen=True)
+@record
 class _Program:
     """Everything that the program has to lend, and the set of each position and feature."""
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from compat.record import record
 from compat.shop.words import SETS
 
 __all__ = ["BUILDS", "ENGINE", "OWN_RULES", "PARTS", "SHOP", "SUPPLIERS", "TEXTS", "Texts"]
@@ -169,7 +168,7 @@ BUILDS = {
 }
 
 
-@dataclass(frozen=True)
+@record
 class Texts:
     """What differs from size to size."""
 

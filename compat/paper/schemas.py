@@ -61,7 +61,7 @@ _LINT: dict[str, Any] = {
     "properties": {
         "shop": {"type": "string"},
         "beyond": {
-            "description": "rules that nobody holds here, with the sets that they look into; left out where none",
+            "description": "rules that nobody holds here, with the sets that they look into",
             "type": "object",
             "additionalProperties": {"type": "array", "items": {"type": "string"}},
         },

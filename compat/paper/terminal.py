@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from compat.checking.worth import most_telling
@@ -12,13 +11,15 @@ from compat.paper.causes import Background, Cause, Choice, by_weight, causes
 from compat.paper.extras import print_extras
 from compat.paper.findings import STYLES, in_short, print_brief, print_finding, print_short
 from compat.paper.lines import print_heading, print_indented, print_rows, print_run_in
+from compat.record import record
 from compat.rulebook.models import AGAINST, VERDICTS
 from compat.units import show
 from compat.words.house import house_lines, scoped_lines
 from compat.words.report import Finding, Report
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
+    from compat.words.remedying import Remedier
 
 __all__ = ["CAUTION", "View", "answer", "print_report"]
 
@@ -39,7 +40,7 @@ FEW = 12
 """So many findings are told in full at once."""
 
 
-@dataclass(frozen=True)
+@record
 class View:
     """How much of a report is told."""
 
@@ -120,12 +121,13 @@ def print_report(
     system: str = "metric",
     view: View | None = None,
     background: Background | None = None,
+    trying: Remedier | None = None,
 ) -> None:
     """Print a report.
 
     Parameters
     ----------
-    console : rich.console.Console
+    console : Console
         Where to.
     report : Report
         What; its figures are printed as a table of loads when it has them.
@@ -135,15 +137,24 @@ def print_report(
         How much of it.
     background : Background
         Systems of the positions, rules and standing notes of the shop.
+    trying : Remedier, optional
+        Tries the remedies of what is told; without it they stand as the rules name them.
     """
-    _Printer(console, report, system, view or View(), background or Background()).run()
+    _Printer(console, report, system, view or View(), background or Background(), trying).run()
 
 
 class _Printer:
     def __init__(
-        self, console: Console, report: Report, system: str, view: View, background: Background
+        self,
+        console: Console,
+        report: Report,
+        system: str,
+        view: View,
+        background: Background,
+        trying: Remedier | None,
     ) -> None:
         self.console, self.report, self.system, self.view = console, report, system, view
+        self.trying = trying
         self.choice = Choice(view.only, report, background)
         asked = [finding for finding in report.findings if self.choice.holds(finding)]
         self.background = background
@@ -224,7 +235,11 @@ class _Printer:
             self.ways_out(cause)
 
     def ways_out(self, cause: Cause) -> None:
-        """What most findings of a cause name as their remedy."""
+        """What clears most findings of a cause; where nothing was tried, what most of them name."""
+        if self.trying is not None:
+            for way in self.trying.of_cause(cause.position, (finding.rule for finding in cause.findings)):
+                print_indented(self.console, f"-> {way}.", 1)
+            return
         count = Counter(remedy for finding in cause.findings for remedy in dict.fromkeys(finding.remedies))
         if often := [(remedy, number) for remedy, number in count.most_common(3) if number > 2]:
             text = "; ".join(f"{remedy.rstrip('.')} ({number} name it)" for remedy, number in often)
@@ -239,7 +254,7 @@ class _Printer:
     def each(self, findings: Sequence[Finding]) -> None:
         if self.full:
             for finding in findings:
-                print_finding(self.console, finding)
+                print_finding(self.console, self.trying.finding(finding) if self.trying else finding)
             return
         renewals = [finding for finding in findings if self.background.kinds.get(finding.rule) == "renew"]
         folded = renewals if len(renewals) > 1 else []

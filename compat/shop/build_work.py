@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
@@ -47,14 +47,15 @@ def in_sequence(
     return tuple(order)
 
 
-def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Sequence[str]) -> ReadyBuild:
+def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Iterable[str | WorkDone]) -> ReadyBuild:
     """The same build with more parts and work of its shop; work is put where what it follows allows.
 
     Pieces that were measured are no longer known by that once more work changes them.
     """
     ready = ready.fitting(**fit) if fit else ready
     build = ready.build
-    more = [WorkDone(work=name) for name in dict.fromkeys(works)]
+    by_name = {(one if isinstance(one, str) else one.work): one for one in works}
+    more = [WorkDone(work=one) if isinstance(one, str) else one for one in by_name.values()]
     build = replace(build, work=put_in(ready.shop, build.work, more))
     chosen, forced = works_of(ready.shop, build)
     return replace(

@@ -11,7 +11,7 @@ from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.shop.words import SYSTEMS
 from compat.trade.quoted import Inspected, Reused
 
-__all__ = ["final_world", "inspected", "reused"]
+__all__ = ["bearing", "final_world", "inspected", "reused"]
 
 
 def final_world(checked: Checked) -> BuildWorld:

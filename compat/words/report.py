@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Annotated, Any, Literal
 
+from compat.record import record
 from compat.rulebook.models import AGAINST, VERDICTS, Verdict
 from compat.shop.words import Scope
 
@@ -23,10 +24,11 @@ __all__ = [
     "SelectedPieces",
     "Summary",
     "UnknownSpec",
+    "WayOut",
 ]
 
 
-@dataclass(frozen=True)
+@record
 class Says:
     """What a field means, for the published schema."""
 
@@ -37,7 +39,21 @@ class Says:
         return {**handler(core_schema), "description": self.text}
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
+class WayOut:
+    """Changes that settle a finding: they were tried on the build."""
+
+    says: str
+    changes: Annotated[
+        tuple[Mapping[str, str], ...],
+        Says("`position` and `part`, or `work` with what is stated for it, as a build file has them"),
+    ]
+    clears: Annotated[tuple[str, ...], Says("rules that speak against the build and no longer would")] = ()
+    raises: Annotated[tuple[str, ...], Says("rules that would speak against it and do not now")] = ()
+    unseen: Annotated[int, Says("rules on long calculations that may move and were not asked")] = 0
+
+
+@record(slots=True)
 class Finding:
     """The outcome of one rule on one build. Numbers are in `unit`."""
 
@@ -69,11 +85,13 @@ class Finding:
         tuple[str, ...], Says("what the rulebook takes in place of what is not stated, and why")
     ] = ()
     remedies: tuple[str, ...] = ()
+    advice: Annotated[tuple[str, ...], Says("what helps beside, and no check can try")] = ()
+    ways_out: Annotated[tuple[WayOut, ...], Says("remedies that were tried, as data")] = ()
     source: str = ""
     why: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class ExtraPart:
     """A part that the build forces and does not have."""
 
@@ -85,7 +103,7 @@ class ExtraPart:
     held_back: Annotated[str, Says("what must be settled before it is ordered; empty when it may be")] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class ExtraWork:
     """Work that the build forces and does not name."""
 
@@ -96,7 +114,7 @@ class ExtraWork:
     held_back: Annotated[str, Says("what must be settled before it is done; empty when it may be")] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class OpenedJoint:
     """A joint that the build opens, why, and what is renewed."""
 
@@ -107,7 +125,7 @@ class OpenedJoint:
     inspect: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class UnknownSpec:
     """A spec that rules need and nobody stated: measure it."""
 
@@ -116,7 +134,7 @@ class UnknownSpec:
     rules: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class TakenFigure:
     """A figure that the rulebook takes at a value of its own, since what it is made of is not stated."""
 
@@ -125,7 +143,7 @@ class TakenFigure:
     rules: Annotated[tuple[str, ...], Says("rules whose findings rest on it")]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class MeasuredFit:
     """What a rule says of measured pieces that meet. Numbers are in `unit`."""
 
@@ -142,7 +160,7 @@ class MeasuredFit:
     verdict: Verdict
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class SelectedPieces:
     """Which piece goes where, so that every clearance comes nearest the middle of its band."""
 
@@ -156,7 +174,7 @@ class SelectedPieces:
     ]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class GradesToOrder:
     """Which part of the shop comes nearest the middle of the band, place by place."""
 
@@ -167,7 +185,7 @@ class GradesToOrder:
     none_for: Annotated[tuple[int, ...], Says("places that no part of the shop suits")]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class MeasuredPieces:
     """What came of pieces that were measured one by one."""
 
@@ -176,7 +194,7 @@ class MeasuredPieces:
     grades: tuple[GradesToOrder, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class HouseRules:
     """By which rules a shop judges that takes sets of the program, and what it has made of them."""
 
@@ -186,7 +204,7 @@ class HouseRules:
     beyond: Annotated[int, Says("rules that look into sets it does not take, and that nobody holds here")]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Scoped:
     """How much of the car a build is, and what of the rules was therefore not asked."""
 
@@ -197,7 +215,7 @@ class Scoped:
     ]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Summary:
     """Count of findings by verdict, and the worst of them."""
 
@@ -223,7 +241,7 @@ class Summary:
         return {verdict: getattr(self, verdict) for verdict in VERDICTS}
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Report:
     """What checking a build found."""
 

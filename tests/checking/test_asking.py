@@ -46,7 +46,7 @@ def test_a_question_gets_the_answer_of_the_whole_build(demo: Library, name: str)
         found = asker.ask(rule, fit)
         assert found == answer_of_the_whole(demo, base.world.settled.ready.fitting(**fit), rule), (rule, fit)
         asked += 1
-        quick += asker.by_itself(demo.book.rules[rule]) and asker.simple(fit)
+        quick += asker.places.by_itself(demo.book.rules[rule]) and asker.places.simple(fit)
     assert 15 < quick < 60, "both ways are taken"
 
 

@@ -1,0 +1,276 @@
+"""Remedies that are true: each is tried on the build before anybody is told of it.
+
+A rule names what can help: another part, work, a part more. Here every part of the shop that could stand there
+is put in, work is done with the value that it takes, and where one change alone does not do it two or three are
+tried together. What comes up beside is told; what only moves the trouble elsewhere is not.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence, Set
+from itertools import combinations, islice, product
+
+from compat.checking.helping import Helping
+from compat.checking.judging import judge
+from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome
+from compat.checking.sizing import sized
+from compat.checking.trials import Effect, Trials
+from compat.record import record
+from compat.shop.changing import Change, Fit
+
+__all__ = ["Lacking", "Remedied", "Remedy", "clearing", "remedied", "replaced"]
+
+TOGETHER = 240
+"""So many ways to change two things at once, and as many to change three, are tried for one finding."""
+MORE = 2
+"""So many changes more are looked for, to settle what a change brings up."""
+LONG = 24
+"""So many where the rule rests on a long calculation."""
+
+
+@record(slots=True)
+class Remedy:
+    """Changes that settle a finding, what else they bring, and how many others of their kind do the same."""
+
+    changes: tuple[Change, ...]
+    effect: Effect
+    others: int = 0
+
+
+@record(slots=True)
+class Lacking:
+    """What comes nearest where nothing settles a finding, and how much is still lacking, SI."""
+
+    changes: tuple[Change, ...]
+    """Empty where the build as it is comes nearest."""
+    value: float
+    """Of a limit how far past it lies; of a load the capacity lacking."""
+    of_load: bool
+
+
+@record(slots=True)
+class Remedied:
+    """What settles a finding; where nothing does, what comes nearest."""
+
+    remedies: tuple[Remedy, ...]
+    none_for: tuple[str, ...] = ()
+    """Positions that the rule would have another part in, and that no part of the shop settles it in."""
+    lacking: Lacking | None = None
+    moving: Remedy | None = None
+    """Where nothing does: what would settle it, and bring up as much elsewhere."""
+
+
+def remedied(trials: Trials, helping: Helping, outcome: Outcome) -> Remedied:
+    """Find what settles a finding.
+
+    Parameters
+    ----------
+    trials : Trials
+        The build that it is of.
+    helping : Helping
+        Which of the remedies that rules name can be of use.
+    outcome : Outcome
+        What came of a rule that is judged by itself.
+
+    Returns
+    -------
+    Remedied
+        Changes that bring the finding to nothing, each tried, in the order in which the rule names them; those
+        that bring up more than they clear are left out. Of parts for one position the one that brings up least,
+        then clears most, then is the cheapest.
+    """
+    return _Finder(trials, helping, outcome).find()
+
+
+def replaced(trials: Trials, position: str) -> Remedy | None:
+    """The part that stands best in a position in place of what does, where that part must go.
+
+    Parameters
+    ----------
+    trials : Trials
+        The build.
+    position : str
+        The position.
+
+    Returns
+    -------
+    Remedy or None
+        The part that brings up least, then clears most, then comes first; None where there is no other.
+    """
+    found = [(Fit(position, part),) for part in trials.candidates(position)]
+    tried = [Remedy(changes, trials.effect(changes)) for changes in found if trials.of(changes) is not None]
+    return min(tried, key=lambda one: (len(one.effect.raises), -len(one.effect.clears)), default=None)
+
+
+def clearing(trials: Trials, rules: Set[str], cause: str, most: int = 2) -> list[Remedy]:
+    """Give the single parts that clear most of some findings.
+
+    Parameters
+    ----------
+    trials : Trials
+        The build.
+    rules : set of str
+        Rules of the findings.
+    cause : str
+        The position of the part that they have in common.
+    most : int
+        So many positions are tried beside: those that most of the rules would have another part in.
+
+    Returns
+    -------
+    list of Remedy
+        The best part of each position that clears two of them or more, and more than it brings up; those that
+        clear most come first.
+    """
+    asked = rules & trials.book.judged.keys()
+    named = Counter(
+        entry["swap"]
+        for rule in sorted(asked)
+        for entry in trials.book.judged[rule].rule.remedies
+        if entry.get("swap", "") in trials.settled.fitted and entry["swap"] != cause
+    )
+    found = []
+    for position in [cause, *(position for position, count in named.most_common(most) if count > 1)]:
+        tried = [(trials.effect((Fit(position, part),), asked), part) for part in trials.candidates(position)]
+        tried = [(effect, part) for effect, part in tried if len(effect.clears) >= 2]
+        if not tried:
+            continue
+        _, part = min(tried, key=lambda one: (len(one[0].raises) - len(one[0].clears), one[1]))
+        remedy = Remedy((Fit(position, part),), trials.effect((Fit(position, part),)))
+        if _worth(remedy):
+            found.append(remedy)
+    return sorted(found, key=lambda one: -len(asked & set(one.effect.clears)))
+
+
+class _Finder:
+    def __init__(self, trials: Trials, helping: Helping, outcome: Outcome) -> None:
+        self.trials = trials
+        self.helping = helping
+        self.outcome = outcome
+        self.bound = trials.book.judged[outcome.rule]
+
+    def find(self) -> Remedied:
+        groups = list(self.groups())
+        settling, none_for = [], []
+        for position, single in groups:
+            good = [(change,) for change in single if self.trials.settles(self.outcome, (change,))]
+            if best := self.best(good):
+                settling.append(self.followed(best))
+            elif position:
+                none_for.append(position)
+        found = [one for one in settling if _worth(one)]
+        if not found and (best := self.best(self.together(groups))):
+            settling.append(self.followed(best))
+            found = [one for one in settling if _worth(one)]
+        if found:
+            return Remedied(tuple(found), tuple(none_for))
+        moving = min(settling, key=lambda one: len(one.effect.raises), default=None)
+        return Remedied((), tuple(none_for), self.nearest(groups) if moving is None else None, moving)
+
+    def groups(self) -> Iterator[tuple[str, Sequence[Change]]]:
+        """What each remedy of the rule comes down to: the position that gets another part, and the changes."""
+        for entry in self.bound.rule.remedies:
+            key, name = next((key, name) for key, name in entry.items() if key != "with")
+            if not self.helping.can_be(key, entry.get("with", name)):
+                continue
+            if key == "work":
+                if (done := sized(self.trials, self.outcome, name)) is not None:
+                    yield "", [done]
+            elif key in ("swap", "add"):
+                places = [name] if name in self.trials.shop.positions else self.trials.shop.parts[name].fills
+                named = None if name in self.trials.shop.positions else name
+                for place in places[:1]:
+                    parts = [named] if named else self.trials.candidates(place)
+                    yield place, [Fit(place, part) for part in parts]
+
+    def best(self, found: Sequence[tuple[Change, ...]]) -> Remedy | None:
+        """Of changes that settle the finding those that bring up least; None where there are none."""
+        tried = []
+        for number, changes in enumerate(found):
+            effect = self.trials.effect(changes)
+            tried.append((len(effect.raises), -len(effect.clears), number, Remedy(changes, effect)))
+        if not tried:
+            return None
+        least = min(tried)
+        alike = sum(one[:2] == least[:2] for one in tried) - 1
+        return Remedy(least[3].changes, least[3].effect, alike)
+
+    def followed(self, remedy: Remedy) -> Remedy:
+        """The same changes with one or two more that settle what they bring up, where rules name such."""
+        for _ in range(MORE):
+            changes, effect = remedy.changes, remedy.effect
+            if not effect.raises:
+                break
+            more = [
+                Remedy((*changes, change), found)
+                for name in effect.raises
+                for change in self.mending(name, changes)
+                if self.trials.settles(self.outcome, (*changes, change))
+                and len((found := self.trials.effect((*changes, change))).raises) < len(effect.raises)
+            ]
+            if not more:
+                break
+            remedy = min(more, key=lambda one: (len(one.effect.raises), -len(one.effect.clears)))
+        return remedy
+
+    def mending(self, rule: str, changes: tuple[Change, ...]) -> Iterator[Change]:
+        """Other parts that settle what changes bring up, where the changes themselves put none."""
+        bound = self.trials.book.judged[rule]
+        taken = {change.position for change in changes if isinstance(change, Fit)}
+        now = Outcome(rule, "conflict", Barred(True))
+        for entry in bound.rule.remedies:
+            place = entry.get("swap", "")
+            if place and place not in taken and place in self.trials.settled.fitted:
+                for part in self.trials.candidates(place):
+                    change = Fit(place, part)
+                    try:
+                        if self.trials.gone(now, self.trials.ask(rule, (*changes, change))):
+                            yield change
+                    except LookupError:
+                        continue
+
+    def together(self, groups: Sequence[tuple[str, Sequence[Change]]]) -> list[tuple[Change, ...]]:
+        """Two, or else three, of the changes that settle the finding together."""
+        changing = [single for _, single in groups if single]
+        most = LONG if self.trials.heavy(self.outcome.rule) else TOGETHER
+        for many in (2, 3):
+            ways = (way for several in combinations(changing, many) for way in product(*several) if _apart(way))
+            good = [way for way in islice(ways, most) if self.trials.settles(self.outcome, way)]
+            if good:
+                return good
+        return []
+
+    def nearest(self, groups: Sequence[tuple[str, Sequence[Change]]]) -> Lacking | None:
+        """Of single changes that which leaves least lacking."""
+        if RANK[self.outcome.verdict] > RANK["unknown"]:
+            return None
+        best = _lack(self.outcome, ())
+        for _, single in groups:
+            for change in single:
+                found = self.trials.of((change,))
+                outcome = judge(found[0], self.bound) if found is not None else None
+                lack = _lack(outcome, (change,)) if outcome is not None else None
+                if lack is not None and (best is None or lack.value < best.value):
+                    best = lack
+        return best
+
+
+def _worth(remedy: Remedy) -> bool:
+    """Whether it clears more than it brings up: what only moves the trouble is no way out."""
+    return len(remedy.effect.raises) < max(1, len(remedy.effect.clears))
+
+
+def _apart(way: Sequence[Change]) -> bool:
+    """Whether changes can be made together: no two parts for one position."""
+    places = [change.position for change in way if isinstance(change, Fit)]
+    return len(places) == len(set(places))
+
+
+def _lack(outcome: Outcome, changes: tuple[Change, ...]) -> Lacking | None:
+    match outcome.seen:
+        case Held() as held if held.side:
+            return Lacking(changes, abs(held.value - held.near), False)
+        case Borne() as borne if borne.load * (1 + borne.asked) > borne.capacity:
+            return Lacking(changes, borne.load * (1 + borne.asked) - borne.capacity, True)
+    return None

@@ -1,0 +1,182 @@
+"""A build with changes tried on it: what one rule then says, and what else comes up or goes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence, Set
+from functools import cached_property
+
+from compat.checking.built import settle
+from compat.checking.judged import Judged
+from compat.checking.judging import judge
+from compat.checking.moving import carry_over
+from compat.checking.outcome import OUT, RANK, Outcome
+from compat.checking.places import Places
+from compat.checking.world import BuildWorld
+from compat.record import record
+from compat.rulebook.influence import Moved
+from compat.shop.changing import Change, Fit, with_changes
+from compat.shop.source import Faults
+
+__all__ = ["Effect", "Trials"]
+
+UNKNOWN = RANK["unknown"]
+FINE = RANK["ok"]
+
+
+@record(slots=True)
+class Effect:
+    """What changes bring beside what they are meant for."""
+
+    clears: tuple[str, ...]
+    """Rules that spoke against the build, or were not known, and no longer are."""
+    raises: tuple[str, ...]
+    """Rules that speak against it, or are not known, and did not before."""
+    unseen: int
+    """Rules that a long calculation may move and that were not asked."""
+
+
+class Trials:
+    """Tries changes on a checked build, rule by rule. Needs and renewals are not closed again.
+
+    Parameters
+    ----------
+    world : BuildWorld
+        The build as it stands.
+    judged : Judged
+        What came of the rules on it.
+    whole : bool
+        Whether rules that rest on a long calculation are asked for what else comes up, too.
+    """
+
+    def __init__(self, world: BuildWorld, judged: Judged, whole: bool = False) -> None:
+        self.world = world
+        self.judged = judged
+        self.settled = world.settled
+        self.book = self.settled.book
+        self.shop = self.settled.shop
+        self.whole = whole
+        self.places = Places(world)
+        self._worlds: dict[tuple[Change, ...], tuple[BuildWorld, Moved] | None] = {}
+        self._light: dict[tuple[Change, ...], BuildWorld | None] = {}
+        self._effects: dict[tuple[Change, ...], Effect] = {}
+        self._heavy: dict[str, bool] = {}
+
+    def of(self, changes: tuple[Change, ...]) -> tuple[BuildWorld, Moved] | None:
+        """The build with changes, and what they may move; None where there is no such build."""
+        if changes not in self._worlds:
+            self._worlds[changes] = self._made(changes)
+        return self._worlds[changes]
+
+    def _made(self, changes: tuple[Change, ...]) -> tuple[BuildWorld, Moved] | None:
+        try:
+            ready = with_changes(self.settled.ready, changes)
+        except (Faults, ValueError):  # no such part there, or a size that no work takes
+            return None
+        world = settle(self.shop, self.book, ready, self.world.answers)
+        bounds = {outcome.rule for outcome in self.world.working if RANK[outcome.verdict] <= UNKNOWN}
+        if any(RANK[o.verdict] <= UNKNOWN and o.rule not in bounds for o in world.working):
+            return None  # more work than the piece bears
+        return world, carry_over(self.world, world)
+
+    def ask(self, rule: str, changes: tuple[Change, ...]) -> Outcome | None:
+        """What a rule that is judged by itself says with changes.
+
+        Raises
+        ------
+        LookupError
+            When there is no such build.
+        """
+        bound = self.book.judged[rule]
+        if (quick := self._quick(changes)) is not None and self.places.by_itself(bound):
+            return judge(quick, bound)
+        found = self.of(changes)
+        if found is None:
+            raise LookupError
+        world, moved = found
+        if rule not in moved.rules:
+            return self.judged.outcomes.get(rule)
+        return judge(world, bound)
+
+    def _quick(self, changes: tuple[Change, ...]) -> BuildWorld | None:
+        """The build with other parts in place and nothing settled anew; None where that is not enough."""
+        if changes not in self._light:
+            fit = {one.position: one.part for one in changes if isinstance(one, Fit)}
+            plain = len(fit) == len(changes) and self.places.simple(fit)
+            self._light[changes] = self.places.world(fit) if plain else None
+        return self._light[changes]
+
+    def settles(self, outcome: Outcome, changes: tuple[Change, ...]) -> bool:
+        """Whether a finding is gone with changes."""
+        try:
+            return self.gone(outcome, self.ask(outcome.rule, changes))
+        except LookupError:
+            return False
+
+    @staticmethod
+    def gone(before: Outcome, after: Outcome | None) -> bool:
+        """Whether what came of a rule is no trouble any more."""
+        if after is None:
+            return True
+        if RANK[before.verdict] <= UNKNOWN:
+            return RANK[after.verdict] > UNKNOWN
+        return RANK[after.verdict] == FINE
+
+    def effect(self, changes: tuple[Change, ...], only: Set[str] | None = None) -> Effect:
+        """What else comes up and what else goes, among some rules or all."""
+        if only is None and changes in self._effects:
+            return self._effects[changes]
+        asked = only
+        if asked is None:
+            found = self.of(changes)
+            asked = found[1].rules if found is not None else frozenset()
+        clears, raises, unseen = [], [], 0
+        for name in sorted(asked):
+            if name not in self.book.judged:
+                continue
+            if not self.whole and self.heavy(name):
+                unseen += 1
+                continue
+            was = self.rank(self.judged.outcomes.get(name))
+            try:
+                now = self.rank(self.ask(name, changes))
+            except LookupError:
+                return Effect((), (), 0)
+            if was <= UNKNOWN < now:
+                clears.append(name)
+            elif now <= UNKNOWN < was or now < was <= OUT:
+                raises.append(name)
+        effect = Effect(tuple(clears), tuple(raises), unseen)
+        if only is None:
+            self._effects[changes] = effect
+        return effect
+
+    @staticmethod
+    def rank(outcome: Outcome | None) -> int:
+        """How bad what came of a rule is; 0 is the worst."""
+        return FINE if outcome is None else RANK[outcome.verdict]
+
+    def heavy(self, rule: str) -> bool:
+        """Whether a rule rests on a long calculation."""
+        if rule not in self._heavy:
+            names = self.book.gather(self.book.rules[rule].expressions()).figures
+            formulas = (self.book.figures[name].formula for name in names)
+            self._heavy[rule] = any(formula is not None and formula.heavy for formula in formulas)
+        return self._heavy[rule]
+
+    def candidates(self, position: str) -> Sequence[str]:
+        """Parts that could stand in a position in place of what does, made for this engine."""
+        family = self.settled.variant.family
+        entry = self.settled.fitted.get(position)
+        now = entry.part.part if entry else ""
+        parts = (self.shop.parts[name] for name in self.shop.fillers[position] if name != now)
+        barred = self._barred
+        return [
+            part.part
+            for part in parts
+            if (not part.families or family in part.families) and part.part not in barred
+        ]
+
+    @cached_property
+    def _barred(self) -> Set[str]:
+        """Parts that something in the build must never stand with."""
+        return {name for entry in self.settled.fitted.values() for name in entry.part.never_with}

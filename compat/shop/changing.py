@@ -1,0 +1,86 @@
+"""A change to a build as data, and the build with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING, TypeAlias
+
+from compat.record import record
+from compat.shop.build_work import with_more
+from compat.shop.chosen import WorkDone
+
+if TYPE_CHECKING:
+    from compat.shop.builds import ReadyBuild
+
+__all__ = ["Aim", "Change", "Do", "Fit", "with_changes"]
+
+
+@record(slots=True)
+class Fit:
+    """Another part in a position; without a part the position is left empty."""
+
+    position: str
+    part: str
+
+
+@record(slots=True)
+class Do:
+    """A piece of work more, with what is stated for it: ``(("bore", "22.012 mm"),)``."""
+
+    work: str
+    values: tuple[tuple[str, str], ...] = ()
+
+
+@record(slots=True)
+class Aim:
+    """Another entry of the goal: ``Aim("boost", "90 kPa")``."""
+
+    entry: str
+    value: str
+
+
+Change: TypeAlias = Fit | Do | Aim
+
+
+def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
+    """The build with changes.
+
+    Parameters
+    ----------
+    ready : ReadyBuild
+        The build; it stays as it is.
+    changes : iterable of Change
+        Parts are put in first, then the work, each where what it follows allows, then the goal is set.
+
+    Returns
+    -------
+    ReadyBuild
+        The build. What was measured before on a spec that the work changes no longer holds, and is left out.
+
+    Raises
+    ------
+    Faults
+        When a part, position, work or goal entry is not known, or they do not belong together.
+
+    Examples
+    --------
+    >>> import compat
+    >>> ready = compat.open_shop().build("street-turbo")
+    >>> other = with_changes(ready, [Fit("spark_plug", "spn-plug-short-3"), Aim("rev_limit", "6500 rpm")])
+    >>> other.build.fit["spark_plug"], other.goal.rev_limit.text()
+    ('spn-plug-short-3', '6500 rpm')
+    """
+    changes = tuple(changes)
+    fit = {one.position: one.part or None for one in changes if isinstance(one, Fit)}
+    works = [WorkDone(work=one.work, values=dict(one.values)) for one in changes if isinstance(one, Do)]
+    goal = {one.entry: one.value for one in changes if isinstance(one, Aim)}
+    if fit:
+        ready = ready.fitting(**fit)
+    if works:
+        ready = with_more(ready, {}, works)
+        done = {tuple(change.spec.split(".")) for one in works for change in ready.shop.works[one.work].changes}
+        if not done.isdisjoint(ready.measured):
+            kept = {spec: value for spec, value in ready.measured.items() if spec not in done}
+            ready = replace(ready, measured=kept)
+    return ready.aiming(**goal) if goal else ready

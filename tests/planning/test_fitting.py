@@ -1,0 +1,176 @@
+"""What goes in where, against whole checks made one by one."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+
+import compat
+from compat.checking.check import check
+from compat.checking.outcome import OUT, RANK
+from compat.library.library import Library, build_of_id
+from compat.planning.fitting import FITS, Candidate, fits, where_it_fits
+from compat.shop.builds import ReadyBuild
+from compat.shop.changing import Change, Do, Fit, with_changes
+from compat.words.report import Finding
+from compat.words.reporting import report
+
+Run = Callable[..., Any]
+
+ASKED = [
+    ("street-turbo", "piston"),
+    ("street-turbo", "turbocharger"),
+    ("street-turbo", "head_gasket"),
+    ("street-turbo", "spark_plug"),
+    ("street-turbo", "rod_bearing"),
+    ("first-draft", "flywheel"),
+    ("first-draft", "oil_pump"),
+    ("phase-upgrade", "camshaft_inlet"),
+    ("fell-30-top-end", "injector"),
+    ("long-stroke-20", "head_fastener"),
+]
+
+
+@pytest.fixture(scope="module")
+def shop() -> compat.OpenShop:
+    return compat.open_shop()
+
+
+def by_hand(demo: Library, build: str, position: str, part: str) -> tuple[str, set[str], set[str]]:
+    """How a part goes in, what it forces and what stands against it, of two whole checks and their reports."""
+    ready = build_of_id(demo.shop, build)
+    before = check(demo.shop, demo.book, ready)
+    there = before.world.settled.fitted.get(position)
+    if there is None or there.part.part != part:
+        ready = ready.fitting(**{position: part})
+    after = check(demo.shop, demo.book, ready)
+    was, is_now = report(before), report(after)
+    added = {one.part for one in is_now.extra_parts} | {one.work for one in is_now.extra_work}
+    added -= {one.part for one in was.extra_parts} | {one.work for one in was.extra_work}
+
+    def long(rule: str) -> bool:
+        bound = demo.book.rules.get(rule)
+        names = demo.book.gather(bound.expressions()).figures if bound is not None else ()
+        return any(getattr(demo.book.figures[name].formula, "heavy", False) for name in names)
+
+    extras = {one.part for one in is_now.extra_parts} | {one.work for one in is_now.extra_work}
+
+    def is_added(one: Finding) -> bool:
+        """Whether the check adds what is missing: the remedy or the joint's renewal is among the extras."""
+        named = re.findall(
+            r"^Add (?:\d+ x )?(\S+)|\(work ([^,]+),|^Renew (?:\d+ x )?(\S+)", "\n".join(one.remedies), re.M
+        )
+        return any(word in extras for words in named for word in words)
+
+    def speak(verdicts: tuple[str, ...]) -> Iterator[Finding]:
+        held = {one.rule for one in was.findings if one.verdict in verdicts}
+        for one in is_now.findings:
+            if one.verdict not in verdicts:
+                continue
+            if one.verdict == "missing" and is_added(one):
+                continue
+            if one.rule not in held or (position in one.positions and not long(one.rule)):
+                yield one
+
+    against = {one.rule for one in speak(("conflict", "shortfall", "missing"))}
+    unknown = {one.rule for one in speak(("unknown",))}
+    way = "not" if against else "not known" if unknown else "with more" if added else "directly"
+    return way, added, against
+
+
+def failing(demo: Library, ready: ReadyBuild) -> set[str]:
+    return {o.rule for o in check(demo.shop, demo.book, ready).outcomes if RANK[o.verdict] <= OUT}
+
+
+def helped_by_hand(demo: Library, build: str, one: Candidate, against: set[str]) -> None:
+    """What goes in with other parts or work: all of them done, none of what stood against it is left."""
+    ready = build_of_id(demo.shop, build)
+    before = {
+        outcome.rule for outcome in check(demo.shop, demo.book, ready).outcomes if RANK[outcome.verdict] <= OUT
+    }
+    changes: list[Change] = [Fit(one.position, one.part)]
+    for each in one.beside:
+        changes.append(Fit(each.position, each.id) if each.position else Do(each.id, each.values))
+    left = failing(demo, with_changes(ready, changes))
+    assert against
+    assert not left & against, one.part
+    assert left <= before, one.part
+
+
+@pytest.mark.parametrize(("build", "position"), ASKED)
+def test_what_goes_in_is_what_checking_each_by_hand_says(
+    build: str, position: str, shop: compat.OpenShop, demo: Library
+) -> None:
+    found = fits(shop.session, shop.build(build), position).candidates
+    assert [one.part for one in found if one.stands] in (
+        [part.part.part] if (part := shop.check(build).world.settled.fitted.get(position)) else [],
+    )
+    assert {one.part for one in found} == {p.part for p in demo.shop.parts.values() if position in p.fills}
+    for one in found:
+        way, added, against = by_hand(demo, build, position, one.part)
+        if (one.way, way) == ("with more", "not"):
+            helped_by_hand(demo, build, one, against)
+            continue
+        assert one.way == way, (one.part, one.against, against)
+        assert {each.rule for each in one.against} == against, one.part
+        if not one.stands:
+            assert {each.id for each in one.beside} == added, one.part
+    order = [FITS.index(one.way) for one in found]
+    assert order == sorted(order)
+
+
+def test_the_parts_of_every_clean_build_go_in_where_they_stand(shop: compat.OpenShop) -> None:
+    """On a build that is clean nothing stands against what it has, wherever one looks."""
+    ready = shop.build("street-turbo")
+    fitted = shop.check(ready).world.settled.fitted
+    for position in ("rod", "crankshaft", "ecu", "camshaft_exhaust", "injector", "clutch_cover"):
+        there = next(one for one in fits(shop.session, ready, position).candidates if one.stands)
+        assert there.way == "directly"
+        assert there.part == fitted[position].part.part
+
+
+def test_a_part_goes_into_the_variants_that_left_the_factory_with_it(shop: compat.OpenShop) -> None:
+    """Every variant, every part it has in a required position: it goes in directly there."""
+    things = shop.things
+    for part in ("tarn-20-base-rod", "tarn-20-turbo-piston", "fell-30-piston", "tarn-22-long-crankshaft"):
+        found = where_it_fits(shop.session, part).candidates
+        assert len(found) == len(things.variants) * len(things.parts[part].fills)
+        own = [one for one in found if things.variants[one.build].parts.get(one.position) == part]
+        assert own
+        assert all(one.way == "directly" and one.stands for one in own)
+
+
+def test_a_part_of_another_family_goes_in_nowhere_else(shop: compat.OpenShop) -> None:
+    for one in where_it_fits(shop.session, "fell-30-piston").candidates:
+        if not one.build.startswith("fell"):
+            assert one.way == "not"
+            assert one.against
+
+
+def test_what_is_not_known_is_told(run: Run) -> None:
+    wrong = run("fits", "pistn", "street-turbo")
+    assert (wrong.status, wrong.out) == (2, "")
+    assert "neither a position nor a part" in wrong.err
+    assert "piston" in wrong.err
+    no_build = run("fits", "piston")
+    assert no_build.status == 2
+    assert "compat fits piston BUILD" in no_build.err
+    both = run("fits", "tarn-20-base-rod", "street-turbo")
+    assert both.status == 2
+    assert "is a part" in both.err
+    assert run("fits", "piston", "street-trubo").status == 2
+
+
+def test_the_command_tells_what_python_finds(run: Run, shop: compat.OpenShop) -> None:
+    ran = run("fits", "rod_bearing", "first-draft", "--json")
+    assert ran.status == 0
+    found = fits(shop.session, shop.build("first-draft"), "rod_bearing")
+    data = json.loads(ran.out)
+    assert [one["part"] for one in data["candidates"]] == [one.part for one in found.candidates]
+    text = run("fits", "rod_bearing", "first-draft", "--reasons").out
+    for one in found.candidates:
+        assert one.part in text
