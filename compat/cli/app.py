@@ -230,6 +230,13 @@ def lint(
             "notices. Takes minutes.",
         ),
     ] = False,
+    record: Annotated[
+        bool, typer.Option("--record", help="Write down the verdicts on all engines, for --since.")
+    ] = False,
+    since: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--since", metavar="VERSION", help="Tell which verdicts differ from those recorded then."),
+    ] = None,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -237,6 +244,13 @@ def lint(
 
     Exit status 0: clean. 1: remarks. 2: faults.
     """
+    if record or since:
+        from compat.cli.since import run_record, run_since
+
+        if since:
+            raise typer.Exit(run_since(choose_folder(shop), not no_cache, since, as_json))
+        run_record(choose_folder(shop), not no_cache)
+        return
     from compat.cli.shops import run_lint
 
     raise typer.Exit(run_lint(choose_folder(shop), not no_cache, as_json, deep))

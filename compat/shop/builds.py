@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.record import record
-from compat.shop.build_links import BuildLinker, Where
+from compat.shop.build_links import BuildLinker, Where, hold_own_parts
 from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
 from compat.shop.options import hold_options
@@ -352,18 +352,6 @@ def _measured(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> di
     return measured_of(shop, build, where, faults)
 
 
-def _own_parts_known(shop: Shop, build: Build, node: Node, faults: list[Fault]) -> None:
-    """Hold that the parts that a build carries itself were read with the shop."""
-    own = node.children.get("parts")
-    for part in own.children.values() if own is not None else ():
-        name = part.data.get("part") if isinstance(part.data, dict) else None
-        found = shop.parts.get(name) if isinstance(name, str) else None
-        if found is None or found.only_for != build.build:
-            told = "a build's own parts are read where a command is given its file, or from catalog/builds"
-            faults.append(Fault(node.spot_of(["parts"]), told))
-            return
-
-
 def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
     """Read one build file and hold it against a shop, which stays as it is.
 
@@ -399,7 +387,7 @@ def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
     node: Node = entries[0][1]
     build = validate(Build, node, faults, "build")
     if build is not None:
-        _own_parts_known(shop, build, node, faults)
+        hold_own_parts(shop, build, node, faults)
         _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
     if ready is not None and ready.build.options:
