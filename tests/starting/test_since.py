@@ -39,7 +39,7 @@ def test_a_verdict_that_changes_is_told_and_nothing_else(run: Callable[..., Any]
     now = run("lint", "--since", __version__, "--shop", tiny.folder)
     struck = {name for name, worst in verdicts(tiny.load()).items() if worst.get("mine") == "caution"}
     told = now.out.splitlines()[1:]
-    assert len(struck) >= 4
+    assert len(struck) >= 2
     assert now.status == 1
     assert {line.partition(":")[0] for line in told} == struck
     assert all(line.endswith("not judged -> caution") for line in told)
