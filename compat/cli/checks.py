@@ -53,7 +53,8 @@ def run_check(
             f"--only: '{word}' is no rule, position, verdict or system{nearest(word, known)}"
             for word in choice.unknown
         ))  # fmt: skip
-    trying = None if quick else _remedier(checked, system)
+    thorough = as_json or view.everything or bool(view.only)
+    trying = None if quick else _remedier(checked, system, thorough)
     if as_json:
         from compat.paper.schemas import report_json
 
@@ -83,10 +84,10 @@ FEW = 5
 """So many unstated specs are told where they are wanted, and need no order."""
 
 
-def _remedier(checked: Checked, system: str) -> Remedier | None:
+def _remedier(checked: Checked, system: str, thorough: bool) -> Remedier | None:
     from compat.words.remedying import Remedier
 
-    return Remedier(checked, system) if checked.verdict != "ok" else None
+    return Remedier(checked, system, thorough=thorough) if checked.verdict != "ok" else None
 
 
 def _background(checked: Checked, unknown: Sequence[str]) -> Background:

@@ -7,13 +7,13 @@ import re
 from pathlib import Path
 from typing import Any
 
-from compat import __version__
 from compat.checking.since import otherwise, verdicts
 from compat.cli.options import open_chosen, stop
 from compat.paper.visible import json_safe
 from compat.rulebook.models import VERDICTS
 from compat.shop.source import nearest
 from compat.shop.writing import write_whole
+from compat.version import __version__
 
 __all__ = ["run_record", "run_since"]
 

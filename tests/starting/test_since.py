@@ -6,8 +6,8 @@ import json
 from collections.abc import Callable
 from typing import Any
 
-from compat import __version__
 from compat.checking.since import otherwise, verdicts
+from compat.version import __version__
 from tests.cli.conftest import run
 from tests.conftest import Tiny
 from tests.look import check
