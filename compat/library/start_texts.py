@@ -133,6 +133,26 @@ STATED = """\
   reason: *why
   basis: estimate
   source: "common practice: half is burned about 8 degrees after top dead centre at the best timing"
+
+# A goal is changed more quickly than what was said beside it: a pressure or boost left standing from a weaker
+# goal would pass weak parts.
+- rule: stated-pressure-fits-torque
+  title: Pressure that the tuner states, for the torque asked
+  measure: setup.cylinder_pressure/bmep
+  at_least: 5.8
+  else: conflict
+  remedies: [{do: "State the cylinder pressure of this goal in the build's `setup`; ask whoever tunes it."}]
+  why: Engines peak at six to seven times their mean effective pressure; here parts are judged by less.
+  source: "common practice: 5 to 6.5 times the mean effective pressure, an eighth more in quick cycles"
+- rule: stated-boost-fits-torque
+  title: Boost that the tuner states, for the torque asked
+  measure: bmep/(1300*kPa)*101.325*kPa
+  at_most: 101.325*kPa + setup.boost
+  unit: kPa
+  else: conflict
+  remedies: [{do: "State the boost of this goal in the build's `setup`, above ambient; ask whoever tunes it."}]
+  why: Torque grows with manifold pressure; without a charger 13 bar of mean pressure is about the most.
+  source: common practice
 """
 
 STATED_RATIO = """\

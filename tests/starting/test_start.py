@@ -127,3 +127,22 @@ def test_what_fails_in_the_middle_leaves_nothing(tmp_path: Path, monkeypatch: py
     with pytest.raises(OSError, match="No space left"):
         start(tmp_path / "shop", "short-block")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("size", ["short-block", "long-block"])
+def test_a_pressure_left_standing_from_a_weaker_goal_is_a_conflict(tmp_path: Path, size: str) -> None:
+    """Weak parts would pass at it: what the tuner states must fit the torque that the build asks."""
+    start(tmp_path / "shop", size)
+    build = tmp_path / "shop/catalog/builds/more-power.yaml"
+    text = build.read_text(encoding="utf-8")
+    setup = next(line for line in text.splitlines(keepends=True) if line.startswith("  setup:"))
+    fits = {"stated-pressure-fits-torque", "stated-boost-fits-torque"}
+
+    def against() -> set[str]:
+        library = load(tmp_path / "shop")
+        found = check(library.shop, library.book, "more-power").report.findings
+        return {finding.rule for finding in found if finding.verdict == "conflict"} & fits
+
+    assert against() == set()
+    build.write_text(text.replace(setup, ""), encoding="utf-8")
+    assert against() == fits
