@@ -74,11 +74,13 @@ def answer(report: Report) -> str:
     'mule does NOT go together: 2 conflicts.'
     """
     counts = report.summary.counts
+    scope = f" ({report.scoped.scope.replace('_', ' ')} only)" if report.scoped is not None else ""
+    what = f"{report.build}{scope}"
     if not report.clean:
-        return f"{report.build} does NOT go together: {_counted(counts, (*AGAINST, 'unknown'))}."
+        return f"{what} does NOT go together: {_counted(counts, (*AGAINST, 'unknown'))}."
     if not report.summary.proven:
-        return f"{report.build} is NOT proven: nothing found wrong, but {count_of('unknown', counts)}."
-    return f"{report.build} goes together: nothing conflicts, falls short or is missing."
+        return f"{what} is NOT proven: nothing found wrong, but {count_of('unknown', counts)}."
+    return f"{what} goes together: nothing conflicts, falls short or is missing."
 
 
 def circumstances(report: Report, system: str = "metric") -> str:

@@ -114,3 +114,12 @@ def test_a_sweep_judges_within_the_scope(demo: Library) -> None:
         worst = min(("conflict", "shortfall", "missing", "unknown", "measure", "caution", "ok").index(v)
                     for v in (*alone.values(), *(o.verdict for o in scoped.standing)))  # fmt: skip
         assert int(grid.worst[rods.index(rod)]) == worst
+
+
+def test_the_first_line_says_how_much_it_speaks_of(demo: Library) -> None:
+    from compat.paper.terminal import answer
+
+    short = replace(demo.shop.builds["street-turbo"], scope="short_block")
+    said = answer(check(demo.shop, demo.book, short).report)
+    assert said.startswith("street-turbo (short block only) goes together")
+    assert answer(check(demo.shop, demo.book, "street-turbo").report).startswith("street-turbo goes together")
