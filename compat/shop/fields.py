@@ -361,7 +361,6 @@ Reasons = Mapping[Name, Reason]
 """Why something is so, by position."""
 
 
-
 def _said(raw: str) -> str:
     if not _in_words(raw):
         raise ValueError("gives no reason")
