@@ -60,7 +60,9 @@ def renewals(world: BuildWorld, joint: Joint) -> list[Renewed]:
     found = []
     for number, renewal in enumerate(joint.renews):
         entry = settled.fitted.get(renewal.position)
-        if entry is None or not world.holds("joint", joint.joint, "renews", number):
+        if entry is None or (settled.outside and renewal.position in settled.outside.positions):
+            continue
+        if not world.holds("joint", joint.joint, "renews", number):
             continue
         count = renewal.count or settled.count(renewal.position)
         said = settled.renews(renewal.position)

@@ -75,6 +75,9 @@ def judge_one(
 
 def asks(world: BuildWorld, rule: BoundRule) -> Outcome | bool:
     """Whether a need rule applies; an outcome when that, or what it must agree on, is not known."""
+    outside = world.settled.outside
+    if outside is not None and outside.rule(rule):
+        return False
     try:
         found = applies(world, rule)
         if found is True and rule.matching:
@@ -82,4 +85,6 @@ def asks(world: BuildWorld, rule: BoundRule) -> Outcome | bool:
             found = True if gap is None else gap
     except Absent:
         return False
-    return unknown(rule, found) if isinstance(found, Missing) else found
+    if not isinstance(found, Missing):
+        return found
+    return False if outside is not None and outside.gap(found) else unknown(rule, found)

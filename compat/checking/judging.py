@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from compat.checking.by_pieces import Room, Weighed, judge_pieces
 from compat.checking.outcome import Barred, Borne, Gap, Held, Noted, Outcome, Paired
 from compat.checking.pairing import gauged_in
@@ -10,7 +12,7 @@ from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule, Limit
 from compat.rulebook.values import Absent, Missing, Number, Plain, Value, combine, missing, plain
 
-__all__ = ["applies", "judge", "unknown", "weigh"]
+__all__ = ["applies", "beyond_scope", "judge", "undecided", "unknown", "weigh"]
 
 
 def judge(world: BuildWorld, rule: BoundRule) -> Outcome | None:
@@ -28,6 +30,39 @@ def judge(world: BuildWorld, rule: BoundRule) -> Outcome | None:
     Outcome or None
         What came of it; None when the rule does not apply.
     """
+    outside = world.settled.outside
+    if outside is None:
+        return _whole(world, rule)
+    if outside.rule(rule):
+        return None
+    outcome = _whole(world, rule)
+    if outcome is not None and outcome.verdict == "unknown" and undecided(world, outcome):
+        return None
+    return outcome
+
+
+def undecided(world: BuildWorld, outcome: Outcome) -> bool:
+    """Whether an unknown hangs on nothing but what lies outside the scope of the build."""
+    outside, seen = world.settled.outside, outcome.seen
+    if outside is None:
+        return False
+    if isinstance(seen, Gap):
+        return outside.gap(seen.missing)
+    return isinstance(seen, Held) and bool(seen.unstated) and outside.specs(seen.unstated)
+
+
+def beyond_scope(world: BuildWorld) -> Iterator[str]:
+    """Rules that speak of the build and cannot be decided without what lies outside its scope."""
+    outside = world.settled.outside
+    for name, rule in world.settled.book.judged.items() if outside is not None else ():
+        if outside is not None and not outside.rule(rule):
+            outcome = _whole(world, rule)
+            if outcome is not None and outcome.verdict == "unknown" and undecided(world, outcome):
+                yield name
+
+
+def _whole(world: BuildWorld, rule: BoundRule) -> Outcome | None:
+    """Hold a rule against a build, whatever its scope."""
     if world.gauged:
         measured = gauged_in(world, rule)
         if measured:

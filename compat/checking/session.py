@@ -93,12 +93,12 @@ class Session:
     def _comparable(self, known: Settled, ready: ReadyBuild) -> bool:
         """Whether what was found of one build says anything of another: same shop, rules and variant."""
         same = known.shop is self.shop and known.book is self.book
-        return same and known.variant is ready.variant
+        return same and known.variant is ready.variant and known.build.scope == ready.build.scope
 
     def _nearest(self, ready: ReadyBuild) -> Checked | None:
         with self._lock:
             known = list(self.known.values())
-        same = [entry for entry in reversed(known) if entry.world.settled.variant is ready.variant]
+        same = [entry for entry in reversed(known) if self._comparable(entry.world.settled, ready)]
         for entry in same:
             if entry.world.settled.ready == ready:
                 return entry

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import field
+from functools import cached_property
 from typing import Literal, NamedTuple
 
+from compat.checking.scope import Outside, outside
 from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild
@@ -101,6 +103,13 @@ class Settled:
     fitted: Mapping[str, Fitted]
     specs: Specs
     unsettled: list[str] = field(default_factory=list)
+
+    @cached_property
+    def outside(self) -> Outside | None:
+        """What lies outside the scope of the build; None where nothing does."""
+        if self.ready.build.scope == "vehicle":
+            return None
+        return outside(self.shop, self.book, self.ready.build.scope)
 
     @property
     def build(self) -> Build:

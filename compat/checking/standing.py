@@ -68,7 +68,7 @@ def _named(what: str, position: str) -> str:
 def _empty(world: BuildWorld, position: str) -> Iterator[Outcome]:
     """A position that no engine can do without, or that this one left the factory with, and nothing fills."""
     settled = world.settled
-    if position in settled.fitted:
+    if position in settled.fitted or (settled.outside and position in settled.outside.positions):
         return
     if settled.shop.positions[position].required:
         yield Outcome(_named("required", position), "missing", Vacant(position))

@@ -184,7 +184,9 @@ class Market:
             self._add(found, self.cards.of("work", work).demands, undecided=True)
         for forced, by in self.settled.forced.items():
             found.append(self.cards.forced(by, forced))
-        return found + self.demands_of(rules)
+        found += self.demands_of(rules)
+        outside = self.settled.outside
+        return found if outside is None else [each for each in found if not outside.asks_in_vain(each)]
 
     def demands_of(self, rules: Iterable[BoundRule]) -> list[Demand]:
         """What need rules ask."""

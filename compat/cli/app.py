@@ -14,6 +14,7 @@ from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
+from compat.cli.own_shop import keep, needs, start
 from compat.cli.papers import order
 from compat.cli.planner import compare, fits, fix, ladder
 from compat.cli.streams import guarded_streams
@@ -230,6 +231,13 @@ def lint(
             "notices. Takes minutes.",
         ),
     ] = False,
+    record: Annotated[
+        bool, typer.Option("--record", help="Write down the verdicts on all engines, for --since.")
+    ] = False,
+    since: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option("--since", metavar="VERSION", help="Tell which verdicts differ from those recorded then."),
+    ] = None,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -237,6 +245,13 @@ def lint(
 
     Exit status 0: clean. 1: remarks. 2: faults.
     """
+    if record or since:
+        from compat.cli.since import run_record, run_since
+
+        if since:
+            raise typer.Exit(run_since(choose_folder(shop), not no_cache, since, as_json))
+        run_record(choose_folder(shop), not no_cache)
+        return
     from compat.cli.shops import run_lint
 
     raise typer.Exit(run_lint(choose_folder(shop), not no_cache, as_json, deep))
@@ -320,11 +335,17 @@ def sheet(
 @app.command(cls=Command)
 def schemas(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write into.")],
+    shop: ShopOption = None,
 ) -> None:
-    """Write the JSON Schemas of every kind of file entry and of the reports."""
+    """Write the JSON Schemas of every kind of file entry, with the ids of the shop, and of the reports."""
     from compat.cli.shops import run_schemas
 
-    run_schemas(folder)
+    run_schemas(folder, choose_folder(shop))
+
+
+app.command(cls=Command)(start)
+app.command(cls=Command)(needs)
+app.command(cls=Command)(keep)
 
 
 def run() -> NoReturn:

@@ -30,7 +30,7 @@ def run_compare(
     if names == ("-", "-"):
         stop("standard input holds one build; give the other by its id or its file")
     paths = check_outs(out)
-    library = open_chosen(folder, keep)
+    library = open_chosen(folder, keep, names)
     session = Session(library.shop, library.book, behind=library.answers)
     a, b = (session.check(named_build(library, name)) for name in names)
     if library.answers is not None:

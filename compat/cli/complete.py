@@ -10,7 +10,7 @@ from compat.shop.words import KINDS
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["builds", "formulas", "ids", "pictures", "rules", "suppliers"]
+__all__ = ["builds", "formulas", "ids", "pictures", "positions", "rules", "suppliers"]
 
 
 def _named(start: str, *kinds: str) -> list[str]:
@@ -64,6 +64,11 @@ def suppliers(incomplete: str) -> list[str]:
 def rules(incomplete: str) -> list[str]:
     """Ids of rules."""
     return _named(incomplete, "rule")
+
+
+def positions(incomplete: str) -> list[str]:
+    """Names of positions."""
+    return _named(incomplete, "position")
 
 
 def ids(incomplete: str) -> list[str]:

@@ -29,7 +29,7 @@ def run_fits(
     from compat.planning.fitting import fits, where_it_fits
 
     paths = check_outs(out)
-    library = open_chosen(folder, keep)
+    library = open_chosen(folder, keep, [build] if build else [])
     shop = library.shop
     session = Session(shop, library.book, behind=library.answers)
     if name in shop.positions:

@@ -58,7 +58,7 @@ def run_fix(folder: Path, keep: bool, asked: AskedFix) -> int:
     check_outs(asked.outs)
     if asked.write is not None:
         _look_at(asked.write)
-    library = open_chosen(folder, keep)
+    library = open_chosen(folder, keep, [asked.name])
     ready = named_build(library, asked.name)
     session = Session(library.shop, library.book, behind=library.answers)
     found = fix(session, ready, _terms(library, asked), _tell if sys.stderr.isatty() else None)

@@ -42,7 +42,7 @@ def run_ladder(
     also = {ending: partial(_picture, found, ending, system) for ending in DRAWN}
     check_outs(out, also)
     end = _power(to) if to else None
-    library = open_chosen(folder, keep)
+    library = open_chosen(folder, keep, [name])
     session = Session(library.shop, library.book, behind=library.answers)
     day = on or date.today()
     found.append(climb(session, named_build(library, name), day, to=end, most=most, system=system))

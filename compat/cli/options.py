@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sys
+from collections.abc import Sequence
 from enum import StrEnum
 from pathlib import Path
 from time import monotonic
@@ -44,9 +45,14 @@ def choose_folder(given: Path | None) -> Path:
     return demo_folder()
 
 
-def open_chosen(folder: Path, keep: bool) -> Library:
-    """Open a shop; a great one that is read for the first time says how far it is."""
+def open_chosen(folder: Path, keep: bool, builds: Sequence[str] = ()) -> Library:
+    """Open a shop; a great one that is read for the first time says how far it is.
+
+    Of builds that are files the parts count that they carry themselves.
+    """
     from compat.library.opening import open_library
+
+    drafts = [path for name in dict.fromkeys(builds) if _carries_parts(path := Path(name), folder)]
 
     began = monotonic()
     told = False
@@ -58,10 +64,22 @@ def open_chosen(folder: Path, keep: bool) -> Library:
             print(f"\rreading the shop's files: {left} of {of} to go ", end="", file=sys.stderr, flush=True)
 
     try:
-        return open_library(folder, keep, progress)
+        return open_library(folder, keep, progress, drafts)
     finally:
         if told:
             print("\r\033[K", end="", file=sys.stderr, flush=True)
+
+
+def _carries_parts(path: Path, folder: Path) -> bool:
+    """Whether a file outside the shop seems to hold a build with own parts; reading it tells for sure."""
+    from compat.shop.source import Faults, read_bytes
+
+    try:
+        if not path.is_file() or path.resolve().is_relative_to((folder / "catalog").resolve()):
+            return False
+        return b"parts:" in read_bytes(path, "")
+    except (Faults, OSError, ValueError):
+        return False
 
 
 def width() -> int:

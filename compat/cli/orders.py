@@ -54,7 +54,7 @@ def run_order(folder: Path, keep: bool, asked: AskedOrder) -> int:
     from compat.trade.order import make_order
 
     _look_at(asked)
-    library = open_chosen(folder, keep)
+    library = open_chosen(folder, keep, asked.names)
     if asked.supplier and asked.supplier not in library.shop.suppliers:
         stop(f"--supplier: '{asked.supplier}' is not known{nearest(asked.supplier, library.shop.suppliers)}")
     where = _where(library)

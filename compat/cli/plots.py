@@ -57,7 +57,7 @@ def _told() -> Iterator[None]:
 
 
 def _computed(folder: Path, keep: bool, build: str, name: str, rule: str, system: str) -> Data:
-    library = open_chosen(folder, keep)
+    library = open_chosen(folder, keep, [build])
     if rule and rule not in library.book.rules:
         stop(f"rule '{rule}' is not known{nearest(rule, library.book.rules)}")
     checked = check(library.shop, library.book, named_build(library, build), Answers(behind=library.answers))

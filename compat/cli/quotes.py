@@ -40,7 +40,7 @@ class Asked:
 def run_quote(folder: Path, keep: bool, asked: Asked) -> int:
     """Quote a build, or print a kept quote again; gives the exit status."""
     check_outs(asked.outs)
-    library = open_chosen(folder, keep)
+    library = open_chosen(folder, keep, [asked.name])
     where = _folder(library)
     if _is_number(library, where, asked.name):
         return _again(where, asked)

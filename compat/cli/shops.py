@@ -1,19 +1,22 @@
-"""The commands `lint`, `show` and `schemas`."""
+"""The commands `start`, `lint`, `show` and `schemas`."""
 
 from __future__ import annotations
 
 import json
+import os
+import sys
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from compat.cli.options import open_chosen, stop
 from compat.library.library import Library
 from compat.paper.visible import json_safe
-from compat.shop.source import nearest
+from compat.shop.source import Faults, nearest
 from compat.shop.words import KINDS
 from compat.shop.writing import write_whole
 
-__all__ = ["PLURALS", "run_lint", "run_schemas", "run_show"]
+__all__ = ["PLURALS", "run_keep", "run_lint", "run_schemas", "run_show", "run_start"]
 
 PLURALS = {
     "families": "family",
@@ -51,7 +54,8 @@ def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False) -> int
             {"file": r.spot.file, "line": r.spot.line, "column": r.spot.column, "message": r.message}
             for r in remarks
         ]
-        _print_json({"shop": str(folder), "remarks": entries})
+        beyond = {"beyond": dict(shop.beyond)} if shop.beyond else {}
+        _print_json({"shop": str(folder), "remarks": entries, **beyond})
         return 1 if remarks else 0
     name = shop.info.name if shop.info else folder.name
     size = (
@@ -66,7 +70,52 @@ def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False) -> int
     print_indented(console(), f"{name}: {verdict}. {size}.", 0)
     for remark in remarks:
         print(remark)
+    if shop.beyond:
+        _print_beyond(shop.beyond)
     return 1 if remarks else 0
+
+
+def _print_beyond(beyond: Mapping[str, Sequence[str]]) -> None:
+    """Say which rules nobody holds here, by the sets that they look into."""
+    from compat.cli.console import console
+    from compat.paper.lines import print_indented
+
+    out = console()
+    by_sets: dict[tuple[str, ...], list[str]] = {}
+    for rule, sets in beyond.items():
+        by_sets.setdefault(tuple(sets), []).append(rule)
+    out.print()
+    told = f"{len(beyond)} rules of the sets in use look into others as well, and are not held here:"
+    print_indented(out, told, 0)
+    for sets, rules in sorted(by_sets.items(), key=lambda entry: (len(entry[0]), entry[0])):
+        print_indented(out, f"{', '.join(sets)}: {', '.join(rules)}", 1)
+
+
+def run_start(folder: Path, size: str) -> None:
+    """Write a shop to begin with, and say what comes next."""
+    from compat.library.starting import SIZES, start
+
+    if size not in SIZES:
+        stop(f"--like: '{size}' is none of {', '.join(SIZES)}{nearest(size, SIZES)}")
+    written = start(folder, size)
+    for path in written:
+        print(folder / path.relative_to(Path(os.path.abspath(folder))))  # noqa: PTH100
+    first = folder / "catalog" / "shop.yaml"
+    print(f"All of it is a placeholder for your own. Begin with {first}, which says how.")
+
+
+def run_keep(folder: Path, build: str) -> None:
+    """Move the parts of a build into the catalogue, and say where they are."""
+    from compat.library.moving_parts import keep_parts
+
+    library = open_chosen(folder, True, [build])
+    if build in library.shop.builds:
+        file = folder / library.shop.nodes["build", build].spot.file
+    elif Path(build).is_file():
+        file = Path(build)
+    else:
+        stop(f"no build of the shop and no file is called '{build}'{nearest(build, library.shop.builds)}")
+    print(keep_parts(folder, file, build if build in library.shop.builds else ""))
 
 
 def run_show(folder: Path, keep: bool, name: str, system: str, as_json: bool) -> None:
@@ -126,11 +175,19 @@ def find(library: Library, name: str) -> list[str]:
     return kinds + [kind for kind in ("rule", "figure") if (kind, name) in library.book.nodes]
 
 
-def run_schemas(folder: Path) -> None:
-    """Write the JSON Schemas, each file whole or not at all."""
+def run_schemas(folder: Path, shop: Path) -> None:
+    """Write the JSON Schemas with the ids of a shop, each file whole or not at all."""
     from compat.paper.schemas import schemas
 
+    try:
+        library = open_chosen(shop, True)
+    except Faults as found:  # an editor helps to mend them, so the schemas are written all the same
+        library = None
+        print(
+            f"{len(found.faults)} faults in the shop: its ids are not offered; see compat lint.",
+            file=sys.stderr,
+        )
     folder.mkdir(parents=True, exist_ok=True)
-    for name, schema in schemas().items():
+    for name, schema in schemas(library).items():
         write_whole(folder / f"{name}.schema.json", json.dumps(schema, indent=2, ensure_ascii=False) + "\n")
         print(folder / f"{name}.schema.json")

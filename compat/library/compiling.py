@@ -17,7 +17,8 @@ from compat.library.holdings import Holding, Relations, plain
 from compat.library.known import Old
 from compat.library.library import empty, without_variant
 from compat.library.rows import BETWEEN, Rows, Table, written
-from compat.library.sources import Stamp, digest_of, looks_like_more, stamp_of
+from compat.library.sets import lend
+from compat.library.sources import Stamp, digest_of, lent_stamp, looks_like_more, stamp_of
 from compat.library.spots import spots_card
 from compat.library.store import Draft
 from compat.rulebook.context import Context
@@ -125,7 +126,7 @@ class Compiler:
     def _is_frame(self, file: str) -> bool:
         """Whether a file holds more than parts, as far as one can tell before it is read."""
         if not file.startswith("catalog/"):
-            return True
+            return True  # rules, or a draft: a build with parts of its own
         if file in self.old.stamps:
             return self.old.stamps[file].more
         return looks_like_more(self.files[file])
@@ -209,18 +210,22 @@ class Compiler:
     def _read_frame(self) -> tuple[Said, dict[str, list[tuple[str, Node]]]]:
         """Read all that holds more than parts; gives the rulebook's entries, and the parts among the others."""
         mixed: dict[str, list[tuple[str, Node]]] = {}
+        own: list[tuple[str, Node]] = []
         rules: list[tuple[str, Node]] = []
         for file in self.frame:
-            if not file.startswith("catalog/"):
+            if file.startswith("rules/"):
                 rules += self._entries(file, RULEBOOK)
                 continue
             for word, node in self._entries(file, CATALOGUE):
                 if word == "part":
                     mixed.setdefault(file, []).append((word, node))
-                else:
-                    self.shop.take(
-                        word, validate(CATALOGUE[word], node, self.reading, word), node, self.reading
-                    )
+                elif file.startswith("catalog/"):
+                    own.append((word, node))
+        lent = lend(own, rules, self.reading)
+        rules = [*lent.rules, *rules]
+        self.shop.beyond = lent.beyond
+        for word, node in (*lent.catalogue, *own):
+            self.shop.take(word, validate(CATALOGUE[word], node, self.reading, word), node, self.reading)
         self.linker = Linker(self.shop, self.holding)
         self.context = Context(self.shop.shop(), self.holding)
         # what is wrong with an entry by itself is told whatever else cannot be read
@@ -351,6 +356,9 @@ class Compiler:
             self.draft.put(f"parts/{file}", plain(held.parts))
             self.draft.put(f"says/{file}", plain(held.says()))
         self.draft.put("includes", plain(self._boxes()))
+        uses = self.shop.info is not None and bool(self.shop.info.uses)
+        self.draft.put("lent", plain(lent_stamp() if uses else ""))
+        self.draft.put("beyond", plain(self.shop.beyond))
         Relations(self.draft, self.new, said_before, held_before).write(tables)
         self.draft.put("stamps", plain(self._all_stamps()))
 

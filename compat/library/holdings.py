@@ -49,6 +49,7 @@ class Holding:
             self.conditioned.append(part.part)
         entry = [str(least_price(part)), part.part, part.families, part.fills]
         offered: dict[str, None] = {f"position:{position}": None for position in part.fills}
+        choosable = part.only_for is None
         for edge in edges_of(part):
             self.names[edge.target] = None
             how = SAID.get(edge.how)
@@ -57,7 +58,7 @@ class Holding:
                 self.told.setdefault((how, edge.other), []).append(one)
             if how == "offers":
                 offered[edge.other] = None
-        for feature in offered:
+        for feature in offered if choosable else ():
             self.ranked.setdefault(feature, []).append(entry)
         for word in part.leaves_out:  # a spec of its positions, or a feature
             self.names["feature", word] = None

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from compat.library.sources import FOLDERS
+from compat.library.sources import FOLDERS, draft_name
 from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, as_build, check_builds, prepare, read_build
 from compat.shop.graph import Key, digraph
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Spot, nearest
+from compat.shop.source import Fault, Faults, Spot, nearest, read_tree
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -46,13 +47,15 @@ class Library:
         return digraph([*self.shop.edges(), *self.book.edges()], {**self.shop.names(), **self.book.names()})
 
 
-def load(folder: Path) -> Library:
+def load(folder: Path, drafts: Sequence[Path] = ()) -> Library:
     """Read the catalogue and the rulebook of a shop.
 
     Parameters
     ----------
     folder : Path
         Folder with `catalog` and `rules` in it.
+    drafts : sequence of Path
+        Build files outside of it whose own parts count as parts of the shop.
 
     Returns
     -------
@@ -65,16 +68,31 @@ def load(folder: Path) -> Library:
         With everything wrong in any file of either.
     """
     hold_folders(folder)
-    from compat.rulebook.reading import read_rulebook
-    from compat.shop.reading import read_shop
+    from compat.library.sets import lend
+    from compat.rulebook.reading import MODELS as RULEBOOK
+    from compat.rulebook.reading import rulebook_of
+    from compat.shop.reading import MODELS as CATALOGUE
+    from compat.shop.reading import read_entries, shop_of, split
 
     faults: list[Fault] = []
-    shop = read_shop(folder / "catalog", faults)
+    of_rules: list[Fault] = []
+    own = read_entries(folder / "catalog", CATALOGUE, faults)
+    for draft in drafts:
+        try:
+            entries = split(read_tree(draft, draft_name(draft)), list(CATALOGUE), faults)
+        except Faults as told:
+            faults += told.faults
+        else:
+            own += [entry for entry in entries if entry[0] == "part"]
+    rules = read_entries(folder / "rules", RULEBOOK, of_rules)
+    lent = lend(own, rules, of_rules)
+    shop = shop_of([*lent.catalogue, *own], faults, lent.beyond)
     if not shop.nodes and not faults:
         raise Faults([empty(folder)])
     if not any(fault.unread for fault in faults):
         check_builds(shop, faults)
-    book = read_rulebook(folder / "rules", shop, faults)
+    faults += of_rules
+    book = rulebook_of([*lent.rules, *rules], shop, faults)
     if not shop.variants and not faults:
         faults.append(without_variant(folder))
     if faults:

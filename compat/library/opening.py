@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from time import time_ns
@@ -13,7 +13,7 @@ from compat.library.kept import kept_store, made_for, shop_file
 from compat.library.library import Library, hold_folders, load
 from compat.library.listing import Listing
 from compat.library.place import kept_folder, sweep_out
-from compat.library.sources import Stamp, changed_files
+from compat.library.sources import Stamp, changed_files, draft_name, lent_stamp, look
 from compat.library.store import Broken, Store
 from compat.shop.source import Fault, Faults, Spot
 
@@ -27,7 +27,9 @@ OLD = 86_400_000_000_000
 """A kept file is marked as used when it was not for so long [ns]."""
 
 
-def open_library(folder: Path, cache: bool = True, progress: Progress | None = None) -> Library:
+def open_library(
+    folder: Path, cache: bool = True, progress: Progress | None = None, drafts: Sequence[Path] = ()
+) -> Library:
     """Open a shop.
 
     Parameters
@@ -38,6 +40,8 @@ def open_library(folder: Path, cache: bool = True, progress: Progress | None = N
         Whether what was kept may be used, and may be kept; nothing but time hangs on it.
     progress : callable, optional
         Told how many files are still to be read, of how many.
+    drafts : sequence of Path
+        Build files outside of it whose own parts count as parts of the shop; nothing of them is kept.
 
     Returns
     -------
@@ -53,11 +57,18 @@ def open_library(folder: Path, cache: bool = True, progress: Progress | None = N
     place = kept_folder() if cache else None
     path = shop_file(place, folder) if place is not None else None
     if place is None or path is None:
-        return load(folder)
+        return load(folder, drafts)
     try:
-        return _opened(folder, _current(folder, place, path, progress), path)
+        store = _current(folder, place, path, progress)
+        return _opened(folder, _with_drafts(folder, store, drafts) if drafts else store, path)
     except (OSError, UnicodeEncodeError):  # what cannot be kept is read
-        return load(folder)
+        return load(folder, drafts)
+
+
+def _with_drafts(folder: Path, store: Store, drafts: Sequence[Path]) -> Store:
+    """What is kept and the parts of drafts together, for as long as this program runs."""
+    more = {draft_name(path): path for path in drafts}
+    return _compiled(folder, {**dict(look(folder)), **more}, set(more), None, store, None)
 
 
 def _opened(folder: Path, store: Store, path: Path) -> Library:
@@ -77,8 +88,11 @@ def _kept(folder: Path, path: Path) -> tuple[Store | None, Mapping[str, Stamp]]:
     store = kept_store(folder, path)
     if store is None:
         return None, {}
+    listing = Listing(store)
     try:
-        stamps = {file: Stamp(*stamp) for file, stamp in Listing(store).files.items()}
+        if (lent := listing.data("lent")) and lent != lent_stamp():
+            return None, {}  # what the program lends is no longer what it was
+        stamps = {file: Stamp(*stamp) for file, stamp in listing.files.items()}
     except (Broken, ValueError):
         return None, {}
     made = store.made

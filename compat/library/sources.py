@@ -16,10 +16,14 @@ from compat.shop.source import Faults, read_bytes, yaml_files
 
 __all__ = [
     "FOLDERS",
+    "LENT",
     "Stamp",
     "changed_files",
     "demo_folder",
     "digest_of",
+    "draft_name",
+    "lent_files",
+    "lent_stamp",
     "look",
     "looks_like_more",
     "stamp_of",
@@ -27,6 +31,9 @@ __all__ = [
 
 FOLDERS = ("catalog", "rules")
 """Folders of a shop, in the order in which they are read."""
+
+LENT = "compat/"
+"""How messages name the program's own files, which a shop may use and nobody there can mend."""
 
 SETTLED = 2_000_000_000
 """A file changed less than so long before it was looked at [ns] may change again and show the same times."""
@@ -82,6 +89,36 @@ def demo_folder() -> Path:
     package = Path(__file__).resolve().parents[1]
     inside = package / "demo"
     return inside if (inside / "catalog").is_dir() else package.parent
+
+
+def lent_files() -> Iterator[tuple[str, Path]]:
+    """The files that hold what the program lends, with the names that messages give them."""
+    folder = demo_folder()
+    catalogue = folder / "catalog"
+    words = [*yaml_files(catalogue / "vocabulary"), catalogue / "joints.yaml", catalogue / "work.yaml"]
+    for path in (*words, *yaml_files(folder / "rules")):
+        yield f"{LENT}{path.relative_to(folder).as_posix()}", path
+
+
+def lent_stamp() -> str:
+    """What stands for everything that the program lends to shops: an edit of it has another.
+
+    Returns
+    -------
+    str
+        A digest of sizes and times.
+    """
+    digest = blake2b(digest_size=16)
+    for shown, path in lent_files():
+        found = path.stat()
+        digest.update(f"{shown}|{found.st_size}|{found.st_mtime_ns}|{found.st_ctime_ns}".encode())
+    return digest.hexdigest()
+
+
+def draft_name(path: Path) -> str:
+    """How messages name a build file that is not in the shop, never as one that is."""
+    name = str(path)
+    return f"./{name}" if name.startswith(tuple(f"{folder}/" for folder in FOLDERS)) else name
 
 
 def look(folder: Path) -> Iterator[tuple[str, Path]]:

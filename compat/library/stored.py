@@ -74,6 +74,7 @@ def stored_shop(rows: Rows) -> Shop:
         specs=rows.table(lambda name: parts[name].specs, lambda: rows.names("part"), HELD),
         setups=worked_out("variant", "setup"),
         nodes=_nodes(rows, ("shop", *KINDS)),
+        beyond={rule: tuple(sets) for rule, sets in rows.data("beyond").items()},
     )
     object.__setattr__(shop, "rows", rows)
     return shop

@@ -21,6 +21,8 @@ class Background:
     """System of the engine that each position belongs to, in the shop's order."""
     kinds: Mapping[str, str] = field(default_factory=dict)
     """Kind of every rule of the shop; a `note` says the same to every engine it applies to."""
+    measured: Mapping[str, str] = field(default_factory=dict)
+    """What unstated specs are and how they are measured, where there are many."""
     deciding: Set[str] = frozenset()
     """Rules that say whether the goal is in reach at all; where one fails, the rest is told behind it."""
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.explained_schemas import described, enumerated, ids_of
 from compat.paper.order_schema import order_schema
 from compat.paper.plan_schema import plan_schemas
 from compat.paper.quote_schema import quote_schemas
@@ -19,6 +21,9 @@ from compat.shop.reading import MODELS
 from compat.units import unit
 from compat.words.reasons import Reason
 from compat.words.report import Finding, Report
+
+if TYPE_CHECKING:
+    from compat.library.library import Library
 
 __all__ = ["report_json", "schemas", "why_json"]
 
@@ -56,6 +61,11 @@ _LINT: dict[str, Any] = {
     "required": ["shop", "remarks"],
     "properties": {
         "shop": {"type": "string"},
+        "beyond": {
+            "description": "rules that nobody holds here, with the sets that they look into",
+            "type": "object",
+            "additionalProperties": {"type": "array", "items": {"type": "string"}},
+        },
         "remarks": {
             "type": "array",
             "items": {
@@ -178,7 +188,7 @@ _WHY: dict[str, Any] = {
 
 def report_json(report: Report) -> str:
     """A report as JSON text, by the published schema `report`."""
-    without = {"measured"} if report.measured is None else None
+    without = {name for name in ("measured", "scoped", "house") if getattr(report, name) is None}
     return json_safe(_REPORT.dump_json(report, indent=2, exclude=without).decode())
 
 
@@ -217,8 +227,13 @@ def _step(reason: Reason) -> dict[str, Any]:
     }
 
 
-def schemas() -> dict[str, dict[str, Any]]:
+def schemas(library: Library | None = None) -> dict[str, dict[str, Any]]:
     """Give every schema by the name of its file.
+
+    Parameters
+    ----------
+    library : Library, optional
+        A shop whose ids the schemas of entries offer.
 
     Returns
     -------
@@ -237,6 +252,10 @@ def schemas() -> dict[str, dict[str, Any]]:
     single = {kind: _as_written(reader(model).json_schema(by_alias=True)) for kind, model in MODELS.items()}
     rules = {model.kind: _as_written(reader(model).json_schema(by_alias=True)) for model in (Rule, Figure)}
     made = {**single, **rules}
+    described(made)
+    _with_own_parts(made)
+    if library is not None:
+        enumerated(made, partial(ids_of, library))
     made["catalog"] = _file("A file of the catalogue", single)
     made["rules"] = _file("A file of the rulebook", rules)
     made["report"] = _REPORT.json_schema(mode="serialization")
@@ -252,6 +271,18 @@ def schemas() -> dict[str, dict[str, Any]]:
     for schema in made.values():
         schema.setdefault("$schema", "https://json-schema.org/draft/2020-12/schema")
     return made
+
+
+def _with_own_parts(entries: dict[str, dict[str, Any]]) -> None:
+    """Let a build carry cards of parts: they are read apart from it."""
+    build, part = entries["build"], entries["part"]
+    build["$defs"] = {**part.get("$defs", {}), **build.get("$defs", {})}
+    build["properties"]["parts"] = {
+        "description": "cards of parts that the build brings itself, for it alone",
+        "examples": [[{"part": "boot-rod", "name": "Rod from the boot", "fills": "rod"}]],
+        "type": "array",
+        "items": {key: value for key, value in part.items() if key != "$defs"},
+    }
 
 
 _NUMBER = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$"

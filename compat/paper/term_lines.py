@@ -41,6 +41,10 @@ def term_lines(info: ShopInfo) -> Iterator[tuple[int, str]]:
     for gauge, uncertainty in info.gauges.items():
         yield 1, f"{gauge}: off by {uncertainty.text()} at most (k = 2)"
     yield 1, f"paper {info.paper}; dates and numbers as in {info.language}"
+    if info.uses:
+        yield 1, f"takes the program's sets {listed(info.uses)}"
+    for rule, why in info.leave_out.items():
+        yield 2, f"without {rule}: {why}"
     yield 1, f"works {info.hours_a_day} hours a day, {info.days_a_week} days a week"
     for title, lines in (
         ("address", info.address),

@@ -6,13 +6,15 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from compat.checking.worth import most_telling
 from compat.paper.causes import Background, Cause, Choice, by_weight, causes
 from compat.paper.extras import counted_part, print_extras
 from compat.paper.findings import STYLES, in_short, print_brief, print_finding, print_short
-from compat.paper.lines import print_heading, print_indented, print_run_in
+from compat.paper.lines import print_heading, print_indented, print_rows, print_run_in
 from compat.record import record
 from compat.rulebook.models import AGAINST, VERDICTS
 from compat.units import show
+from compat.words.house import house_lines, scoped_lines
 from compat.words.report import Finding, Report
 
 if TYPE_CHECKING:
@@ -72,11 +74,13 @@ def answer(report: Report) -> str:
     'mule does NOT go together: 2 conflicts.'
     """
     counts = report.summary.counts
+    scope = f" ({report.scoped.scope.replace('_', ' ')} only)" if report.scoped is not None else ""
+    what = f"{report.build}{scope}"
     if not report.clean:
-        return f"{report.build} does NOT go together: {_counted(counts, (*AGAINST, 'unknown'))}."
+        return f"{what} does NOT go together: {_counted(counts, (*AGAINST, 'unknown'))}."
     if not report.summary.proven:
-        return f"{report.build} is NOT proven: nothing found wrong, but {count_of('unknown', counts)}."
-    return f"{report.build} goes together: nothing conflicts, falls short or is missing."
+        return f"{what} is NOT proven: nothing found wrong, but {count_of('unknown', counts)}."
+    return f"{what} goes together: nothing conflicts, falls short or is missing."
 
 
 def circumstances(report: Report, system: str = "metric") -> str:
@@ -209,6 +213,16 @@ class _Printer:
             print_measured(self.console, self.report.measured, self.system)
         if not self.choice:
             print_extras(self.console, self.report, reasons=self.full, told=self.named)
+            self.next_measured()
+
+    def next_measured(self) -> None:
+        """Where much is not stated: what to measure first."""
+        if not self.background.measured:
+            return
+        telling = most_telling({entry.spec: entry.rules for entry in self.report.unknown})
+        print_heading(self.console, "WORTH MEASURING NEXT, with how many verdicts hang on each")
+        how = self.background.measured
+        print_rows(self.console, [(str(count), spec, how.get(spec, "")) for spec, count in telling])
 
     def cause(self, cause: Cause) -> None:
         counts: Counter[str] = Counter(finding.verdict for finding in cause.findings)
@@ -278,6 +292,10 @@ class _Printer:
 
     def close(self) -> None:
         self.console.print()
+        lines = scoped_lines(self.report.scoped) if self.report.scoped is not None else []
+        lines += house_lines(self.report.house) if self.report.house is not None else []
+        for line in lines:
+            print_indented(self.console, line, 0)
         if not self.view.brief:
             print_indented(self.console, CAUTION, 0, "dim")
         more = [] if self.view.everything else [self.more()]

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from compat.record import record
-from compat.shop.entry import Entry, nothing
+from compat.shop.entry import Entry, hold_reason, nothing
 from compat.shop.models import Thing
 
 if TYPE_CHECKING:
@@ -119,9 +119,14 @@ class Rule(Thing):
     remedies: tuple[Remedy, ...] = ()
     why: Reason
     source: Reason
+    instead_of: Id | None = None
+    """The rule of a set that this one stands for in this shop."""
+    reason: Text = ""
+    """Why it does; every report repeats it."""
 
     def hold(self) -> None:
         """Hold that the rule is of one kind and has only what that kind takes."""
+        hold_reason(self.instead_of, self.reason)
         given = {name for name in KEYS if getattr(self, name) not in (None, ())}
         if len(given) != 1:
             named = ", ".join(sorted(given)) or "none of them"
@@ -192,9 +197,14 @@ class Figure(Thing):
     table: bool = False
     sheet: bool = False
     """Told on the bench sheet."""
+    instead_of: Name | None = None
+    """The figure of a set that this one stands for in this shop; they have one name."""
+    reason: Text = ""
+    """Why it does; every report repeats it."""
 
     def hold(self) -> None:
         """Hold that the figure is an expression or a formula, not both."""
+        hold_reason(self.instead_of, self.reason)
         if (self.is_ is None) == (self.formula is None):
             raise ValueError("says either 'is' or 'formula'")
         if self.takes and self.formula is None:

@@ -20,7 +20,7 @@ from compat.shop.shop import Shop
 from compat.shop.source import Fault, Node
 from compat.units import UnitFault, unit
 
-__all__ = ["MODELS", "Said", "bind", "bind_rules", "read_rulebook", "take_in"]
+__all__ = ["MODELS", "Said", "bind", "bind_rules", "read_rulebook", "rulebook_of", "take_in"]
 
 MODELS: dict[str, type[Thing]] = {"rule": Rule, "figure": Figure}
 """The kinds of entry a file of the rulebook may hold."""
@@ -43,8 +43,13 @@ def read_rulebook(folder: Path, shop: Shop, faults: list[Fault]) -> Rulebook:
     Rulebook
         Every rule and figure, compiled; what is faulty is left out.
     """
+    return rulebook_of(read_entries(folder, MODELS, faults), shop, faults)
+
+
+def rulebook_of(entries: Iterable[tuple[str, Node]], shop: Shop, faults: list[Fault]) -> Rulebook:
+    """The rulebook of entries that were read, as `read_rulebook` gives it."""
     context = Context(shop, faults)
-    bind(context, read_entries(folder, MODELS, faults))
+    bind(context, entries)
     return context.book.book()
 
 

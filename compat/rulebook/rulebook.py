@@ -164,6 +164,7 @@ class Rulebook:
     _reach: dict[str, Names] = field(default_factory=dict, init=False, repr=False, compare=False)
     _names: dict[str, Names] = field(default_factory=dict, init=False, repr=False, compare=False)
     _positions: dict[str, tuple[str, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _about: dict[str, frozenset[str]] = field(default_factory=dict, init=False, repr=False, compare=False)
     _estimates: dict[str, tuple[tuple[str, ...], tuple[tuple[str, str], ...]]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
@@ -236,6 +237,27 @@ class Rulebook:
         if rule.rule.rule not in self._positions:
             self._positions[rule.rule.rule] = self._find_positions(rule)
         return list(self._positions[rule.rule.rule])
+
+    def speaks_of(self, rule: BoundRule) -> frozenset[str]:
+        """Positions that a rule itself is about: those that it names, else those that its figures do."""
+        name = rule.rule.rule
+        if name not in self._about:
+            self._about[name] = self._find_about(rule)
+        return self._about[name]
+
+    def _find_about(self, rule: BoundRule) -> frozenset[str]:
+        need = rule.rule.need.position if rule.rule.need is not None else None
+        expressions, seen = list(rule.expressions()), set[str]()
+        while True:
+            names = self._merge([expression.names for expression in expressions])
+            found = {*(position for position, _ in names.specs), *names.positions} - {"setup"}
+            if need is not None:
+                found.add(need)
+            figures = [figure for figure in names.figures if figure not in seen]
+            if found or not figures:
+                return frozenset(found)
+            seen.update(figures)
+            expressions = [each for figure in figures for each in self.figures[figure].expressions()]
 
     def grounds(self, rule: BoundRule) -> Grounds:
         """Everything that the outcome of a rule can hang on, its condition included."""

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from compat.shop.models import Build
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Spot, nearest
+from compat.shop.source import Fault, Node, Spot, nearest
 
-__all__ = ["BuildLinker", "Path_", "Where"]
+__all__ = ["BuildLinker", "Path_", "Where", "hold_own_parts"]
 
 Path_ = Sequence[str | int]
 Where = Callable[[Path_], Spot]
@@ -55,6 +55,9 @@ class BuildLinker:
         found = self.shop.parts.get(part)
         if found is not None and position not in found.fills:
             self.fault(path, f"part '{part}' fills {', '.join(found.fills)}, not '{position}'")
+        if found is not None and found.only_for not in (None, self.build.build):
+            told = f"part '{part}' is for the build '{found.only_for}' alone"
+            self.fault(path, f"{told}; `compat keep {found.only_for}` moves it to the catalogue")
 
     def check(self) -> None:
         build = self.build
@@ -152,3 +155,15 @@ class BuildLinker:
         for key, parameter in work.takes.items():
             if key not in values and parameter.default is None:
                 self.fault(["work", number], f"work '{name}' needs '{key}', and the build does not state it")
+
+
+def hold_own_parts(shop: Shop, build: Build, node: Node, faults: list[Fault]) -> None:
+    """Hold that the parts that a build carries itself were read with the shop."""
+    own = node.children.get("parts")
+    for part in own.children.values() if own is not None else ():
+        name = part.data.get("part") if isinstance(part.data, dict) else None
+        found = shop.parts.get(name) if isinstance(name, str) else None
+        if found is None or found.only_for != build.build:
+            told = "a build's own parts are read where a command is given its file, or from catalog/builds"
+            faults.append(Fault(node.spot_of(["parts"]), told))
+            return

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.record import record
-from compat.shop.build_links import BuildLinker, Where
+from compat.shop.build_links import BuildLinker, Where, hold_own_parts
 from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
 from compat.shop.options import hold_options
@@ -387,6 +387,7 @@ def read_build(shop: Shop, source: Path | bytes, shown: str = "") -> ReadyBuild:
     node: Node = entries[0][1]
     build = validate(Build, node, faults, "build")
     if build is not None:
+        hold_own_parts(shop, build, node, faults)
         _own_name(shop, build, node.spot_of, faults)
     ready = _ready(shop, build, node.spot_of, faults) if build is not None else None
     if ready is not None and ready.build.options:

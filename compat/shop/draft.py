@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from compat.shop import models
@@ -45,6 +45,7 @@ class Draft:
     setups: dict[str, Mapping[str, Spec]] = field(default_factory=dict)
     nodes: dict[Key, Spots] = field(default_factory=dict)
     faulty: set[Key] = field(default_factory=set)
+    beyond: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def parts(self) -> dict[str, models.Part]:
@@ -77,6 +78,8 @@ class Draft:
                 faults.append(Fault(node.spot, "is a second shop entry; a shop has one"))
             self.info = thing
             self.nodes.setdefault(("shop", thing.shop), node)
+        elif isinstance(thing, models.MoreSpecs):
+            self._declare_more(thing, node, faults)
         else:
             self._add(thing, node, faults)
 
@@ -103,6 +106,22 @@ class Draft:
         if isinstance(thing, models.Position):
             self._declare(thing.position, thing.specs, node, faults)
 
+    def _declare_more(self, more: models.MoreSpecs, node: Node, faults: list[Fault]) -> None:
+        position = more.more_specs
+        if position not in self.kinds:
+            told = f"position '{position}' is not known{nearest(position, self.kinds)}"
+            faults.append(Fault(node.spot, told))
+            return
+        before = self.kinds[position]
+        for name in before.keys() & more.specs.keys():
+            told = f"spec '{name}' of '{position}' is declared already"
+            faults.append(Fault(node.spot_of(["specs", name]), told))
+        self._declare(position, more.specs, node, faults)
+        self.kinds[position] = {**self.kinds[position], **before}
+        if position in self.tables["position"]:
+            place = self.tables["position"][position]
+            self.tables["position"][position] = replace(place, specs={**place.specs, **more.specs})
+
     def _declare(self, position: str, specs: Mapping[str, Any], node: Node, faults: list[Fault]) -> None:
         kinds = self.kinds[position] = {}
         for name, raw in specs.items():
@@ -127,4 +146,5 @@ class Draft:
             setups=self.setups,
             nodes=self.nodes,
             faulty=frozenset(self.faulty),
+            beyond=self.beyond,
         )

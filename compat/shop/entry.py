@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 
 from compat.record import record
 
-__all__ = ["NOTHING", "Entry", "Thing", "freeze", "nothing", "thaw"]
+__all__ = ["NOTHING", "Entry", "Thing", "freeze", "hold_reason", "nothing", "thaw"]
 
 NOTHING: Mapping[Any, Any] = MappingProxyType({})
 """The mapping that holds nothing."""
@@ -60,6 +60,20 @@ class Thing(Entry):
     def id(self) -> str:
         """The thing's own id."""
         return str(getattr(self, self.kind))
+
+
+def hold_reason(instead_of: str | None, reason: str) -> None:
+    """Hold that what stands instead of a thing of the program says why, in words.
+
+    Raises
+    ------
+    ValueError
+        When one is given without the other, or the reason is none.
+    """
+    if instead_of is None and reason:
+        raise ValueError("'reason' says why something stands 'instead_of' another, and nothing does")
+    if instead_of is not None and len(reason.split()) < 2:
+        raise ValueError("'instead_of' wants a 'reason', of two words at least")
 
 
 def freeze(data: Any) -> Any:

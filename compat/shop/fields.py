@@ -15,7 +15,18 @@ from compat.shop.currencies import known_currency
 from compat.shop.money import Money, Percent
 from compat.shop.source import nearest
 from compat.shop.specs import Basis
-from compat.shop.words import ENGINE_NUMBERS, Condition, Counted, Duty, EngineNumber, Layout, Per, System
+from compat.shop.words import (
+    ENGINE_NUMBERS,
+    Condition,
+    Counted,
+    Duty,
+    EngineNumber,
+    Layout,
+    Per,
+    Scope,
+    SetName,
+    System,
+)
 from compat.units import Band, read_band, unfit
 
 __all__ = [
@@ -58,7 +69,10 @@ __all__ = [
     "Renew",
     "RoundingMode",
     "Rows",
+    "RuleReasons",
+    "Scope",
     "Selected",
+    "SetName",
     "SpecName",
     "Speed",
     "Stands",
@@ -345,6 +359,16 @@ Selected = Mapping[Name, tuple[Stands, ...]]
 """Numbers of pieces in the order of the places they go to, by position."""
 Reasons = Mapping[Name, Reason]
 """Why something is so, by position."""
+
+
+def _said(raw: str) -> str:
+    if not _in_words(raw):
+        raise ValueError("gives no reason")
+    return raw.strip()
+
+
+RuleReasons = Mapping[Id, Annotated[str, AfterValidator(_said)]]
+"""Why something is so, by rule; never without a reason."""
 LeftOut = Annotated[
     Reasons,
     BeforeValidator(

@@ -125,7 +125,9 @@ def _named(thing: Thing) -> Iterator[Named]:
 
 
 def _by_part(part: Part) -> Iterator[Named]:
-    yield from (("fills", "position", position, NOTHING) for position in part.fills)
+    # what one build alone may fit is nobody else's to choose
+    how = "fills" if part.only_for is None else "fills in one build"
+    yield from ((how, "position", position, NOTHING) for position in part.fills)
     yield from (("is made for", "family", family, NOTHING) for family in part.families)
     yield from _features(part.offers, part.needs)
     yield from (("includes", "part", other, NOTHING) for other in part.includes)
@@ -282,6 +284,7 @@ class Indexes:
                 sorted(
                     Candidate(self._least_prices[part], part, tuple(families.get(part, ())), tuple(fills[part]))
                     for part in parts
+                    if part in fills
                 )
             )
             for feature, parts in offers.items()
@@ -300,12 +303,12 @@ class Indexes:
 
     def least_price(self, part: str) -> Decimal:
         """The least that one piece of a part costs, currencies not compared; unsold parts come last."""
-        return self._least_prices[part]
+        return self._least_prices.get(part, UNSOLD)
 
     @cached_property
     def _least_prices(self) -> Mapping[str, Decimal]:
         table = {edge.id: UNSOLD for edge in self._edges if edge.how == "fills"}
         for edge in self._edges:
             if edge.how == "sold by":
-                table[edge.id] = min(table[edge.id], edge.data["each"])
+                table[edge.id] = min(table.get(edge.id, UNSOLD), edge.data["each"])
         return table

@@ -125,6 +125,8 @@ class Linker:
         found = self.draft.parts.get(part)
         if found is not None and position not in found.fills:
             self.fault(thing, path, f"part '{part}' fills {', '.join(found.fills)}, not '{position}'")
+        if found is not None and found.only_for is not None:
+            self.fault(thing, path, f"part '{part}' is one of the build '{found.only_for}' alone")
 
     def variant(self, variant: Variant) -> None:
         self.link(variant, ["family"], "family", variant.family)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from compat.record import record
 from compat.shop.chosen import Option, TakeFrom, WorkDone
-from compat.shop.entry import Entry, Thing, nothing
+from compat.shop.entry import Entry, Thing, hold_reason, nothing
 from compat.shop.features import Need, Offer
 from compat.shop.fitting import Fitting, Tightening
 from compat.shop.money import Money
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
         Reasons,
         Remedy,
         Renew,
+        Scope,
         Selected,
         SpecName,
         Speed,
@@ -63,6 +64,7 @@ __all__ = [
     "Goal",
     "Joint",
     "Money",
+    "MoreSpecs",
     "Need",
     "Offer",
     "Option",
@@ -106,6 +108,15 @@ class Position(Thing):
     specs: Mapping[Name, Declaration] = field(default_factory=nothing)
     fitting: Fitting = field(default_factory=Fitting)
     """How its parts are fitted on the bench."""
+
+
+@record(kw_only=True)
+class MoreSpecs(Thing):
+    """Specs that a shop declares of a position beside those that a set of the program gives it."""
+
+    kind = "more_specs"
+    more_specs: Name
+    specs: Mapping[Name, Declaration]
 
 
 @record(kw_only=True)
@@ -191,6 +202,8 @@ class Part(Thing):
     leaves_out: tuple[Name, ...] = ()
     """Specs and features that its like state and that this card leaves out for good reason."""
     sold_by: tuple[Price, ...] = ()
+    only_for: Id | None = None
+    """The build that alone may fit it: what stands among a build's own `parts` is so."""
     note: str = ""
 
 
@@ -287,6 +300,13 @@ class Work(Thing):
     """Positions whose parts would be in its way."""
     measures: tuple[SpecName, ...] = ()
     """Specs that are measured as it is done."""
+    instead_of: Id | None = None
+    """The work of a set that this one stands for in this shop; they have one id."""
+    reason: str = ""
+
+    def hold(self) -> None:
+        """Hold that what stands instead of other work says why."""
+        hold_reason(self.instead_of, self.reason)
 
     def number(self, family: Family) -> int:
         """Of how many pieces of an engine its hours are."""
@@ -339,6 +359,8 @@ class Build(Thing):
     name: str
     customer: str = ""
     variant: Id
+    scope: Scope = "vehicle"
+    """How much of the car it is; what lies outside is not asked for."""
     goal: Goal
     fit: Mapping[Name, Id] = field(default_factory=nothing)
     take_from: tuple[TakeFrom, ...] = ()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, get_args
@@ -11,14 +11,24 @@ from pydantic import ValidationError
 
 from compat.shop import models
 from compat.shop.draft import Draft
-from compat.shop.entry import Entry
+from compat.shop.entry import NOTHING, Entry
 from compat.shop.forms import form, reader
 from compat.shop.links import check_links
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_tree, yaml_files
 from compat.shop.stating import typed_setup, typed_specs
 
-__all__ = ["MODELS", "hold", "read_entries", "read_shop", "split", "typed_setup", "typed_specs", "validate"]
+__all__ = [
+    "MODELS",
+    "hold",
+    "read_entries",
+    "read_shop",
+    "shop_of",
+    "split",
+    "typed_setup",
+    "typed_specs",
+    "validate",
+]
 
 MODELS: dict[str, type[models.Thing]] = {
     model.kind: model
@@ -27,6 +37,7 @@ MODELS: dict[str, type[models.Thing]] = {
         models.Family,
         models.Variant,
         models.Position,
+        models.MoreSpecs,
         models.Feature,
         models.Part,
         models.Work,
@@ -58,7 +69,7 @@ def read_entries(folder: Path, words: Iterable[str], faults: list[Fault]) -> lis
 def split(tree: Node, known: Sequence[str], faults: list[Fault]) -> list[tuple[str, Node]]:
     """Split a file into its entries."""
     nodes = list(tree.children.values()) if isinstance(tree.data, list) else [tree]
-    entries = []
+    entries: list[tuple[str, Node]] = []
     for node in nodes:
         if not isinstance(node.data, dict) or not node.data:
             faults.append(Fault(node.spot, f"is no entry; each starts with one of: {', '.join(known)}"))
@@ -69,8 +80,20 @@ def split(tree: Node, known: Sequence[str], faults: list[Fault]) -> list[tuple[s
                 Fault(node.spot, f"starts with '{first}', which is no kind of entry{nearest(first, known)}")
             )
             continue
+        if first == "build" and isinstance(node.data.get("parts"), list):
+            entries += _own_parts(node, faults) if "part" in known else ()
+            node = node.without("parts")
         entries.append((first, node))
     return entries
+
+
+def _own_parts(build: Node, faults: list[Fault]) -> Iterator[tuple[str, Node]]:
+    """The parts that a build carries itself: parts like others, but for this build alone."""
+    for part in build.children["parts"].children.values():
+        if not isinstance(part.data, dict) or next(iter(part.data), "") != "part":
+            faults.append(Fault(part.spot, "is no part; each of a build's own `parts` starts with 'part'"))
+        else:
+            yield "part", part.with_(only_for=str(build.data["build"]))
 
 
 def validate(model: type[Any], node: Node, faults: list[Fault], what: str) -> Any | None:
@@ -200,8 +223,30 @@ def read_shop(folder: Path, faults: list[Fault]) -> Shop:
         Everything in it, linked and typed; what is faulty is left out. Its builds are held against it by
         `compat.shop.builds.check_builds`.
     """
-    draft = Draft()
-    for word, node in read_entries(folder, MODELS, faults):
+    return shop_of(read_entries(folder, MODELS, faults), faults)
+
+
+def shop_of(
+    entries: Iterable[tuple[str, Node]], faults: list[Fault], beyond: Mapping[str, tuple[str, ...]] = NOTHING
+) -> Shop:
+    """The shop of entries that were read, as `read_shop` gives it.
+
+    Parameters
+    ----------
+    entries : iterable
+        Entries with their kinds.
+    faults : list of Fault
+        Has what was wrong with the files, and gets what is wrong with the entries.
+    beyond : mapping
+        Rules that it cannot judge, with the sets that they look into.
+
+    Returns
+    -------
+    Shop
+        Everything in them.
+    """
+    draft = Draft(beyond=beyond)
+    for word, node in entries:
         draft.take(word, validate(MODELS[word], node, faults, word), node, faults)
     if not any(fault.unread for fault in faults):
         hold(draft, faults)

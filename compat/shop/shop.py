@@ -82,6 +82,8 @@ class Shop:
     """Where each thing was written."""
     faulty: frozenset[Key] = frozenset()
     """Kind and name of what has a fault of its own already told; ("spec", "rod.mass") for a declaration."""
+    beyond: Mapping[str, tuple[str, ...]] = field(default_factory=nothing)
+    """Rules of the sets that it uses which look into others, so that nobody can judge them; with these sets."""
     _stated: dict[tuple[str, str], Mapping[str, Spec]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )

@@ -114,6 +114,20 @@ class Node:
         """Where it begins."""
         return _spot(self.file, self.mark)
 
+    def saying(self, data: Any) -> Node:
+        """A piece that stands at the same places and says something else."""
+        other = Node(data, self.file, self.mark)
+        other.keys, other.children, other.size = self.keys, self.children, self.size
+        return other
+
+    def without(self, key: str) -> Node:
+        """The same entry without what stands under a key."""
+        return self.saying({name: value for name, value in self.data.items() if name != key})
+
+    def with_(self, **more: Any) -> Node:
+        """The same entry with more said."""
+        return self.saying({**self.data, **more})
+
     def spot_in(self, path: Sequence[str | int], offset: int) -> Spot:
         """Where a character of the text at the path stands; where the text begins when it has several lines."""
         node = self

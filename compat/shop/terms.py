@@ -29,6 +29,8 @@ if TYPE_CHECKING:
         Price_,
         Ratio,
         RoundingMode,
+        RuleReasons,
+        SetName,
         Step,
         TaxShare,
         Time,
@@ -159,6 +161,10 @@ class ShopInfo(Thing):
     language: Language = "en_GB"
     hours_a_day: WorkingDay = Decimal(8)
     days_a_week: DaysOfWork = 5
+    uses: tuple[SetName, ...] = ()
+    """Sets of words and rules that the program lends; a shop that names none keeps its own alone."""
+    leave_out: RuleReasons = field(default_factory=nothing)
+    """Rules of those sets that are not held here, each with the reason, which every report repeats."""
     note: str = ""
 
     def rate_for(self, labour: str | None) -> Money:

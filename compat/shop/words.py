@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal, get_args
 
 __all__ = [
     "DUTIES",
     "ENGINE_NUMBERS",
+    "INSIDE",
     "KINDS",
+    "SETS",
     "SYSTEMS",
     "Condition",
     "Counted",
@@ -15,6 +18,8 @@ __all__ = [
     "EngineNumber",
     "Layout",
     "Per",
+    "Scope",
+    "SetName",
     "System",
 ]
 
@@ -29,6 +34,23 @@ System = Literal[
     "setup",
 ]  # fmt: skip
 SYSTEMS: tuple[str, ...] = get_args(System)
+Scope = Literal["short_block", "long_block", "engine", "vehicle"]
+"""How much of a car a build is."""
+INSIDE: Mapping[str, frozenset[str]] = {
+    "short_block": frozenset({"short-block", "rotating-assembly", "setup"}),
+    "long_block": frozenset(
+        {"short-block", "rotating-assembly", "sealing", "valve-train", "timing-drive", "lubrication", "setup"}
+    ),
+    "engine": frozenset(SYSTEMS) - {"driveline"},
+    "vehicle": frozenset(SYSTEMS),
+}
+"""Systems that lie inside each scope."""
+SetName = Literal[
+    "short_block", "rotating_assembly", "sealing", "valve_train", "timing_drive", "lubrication", "cooling",
+    "induction", "exhaust", "fuel", "ignition", "management", "front_drive", "driveline",
+]  # fmt: skip
+"""Sets of words and rules that a shop may take from the program: each a file of its vocabulary."""
+SETS: tuple[str, ...] = get_args(SetName)
 EngineNumber = Literal[
     "cylinders", "banks", "main_journals", "cams", "inlet_valves", "exhaust_valves", "valves"
 ]

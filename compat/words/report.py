@@ -8,16 +8,19 @@ from typing import Annotated, Any, Literal
 
 from compat.record import record
 from compat.rulebook.models import AGAINST, VERDICTS, Verdict
+from compat.shop.words import Scope
 
 __all__ = [
     "ExtraPart",
     "ExtraWork",
     "Finding",
     "GradesToOrder",
+    "HouseRules",
     "MeasuredFit",
     "MeasuredPieces",
     "OpenedJoint",
     "Report",
+    "Scoped",
     "SelectedPieces",
     "Summary",
     "UnknownSpec",
@@ -195,6 +198,27 @@ class MeasuredPieces:
 
 
 @record(slots=True)
+class HouseRules:
+    """By which rules a shop judges that takes sets of the program, and what it has made of them."""
+
+    uses: Annotated[tuple[str, ...], Says("sets of words and rules that it takes")]
+    instead: Annotated[Mapping[str, str], Says("what it has put in place of the program's own, and why")]
+    left_out: Annotated[Mapping[str, str], Says("rules that it does not hold, and why")]
+    beyond: Annotated[int, Says("rules that look into sets it does not take, and that nobody holds here")]
+
+
+@record(slots=True)
+class Scoped:
+    """How much of the car a build is, and what of the rules was therefore not asked."""
+
+    scope: Scope
+    not_asked: Annotated[int, Says("rules that speak of nothing but what lies outside")]
+    undecided: Annotated[
+        tuple[str, ...], Says("rules that speak of the build and cannot be decided without what lies outside")
+    ]
+
+
+@record(slots=True)
 class Summary:
     """Count of findings by verdict, and the worst of them."""
 
@@ -242,6 +266,8 @@ class Report:
     )
     taken: Annotated[tuple[TakenFigure, ...], Says("figures taken for want of a stated value")] = ()
     measured: Annotated[MeasuredPieces | None, Says("left out where no piece was measured by itself")] = None
+    scoped: Annotated[Scoped | None, Says("left out where the build is a whole vehicle")] = None
+    house: Annotated[HouseRules | None, Says("left out where all words and rules are the shop's own")] = None
 
     @property
     def clean(self) -> bool:

@@ -27,6 +27,7 @@ from compat.rulebook.scope import GOAL
 from compat.units import unit
 from compat.words.coming_of import Origins
 from compat.words.deciding import Deciding
+from compat.words.house import house_rules, scoped
 from compat.words.loads import loads_table
 from compat.words.needs import NeedTeller, forced_by
 from compat.words.report import (
@@ -117,6 +118,8 @@ class _Reporter:
                 if self.settled.changed(position) and position != "fuel"
             },
             figures=loads_table(self.world) if loads else {},
+            scoped=scoped(self.world),
+            house=house_rules(self.shop, self.book),
         )
 
     def goal(self) -> dict[str, Any]:
