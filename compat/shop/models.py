@@ -12,7 +12,7 @@ from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
 from compat.shop.fitting import Fitting, Tightening
 from compat.shop.money import Money
-from compat.shop.supply import Break, Carriage, Price, Shelf, Stock, Supplier
+from compat.shop.supply import Break, Carriage, Price, PriceList, Shelf, Stock, Supplier
 from compat.shop.terms import ShopInfo
 from compat.shop.words import DUTIES, Duty
 from compat.units import Band, Unit, read_band, unfit, unit
@@ -69,6 +69,7 @@ __all__ = [
     "Part",
     "Position",
     "Price",
+    "PriceList",
     "Shelf",
     "ShopInfo",
     "Stock",
@@ -190,6 +191,8 @@ class Part(Thing):
     leaves_out: tuple[Name, ...] = ()
     """Specs and features that its like state and that this card leaves out for good reason."""
     sold_by: tuple[Price, ...] = ()
+    no_longer_sold_by: tuple[Price, ...] = ()
+    """What suppliers asked who list it no more; nothing is reckoned with it."""
     note: str = ""
 
 
