@@ -18,8 +18,10 @@ from heapq import nlargest
 from pathlib import Path
 from typing import Any
 
-__all__ = ["Fault", "Faults", "Node", "Spot", "nearest", "read_bytes", "read_tree", "tree_of", "yaml_files"]
+__all__ = ["COMING", "Fault", "Faults", "Node", "Spot", "nearest", "read_bytes", "read_tree", "tree_of", "yaml_files"]
 
+COMING = ".coming"
+"""Folder of a shop with texts that are being put in their places (`compat.shop.together`)."""
 MOST_BYTES = 2_000_000
 MOST_NODES = 120_000
 MOST_DEPTH = 60
