@@ -116,7 +116,9 @@ def finish_writing(folder: Path) -> None:
     _sync(folder)
 
 
-_BROKEN = "holds texts of a list that was being written, and is not whole; take it away and bring the list again"
+_BROKEN = (
+    "holds texts of a list that was being written, and is not whole; take it away and bring the list again"
+)
 _INSIDE = re.compile(r"(?:catalog|lists)/[^\0]+")
 
 

@@ -60,7 +60,7 @@ def test_a_price_of_a_list_that_its_supplier_lost_is_told(tiny: Tiny) -> None:
     tiny.edit("catalog/parts/extra.yaml", "supplier: quayside", "supplier: quayside, list: rods")
     open_library(tiny.folder)
     tiny.edit("catalog/shop.yaml", "    rods:", "    bolts:")
-    assert ["'rods' is none of the `lists` of 'quayside'"] == [fault.message for fault in tiny.faults()]
+    assert [fault.message for fault in tiny.faults()] == ["'rods' is none of the `lists` of 'quayside'"]
     tiny.edit("catalog/parts/extra.yaml", "list: rods", "list: blots")
     assert "did you mean 'bolts'?" in tiny.faults()[0].message
 

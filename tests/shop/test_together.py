@@ -1,4 +1,4 @@
-"""Several files written as one: whenever it is broken off, the next opening finds the old shop or the new one."""
+"""Several files written as one: broken off anywhere, the next opening finds the old shop or the new one."""
 
 from __future__ import annotations
 
@@ -109,7 +109,7 @@ def test_every_step_is_tried(folder: Path, monkeypatch: pytest.MonkeyPatch) -> N
 def test_a_file_changed_meanwhile_is_told_and_kept(folder: Path) -> None:
     was = before(folder)
     (folder / "catalog/b.yaml").write_text("b: mine\n")
-    with pytest.raises(Faults, match="catalog/b.yaml.*was changed meanwhile; nothing was written"):
+    with pytest.raises(Faults, match=r"catalog/b.yaml.*was changed meanwhile; nothing was written"):
         write_together(folder, NEW, was)
     assert held(folder) == {**OLD, "catalog/b.yaml": "b: mine\n"}
 
@@ -122,13 +122,15 @@ def test_an_edit_after_it_was_broken_off_is_not_written_over(
         with pytest.raises(Killed):
             write_together(folder, NEW, before(folder))
     (folder / "catalog/b.yaml").write_text("b: mine\n")
-    with pytest.raises(Faults, match="catalog/b.yaml: was changed while a list was being written"):
+    with pytest.raises(Faults, match=r"catalog/b.yaml: was changed while a list was being written"):
         finish_writing(folder)
     assert (folder / "catalog/b.yaml").read_text() == "b: mine\n"
     assert (folder / COMING / "1.new").read_text() == "b: new\n"
 
 
-@pytest.mark.parametrize("text", ["", "[]x", '[{"file": "../out", "was": null, "becomes": "x"}]', '{"a": 1}', "[1]"])
+@pytest.mark.parametrize(
+    "text", ["", "[]x", '[{"file": "../out", "was": null, "becomes": "x"}]', '{"a": 1}', "[1]"]
+)
 def test_what_is_no_list_of_texts_is_told(folder: Path, text: str) -> None:
     (folder / COMING).mkdir()
     (folder / COMING / "files.json").write_text(text)
@@ -137,9 +139,7 @@ def test_what_is_no_list_of_texts_is_told(folder: Path, text: str) -> None:
     assert held(folder) == OLD
 
 
-def test_opening_a_shop_finishes_what_was_begun(
-    tiny: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_opening_a_shop_finishes_what_was_begun(tiny: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     text = tiny.text("catalog/shop.yaml")
     new = text.replace("name: Quayside Parts", "name: Quayside Stores")
     with monkeypatch.context() as patch:
