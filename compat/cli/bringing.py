@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from compat.cli.options import open_chosen, stop
 from compat.cli.outs import check_outs, give
+from compat.shop.source import Faults
 
 if TYPE_CHECKING:
     from compat.library.library import Library
@@ -39,10 +40,16 @@ class AskedList:
 def run_bring(folder: Path, keep: bool, asked: AskedList) -> int:
     """Tell what comes of a list, and write it where asked to; gives the exit status."""
     _look_at(asked)
-    paths = check_outs(asked.outs)
+    check_outs(asked.outs)
     library = open_chosen(folder, keep)
-    if asked.guess:
-        return _guess(library, asked)
+    try:
+        return _guess(library, asked) if asked.guess else _brought(library, folder, asked)
+    except Faults as found:
+        count = len(found.faults)
+        stop(*map(str, found.faults), f"{count} fault{'s' * (count != 1)}; nothing was brought.")
+
+
+def _brought(library: Library, folder: Path, asked: AskedList) -> int:
     found, into = _held(library, folder, asked)
     written = None
     if asked.write and (asked.despite_unread or not found.unread):
@@ -54,7 +61,7 @@ def run_bring(folder: Path, keep: bool, asked: AskedList) -> int:
         written = write_bringing(found, library.shop, folder, into)
     from compat.paper.bringing import bringing_document
 
-    give(bringing_document(found, everything=asked.everything, written=written), paths, asked.as_json)
+    give(bringing_document(found, everything=asked.everything, written=written), asked.outs, asked.as_json)
     return 1 if found.unread else 0
 
 

@@ -24,7 +24,7 @@ __all__ = ["OFFERED", "Bringing", "Change", "Gone", "Remembered", "compare", "sh
 
 OFFERED = ("price", "breaks", "pack", "lead", "list")
 """Fields of an offer; the others are the part's own."""
-ONCE = ("fills", "basis")
+ONCE = ("fills", "basis", "includes")
 """Fields that only a new part takes of a list."""
 
 

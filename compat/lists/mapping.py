@@ -155,6 +155,8 @@ class Table(Entry):
     """Pattern of ids; else supplier and code."""
     fills: Told
     families: tuple[Id, ...] = ()
+    includes: tuple[Id, ...] = ()
+    """Parts of the shop that come in the box of each."""
     basis: Basis | None = None
     specs: Mapping[Name, Told] = field(default_factory=nothing)
     price: PriceFrom | None = None
@@ -279,6 +281,9 @@ def _hold(found: ListMap, node: Node, shop: Shop, faults: list[Fault]) -> None:
                 fault(
                     (*here, "families", at), f"family '{family}' is not known{nearest(family, shop.families)}"
                 )
+        for at, part in enumerate(table.includes):
+            if part not in shop.parts:
+                fault((*here, "includes", at), f"part '{part}' is not known{nearest(part, shop.parts)}")
         _hold_specs(table, here, shop, fault)
 
 

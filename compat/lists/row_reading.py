@@ -92,6 +92,7 @@ class RowReader:
         if unread:
             return [], unread
         said["families"] = list(self.table.families) or None
+        said["includes"] = list(self.table.includes) or None
         said["basis"] = self.table.basis
         made = []
         for number, (size, value) in enumerate(sizes):

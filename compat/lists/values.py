@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
+from functools import lru_cache
 from types import MappingProxyType
 
 from compat.shop.currencies import MINOR_UNITS
@@ -143,6 +144,7 @@ _BARE = re.compile(
 _TAILED = re.compile(r"(?P<a>[^±]*?\d)\s*(?P<t>±.*|[+-]\s*[\d.]+\s*/\s*[+-]?\s*[\d.]+.*)?")
 
 
+@lru_cache(maxsize=65_536)
 def quantity(text: str, own_unit: str | None, decimal: str, kind: SpecKind) -> str:
     """A quantity as a file of the shop holds it.
 

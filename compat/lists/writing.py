@@ -223,7 +223,7 @@ def _texts(data: Any) -> Any:
 
 
 def _in_order(entry: Entry) -> Entry:
-    keys = ("part", "name", "fills", "families", "basis", "specs", "sold_by", "note")
+    keys = ("part", "name", "fills", "families", "basis", "specs", "includes", "sold_by", "note")
     return {key: entry[key] for key in keys if key in entry}
 
 

@@ -1,0 +1,44 @@
+"""What tests of lists share: the command line, and a shop of one's own with three suppliers whose lists came."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from compat.library.library import Library
+from tests.cli.conftest import Ran, Run, run
+from tests.lists.three import DATED, SupplierList, own_shop, three
+
+__all__ = ["Brought", "Run", "run"]
+
+
+@dataclass(frozen=True)
+class Brought:
+    """A shop, the lists, and how to bring one."""
+
+    shop: Path
+    lists: list[SupplierList]
+    run: Run
+
+    def bring(self, one: SupplierList, *more: object, by: Path | None = None) -> Ran:
+        return self.run("bring", one.file, "--by", by or one.map, "--shop", self.shop, *DATED, *more)
+
+
+@pytest.fixture
+def brought(tmp_path: Path, run: Run, demo: Library) -> Brought:
+    """Nothing is brought yet."""
+    (tmp_path / "lists").mkdir()
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    return Brought(own_shop(shop), three(tmp_path / "lists", demo), run)
+
+
+def files_of(folder: Path) -> dict[str, bytes]:
+    """Every file of a shop and what it holds."""
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
