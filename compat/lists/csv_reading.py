@@ -64,9 +64,9 @@ def _lines(text: str, shown: str, mark: str) -> Iterator[Line]:
             if begun > MOST_LINES:
                 raise Faults([Fault(Spot(shown, begun), f"holds more than {MOST_LINES} rows")])
             cells = {
-                at: Cell(text, Spot(shown, begun, at))
+                at: Cell(said, Spot(shown, begun, at))
                 for at, field in enumerate(fields, 1)
-                if (text := cleaned(field))
+                if (said := cleaned(field))
             }
             if cells:
                 yield Line(begun, cells)

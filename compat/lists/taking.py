@@ -162,7 +162,7 @@ class _Taker:
         """What stands before decimals, as the mapping says, else as the numbers show."""
         if self.own.decimal is not None:
             return self.own.decimal
-        columns = _numeric(table, self.shop)
+        columns = list(_numeric(table, self.shop))
         texts = [
             cell.text
             for line in lines

@@ -188,7 +188,10 @@ class _Writer:
         """
         faults: list[Fault] = []
         for file, entries in self.says.items():
-            node = tree_of(self.texts[file].encode(), file)
+            try:
+                node = tree_of(self.texts[file].encode(), file)
+            except Faults:  # an anchor whose letters are gone, say
+                node = Node([], file)
             data = node.data if isinstance(node.data, list) else [node.data]
             if _texts(data) != _texts(entries):
                 told = "cannot be changed by its letters, as it uses anchors or the like; change it by hand"

@@ -9,6 +9,8 @@ import pytest
 
 from compat.library.library import Library
 from tests.cli.conftest import Ran, Run, run
+from tests.conftest import Tiny
+from tests.lists.small import Small
 from tests.lists.three import DATED, SupplierList, own_shop, three
 
 __all__ = ["Brought", "Run", "run"]
@@ -33,6 +35,12 @@ def brought(tmp_path: Path, run: Run, demo: Library) -> Brought:
     shop = tmp_path / "shop"
     shop.mkdir()
     return Brought(own_shop(shop), three(tmp_path / "lists", demo), run)
+
+
+@pytest.fixture
+def small(tiny: Tiny, run: Run, tmp_path: Path) -> Small:
+    """The small shop and a list of three pistons."""
+    return Small(tiny, run, tmp_path)
 
 
 def files_of(folder: Path) -> dict[str, bytes]:

@@ -37,20 +37,26 @@ def test_brought_in_checked_and_quoted(brought: Brought) -> None:
     library = load(brought.shop)
     shop = library.shop
     for one in brought.lists:
-        assert one.first in shop.parts, sorted(name for name in shop.parts if name.startswith(one.first[:5]))[:5]
+        assert one.first in shop.parts, sorted(name for name in shop.parts if name.startswith(one.first[:5]))[
+            :5
+        ]
         for name, spec in shop.specs[one.like].items():
             if name not in shop.specs[one.first]:
                 continue
             came = shop.specs[one.first][name].value
             if isinstance(spec.value, Band):
-                assert abs(came.nominal - spec.value.nominal) <= max(1e-8 * abs(spec.value.nominal), 2e-11), name
+                assert abs(came.nominal - spec.value.nominal) <= max(1e-8 * abs(spec.value.nominal), 2e-11), (
+                    name
+                )
                 assert abs(came.half_width - spec.value.half_width) <= 1e-9, name
             else:
                 assert came == spec.value, name
 
     opened = compat.open_shop(brought.shop)
     build = opened.build("street-turbo")
-    mine = build.fitting(piston=brought.lists[0].first, rod=brought.lists[1].first, rod_bearing=brought.lists[2].first)
+    mine = build.fitting(
+        piston=brought.lists[0].first, rod=brought.lists[1].first, rod_bearing=brought.lists[2].first
+    )
     theirs = build.fitting(piston=PISTON, rod=ROD, rod_bearing=SHELL)
 
     def findings(one: object) -> list[tuple[str, str]]:
@@ -115,8 +121,13 @@ def test_sizes_words_prices_and_what_is_left_out(brought: Brought) -> None:
     for name in under[:20]:
         specs, standard = shop.specs[name], shop.specs[name.removesuffix("-020")]
         assert abs(specs["undersize"].value.nominal - 0.020 * 0.0254) < 1e-12
-        assert abs(specs["shell_thickness"].value.nominal - standard["shell_thickness"].value.nominal - 0.254e-3) < 1e-9
-    widths = {round(shop.specs[name]["width"].value.nominal / 0.0254, 9) for name in shop.parts if "cutbank" in name}
+        assert (
+            abs(specs["shell_thickness"].value.nominal - standard["shell_thickness"].value.nominal - 0.254e-3)
+            < 1e-9
+        )
+    widths = {
+        round(shop.specs[name]["width"].value.nominal / 0.0254, 9) for name in shop.parts if "cutbank" in name
+    }
     assert {45 / 64, 11 / 16, 0.75, 23 / 32} <= {round(width, 9) for width in widths}
     assert shop.parts["cutbank-cb0001"].sold_by[0].breaks[0].packs == 10
 

@@ -97,7 +97,9 @@ def _map(folder: Path, supplier: str, tables: Sequence[Mapping[str, Any]], **mor
     return path
 
 
-def _fields(library: Library, position: str, headings: Mapping[str, str], words: Mapping[str, str]) -> dict[str, Any]:
+def _fields(
+    library: Library, position: str, headings: Mapping[str, str], words: Mapping[str, str]
+) -> dict[str, Any]:
     """Specs of a mapping: each with its column, unit and words."""
     kinds = library.shop.kinds[position]
     made: dict[str, Any] = {}
@@ -115,7 +117,12 @@ def _fields(library: Library, position: str, headings: Mapping[str, str], words:
 # ---- pistons: CSV, semicolons, decimal commas, a code page, sizes
 
 
-GERMAN = {"forged_high_silicon": "geschmiedet, hochsiliziert", "floating": "schwimmend", "yes": "ja", "no": "nein"}
+GERMAN = {
+    "forged_high_silicon": "geschmiedet, hochsiliziert",
+    "floating": "schwimmend",
+    "yes": "ja",
+    "no": "nein",
+}
 
 
 def _comma(text: str) -> str:
@@ -140,7 +147,9 @@ def _ostermoor(folder: Path, library: Library, chance: random.Random) -> Supplie
             for name, text in zip(own, cells, strict=True)
         ]
         sizes = chance.choice(["STD", "STD/+0,25/+0,50", "STD/+0,50"]) if number else "STD"
-        price = "€ 1.204,50" if number == 5 else f"{chance.randrange(40000, 99900) / 100:.2f} €".replace(".", ",")
+        price = (
+            "€ 1.204,50" if number == 5 else f"{chance.randrange(40000, 99900) / 100:.2f} €".replace(".", ",")
+        )
         status = "auslaufend" if number % 97 == 50 else ""
         price = "auf Anfrage" if number % 101 == 60 else price
         lines.append(";".join([f"OK-{1000 + number}", f"Kolben Ø {number}", *said, sizes, price, "4", status]))
@@ -252,7 +261,9 @@ def _cutbank(folder: Path, library: Library, chance: random.Random) -> SupplierL
     specs = _specs(library, SHELL)
     kinds = library.shop.kinds["rod_bearing"]
     long = [name for name in specs if kinds[name].unit == "mm"]
-    headings = {name: f"{name.replace('_', ' ')} (in)" if name in long else name.replace("_", " ") for name in specs}
+    headings = {
+        name: f"{name.replace('_', ' ')} (in)" if name in long else name.replace("_", " ") for name in specs
+    }
     lines = [",".join(["Part No.", "Description", *headings.values(), "Undersizes", "Each", "10 up"])]
     for number in range(ROWS["cutbank"]):
         own = {name: _inches(text) if name in long else text for name, text in specs.items()}
@@ -261,7 +272,9 @@ def _cutbank(folder: Path, library: Library, chance: random.Random) -> SupplierL
         sizes = chance.choice(["STD", "STD | .010 | .020"]) if number else "STD"
         price = chance.randrange(900, 1900) / 100
         cells = [_bare(text, kinds[name].unit) for name, text in own.items()]
-        quoted = [f'"{cell.replace(chr(34), chr(34) * 2)}"' if '"' in cell or "," in cell else cell for cell in cells]
+        quoted = [
+            f'"{cell.replace(chr(34), chr(34) * 2)}"' if '"' in cell or "," in cell else cell for cell in cells
+        ]
         ends = [sizes, f"${price:.2f}", f"${price * 0.9:.2f}"]
         lines.append(",".join([f"CB{number:04}", f'"Rod shells, no. {number}"', *quoted, *ends]))
     file = folder / "cutbank.csv"
