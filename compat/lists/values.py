@@ -59,6 +59,7 @@ def plain_text(text: str) -> str:
     text = unicodedata.normalize("NFKC", text.replace("″", '"').replace("“", '"').replace("”", '"'))
     text = text.replace("\u2044", "/").replace("−", "-").replace("–", "-").replace("''", '"')
     text = re.sub(r"(\d)\s*\"", r"\1 in", text)
+    text = re.sub(r"(?<![\d.,])([.,])(?=\d)", r"0\1", text)
     text = re.sub(r"(\d)\s*-\s*(\d+/\d+)", r"\1 \2", text)
     return " ".join(text.split())
 
