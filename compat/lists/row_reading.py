@@ -22,6 +22,7 @@ __all__ = ["RowReader"]
 
 MOST_CODE = 60
 MOST_NAME = 200
+_HELD = {"error": "an error", "date": "a date", "flag": "yes or no"}
 
 
 class _Cannot(Exception):
@@ -257,7 +258,7 @@ class RowReader:
 
     def price(self, text: str, cell: Cell, column: str) -> Decimal:
         if cell.sort in ("error", "date", "flag"):
-            raise _Cannot(column, cell, f"holds a {cell.sort} where a price belongs")
+            raise _Cannot(column, cell, f"holds {_HELD[cell.sort]} where a price belongs")
         try:
             return price(text, self.currency, self.decimal, cell.sort == "number")
         except ValueError as fault:

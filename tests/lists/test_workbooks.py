@@ -212,7 +212,7 @@ def test_an_error_and_a_date_are_no_values(small: Small) -> None:
     said = json.loads(small.bring("--json").out)
     assert {(one["column"], one["why"]) for one in said["not_read"]} == {
         ("Code", "holds the date 2026-03-08, and is the code"),
-        ("Price", "holds a error where a price belongs"),
+        ("Price", "holds an error where a price belongs"),
     }
 
 
