@@ -108,7 +108,9 @@ def _unread(found: Bringing, most: int | None) -> Iterator[Block]:
 def _changed(found: Bringing, most: int | None) -> Iterator[Block]:
     columns = [Column("Part", "code"), Column("What"), Column("From"), Column("To")]
     # prices first: that is what a list is looked at for
-    ordered = sorted(found.changed, key=lambda one: (one.field != "price", one.field.startswith("specs.")))
+    otherwise = {one.part for one in found.changed if one.field != "list"}
+    told = [one for one in found.changed if one.field != "list" or one.part not in otherwise]
+    ordered = sorted(told, key=lambda one: (one.field != "price", one.field.startswith("specs.")))
     yield from _cut("Changed", columns, ordered, _change, most)
 
 
