@@ -113,6 +113,8 @@ class Sizes(Entry):
 
     def hold(self) -> None:
         """Hold that it cuts at something, in a unit that there is."""
+        if not self.adds and self.states is None:
+            raise ValueError("says neither which specs grow ('adds') nor which holds the size ('states')")
         if not self.split.strip():
             raise ValueError("'split' is what stands between the sizes, like '/'")
         try:

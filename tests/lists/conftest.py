@@ -1,4 +1,4 @@
-"""What tests of lists share: the command line, and a shop of one's own with three suppliers whose lists came."""
+"""What tests of lists share: the command line, and shops of their own with lists beside them."""
 
 from __future__ import annotations
 
@@ -35,6 +35,15 @@ def brought(tmp_path: Path, run: Run, demo: Library) -> Brought:
     shop = tmp_path / "shop"
     shop.mkdir()
     return Brought(own_shop(shop), three(tmp_path / "lists", demo), run)
+
+
+@pytest.fixture
+def fewer(tmp_path: Path, run: Run, demo: Library) -> Brought:
+    """The same with an eighth of the rows."""
+    (tmp_path / "lists").mkdir()
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    return Brought(own_shop(shop), three(tmp_path / "lists", demo, share=8), run)
 
 
 @pytest.fixture

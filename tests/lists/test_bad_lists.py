@@ -108,19 +108,38 @@ def test_what_is_typed_wrong(small: Small) -> None:
         (small.bring(dated=""), "does not say of what day the list is"),
         (small.bring("--until", "2026-01-01"), "the list would end on 2026-01-01, before its own day"),
         (small.run("bring", small.list, "--shop", shop), "is no workbook of `compat parts --out`"),
-        (small.run("bring", small.folder / "no.csv", "--by", small.map, "--shop", shop, "--dated", "2026-01-01"),
-         "no.csv:1:1: cannot be read: No such file"),
-        (small.run("bring", small.map, "--by", small.map, "--shop", shop, "--dated", "2026-01-01"),
-         "'.yaml' is no ending of a list"),
+        (
+            small.run(
+                "bring", small.folder / "no.csv", "--by", small.map, "--shop", shop, "--dated", "2026-01-01"
+            ),
+            "no.csv:1:1: cannot be read: No such file",
+        ),
+        (
+            small.run("bring", small.map, "--by", small.map, "--shop", shop, "--dated", "2026-01-01"),
+            "'.yaml' is no ending of a list",
+        ),
         (small.run("bring", small.list, "--guess", "--shop", shop), "--guess: say whose list it is"),
-        (small.run("bring", small.list, "--guess", "--supplier", "quayside", "--by", small.map, "--shop", shop),
-         "is there already, and --guess writes over no mapping"),
-        (small.run("bring", small.list, "--guess", "--supplier", "quay", "--shop", shop), "supplier 'quay' is not known"),
+        (
+            small.run(
+                "bring", small.list, "--guess", "--supplier", "quayside", "--by", small.map, "--shop", shop
+            ),
+            "is there already, and --guess writes over no mapping",
+        ),
+        (
+            small.run("bring", small.list, "--guess", "--supplier", "quay", "--shop", shop),
+            "supplier 'quay' is not known",
+        ),
         (small.run("bring", small.list, "--by", small.map, "--dated", "tomorrow", "--shop", shop), "is no day"),
         (small.run("parts", "--shop", shop), "--out: name the workbook"),
-        (small.run("parts", "pistn", "--out", small.folder / "x.xlsx", "--shop", shop), "did you mean 'piston'?"),
-        (small.run("parts", "--out", small.folder / "x.csv", "--shop", shop), "the ending '.csv' says no format"),
-    ]  # fmt: skip
+        (
+            small.run("parts", "pistn", "--out", small.folder / "x.xlsx", "--shop", shop),
+            "did you mean 'piston'?",
+        ),
+        (
+            small.run("parts", "--out", small.folder / "x.csv", "--shop", shop),
+            "the ending '.csv' says no format",
+        ),
+    ]
     for told, says in cases:
         assert told.status == 2, told.out
         assert says in told.err

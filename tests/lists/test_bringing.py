@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
+from datetime import date
 
 import pytest
 
 from compat.library.library import load
+from compat.lists.bringing import Asked, bring
+from compat.lists.writing import write_bringing
 from compat.shop.together import finish_writing
 from tests.lists.conftest import files_of
 from tests.lists.small import ROWS, Small
@@ -157,20 +161,14 @@ def test_lines_that_end_as_another_system_ends_them_go_on_doing_so(small: Small)
 def test_broken_off_at_any_step_the_shop_is_the_old_one_or_the_new(
     small: Small, monkeypatch: pytest.MonkeyPatch, at: int
 ) -> None:
-    from compat.lists.bringing import Asked, bring
-    from compat.lists.writing import write_bringing
-    from datetime import date
-
     folder = small.tiny.folder
     shop = load(folder).shop
     old = files_of(folder)
     found, into = bring(small.list, small.map, shop, folder, Asked(date(2026, 11, 2)))
     with monkeypatch.context() as patch:
         killing(patch, at)
-        try:
+        with suppress(Killed):
             write_bringing(found, shop, folder, into)
-        except Killed:
-            pass
     finish_writing(folder)
     there = {name: raw for name, raw in files_of(folder).items() if not name.startswith(".coming-")}
     if "lists/quay-pistons.jsonl" not in there:

@@ -124,7 +124,7 @@ def test_sizes_of_a_row(text: str, split: str, unit: str, decimal: str, found: l
 
 @pytest.mark.parametrize("text", ["STD/STD", "STD//+0.25", "STD/big", "STD/0", "STD/+0.25 kg"])
 def test_sizes_that_are_none(text: str) -> None:
-    with pytest.raises(ValueError, match="size|twice|nothing"):
+    with pytest.raises(ValueError, match=r"size|twice|nothing"):
         size_steps(text, "/", {}, "mm", ".")
 
 

@@ -1,4 +1,4 @@
-"""Workbooks: the shop's own parts given out, edited and brought back; formulas, merged and hidden cells of others."""
+"""Workbooks: the shop's own parts given out, edited and brought back; formulas and hidden cells of others."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Lists of three invented suppliers, 2 000 rows together, made anew for each test from a seed.
 
-The first row of each kind says what a part of the demo shop says, in the supplier's own way of writing; so what is
-checked with it must come out as with that part.
+The first row of each kind says what a part of the demo shop says, in the supplier's own way of writing; so what
+is checked with it must come out as with that part.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import random
 import shutil
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,8 +17,8 @@ from typing import Any
 import yaml
 
 from compat.library.library import Library
-from compat.lists.comparing import shown_value
 from compat.library.sources import demo_folder
+from compat.lists.comparing import shown_value
 
 SUPPLIERS = """
 # Three more, for their lists.
@@ -70,13 +70,14 @@ def own_shop(folder: Path) -> Path:
     return folder
 
 
-def three(folder: Path, library: Library, seed: int = 7) -> list[SupplierList]:
-    """Make the three lists and their mappings in a folder."""
+def three(folder: Path, library: Library, seed: int = 7, share: int = 1) -> list[SupplierList]:
+    """Make the three lists and their mappings in a folder, with all rows or a share of them."""
     chance = random.Random(seed)
+    rows = {supplier: count // share for supplier, count in ROWS.items()}
     return [
-        _ostermoor(folder, library, chance),
-        _tollgate(folder, library, chance),
-        _cutbank(folder, library, chance),
+        _ostermoor(folder, library, chance, rows["ostermoor"]),
+        _tollgate(folder, library, chance, rows["tollgate"]),
+        _cutbank(folder, library, chance, rows["cutbank"]),
     ]
 
 
@@ -129,14 +130,14 @@ def _comma(text: str) -> str:
     return text.replace(".", ",")
 
 
-def _ostermoor(folder: Path, library: Library, chance: random.Random) -> SupplierList:
+def _ostermoor(folder: Path, library: Library, chance: random.Random, rows: int) -> SupplierList:
     specs = _specs(library, PISTON)
     headings = {name: f"{name.replace('_', ' ')} ({n})" for n, name in enumerate(specs)}
     headings |= {"mass": "Gewicht g", "bore_size": "Ø Bohrung mm", "compression_height": "Kompressionshöhe"}
     kinds = library.shop.kinds["piston"]
     lines = ["Ostermoor Kolbenbau, Preisliste Herbst;;", ";;"]
     lines.append(";".join(["Art.-Nr.", "Bezeichnung", *headings.values(), "Übermaß", "Preis", "VPE", "Status"]))
-    for number in range(ROWS["ostermoor"]):
+    for number in range(rows):
         own = dict(specs)
         if number:
             height = 28 + chance.randrange(600) / 100
@@ -173,7 +174,7 @@ def _ostermoor(folder: Path, library: Library, chance: random.Random) -> Supplie
 # ---- rods: XLSX, two sheets, merged headings, merged cells, what is hidden
 
 
-def _tollgate(folder: Path, library: Library, chance: random.Random) -> SupplierList:
+def _tollgate(folder: Path, library: Library, chance: random.Random, rows: int) -> SupplierList:
     from openpyxl import Workbook
 
     specs = _specs(library, ROD)
@@ -187,7 +188,7 @@ def _tollgate(folder: Path, library: Library, chance: random.Random) -> Supplier
     old.sheet_state = "hidden"
     bores = [name for name in specs if name.startswith(("big_end", "small_end"))]
     others = [name for name in specs if name not in bores]
-    sheets = {"H section": ROWS["tollgate"] // 2, "I section": ROWS["tollgate"] - ROWS["tollgate"] // 2}
+    sheets = {"H section": rows // 2, "I section": rows - rows // 2}
     tables, code = [], 100
     for title, count in sheets.items():
         sheet = book.create_sheet(title)
@@ -257,7 +258,7 @@ def _inches(text: str) -> str:
     return f"{float(number) / 25.4:.9f} {mark}{ends.lstrip('+') if mark else ends}".strip()
 
 
-def _cutbank(folder: Path, library: Library, chance: random.Random) -> SupplierList:
+def _cutbank(folder: Path, library: Library, chance: random.Random, rows: int) -> SupplierList:
     specs = _specs(library, SHELL)
     kinds = library.shop.kinds["rod_bearing"]
     long = [name for name in specs if kinds[name].unit == "mm"]
@@ -265,7 +266,7 @@ def _cutbank(folder: Path, library: Library, chance: random.Random) -> SupplierL
         name: f"{name.replace('_', ' ')} (in)" if name in long else name.replace("_", " ") for name in specs
     }
     lines = [",".join(["Part No.", "Description", *headings.values(), "Undersizes", "Each", "10 up"])]
-    for number in range(ROWS["cutbank"]):
+    for number in range(rows):
         own = {name: _inches(text) if name in long else text for name, text in specs.items()}
         if number:
             own["width"] = chance.choice(["45/64", "11/16", '3/4"', "0.7087", "23/32 in"])
@@ -305,8 +306,3 @@ def _cutbank(folder: Path, library: Library, chance: random.Random) -> SupplierL
 
 def _bare(text: str, unit: str) -> str:
     return text.removesuffix(f" {unit}") if unit else text
-
-
-def rows(lists: Iterable[SupplierList]) -> Iterator[int]:
-    """How many rows each was made with."""
-    yield from (ROWS[one.supplier] for one in lists)
