@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from compat.checking.adding import Closure, close
 from compat.checking.joints import renewals
@@ -13,6 +13,7 @@ from compat.checking.outcome import Met, Outcome, Renewed, RenewedAt
 from compat.checking.supply import Cards, Market
 from compat.checking.trying import Key, Tried, TryingOut
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import Rulebook
@@ -20,7 +21,7 @@ from compat.rulebook.rulebook import Rulebook
 __all__ = ["Needs", "close_needs", "renew"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Here:
     """What decides beside offers and needs which parts and work can be added."""
 
@@ -30,7 +31,7 @@ class Here:
     counts: Mapping[str, int]
 
 
-@dataclass(frozen=True)
+@record
 class Needs:
     """The needs of a build: what is offered and asked, what came of each, and what was added."""
 
@@ -110,7 +111,11 @@ def _outcomes(book: Rulebook, demands: Iterable[Demand], closure: Closure) -> It
         if shortage is not None:
             verdict = book.rules[rule].rule.fails_as if rule else "missing"
         name = rule or f"need-{demand.features[0].replace('_', '-')}"
-        yield Outcome(name, verdict, Met(demand, shortage, added.get(id(demand))))
+        provider = added.get(id(demand))
+        if provider is None and shortage is not None:  # what is added for another need may do for this one too
+            others = (other for other, _ in closure.added if any(map(demand.suits, other.supplies)))
+            provider = next(others, None)
+        yield Outcome(name, verdict, Met(demand, shortage, provider))
 
 
 def _as_before(before: Needs, supplies: list[Supply], demands: list[Demand]) -> Closure | None:

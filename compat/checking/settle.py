@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal, NamedTuple
 
+from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild
 from compat.shop.models import Build, Goal, Part, Variant, Work
@@ -13,12 +14,12 @@ from compat.shop.shop import Shop
 from compat.shop.specs import Spec
 from compat.units import Band
 
-__all__ = ["Fitted", "Settled", "Specs", "Touch", "home", "place_parts", "settle_parts"]
+__all__ = ["Fitted", "Settled", "Specs", "Touch", "home", "place_parts", "settle_parts", "unpack"]
 
 Origin = Literal["factory", "chosen", "sister", "included", "goal"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Fitted:
     """A part in its position, and how it came there."""
 
@@ -90,7 +91,7 @@ class Specs(Mapping[tuple[str, str], Spec]):
         return sum(map(len, self.by_position.values()))
 
 
-@dataclass(frozen=True)
+@record
 class Settled:
     """A build with every position and spec settled, before any rule is asked."""
 
@@ -248,17 +249,18 @@ def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:
         fitted[position] = Fitted(shop.parts[name], "chosen", home(shop, name, variant.variant))
     said = {*build.fit, *build.leave_out, *(p for taken in build.take_from for p in taken.positions)}
     for position in build.fit:
-        _include(shop, Fitted(fitted[position].part, "included"), fitted, said)
+        unpack(shop, Fitted(fitted[position].part, "included"), fitted, said)
     for taken in build.take_from:
         for position in taken.positions:
             if position not in build.fit:
-                _include(shop, fitted[position], fitted, said)
+                unpack(shop, fitted[position], fitted, said)
     if ready.goal.fuel:
         fitted["fuel"] = Fitted(shop.parts[ready.goal.fuel], "goal")
     return fitted
 
 
-def _include(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str]) -> None:
+def unpack(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str]) -> None:
+    """Put what comes in the box of a part into places that nothing is said of; fills `fitted` and `said`."""
     waiting = list(reversed(owner.part.includes))
     unpacked = {owner.part.part}
     while waiting:

@@ -16,7 +16,7 @@ from compat.cli.help import Command, Group
 from compat.cli.listed import bring, parts
 from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.papers import order
-from compat.cli.planner import compare, fits, ladder
+from compat.cli.planner import compare, fits, fix, ladder
 from compat.cli.streams import guarded_streams
 from compat.cli.typed import (
     BuildArgument,
@@ -218,6 +218,7 @@ app.command(cls=Command)(bring)
 app.command(cls=Command)(parts)
 app.command(cls=Command)(compare)
 app.command(cls=Command)(fits)
+app.command(cls=Command)(fix)
 app.command(cls=Command)(ladder)
 
 

@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from compat.cli.options import open_chosen, stop
 from compat.cli.outs import check_outs, give
+from compat.record import record
 from compat.shop.source import Faults
 
 if TYPE_CHECKING:
     from compat.library.library import Library
     from compat.lists.comparing import Bringing
 
-__all__ = ["AskedList", "run_bring", "run_parts"]
+__all__ = ["AskedList", "give_parts", "run_bring"]
 
 
-@dataclass(frozen=True)
+@record
 class AskedList:
     """What was typed."""
 
@@ -99,7 +99,7 @@ def _held(library: Library, folder: Path, asked: AskedList) -> tuple[Bringing, s
     return bring(asked.file, asked.by, library.shop, folder, Asked(asked.day, asked.expires, asked.over))
 
 
-def run_parts(folder: Path, keep: bool, position: str, out: Path) -> None:
+def give_parts(folder: Path, keep: bool, position: str, out: Path) -> None:
     """Write the parts of a shop, or of one position, into a workbook that can be edited and brought back."""
     from compat.lists.giving import parts_workbook
     from compat.paper.out import check_files, write_files
@@ -108,7 +108,7 @@ def run_parts(folder: Path, keep: bool, position: str, out: Path) -> None:
     check_files([out], [".xlsx"])
     shop = open_chosen(folder, keep).shop
     if position and position not in shop.positions:
-        stop(f"'{position}' is no position of this shop{nearest(position, shop.positions)}")
+        stop(f"--of: '{position}' is no position of this shop{nearest(position, shop.positions)}")
     parts = shop.indexes.fillers[position] if position else list(shop.parts)
     write_files([(out, parts_workbook(shop, parts))])
     print(f"wrote {out}: {len(parts)} parts; edit it and bring it back: compat bring {out}")

@@ -90,20 +90,20 @@ def bring(
 
 
 def parts(
-    position: Annotated[
-        str,
-        typer.Argument(metavar="POSITION", help="Only parts of this position.", autocompletion=complete.ids),
-    ] = "",
     out: Annotated[
         Optional[Path],  # noqa: UP045
         typer.Option("--out", metavar="FILE.xlsx", parser=Path, help="The workbook to write."),
     ] = None,
+    of: Annotated[
+        str,
+        typer.Option("--of", metavar="POSITION", help="Only parts of this one.", autocompletion=complete.ids),
+    ] = "",
     shop: ShopOption = None,
     no_cache: KeepOption = False,
 ) -> None:
     """Write the parts of the shop into a workbook, to be edited and brought back by `compat bring`."""
-    from compat.cli.bringing import run_parts
+    from compat.cli.bringing import give_parts
 
     if out is None:
         stop("--out: name the workbook, like --out parts.xlsx")
-    run_parts(choose_folder(shop), not no_cache, position, out)
+    give_parts(choose_folder(shop), not no_cache, of, out)

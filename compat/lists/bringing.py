@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from compat.lists.memory import remembered
 from compat.lists.taking import take
 from compat.lists.taking_back import is_own, take_back
 from compat.lists.xlsx_reading import read_workbook
+from compat.record import record
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, nearest, read_bytes
 
@@ -25,7 +25,7 @@ OWN_PARTS = "catalog/parts/of_the_workbook.yaml"
 ENDINGS = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm")
 
 
-@dataclass(frozen=True)
+@record
 class Asked:
     """What is said of a list beside its mapping."""
 

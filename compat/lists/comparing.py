@@ -7,12 +7,13 @@ brought the last time. Where the list says what it said before, the shop's word 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from math import isclose
 from typing import Any
 
 from compat.lists.wanted import Aside, Read, Unread, Value, Wanted
+from compat.record import record
 from compat.shop.entry import nothing
 from compat.shop.money import Money
 from compat.shop.shop import Shop
@@ -28,7 +29,7 @@ ONCE = ("fills", "basis", "includes")
 """Fields that only a new part takes of a list."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Remembered:
     """What a list said of a code when it was brought the last time."""
 
@@ -36,7 +37,7 @@ class Remembered:
     says: Mapping[str, Value]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Change:
     """A field that a list says otherwise than the shop; `was` is None where the shop says nothing."""
 
@@ -47,7 +48,7 @@ class Change:
     wanted: Wanted
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Gone:
     """An offer that the list no longer has."""
 
@@ -57,7 +58,7 @@ class Gone:
     price: str
 
 
-@dataclass(frozen=True)
+@record
 class Bringing:
     """What comes of bringing a list."""
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
+from compat.record import record
 from compat.shop.entry import nothing
 from compat.shop.source import Spot
 
@@ -30,7 +31,7 @@ HEAD_WITHIN = 60
 Sort = Literal["text", "number", "date", "flag", "error", "formula"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Cell:
     """What a cell says, and where it stands."""
 
@@ -42,7 +43,7 @@ class Cell:
     """Says what a cell to its left says, merged over it: meant for headings, not for what stands below."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Line:
     """A row; cells by column, counted from 1, those that say nothing left out."""
 
@@ -51,7 +52,7 @@ class Line:
     hidden: bool = False
 
 
-@dataclass(frozen=True)
+@record
 class Page:
     """A sheet, or all of a CSV file."""
 
@@ -64,7 +65,7 @@ class Page:
     """Rows whose merged cells say the same for several rows, with how the sheet names the cells."""
 
 
-@dataclass(frozen=True)
+@record
 class SupplierFile:
     """A file of a supplier."""
 

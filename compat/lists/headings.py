@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 
 from compat.lists.grid import HEAD_WITHIN, Line, Page
+from compat.record import record
 from compat.shop.measured_files import column_letters
 from compat.shop.source import Spot
 
@@ -16,7 +16,7 @@ BETWEEN = " / "
 """Between a heading and the one above it."""
 
 
-@dataclass(frozen=True)
+@record
 class Headings:
     """The columns of a page by what they may be called."""
 

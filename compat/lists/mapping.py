@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from compat.record import record
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.reading import validate
 from compat.shop.shop import Shop
@@ -37,7 +38,7 @@ FIELD = re.compile(r"\{([^{}]+)\}")
 """A column in a pattern."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Told(Entry):
     """Where a value comes from: a column, several in a pattern, or the same for all."""
 
@@ -74,7 +75,7 @@ class Told(Entry):
         return tuple(FIELD.findall(self.pattern)) if self.pattern is not None else ()
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class PriceFrom(Entry):
     """Where the price comes from."""
 
@@ -87,7 +88,7 @@ class PriceFrom(Entry):
     """What the list writes where it asks to be asked."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class BreakFrom(Entry):
     """A column with the price of a pack from so many packs on."""
 
@@ -95,7 +96,7 @@ class BreakFrom(Entry):
     column: str
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Sizes(Entry):
     """A column that says in how many sizes a row is to be had: each is a part."""
 
@@ -127,7 +128,7 @@ class Sizes(Entry):
             raise ValueError("'code' must hold {size} or {digits}: else all sizes have one code")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class LeaveOut(Entry):
     """Rows that are not taken: where a column says one of some words, fits a pattern, or says nothing."""
 
@@ -143,7 +144,7 @@ class LeaveOut(Entry):
             raise ValueError("says when: 'is' with words, 'like' with a pattern, or 'empty: yes'")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Table(Entry):
     """How the rows of a sheet are understood."""
 
@@ -190,7 +191,7 @@ class Table(Entry):
             yield left.column, ("leave_out", number)
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class ListMap(Thing):
     """How a list is understood, sheet by sheet."""
 

@@ -14,6 +14,7 @@ from compat.lists.mapping import FIELD, ListMap, Table, Told
 from compat.lists.sizing import grown, size_steps
 from compat.lists.values import price, slug, stated, whole_number, worded
 from compat.lists.wanted import Unread, Wanted
+from compat.shop.money import Money
 from compat.shop.shop import Shop
 from compat.shop.source import Spot, nearest
 from compat.units import UnitFault, read_band, unfit
@@ -101,7 +102,10 @@ class RowReader:
             if one is None:
                 return [], unread
             if prices and prices[number] is not None:
-                one |= self.asked(prices[number], one, breaks)
+                asked = attempt("price", lambda a=prices[number], s=one: self.asked(a, s, breaks, cells))
+                if asked is None:
+                    return [], unread
+                one |= asked
             own = self.code(code, size if value else "")
             part = self.part(own, cells, size if value else "")
             if not part:
@@ -278,12 +282,21 @@ class RowReader:
         return found
 
     def asked(
-        self, amount: Decimal, said: Mapping[str, Any], breaks: Sequence[tuple[int, Decimal]]
+        self,
+        amount: Decimal,
+        said: Mapping[str, Any],
+        breaks: Sequence[tuple[int, Decimal]],
+        cells: Mapping[str, Cell],
     ) -> dict[str, Any]:
         """A price as its entry says it."""
         assert self.table.price is not None
         pack = int(said.get("pack") or 1)
         times = pack if self.table.price.per == "piece" else 1
+        try:
+            Money.read(f"{amount * times:f} {self.currency}")
+        except ValueError as fault:
+            column = self.table.price.column
+            raise _Cannot(column, cells.get(column), f"{fault} (for {times})") from None
         made: dict[str, Any] = {"price": f"{amount * times:f} {self.currency}", "list": self.own.list}
         if breaks:
             made["breaks"] = [

@@ -45,6 +45,7 @@ SIGNS: Mapping[str, frozenset[str]] = MappingProxyType(
 )
 """Currencies that a sign may stand for (common practice)."""
 
+MOST_DIGITS = 20
 _DIGITS = re.compile(r"\d+(?:[.,]\d+)*")
 _FRACTION = re.compile(r"(\d)\s*([\u00bc-\u00be\u2150-\u215e])")
 
@@ -305,6 +306,8 @@ def price(text: str, currency: str, decimal: str, number: bool = False) -> Decim
         if not re.fullmatch(r"\d{1,3}(?:[' ]\d{3})+(?:[.,]\d+)?", body):
             raise ValueError(f"'{text}' is no price: a space stands where no thousands end")
         body = re.sub(r"['\s]", "", body)
+    if len(body) > MOST_DIGITS:
+        raise ValueError(f"'{text[:40]}' is no price: {len(body)} digits")
     amount = Decimal(body) if number else Decimal(with_points(body, decimal))
     places = MINOR_UNITS[currency]
     coined = round(amount, places)

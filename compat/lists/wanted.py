@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, TypeAlias
 
+from compat.record import record
 from compat.shop.entry import nothing
 from compat.shop.source import Spot
 
@@ -15,7 +16,7 @@ Value: TypeAlias = Any
 """A text, or a list of texts, or of prices from so many packs on; as a file of the shop would say it."""
 
 
-@dataclass(frozen=True)
+@record
 class Wanted:
     """A part as a list says it is."""
 
@@ -38,7 +39,7 @@ class Wanted:
         return self.row or self.code
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Unread:
     """Something that cannot be read."""
 
@@ -49,7 +50,7 @@ class Unread:
     code: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Aside:
     """Something that was not taken, and why; or was taken in a way that is better told."""
 
@@ -58,7 +59,7 @@ class Aside:
     where: str = ""
 
 
-@dataclass(frozen=True)
+@record
 class Read:
     """All that a file says."""
 

@@ -6,13 +6,14 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from compat.paper.lines import print_indented, print_run_in
+from compat.paper.screen import print_line
 from compat.paper.visible import visible
 from compat.units import show, unit
 from compat.words.report import Finding
 from compat.words.wording import told
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
 
 __all__ = ["STYLES", "in_short", "print_brief", "print_finding", "print_short", "sentence"]
 
@@ -109,23 +110,20 @@ def in_short(finding: Finding, system: str = "metric") -> str:
     return text
 
 
-def print_short(console: Console, finding: Finding, says: str, depth: int = 1) -> None:
+def print_short(console: Console, finding: Finding, says: str, depth: int = 1, *, named: bool = False) -> None:
     """Print a finding as one paragraph: title, id, and what is said of it in short.
 
     What does not stand against the build takes one line and what does two, cut where they must be; a reason
     stands whole.
     """
     pieces = [(finding.title, "bold"), (f"[{finding.rule}]", "dim"), (says, "")]
+    if named:
+        pieces.insert(0, (f"{finding.verdict.upper()}:", STYLES[finding.verdict]))
     most = 1 if finding.verdict in ("measure", "caution", "ok") else 2
     print_run_in(console, pieces, depth, most=None if finding.reason else most)
 
 
 def print_brief(console: Console, finding: Finding, says: str) -> None:
     """Print a finding on one line: whole into a file or pipe, cut to the window on a terminal."""
-    from rich.text import Text
-
-    text = Text(f"{finding.verdict:<9} ", style=STYLES[finding.verdict])
-    text.append(visible(f"{finding.rule}: {finding.title}{f': {says}' if says else ''}"), style="default")
-    if console.is_terminal:
-        text.truncate(console.width, overflow="ellipsis")
-    console.print(text, soft_wrap=True)
+    text = visible(f"{finding.rule}: {finding.title}{f': {says}' if says else ''}")
+    print_line(console, (f"{finding.verdict:<9} ", STYLES[finding.verdict]), (text, "default"), cut=True)

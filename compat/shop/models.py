@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from compat.record import record
 from compat.shop.chosen import Option, TakeFrom, WorkDone
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
@@ -83,7 +84,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Position(Thing):
     """A place in the engine that one kind of part fills."""
 
@@ -108,7 +109,7 @@ class Position(Thing):
     """How its parts are fitted on the bench."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Feature(Thing):
     """Something one part offers and another needs."""
 
@@ -125,7 +126,7 @@ SEA_LEVEL = Band(0.0, 0.0, 0.0, unit("m").dimension, "m")
 STANDARD_AIR = Band(298.15, 298.15, 298.15, unit("K").dimension, "K")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Goal(Entry):
     """What the customer asks for: power at a speed, and under what conditions."""
 
@@ -146,7 +147,7 @@ class Goal(Entry):
             raise ValueError("'torque_at' says at what speed, and 'torque' not how much")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Family(Thing):
     """Engines that share a block pattern."""
 
@@ -157,7 +158,7 @@ class Family(Thing):
     firing_order: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Variant(Thing):
     """One factory version of a family, with the part it left the factory with in each position."""
 
@@ -172,7 +173,7 @@ class Variant(Thing):
     parts: Mapping[Name, Id]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Part(Thing):
     """Something bought or reused that can fill a position."""
 
@@ -196,7 +197,7 @@ class Part(Thing):
     note: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Change(Entry):
     """What a piece of work does to one spec."""
 
@@ -211,7 +212,7 @@ class Change(Entry):
             raise ValueError("says either 'by' or 'to'")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Parameter(Entry):
     """What a build states for a piece of work (a depth, a size), perhaps with a default and bounds.
 
@@ -250,7 +251,7 @@ class Parameter(Entry):
         return band
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Work(Thing):
     """A machining or fitting operation."""
 
@@ -308,7 +309,7 @@ def plain(hours: Decimal) -> Decimal:
     return Decimal(f"{hours.normalize():f}")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Renewal(Entry):
     """One thing an opened joint consumes, perhaps only under a condition."""
 
@@ -318,7 +319,7 @@ class Renewal(Entry):
     count: Count | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Joint(Thing):
     """A place that is sealed or bolted and must be opened to reach what lies behind it."""
 
@@ -332,7 +333,7 @@ class Joint(Thing):
     note: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Build(Thing):
     """A variant, the parts and work chosen, a goal, and what was measured."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from typing import TYPE_CHECKING
 
+from compat.record import record
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.money import Money
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["Break", "Carriage", "Price", "PriceList", "Shelf", "Stock", "Supplier"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Break(Entry):
     """What a pack costs from so many packs on, all of them."""
 
@@ -24,7 +25,7 @@ class Break(Entry):
     price: Price_
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Price(Entry):
     """What a supplier asks for a pack of a part."""
 
@@ -62,7 +63,7 @@ class Price(Entry):
         return next((one.price for one in reversed(self.breaks) if one.packs <= packs), self.price)
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Carriage(Entry):
     """What a supplier asks for bringing an order, up to a value of its goods."""
 
@@ -72,7 +73,7 @@ class Carriage(Entry):
     """Value of the goods below which it holds; left out: of any order that no other entry speaks of."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class PriceList(Entry):
     """One of several lists of a supplier, with days of its own."""
 
@@ -87,7 +88,7 @@ class PriceList(Entry):
             raise ValueError(f"'expires' on {self.expires}, before its 'date' {self.date}")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Supplier(Thing):
     """Who sells parts or does work."""
 
@@ -174,7 +175,7 @@ class Supplier(Thing):
         return last is not None and on > last
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Shelf(Entry):
     """Pieces of a part in one place."""
 
@@ -186,7 +187,7 @@ class Shelf(Entry):
     note: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Stock(Thing):
     """What the shop has of a part and can take for a build."""
 

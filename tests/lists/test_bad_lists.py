@@ -132,7 +132,7 @@ def test_what_is_typed_wrong(small: Small) -> None:
         (small.run("bring", small.list, "--by", small.map, "--dated", "tomorrow", "--shop", shop), "is no day"),
         (small.run("parts", "--shop", shop), "--out: name the workbook"),
         (
-            small.run("parts", "pistn", "--out", small.folder / "x.xlsx", "--shop", shop),
+            small.run("parts", "--of", "pistn", "--out", small.folder / "x.xlsx", "--shop", shop),
             "did you mean 'piston'?",
         ),
         (

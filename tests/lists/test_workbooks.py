@@ -134,7 +134,7 @@ def test_what_cannot_be_taken_is_told_by_its_cell(
 def test_a_name_that_looks_like_a_formula_goes_out_as_text(tiny: Tiny, run: Run, tmp_path: Path) -> None:
     tiny.edit("catalog/parts/extra.yaml", "name: Forged piston, floating pin", "name: \"=cmd|'/c calc'!A1\"")
     path = tmp_path / "parts.xlsx"
-    assert run("parts", "piston", "--out", path, "--shop", tiny.folder).status == 0
+    assert run("parts", "--of", "piston", "--out", path, "--shop", tiny.folder).status == 0
     cell = next(
         cell
         for row in load_workbook(path)["piston"].iter_rows()

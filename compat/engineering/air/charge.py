@@ -11,6 +11,8 @@ from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.numerics.ranges import finite, not_negative, within
 
 __all__ = [
+    "MAP_PRESSURE",
+    "MAP_TEMPERATURE",
     "corrected_flow",
     "flow_loss",
     "map_absolute",
@@ -18,11 +20,16 @@ __all__ = [
     "shaft_speed",
 ]
 
+MAP_PRESSURE = 100e3
+MAP_TEMPERATURE = 298.15
+"""Inlet state of many compressor maps, SAE J1826 (from memory); each map states its own, [Pa] and [K]."""
+
 
 @formula(
     takes={"ambient_pressure": "kPa", "boost": "kPa"},
     gives="kPa",
     source="plain sum of gauge and ambient pressure",
+    sum_of={"ambient_pressure": 1.0, "boost": 1.0},
 )
 def map_absolute(ambient_pressure: float, boost: float) -> float:
     """Absolute pressure in the manifold.
@@ -66,6 +73,8 @@ def map_absolute(ambient_pressure: float, boost: float) -> float:
     takes={"map_absolute": "kPa", "ambient_pressure": "kPa", "charge_loss": "kPa", "filter_loss": "kPa"},
     gives="number",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 6: ratio over the compressor itself",
+    rises_with=("map_absolute", "charge_loss", "filter_loss"),
+    falls_with=("ambient_pressure",),
 )
 def pressure_ratio(
     map_absolute: float, ambient_pressure: float, charge_loss: float = 0.0, filter_loss: float = 0.0
@@ -118,13 +127,15 @@ def pressure_ratio(
     },
     gives="kg/s",
     source="similarity of turbomachines; reference state of SAE J1826 (from memory)",
+    rises_with=("mass_flow", "inlet_temperature", "reference_pressure"),
+    falls_with=("inlet_pressure", "reference_temperature"),
 )
 def corrected_flow(
     mass_flow: float,
     inlet_pressure: float,
     inlet_temperature: float,
-    reference_pressure: float = 100e3,
-    reference_temperature: float = 298.15,
+    reference_pressure: float = MAP_PRESSURE,
+    reference_temperature: float = MAP_TEMPERATURE,
 ) -> float:
     """Air flow turned to the inlet state for which a compressor map is drawn.
 
@@ -177,9 +188,11 @@ def corrected_flow(
     takes={"corrected_speed": "rpm", "inlet_temperature": "degC", "reference_temperature": "degC"},
     gives="rpm",
     source="similarity of turbomachines; reference state of SAE J1826 (from memory)",
+    rises_with=("corrected_speed", "inlet_temperature"),
+    falls_with=("reference_temperature",),
 )
 def shaft_speed(
-    corrected_speed: float, inlet_temperature: float, reference_temperature: float = 298.15
+    corrected_speed: float, inlet_temperature: float, reference_temperature: float = MAP_TEMPERATURE
 ) -> float:
     """True speed of a turbocharger's shaft from the speed read on the compressor map.
 
@@ -225,6 +238,8 @@ def shaft_speed(
     source="turbulent loss grows with the square of the flow; any text on fluid mechanics",
     scatter=0.05,
     scatter_source="common practice: measured cores follow a power of 1.8 to 2.0",
+    rises_with=("rated_loss", "mass_flow"),
+    falls_with=("rated_flow", "density_ratio"),
 )
 def flow_loss(rated_loss: float, rated_flow: float, mass_flow: float, density_ratio: float = 1.0) -> float:
     """Pressure lost in a filter, intercooler or pipe at another flow than its card states.

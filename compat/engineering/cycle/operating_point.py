@@ -9,6 +9,7 @@ from compat.engineering.cycle.engine_output import (
     POINT_GIVES,
     POINT_SCATTER,
     POINT_SCATTER_SOURCE,
+    POINT_SLOPES,
     POINT_SOURCE,
     OperatingPoint,
     report,
@@ -27,7 +28,93 @@ __all__ = ["operating_point"]
     scatter=POINT_SCATTER,
     scatter_source=POINT_SCATTER_SOURCE,
     heavy=True,
-    sensitive_to=(),
+    slopes=POINT_SLOPES,
+    rises_with={
+        "manifold_pressure": (
+            "power",
+            "charge_temperature",
+            "friction_factor",
+            "motor_octane_weight",
+            "exhaust_back_pressure",
+            "back_pressure_to_boost",
+            "octane_sensitivity",
+        ),
+        "air_flow": (
+            "power",
+            "friction_factor",
+            "motor_octane_weight",
+            "exhaust_back_pressure",
+            "back_pressure_to_boost",
+            "octane_sensitivity",
+        ),
+        "fuel_flow": (
+            "power",
+            "friction_factor",
+            "motor_octane_weight",
+            "exhaust_back_pressure",
+            "back_pressure_to_boost",
+            "octane_sensitivity",
+        ),
+        "bsfc": (
+            "friction_factor",
+            "motor_octane_weight",
+            "exhaust_back_pressure",
+            "back_pressure_to_boost",
+            "octane_sensitivity",
+        ),
+        "knock_retard": (
+            "power",
+            "compression_ratio",
+            "relative_air_fuel_ratio",
+            "charge_temperature",
+            "friction_factor",
+            "motor_octane_weight",
+            "exhaust_back_pressure",
+            "back_pressure_to_boost",
+            "octane_sensitivity",
+        ),
+        "boost_cost": (
+            "power",
+            "compression_ratio",
+            "relative_air_fuel_ratio",
+            "charge_temperature",
+            "friction_factor",
+            "motor_octane_weight",
+            "exhaust_back_pressure",
+            "back_pressure_to_boost",
+            "octane_sensitivity",
+        ),
+        "exhaust_temperature": (
+            "charge_temperature",
+            "motor_octane_weight",
+            "exhaust_back_pressure",
+            "back_pressure_to_boost",
+            "octane_sensitivity",
+        ),
+        "heat_to_coolant": (
+            "power",
+            "friction_factor",
+            "exhaust_back_pressure",
+            "back_pressure_to_boost",
+        ),
+    },
+    falls_with={
+        "manifold_pressure": ("bore", "octane", "volumetric_efficiency", "evaporated_share"),
+        "air_flow": ("octane", "evaporated_share"),
+        "fuel_flow": ("octane", "evaporated_share"),
+        "bsfc": ("octane", "evaporated_share"),
+        "knock_retard": ("speed", "bore", "stroke", "octane", "inlet_closes", "evaporated_share"),
+        "boost_cost": (
+            "speed",
+            "bore",
+            "stroke",
+            "octane",
+            "inlet_closes",
+            "evaporated_share",
+        ),
+        "exhaust_temperature": ("octane", "evaporated_share"),
+        "heat_to_coolant": ("exhaust_opens",),
+    },
 )
 def operating_point(power: float, engine: Engine, manifold_pressure_limit: float = 600e3) -> OperatingPoint:
     """What a power goal asks of a four-stroke spark-ignition engine: charge, pressures, flows, phasing, heat.
@@ -48,8 +135,12 @@ def operating_point(power: float, engine: Engine, manifold_pressure_limit: float
         [kg]; residual share [-]; peak pressure [Pa] and its angle [rad]; bmep, fmep, pmep, gross imep [Pa];
         mechanical and brake efficiency [-]; bsfc [kg/J]; air and fuel flow [kg/s], fuel volume flow [m^3/s];
         phasing [rad]; knock integral and the margin to its limit [-]; retard for knock [rad] and the manifold
-        pressure it costs [Pa]; points of octane outside 80 to 100 [-]; highest end gas temperature [K];
-        pressure where burning starts [Pa]; exhaust temperature behind the port [K]; heat to the coolant [W].
+        pressure it costs [Pa]; phasing after the best at which this charge just does not knock, below zero
+        where there is room [rad], and by how much that moves with the log of the knock integral, compression
+        ratio, charge temperature and octane at the same charge [rad], [rad/K]; manifold pressure that the
+        square of the retard costs [Pa]; points of octane outside 80 to 100 [-]; highest end gas temperature
+        [K]; pressure where burning starts [Pa]; exhaust temperature behind the port [K]; heat to the coolant
+        [W].
 
     Raises
     ------
