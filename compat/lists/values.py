@@ -308,7 +308,10 @@ def price(text: str, currency: str, decimal: str, number: bool = False) -> Decim
         body = re.sub(r"['\s]", "", body)
     if len(body) > MOST_DIGITS:
         raise ValueError(f"'{text[:40]}' is no price: {len(body)} digits")
-    amount = Decimal(body) if number else Decimal(with_points(body, decimal))
+    body = body if number else with_points(body, decimal)
+    if not re.fullmatch(r"\d+(?:\.\d+)?", body, re.ASCII):
+        raise ValueError(f"'{text}' is no price")
+    amount = Decimal(body)
     places = MINOR_UNITS[currency]
     coined = round(amount, places)
     if number and abs(amount - coined) < Decimal("1e-9"):
