@@ -15,6 +15,7 @@ from compat.cli.options import open_chosen, stop
 from compat.cli.outs import check_outs, give
 
 if TYPE_CHECKING:
+    from compat.checking.session import Session
     from compat.library.library import Library
     from compat.planning.fixed import Remade
     from compat.planning.search import Progress
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
 __all__ = ["AskedFix", "run_fix"]
+
+WHY = 120.0
+"""Seconds that it takes at the least to say why nothing works: each thing given up is a search of its own."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,7 @@ class AskedFix:
     on: date | None = None
     outs: Sequence[Path] = field(default_factory=tuple)
     as_json: bool = False
+    why_not: bool = False
 
 
 def run_fix(folder: Path, keep: bool, asked: AskedFix) -> int:
@@ -65,10 +70,33 @@ def run_fix(folder: Path, keep: bool, asked: AskedFix) -> int:
     first = f", the first build after {found.first:.1f} s" if found.first is not None else ""
     print(f"Searched {found.seconds:.1f} s{first}; {found.checks} whole checks.", file=sys.stderr)
     if found.best is None:
+        if found.ended == "impossible" and not asked.as_json:
+            _tell_why(session, ready, asked, _terms(library, asked))
         return 1
     if asked.write is not None:
         _write(library, asked, ready, found.best)
     return 0
+
+
+def _tell_why(session: Session, ready: ReadyBuild, asked: AskedFix, terms: Terms) -> None:
+    """Say what cannot stand together, or how to ask."""
+    from compat.cli.console import console
+    from compat.paper.lines import print_indented
+
+    screen = console()
+    if not asked.why_not:
+        print_indented(
+            screen, "--why-not says what cannot stand together, and what giving it up would allow.", 0
+        )
+        return
+    from compat.planning.told_why import WhyTeller
+    from compat.planning.why_not import why_not
+
+    tell = _tell if sys.stderr.isatty() else None
+    found = why_not(session, ready, replace(terms, seconds=max(terms.seconds, WHY)), tell)
+    screen.print()
+    for line in WhyTeller(found).sentences():
+        print_indented(screen, line, 0)
 
 
 def _look_at(path: Path) -> None:

@@ -139,6 +139,12 @@ def fix(
     ] = "money",
     seconds: Annotated[float, typer.Option("--seconds", metavar="N", help="How long may be searched.")] = 30.0,
     others: Annotated[int, typer.Option("--others", metavar="N", help="Next-best answers.", min=0, max=9)] = 2,
+    why_not: Annotated[
+        bool,
+        typer.Option(
+            "--why-not", help="Where none is to be had, say what cannot stand together; takes minutes."
+        ),
+    ] = False,
     write: Annotated[
         Optional[Path],  # noqa: UP045
         typer.Option("--write", metavar="FILE", help="Write the build into a new file, comments kept."),
@@ -171,5 +177,6 @@ def fix(
         on=day,
         outs=out or (),
         as_json=as_json,
+        why_not=why_not,
     )
     raise typer.Exit(run_fix(choose_folder(shop), not no_cache, asked))

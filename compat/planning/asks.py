@@ -279,9 +279,8 @@ class Asks:
                     decisions[one.decision] = frozenset([one.option])
                     continue
                 offered.append((one.decision, one.option, one.units))
-        yield Ask(
-            tuple(sorted(decisions.items())), self.wanted(demand), tuple(offered), demand.rule or demand.owner
-        )
+        name = demand.rule or f"need-{demand.features[0]}"
+        yield Ask(tuple(sorted(decisions.items())), self.wanted(demand), tuple(offered), name)
         features = self._around(demand)
         for condition in self._conditions(features):
             same(self.grounds.of([condition]))
@@ -294,7 +293,7 @@ class Asks:
                     if self._alike(decision, o, decision.options[choice[number]])
                 ]
                 sides[number] = frozenset(group)
-        yield Box(tuple(sorted(sides.items())), demand.rule or demand.owner)
+        yield Box(tuple(sorted(sides.items())), name)
 
     def _same_owner(
         self,

@@ -64,6 +64,8 @@ class Costs:
         self.hour = prices.grains(prices.info.labour_rate.amount)
         self.work = [self._work(decision) for decision in space.decisions]
         self.wishes = [self._wish(number) for number in range(len(space.decisions))]
+        self.vague: set[str] = set()
+        """Suppliers of whom more may be bought than is reckoned here: that may save carriage for nothing."""
         self.bought = [
             [self._ways(decision, option) for option in decision.options] for decision in space.decisions
         ]
@@ -72,6 +74,7 @@ class Costs:
         """What the dearest option, or wish, counts, in grains."""
         self.opened = opening(space)
         self.renewed = [(one, self._renewed_ways(one)) for one in renewing(space, grounds, cells)]
+        self._unreckoned()
         amounts = [amount for amounts in self.work for amount in amounts]
         amounts += [price for row in self.wishes for price in row]
         ways = [w for row in self.bought for own in row for w in own or ()]
@@ -108,7 +111,7 @@ class Costs:
         if option.said and decision.name in self.space.base.build.brought:
             return ()
         if self._comes_boxed(decision, option):
-            return ()
+            return self._vaguely(option.part, ())
         pieces = self.pieces(decision.name, option)
         ways = self.prices.ways(option.part, pieces, option.how == "sister")
         if option.how == "sister":
@@ -116,11 +119,23 @@ class Costs:
             new = self.prices.ways(option.part, pieces)
             if new is not None and ways is not None and new != ways:
                 least = min(way.cost for way in (*ways, *new))
-                return (Way((), least),)
+                return self._vaguely(option.part, (Way((), least),))
         fewest, most = pieces_of(self.space, decision.name, option)
         if len(self.shop.parts[option.part].fills) > 1 or fewest != most:
             # pieces for several places may share a pack
-            return (Way((), self.prices.piece(option.part) * pieces),)
+            return self._vaguely(option.part, (Way((), self.prices.piece(option.part) * pieces),))
+        return self._told(option.part, ways)
+
+    def _vaguely(self, part: str, ways: tuple[Way, ...]) -> tuple[Way, ...]:
+        """Ways of which it is not said to whom the money goes."""
+        card = self.shop.parts[part]
+        self.vague |= {card.sold_by[number].supplier for number in self.prices.offers(card)}
+        return ways
+
+    def _told(self, part: str, ways: tuple[Way, ...] | None) -> tuple[Way, ...] | None:
+        """Ways as they are; where one says only the least that anybody asks, that is vague."""
+        if ways and any(not way.goods for way in ways) and self.prices.offers(self.shop.parts[part]):
+            self._vaguely(part, ways)
         return ways
 
     def _comes_boxed(self, decision: Decision, option: Option) -> bool:
@@ -275,8 +290,29 @@ class Costs:
         fewest, most = one.pieces
         ways = self.prices.ways(entry.part.part, fewest)
         if ways and (len(entry.part.fills) > 1 or fewest != most):
-            return (Way((), self.prices.piece(entry.part.part) * fewest),)
-        return ways or ()
+            return self._vaguely(entry.part.part, (Way((), self.prices.piece(entry.part.part) * fewest),))
+        return self._told(entry.part.part, ways) or ()
+
+    def _unreckoned(self) -> None:
+        """Note of whom what is bought that joints renew in ways which are not reckoned here."""
+        known = {(one.joint, one.decision) for one, _ in self.renewed}
+        for joint in self.shop.joints.values():
+            for renewal in joint.renews:
+                number = self.space.number.get(renewal.position)
+                if number is None or (joint.joint, number) in known:
+                    continue
+                for option in self.space.decisions[number].options:
+                    entry = self.space.fitted(renewal.position, option)
+                    if entry is not None and not entry.bought:
+                        self._vaguely(entry.part.part, ())
+        counts: dict[tuple[int, int], set[tuple[int, int]]] = {}
+        for one, _ in self.renewed:
+            counts.setdefault((one.decision, one.option), set()).add(one.pieces)
+        for (number, index), pieces in counts.items():
+            decision = self.space.decisions[number]
+            entry = self.space.fitted(decision.name, decision.options[index])
+            if len(pieces) > 1 and entry is not None:
+                self._vaguely(entry.part.part, ())
 
     def _supplier(self, master: Master, name: str, goods: Sequence[tuple[Any, int]]) -> Any:
         """What an order costs; more than is wanted may be bought to lift it to a mark."""
@@ -312,4 +348,4 @@ class Costs:
             if below is None:
                 break
         model.add(sum(holds) == used)
-        return total + carriage
+        return (value if name in self.vague else total) + carriage

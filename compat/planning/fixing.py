@@ -16,7 +16,7 @@ from compat.planning.space import Decision, Option, Space
 from compat.planning.terms import Terms, hold_terms
 from compat.shop.builds import ReadyBuild
 
-__all__ = ["changes_of", "fix"]
+__all__ = ["changes_of", "fix", "remade", "sizes_of"]
 
 STEP = 0.005
 """By so much the headroom asked for is raised from build to build."""
@@ -103,14 +103,14 @@ def _fixed(before: Checked, search: Search, found: Searched, terms: Terms) -> Fi
         terms.aim,
         search.prices.info.currency,
         found.ended,
-        tuple(_remade(search, before, solution) for solution in told),
+        tuple(remade(search, before, solution) for solution in told),
         Decimal(found.bound // first) if leading else search.prices.money(found.bound),
         found.gap_of(first) if leading else found.gap,
         found.first,
         found.seconds,
         found.rounds,
         found.checks,
-        dict(_sizes(search.space)),
+        dict(sizes_of(search.space)),
     )
 
 
@@ -137,7 +137,8 @@ def matters(search: Search, one: Solution, other: Solution) -> bool:
     return False
 
 
-def _remade(search: Search, before: Checked, solution: Solution) -> Remade:
+def remade(search: Search, before: Checked, solution: Solution) -> Remade:
+    """A solution as a build put right, with what changed and what it costs."""
     money = search.prices.money
     bill = solution.bill
     settled = solution.checked.world.settled
@@ -224,7 +225,8 @@ def _without(search: Search, solution: Solution, number: int) -> Iterator[str]:
     yield from (demand.rule or f"need-{demand.features[0]}".replace("_", "-") for demand in failing.open)
 
 
-def _sizes(space: Space) -> Iterator[tuple[str, tuple[str, ...]]]:
+def sizes_of(space: Space) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """By work that takes a size all that were tried."""
     for decision in space.decisions:
         if decision.kind == "work" and space.shop.works[decision.name].takes:
             yield decision.name, tuple(_told(option) for option in decision.options if option.works)

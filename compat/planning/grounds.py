@@ -194,7 +194,7 @@ class Grounds:
                     self._count(asked, name)
                 case "kept":
                     asked.kept.add(name)
-                    asked.joints |= {j for j, joint in self.shop.joints.items() if _renews(joint, name)}
+                    self._renewed(asked, name)
                 case "done":
                     asked.works.add(name)
                 case "opened":
@@ -203,6 +203,17 @@ class Grounds:
                     self._feature(asked, name)
                 case "figure":
                     asked.figures.add(name)
+
+    def _renewed(self, asked: _Asked, position: str) -> None:
+        """Which joints renew a position, and on what condition."""
+        for name, joint in self.shop.joints.items():
+            for number, renewal in enumerate(joint.renews):
+                if renewal.position != position:
+                    continue
+                asked.joints.add(name)
+                condition = self.book.conditions.get(("joint", name, "renews", number))
+                if condition is not None:
+                    self._close(asked, self.uses.of([condition]))
 
     def _spec(self, asked: _Asked, position: str, name: str) -> None:
         if position == "setup":
@@ -351,10 +362,6 @@ class Grounds:
         if option.said and name in self.space.base.build.counts and name in asked.counted:
             key.append("counted")
         return tuple(key)
-
-
-def _renews(joint: Any, position: str) -> bool:
-    return any(renewal.position == position for renewal in joint.renews)
 
 
 def _plain(word: Any) -> Any:

@@ -171,7 +171,7 @@ class Grower:
         easing: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, *_ in failing}
         lack = {rule.rule.rule: lacking(outcome) for rule, _, outcome in failing}
         for near in (True, False):
-            ends = time.monotonic() + WIDE
+            ends = time.process_time() + WIDE
             swaps: dict[tuple[int, int], list[tuple[BoundRule, tuple[int, ...]]]] = {}
             for rule, ground, _ in failing:
                 if ground.joints or helping[rule.rule.rule]:
@@ -184,7 +184,7 @@ class Grower:
                         if number != now[axis]:
                             swaps.setdefault((decision, group[0]), []).append((rule, group))
             for (decision, option), rules in swaps.items():
-                if not left() or (not near and time.monotonic() > ends):
+                if not left() or (not near and time.process_time() > ends):
                     break
                 world, moved = self.oracle.swapped(choice, decision, option)
                 for rule, group in rules:

@@ -121,23 +121,30 @@ class Master:
             case Box():
                 inside = self.inside(cut.sides)
                 if inside is not None:
-                    self.model.add_bool_or([~literal for literal in inside])
+                    self._under(self.model.add_bool_or([~literal for literal in inside]), cut.rule)
             case Ask():
                 self._ask(cut)
             case Share():
                 asked = sum(units * self.x[d][o] for d, o, units in cut.asked)
-                self.model.add(asked <= sum(units * self.x[d][o] for d, o, units in cut.offered))
+                offered = sum(units * self.x[d][o] for d, o, units in cut.offered)
+                self._under(self.model.add(asked <= offered), cut.rule)
         return True
+
+    def _under(self, constraint: Any, rule: str) -> None:
+        """A constraint that a rule makes: here it always holds."""
 
     def _ask(self, cut: Ask) -> None:
         inside = self.inside(cut.when)
         if inside is None:
             return
         if all(units >= cut.count for _, _, units in cut.offered):
-            self.model.add_bool_or([~literal for literal in inside] + [self.x[d][o] for d, o, _ in cut.offered])
+            offers = [self.x[d][o] for d, o, _ in cut.offered]
+            self._under(self.model.add_bool_or([~literal for literal in inside] + offers), cut.rule)
         else:
             offered = sum(min(units, cut.count) * self.x[d][o] for d, o, units in cut.offered)
-            self.model.add(offered >= cut.count).only_enforce_if(inside)
+            constraint = self.model.add(offered >= cut.count)
+            constraint.only_enforce_if(inside)
+            self._under(constraint, cut.rule)
 
     def add_sum(self, told: Sum) -> bool:
         """Enter what a choice that does not fail a rule keeps to; gives whether that can be.
@@ -151,7 +158,7 @@ class Master:
                 return False
             terms.append(its)
         self.cuts += 1
-        self.model.add(sum(terms) >= told.least >> COARSE)
+        self._under(self.model.add(sum(terms) >= told.least >> COARSE), told.rule)
         return True
 
     def _term(self, term: Term) -> Any:

@@ -183,7 +183,7 @@ class Search:
         self.oracle = Oracle(space, self.standard)
         self.asks = Asks(space, self.grounds, self.cells)
         self.costs = Costs(space, self.prices, self.grounds, self.cells)
-        self.master = Master(space, self.costs)
+        self.master = self._master()
         self.readings = readings_of(space, self.cells)
         self.grower = Grower(space, self.grounds, self.cells, self.oracle, self.readings, plain=self.plain)
         for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
@@ -197,6 +197,9 @@ class Search:
         self.guesses: dict[Box, int] = {}
         self.summed: set[str] = set()
         self._ready = True
+
+    def _master(self) -> Master:
+        return Master(self.space, self.costs)
 
     # what else could be had
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from compat import Faults, OpenShop
+from compat import Faults, OpenShop, open_shop
 from compat.library.library import Library
 from compat.planning.fixed import Fixed
 
@@ -75,6 +75,27 @@ def test_what_is_avoided_is_not_used(shop: OpenShop) -> None:
     piston = usual.best.ready.part_in("piston")
     other = shop.fix(wrong, seconds=15, others=0, gap=0.02, avoid={piston})
     assert other.best is None or other.best.ready.part_in("piston") != piston
+
+
+def test_nothing_is_bought_from_whom_one_avoids(demo: Library) -> None:
+    shop = open_shop()  # as it is kept, read row by row
+    wrong = shop.build("phase-upgrade").fitting(piston="hg-piston-860-308-d106")
+    fixed = shop.fix(wrong, seconds=20, others=0, gap=0.05, avoid_suppliers={"vossmar"})
+    assert fixed.best is not None
+    from compat.planning.prices import Prices
+    from compat.planning.terms import Terms
+
+    terms = Terms(avoid_suppliers=frozenset({"vossmar"}))
+    bill = Prices(shop.things, terms, "tarn").bill(fixed.best.checked)
+    assert bill.money == fixed.best.money
+    assert {order.supplier.supplier for order in bill.plan.orders}.isdisjoint({"vossmar"})
+
+
+def test_with_the_shelf_alone_an_engine_that_is_right_stays(shop: OpenShop) -> None:
+    fixed = shop.fix("fell-30-base", seconds=15, stock_only=True)
+    assert fixed.ended == "proved"
+    assert fixed.best is not None
+    assert not fixed.best.changes
 
 
 def test_few_changes_and_early_days_are_aims_of_their_own(shop: OpenShop) -> None:
