@@ -24,12 +24,18 @@ def test_the_examples_of_the_readme_are_true() -> None:
     assert not found.failed
 
 
+def test_the_mapping_that_the_readme_shows_is_the_one_it_brings_a_list_by() -> None:
+    mapping = (README.parent / "tests/readme/northgate.yaml").read_text(encoding="utf-8")
+    assert f"```yaml\n{mapping}```" in README.read_text(encoding="utf-8")
+
+
 SHOWN = re.findall(r"```text\n\$ compat (.*?)\n(.*?)\n```", README.read_text(encoding="utf-8"), re.DOTALL)
 
 
 @pytest.mark.parametrize(("words", "says"), SHOWN, ids=[words for words, _ in SHOWN])
 def test_what_the_readme_shows_of_a_command_is_what_it_prints(
-    run: Callable[..., Any], words: str, says: str
+    run: Callable[..., Any], words: str, says: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.chdir(Path(__file__).parent / "readme")  # files that it names
     printed = run(*shlex.split(words)).out
     assert [line.rstrip() for line in printed.splitlines()] == says.splitlines()

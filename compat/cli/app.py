@@ -13,6 +13,7 @@ import typer
 from compat import __version__
 from compat.cli import complete
 from compat.cli.help import Command, Group
+from compat.cli.listed import bring, parts
 from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.own_shop import keep, needs, start
 from compat.cli.papers import order
@@ -214,6 +215,8 @@ def quote(
 
 
 app.command(cls=Command)(order)
+app.command(cls=Command)(bring)
+app.command(cls=Command)(parts)
 app.command(cls=Command)(compare)
 app.command(cls=Command)(fits)
 app.command(cls=Command)(fix)

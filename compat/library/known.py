@@ -35,6 +35,7 @@ class Old:
         self._names: dict[str, Mapping[str, str]] = {}
         self._kinds: dict[str, Mapping[str, SpecKind]] = {}
         self._figures: dict[str, Dimension] = {}
+        self._lists: dict[str, list[str]] = {}
         if not draft.begun:
             return
         rows = self._rows = Rows(draft)
@@ -42,6 +43,7 @@ class Old:
         self.files = frozenset(rows.with_parts)
         self._names = {kind: rows.names(kind) for kind in NAMED}
         self._kinds = {name: rows.more("position", name, "kinds") for name in rows.names("position")}
+        self._lists = {name: list(rows.thing("supplier", name).lists) for name in rows.names("supplier")}
         self._figures = {name: rows.thing("figure", name).dimension for name in rows.names("figure")}
 
     def parts(self, file: str) -> list[str]:
@@ -83,5 +85,8 @@ class Old:
             (kind, name) for kind, names in self._names.items() for name in names if name not in tables[kind]
         }
         moved |= {("position", name) for name, declared in self._kinds.items() if kinds.get(name) != declared}
+        for name, lists in self._lists.items():
+            if any(own not in tables["supplier"][name].lists for own in lists if name in tables["supplier"]):
+                moved.add(("supplier", name))
         moved |= {("figure", name) for name, size in self._figures.items() if figures.get(name) != size}
         return moved

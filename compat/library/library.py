@@ -13,7 +13,7 @@ from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, as_build, check_builds, prepare, read_build
 from compat.shop.graph import Key, digraph
 from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Spot, nearest, read_tree
+from compat.shop.source import COMING, Fault, Faults, Spot, nearest, read_tree
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -111,13 +111,17 @@ def without_variant(folder: Path) -> Fault:
 
 
 def hold_folders(folder: Path) -> None:
-    """Hold that a folder is one of a shop.
+    """Hold that a folder is one of a shop, with nothing in it half-written.
 
     Raises
     ------
     Faults
-        When it lacks one of the two folders.
+        When it lacks one of the two folders, or what was being written cannot be finished.
     """
+    if (folder / COMING).exists():
+        from compat.shop.together import finish_writing
+
+        finish_writing(folder)
     lacking = [name for name in FOLDERS if not (folder / name).is_dir()]
     if lacking:
         raise Faults([Fault(Spot(str(folder), 0), f"holds no folder '{name}'") for name in lacking])

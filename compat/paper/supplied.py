@@ -33,6 +33,8 @@ def offered(shop: Shop, part: Part) -> Lines:
         yield 1, f"sold by {price.supplier} as {price.code}: {price.price}{_each(price)}{lead}"
         for one in price.breaks:
             yield 2, f"{one.price}{_each(price)} from {one.packs} {'packs' if price.pack > 1 else 'pieces'} on"
+    for price in part.no_longer_sold_by:
+        yield 1, f"no longer sold by {price.supplier}, as {price.code} for {price.price}{_each(price)}"
     if (kept := shop.stock.get(part.part)) is not None:
         yield 1, f"on the shelf: {kept.name}"
 
@@ -59,6 +61,9 @@ def supplier_entry(shop: Shop, supplier: Supplier) -> Lines:
         dated = f" of {supplier.list_date}" if supplier.list_date is not None else ""
         until = f" holds until {supplier.list_expires}" if supplier.list_expires is not None else ""
         yield 1, f"price list{dated}{until}"
+    for name, own in supplier.lists.items():
+        until = f" holds until {own.expires}" if own.expires is not None else ""
+        yield 1, f"price list {name} of {own.date}{until}"
     yield 1, f"sells {len(sold)} parts: {', '.join(sold)}"
 
 

@@ -134,6 +134,7 @@ def _by_part(part: Part) -> Iterator[Named]:
     yield from (("is never with", "part", other, NOTHING) for other in part.never_with)
     for price in part.sold_by:
         yield "sold by", "supplier", price.supplier, {"each": _each(price)}
+    yield from (("was sold by", "supplier", price.supplier, NOTHING) for price in part.no_longer_sold_by)
 
 
 def _each(price: Price) -> Decimal:

@@ -152,6 +152,12 @@ class Linker:
             self.link(part, ["families"], "family", family)
         for number, price in enumerate(part.sold_by):
             self.link(part, ["sold_by", number, "supplier"], "supplier", price.supplier)
+            supplier = self.draft.of_kind("supplier").get(price.supplier)
+            if price.list is not None and supplier is not None and price.list not in supplier.lists:
+                message = f"'{price.list}' is none of the `lists` of '{price.supplier}'"
+                self.fault(part, ["sold_by", number, "list"], f"{message}{nearest(price.list, supplier.lists)}")
+        for number, price in enumerate(part.no_longer_sold_by):
+            self.link(part, ["no_longer_sold_by", number, "supplier"], "supplier", price.supplier)
         for number, word in enumerate(part.leaves_out):
             specs = {spec for position in part.fills for spec in self.draft.kinds.get(position, ())}
             if word not in specs and ("feature", word) not in self.draft.nodes:

@@ -24,7 +24,7 @@ from compat.shop.pieces import with_spreads
 from compat.shop.readings import COLUMNS, Row, split_rows
 from compat.shop.source import Fault, Faults, Spot, nearest, read_bytes, tree_of
 
-__all__ = ["read_measured", "with_measured"]
+__all__ = ["column_letters", "read_measured", "sane_workbook", "with_measured"]
 
 MOST_UNPACKED = 20_000_000
 MOST_MEMBERS = 300
@@ -237,7 +237,7 @@ def _csv(raw: bytes, shown: str, faults: list[Fault]) -> Iterator[Cells]:
 
 def _workbook(raw: bytes, shown: str, faults: list[Fault]) -> Sequence[Cells]:
     """Rows of the sheet of measured values; a cell with a formula counts by its last result."""
-    if not _sane(raw, shown, faults):
+    if not sane_workbook(raw, shown, faults):
         return ()
     from openpyxl import load_workbook
 
@@ -275,7 +275,7 @@ def _sheet(values: Any, written: Any, shown: str, faults: list[Fault]) -> Iterat
     ):
         cells: list[tuple[str, Spot]] = []
         for at, (cell, formula) in enumerate(zip(row, formulas, strict=False), 1):
-            spot = Spot(f"{shown}:{title}!{_letters(at)}{number}", 0)
+            spot = Spot(f"{shown}:{title}!{column_letters(at)}{number}", 0)
             cells.append((_cell(cell, formula, spot, faults), spot))
         if any(text for text, _ in cells) or number > MOST_ROWS:
             yield cells
@@ -304,10 +304,10 @@ def _cell(cell: Any, formula: Any, spot: Spot, faults: list[Fault]) -> str:
     return str(value).strip()
 
 
-def _letters(column: int) -> str:
+def column_letters(column: int) -> str:
     """A spreadsheet's name of a column.
 
-    >>> _letters(4), _letters(28)
+    >>> column_letters(4), column_letters(28)
     ('D', 'AB')
     """
     text = ""
@@ -320,7 +320,7 @@ def _letters(column: int) -> str:
 _ENTITY: Callable[[bytes], Any] = re.compile(rb"<!(DOCTYPE|ENTITY)", re.IGNORECASE).search
 
 
-def _sane(raw: bytes, shown: str, faults: list[Fault]) -> bool:
+def sane_workbook(raw: bytes, shown: str, faults: list[Fault]) -> bool:
     """Whether a workbook unpacks to a sane size; held by its own list of members before any is unpacked."""
     told = ""
     try:

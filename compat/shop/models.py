@@ -13,7 +13,7 @@ from compat.shop.entry import Entry, Thing, hold_reason, nothing
 from compat.shop.features import Need, Offer
 from compat.shop.fitting import Fitting, Tightening
 from compat.shop.money import Money
-from compat.shop.supply import Break, Carriage, Price, Shelf, Stock, Supplier
+from compat.shop.supply import Break, Carriage, Price, PriceList, Shelf, Stock, Supplier
 from compat.shop.terms import ShopInfo
 from compat.shop.words import DUTIES, Duty
 from compat.units import Band, Unit, read_band, unfit, unit
@@ -72,6 +72,7 @@ __all__ = [
     "Part",
     "Position",
     "Price",
+    "PriceList",
     "Shelf",
     "ShopInfo",
     "Stock",
@@ -204,6 +205,8 @@ class Part(Thing):
     sold_by: tuple[Price, ...] = ()
     only_for: Id | None = None
     """The build that alone may fit it: what stands among a build's own `parts` is so."""
+    no_longer_sold_by: tuple[Price, ...] = ()
+    """What suppliers asked who list it no more; nothing is reckoned with it."""
     note: str = ""
 
 

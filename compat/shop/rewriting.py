@@ -1,4 +1,4 @@
-"""A build file with some of its entries said otherwise: every other line stays as a person wrote it.
+"""A file with some of its entries said otherwise: every other line stays as a person wrote it.
 
 Only the letters of what changes are touched. A comment stays where it is, also beside an entry that goes.
 """
@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Any
 
-__all__ = ["rewritten"]
+__all__ = ["as_lines", "reworded", "rewritten"]
 
 WIDTH = 110
 """Beyond that a mapping in braces is not made longer; the entry comes on a line of its own."""
-PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _.*/+°%-]*")
+PLAIN = re.compile(r"-?[^\W_][\w .*/+°%±×^()'-]*")
 """Words that need no quotes: files are read as texts, so that nothing else comes of them."""
 
 
@@ -65,20 +65,98 @@ def rewritten(text: str, before: Mapping[str, Any], after: Mapping[str, Any]) ->
 
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     root = yaml.compose(text, Loader=loader)
-    node, outer = _build_in(root, str(before["build"]))
+    (node,), outer = _entries_in(root, "build", [str(before["build"])])
     edits = list(_Writer(text).mapping(node, before, after))
     for other in outer:
         edits += _without(text, other)
     return _applied(text, edits)
 
 
-def _build_in(root: Any, name: str) -> tuple[Any, list[Any]]:
-    """The node of a build, and those of all others in the file."""
+def reworded(
+    text: str, kind: str, changes: Mapping[str, tuple[Mapping[str, Any], Mapping[str, Any]]], new: str = ""
+) -> str:
+    """Give a file with some of its entries said otherwise, and others after its last.
+
+    Parameters
+    ----------
+    text : str
+        A file of entries.
+    kind : str
+        The word that each of these starts with.
+    changes : mapping
+        By id what its file says of an entry, and what it is to say.
+    new : str
+        Lines of entries that come at the end (`as_lines`).
+
+    Returns
+    -------
+    str
+        The file. Letters of what does not change are those of `text`.
+
+    Raises
+    ------
+    ValueError
+        When an entry is not in the text, or stands so that no lines of its own can be changed.
+
+    Examples
+    --------
+    >>> text = "- part: a   # mine\\n  name: A\\n- part: b\\n  name: B\\n"
+    >>> print(reworded(text, "part", {"b": ({"part": "b", "name": "B"}, {"part": "b", "name": "C"})}), end="")
+    - part: a   # mine
+      name: A
+    - part: b
+      name: C
+    """
+    import yaml
+
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    found, _ = _entries_in(yaml.compose(text, Loader=loader), kind, list(changes))
+    pieces, done = [], 0
+    writer = _Writer(text)
+    for node in sorted(found, key=lambda one: int(one.start_mark.index)):
+        edits = list(writer.mapping(node, *changes[_said(node)[kind]]))
+        if not edits:
+            continue
+        first, last = min(edit.start for edit in edits), max(edit.end for edit in edits)
+        if first < done:
+            raise ValueError(f"{kind} '{_said(node)[kind]}' shares its lines with another")
+        pieces += [text[done:first], _applied(text[first:last], edits, first)]
+        done = last
+    pieces.append(text[done:])
+    made = "".join(pieces)
+    if not new:
+        return made
+    gap = "" if not made or made.endswith("\n\n") else "\n" if made.endswith("\n") else "\n\n"
+    return f"{made}{gap}{new}"
+
+
+def as_lines(entry: Mapping[str, Any]) -> str:
+    """An entry of a file, as a person writes it.
+
+    >>> print(as_lines({"part": "a", "fills": "rod", "specs": {"mass": "500 g"}, "families": ["tarn"]}), end="")
+    - part: a
+      fills: rod
+      specs:
+        mass: 500 g
+      families: [tarn]
+    """
+    lines: list[str] = []
+    for key, value in entry.items():
+        line = f"  {key}: {flow(value)}"
+        short_list = isinstance(value, list) and len(line) <= WIDTH
+        lines += [line] if short_list else block(key, value, "  ")
+    return "".join(f"{line}\n" for line in ["- " + lines[0][2:], *lines[1:]])
+
+
+def _entries_in(root: Any, kind: str, names: Sequence[str]) -> tuple[list[Any], list[Any]]:
+    """The nodes of some entries of a kind, and those of all others in the file."""
     entries = root.value if root is not None and root.id == "sequence" else [root] if root is not None else []
-    own = [entry for entry in entries if entry.id == "mapping" and _said(entry).get("build") == name]
-    if not own:
-        raise ValueError(f"no build '{name}' in it")
-    return own[0], [entry for entry in entries if entry is not own[0]]
+    by_name = {_said(entry).get(kind): entry for entry in entries if entry.id == "mapping"}
+    if lacking := [name for name in names if name not in by_name]:
+        raise ValueError(f"no {kind} '{lacking[0]}' in it")
+    own = [by_name[name] for name in names]
+    taken = set(map(id, own))
+    return own, [entry for entry in entries if id(entry) not in taken]
 
 
 def _said(node: Any) -> dict[str, str]:
@@ -288,7 +366,7 @@ def flow(value: Any) -> str:
     if value is None:
         return "null"
     text = str(value)
-    if PLAIN.fullmatch(text) and text == text.strip():
+    if PLAIN.fullmatch(text) and text == text.strip() and text.lower() != "null":
         return text
     import json
 

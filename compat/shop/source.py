@@ -18,8 +18,21 @@ from heapq import nlargest
 from pathlib import Path
 from typing import Any
 
-__all__ = ["Fault", "Faults", "Node", "Spot", "nearest", "read_bytes", "read_tree", "tree_of", "yaml_files"]
+__all__ = [
+    "COMING",
+    "Fault",
+    "Faults",
+    "Node",
+    "Spot",
+    "nearest",
+    "read_bytes",
+    "read_tree",
+    "tree_of",
+    "yaml_files",
+]
 
+COMING = ".coming"
+"""Folder of a shop with texts that are being put in their places (`compat.shop.together`)."""
 MOST_BYTES = 2_000_000
 MOST_NODES = 120_000
 MOST_DEPTH = 60
@@ -181,8 +194,8 @@ def _unread(spot: Spot, message: str) -> Faults:
     return Faults([Fault(spot, message, unread=True)])
 
 
-def read_bytes(path: Path, shown: str) -> bytes:
-    """Read the bytes of a file of sane size.
+def read_bytes(path: Path, shown: str, most: int = MOST_BYTES) -> bytes:
+    """Read the bytes of a file of sane size, of so many at most.
 
     Raises
     ------
@@ -195,8 +208,8 @@ def read_bytes(path: Path, shown: str) -> bytes:
         if not stat.S_ISREG(found.st_mode):
             what = "folder" if stat.S_ISDIR(found.st_mode) else "device or pipe"
             raise _unread(start, f"is no file but a {what}")
-        if found.st_size > MOST_BYTES:
-            raise _unread(start, f"file of {found.st_size / 1e6:.0f} MB; the most is {MOST_BYTES / 1e6:.0f} MB")
+        if found.st_size > most:
+            raise _unread(start, f"file of {found.st_size / 1e6:.0f} MB; the most is {most / 1e6:.0f} MB")
         return path.read_bytes()
     except OSError as error:
         raise _unread(start, f"cannot be read: {error.strerror or error}") from None

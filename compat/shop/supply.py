@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import field
 from datetime import date
 from typing import TYPE_CHECKING
 
 from compat.record import record
-from compat.shop.entry import Entry, Thing
+from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.money import Money
 
 if TYPE_CHECKING:
     from compat.shop.fields import Condition, Currency, Date, Id, Kept, Pack, Price_, Time
 
-__all__ = ["Break", "Carriage", "Price", "Shelf", "Stock", "Supplier"]
+__all__ = ["Break", "Carriage", "Price", "PriceList", "Shelf", "Stock", "Supplier"]
 
 
 @record(kw_only=True)
@@ -35,6 +37,8 @@ class Price(Entry):
     """Lower prices of a pack, by how many are ordered at once."""
     lead: Time | None = None
     """Days until it is in; as the supplier's own where it is left out."""
+    list: Id | None = None
+    """Which of the supplier's `lists` it stands in; else it holds as the supplier says of all."""
 
     def hold(self) -> None:
         """Hold that each break takes more packs than the one before, and costs less a pack."""
@@ -70,6 +74,21 @@ class Carriage(Entry):
 
 
 @record(kw_only=True)
+class PriceList(Entry):
+    """One of several lists of a supplier, with days of its own."""
+
+    only = "date"
+    date: Date
+    expires: Date | None = None
+    """The last day on which its prices hold."""
+
+    def hold(self) -> None:
+        """Hold that it does not end before it begins."""
+        if self.expires is not None and self.expires < self.date:
+            raise ValueError(f"'expires' on {self.expires}, before its 'date' {self.date}")
+
+
+@record(kw_only=True)
 class Supplier(Thing):
     """Who sells parts or does work."""
 
@@ -86,6 +105,8 @@ class Supplier(Thing):
     list_date: Date | None = None
     list_expires: Date | None = None
     """The last day on which its prices hold."""
+    lists: Mapping[Id, PriceList] = field(default_factory=nothing)
+    """Lists that were brought in one by one; a price that names one holds as long as that does."""
     place: str = ""
     rate: Price_ | None = None
     """For an hour of work, where it works for other shops."""
@@ -130,9 +151,28 @@ class Supplier(Thing):
                 return one.price
         return Money(goods.amount * 0, self.currency)
 
-    def expired(self, on: date) -> bool:
-        """Whether its prices no longer hold on a day."""
-        return self.list_expires is not None and on > self.list_expires
+    def list_days(self, offer: Price) -> tuple[date | None, date | None]:
+        """Date of the list that a price stands in, and the last day on which it holds.
+
+        Parameters
+        ----------
+        offer : Price
+            A price of this supplier.
+
+        Returns
+        -------
+        tuple
+            Each None where it is not said.
+        """
+        if offer.list is None:
+            return self.list_date, self.list_expires
+        own = self.lists[offer.list]
+        return own.date, own.expires
+
+    def expired(self, offer: Price, on: date) -> bool:
+        """Whether a price no longer holds on a day."""
+        last = self.list_days(offer)[1]
+        return last is not None and on > last
 
 
 @record(kw_only=True)

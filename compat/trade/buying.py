@@ -126,12 +126,19 @@ def unsold(shop: Shop, found: Plan) -> list[Fault]:
     return [
         Fault(
             shop.spot("part", one.part, "part"),
-            f"nobody sells '{one.part}', and {one.count} are wanted for {_places(one.wants)}: state a price in "
+            f"nobody sells '{one.part}'{_before(shop, one.part)}, and {one.count} are wanted for "
+            f"{_places(one.wants)}: state a price in "
             "its `sold_by`, what is on the shelf in a `stock:` entry, or in the build that the customer brings "
             f"it: `brought: {{{one.wants[0].position}: state it is in}}`",
         )
         for one in found.short
     ]
+
+
+def _before(shop: Shop, part: str) -> str:
+    """Who sold it before."""
+    names = [offer.supplier for offer in shop.parts[part].no_longer_sold_by]
+    return f" (no longer listed by {', '.join(dict.fromkeys(names))})" if names else ""
 
 
 def _places(wants: Sequence[Wanted]) -> str:

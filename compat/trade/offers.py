@@ -50,7 +50,7 @@ def faults_of(shop: Shop, parts: Iterable[str], on: date, *, old_prices: bool) -
         A price in another currency than its supplier's, a list that has expired, a currency without a rate.
     """
     faults: list[Fault] = []
-    expired: dict[str, list[str]] = {}
+    expired: dict[tuple[str, str | None], list[tuple[str, Price]]] = {}
     currencies = set()
     for part in parts:
         for number, offer in enumerate(shop.parts[part].sold_by):
@@ -60,18 +60,20 @@ def faults_of(shop: Shop, parts: Iterable[str], on: date, *, old_prices: bool) -
                 spot = shop.spot("part", part, "sold_by", number, "price")
                 message = f"is in {offer.price.currency}, and {supplier.supplier} sells in {supplier.currency}"
                 faults.append(Fault(spot, f"the price of '{part}' {message}"))
-            if supplier.expired(on) and not old_prices:
-                expired.setdefault(offer.supplier, []).append(part)
-    for name, named in expired.items():
-        supplier = shop.suppliers[name]
-        dated = f" of {supplier.list_date}" if supplier.list_date is not None else ""
-        named = list(dict.fromkeys(named))
+            if supplier.expired(offer, on) and not old_prices:
+                expired.setdefault((offer.supplier, offer.list), []).append((part, offer))
+    for (name, own), asked in expired.items():
+        day, last = shop.suppliers[name].list_days(asked[0][1])
+        called = f" '{own}'" if own is not None else ""
+        dated = f" of {day}" if day is not None else ""
+        named = list(dict.fromkeys(part for part, _ in asked))
         more = f" and {len(named) - 1} more" if len(named) > 1 else ""
         message = (
-            f"the price list{dated} of '{name}' expired on {supplier.list_expires}, and on {on} it is asked "
+            f"the price list{called}{dated} of '{name}' expired on {last}, and on {on} it is asked "
             f"for {named[0]}{more}: enter its new list; an order may reckon with the old one by --old-prices"
         )
-        faults.append(Fault(shop.spot("supplier", name, "list_expires"), message))
+        path = ["list_expires"] if own is None else ["lists", own, "expires"]
+        faults.append(Fault(shop.spot("supplier", name, *path), message))
     return faults + lacking_rates(shop, currencies)
 
 

@@ -119,10 +119,17 @@ def _to(info: ShopInfo, order: Ordered, on: date, several: bool) -> SupplierOrde
         rate=None if rate is None else rate.rate,
         rate_on=None if rate is None else rate.on,
         in_on=None if days is None else on + timedelta(days=days),
-        list_date=supplier.list_date,
-        expired=supplier.list_expires if supplier.expired(on) else None,
+        list_date=_list_date(order),
+        expired=min((last for _, last in order.list_days if last is not None and on > last), default=None),
         note=_why_more(order),
     )
+
+
+def _list_date(order: Ordered) -> date | None:
+    """The one date of the lists that its prices stand in, the eldest where they are of several."""
+    dated = [day for day, _ in order.list_days]
+    known = [day for day in dated if day is not None]
+    return min(known) if known and len(known) == len(dated) else None
 
 
 def _exact(money: Money) -> Decimal:

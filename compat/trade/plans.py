@@ -74,6 +74,11 @@ class Ordered:
         return Money(sum((line.amount.amount for line in self.lines), Decimal(0)), self.supplier.currency)
 
     @property
+    def list_days(self) -> tuple[tuple[date | None, date | None], ...]:
+        """Of each list that its prices stand in its date and the last day on which they hold."""
+        return tuple(dict.fromkeys(self.supplier.list_days(line.offer) for line in self.lines))
+
+    @property
     def total(self) -> Money:
         """Goods and carriage."""
         return Money(self.goods.amount + self.carriage.amount, self.supplier.currency)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
 
 from compat.library.opening import open_library
-from compat.shop.models import Carriage, Money, Supplier
+from compat.shop.models import Carriage, Money, Price, Supplier
 from tests.conftest import Tiny
 
 SUPPLIER = "  name: Quayside Parts\n  currency: GBP\n"
@@ -31,7 +32,42 @@ def test_terms_of_a_supplier_are_read_and_kept(tiny: Tiny) -> None:
     assert str(supplier.minimum_order) == "20.00 GBP"
     assert supplier.list_expires is not None
     assert supplier.list_expires.isoformat() == "2027-01-04"
-    assert not supplier.expired(supplier.list_expires)
+    price = Price(supplier="quayside", price=Money.read("1 GBP"))
+    assert not supplier.expired(price, supplier.list_expires)
+    assert supplier.expired(price, supplier.list_expires + timedelta(days=1))
+
+
+LISTS = """\
+  name: Quayside Parts
+  currency: GBP
+  list_expires: 2027-01-04
+  lists:
+    rods: {date: 2026-01-05, expires: 2026-06-30}
+"""
+
+
+def test_a_price_holds_as_long_as_its_own_list(tiny: Tiny) -> None:
+    tiny.edit("catalog/shop.yaml", SUPPLIER, LISTS)
+    supplier = tiny.load().shop.suppliers["quayside"]
+    price = Price(supplier="quayside", price=Money.read("1 GBP"), list="rods")
+    assert supplier.list_days(price) == (date(2026, 1, 5), date(2026, 6, 30))
+    assert not supplier.expired(price, date(2026, 6, 30))
+    assert supplier.expired(price, date(2026, 7, 1))
+
+
+def test_a_price_of_a_list_that_its_supplier_lost_is_told(tiny: Tiny) -> None:
+    tiny.edit("catalog/shop.yaml", SUPPLIER, LISTS)
+    tiny.edit("catalog/parts/extra.yaml", "supplier: quayside", "supplier: quayside, list: rods")
+    open_library(tiny.folder)
+    tiny.edit("catalog/shop.yaml", "    rods:", "    bolts:")
+    assert [fault.message for fault in tiny.faults()] == ["'rods' is none of the `lists` of 'quayside'"]
+    tiny.edit("catalog/parts/extra.yaml", "list: rods", "list: blots")
+    assert "did you mean 'bolts'?" in tiny.faults()[0].message
+
+
+def test_a_list_ends_no_earlier_than_it_begins(tiny: Tiny) -> None:
+    tiny.edit("catalog/shop.yaml", SUPPLIER, LISTS.replace("2026-06-30", "2025-06-30"))
+    assert "'expires' on 2025-06-30, before its 'date' 2026-01-05" in tiny.faults()[0].message
 
 
 @pytest.mark.parametrize(

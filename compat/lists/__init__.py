@@ -1,0 +1,1 @@
+"""Suppliers' lists: read as they come, held against the shop, and brought into its files."""
