@@ -12,6 +12,7 @@ import typer
 
 from compat import __version__
 from compat.cli import complete
+from compat.cli.counter import builds, find, history, parts, quotes
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.papers import order
@@ -216,6 +217,8 @@ app.command(cls=Command)(order)
 app.command(cls=Command)(compare)
 app.command(cls=Command)(fits)
 app.command(cls=Command)(ladder)
+for counter in (find, parts, builds, quotes, history):
+    app.command(cls=Command)(counter)
 
 
 @app.command(cls=Command)

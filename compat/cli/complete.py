@@ -10,7 +10,7 @@ from compat.shop.words import KINDS
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["builds", "formulas", "ids", "pictures", "rules", "suppliers"]
+__all__ = ["builds", "formulas", "ids", "parts", "pictures", "positions", "rules", "suppliers"]
 
 
 def _named(start: str, *kinds: str) -> list[str]:
@@ -54,6 +54,16 @@ def _matching(words: Iterable[str], start: str) -> list[str]:
 def builds(incomplete: str) -> list[str]:
     """Ids of builds and variants."""
     return _named(incomplete, "build", "variant")
+
+
+def positions(incomplete: str) -> list[str]:
+    """Ids of positions."""
+    return _named(incomplete, "position")
+
+
+def parts(incomplete: str) -> list[str]:
+    """Ids of parts."""
+    return _named(incomplete, "part")
 
 
 def suppliers(incomplete: str) -> list[str]:
