@@ -1,7 +1,7 @@
 """The full-text index of the parts of a shop: words, sizes and prices, to search by, part by part.
 
 It stands in the kept file beside the sealed entries, and is rewritten with the parts of files that are read.
-What it finds are ids: whatever is told of a part is read from the part's own entry. SQLite's FTS5 finds the words.
+What it finds are ids; whatever is told of a part is read from the part's own entry. FTS5 of SQLite finds words.
 """
 
 from __future__ import annotations

@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from compat.paper.document import Block, Column, Document, Heading, Row, Table, Text, Value
-from compat.paper.fitting import says
-from compat.planning.finding import Found, Hit
-from compat.planning.history import History, Listed
+from compat.planning.finding import Hit
 from compat.shop.shop import Shop
 from compat.shop.source import Fault
-from compat.trade.filed import Filed
-from compat.trade.snapshot import as_plain
+from compat.trade.plain import as_plain
 from compat.trade.wares import Ware
+
+if TYPE_CHECKING:
+    from compat.planning.finding import Found
+    from compat.planning.history import History, Listed
+    from compat.trade.filed import Filed
 
 __all__ = ["builds_document", "found_document", "history_document", "parts_document", "quotes_document"]
 
@@ -139,6 +141,8 @@ def _cells(hit: Hit, currency: str) -> Iterator[Value]:
         here = ((ware.new, ""), (ware.used, " used"))
         yield from (ware.supplier, ware.days, " + ".join(f"{count}{word}" for count, word in here if count))
         return
+    from compat.paper.fitting import says  # with all that checks a build
+
     told = "; ".join(says(fit))
     yield from (ware.days, f"{fit.way}{f': {told}' if told else ''}")
     yield "" if fit.headroom is None else f"{fit.headroom:.0%}"

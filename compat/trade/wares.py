@@ -5,13 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from math import ceil
 
 from compat.shop.models import Price
 from compat.shop.shop import Shop
 from compat.trade.money import EXACT, NoRate, in_own, round_money
-from compat.trade.offers import FAR, days_of
 
-__all__ = ["Ware", "each_in_own", "least_price", "rates", "ware"]
+__all__ = ["FAR", "Ware", "days_of", "each_in_own", "least_price", "rates", "ware"]
+
+DAY = 86400.0
+FAR = 10_000
+"""Days that stand for a lead time which nobody states."""
+
+
+def days_of(shop: Shop, offer: Price) -> int | None:
+    """Whole days until an offer is in; None where neither it nor its supplier says."""
+    lead = offer.lead or shop.suppliers[offer.supplier].lead
+    return None if lead is None else ceil(round(lead.nominal / DAY, 6))
 
 
 @dataclass(frozen=True, slots=True)

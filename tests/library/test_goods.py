@@ -17,8 +17,7 @@ from compat.library.library import Library
 from compat.library.opening import open_library
 from compat.library.store import Draft
 from compat.shop.source import Faults
-from compat.trade.offers import FAR, days_of
-from compat.trade.wares import each_in_own, least_price, rates
+from compat.trade.wares import FAR, days_of, each_in_own, least_price, rates
 from compat.units import Band
 from tests.conftest import Tiny
 from tests.library.test_after_an_edit import PARTS, SOUND
