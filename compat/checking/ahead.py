@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from compat.checking.built import settle
 from compat.checking.closing import Needs, close_needs, renew
 from compat.checking.judged import Judged, judge_again
-from compat.checking.moving import carry_over
+from compat.checking.moving import carry_beside, carry_over
 from compat.checking.needs import Demand, Provider
 from compat.checking.outcome import OUT, RANK, Foreseen, Met, Misplaced, Outcome, Renewed, RenewedAt, Standing
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.shop.build_work import with_more
 from compat.shop.builds import ReadyBuild
 
 __all__ = ["Ahead", "Stage", "look_ahead"]
 
 
-@dataclass(frozen=True)
+MANY = 50
+"""Where more rules than that have moved it is quicker to compare two builds again than to judge them all."""
+
+
+@record
 class Stage:
     """A build, what came of its rules, and its needs."""
 
@@ -28,7 +32,7 @@ class Stage:
     needs: Needs
 
 
-@dataclass(frozen=True)
+@record
 class Ahead:
     """A build with everything added that it must have."""
 
@@ -81,8 +85,13 @@ def look_ahead(base: Stage, cards: Cards | None = None, before: Ahead | None = N
         world = settle(settled.shop, settled.book, ready, base.world.answers)
         known = before is not None and len(stages) <= len(before.stages)
         near = before.stages[len(stages) - 1] if before is not None and known else stages[-1]
-        moved = carry_over(near.world, world)
-        judged = judge_again(near.judged, world, moved)
+        moved = again = carry_over(near.world, world)
+        judged = near.judged
+        if near is not stages[-1] and len(moved.rules) > MANY:
+            # what the change moves is found already, where nothing that is added moves it
+            again = carry_beside(stages[-1].world, world, moved)
+            judged = judged.with_those_of(stages[-1].judged, moved.rules - again.rules)
+        judged = judge_again(judged, world, again)
         stages.append(Stage(world, judged, close_needs(world, judged, cards, near.needs, moved)))
     last = stages[-1]
     return Ahead(

@@ -10,7 +10,7 @@ from typing import Any, Protocol
 
 from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 
-__all__ = ["Answers", "Behind"]
+__all__ = ["Answer", "Answers", "Behind", "said"]
 
 Key = tuple[str, tuple[tuple[str, Any], ...]]
 
@@ -18,6 +18,16 @@ Answer = Mapping[str, float] | OutOfRange
 """Results by name, or the refusal of the arguments."""
 
 REFUSALS = {kind.__name__: kind for kind in (OutOfRange, GoalOutOfReach)}
+
+
+def said(answer: Answer, result: str) -> float:
+    """One of the results [SI]; raises OutOfRange where the formula refused or has no finite one."""
+    if isinstance(answer, OutOfRange):
+        raise type(answer)(*answer.args)
+    value = answer[result]
+    if not math.isfinite(value):
+        raise OutOfRange("gives no finite result for these values")
+    return value
 
 
 class Behind(Protocol):
@@ -78,48 +88,15 @@ class Answers:
         >>> round(Answers().ask(find("swept_volume"), {"bore": 0.0855, "stroke": 0.087}) * 1e6, 1)
         499.5
         """
-        if formula.heavy or result:
-            found = self._kept_or_run(formula, arguments)
-            if isinstance(found, OutOfRange):
-                raise type(found)(*found.args)
-            value = found[result]
-        else:
-            value = float(_run(formula.function, arguments))
-        if not math.isfinite(value):
-            raise OutOfRange("gives no finite result for these values")
-        return value
+        return said(self.of(formula, arguments), result)
 
-    def slope(
-        self,
-        formula: Formula,
-        arguments: Mapping[str, Any],
-        key: str,
-        step: float,
-        result: str,
-        middle: float,
-    ) -> float:
-        """How much the result moves with one argument [SI]: central difference, one-sided at the edge.
-
-        Examples
-        --------
-        >>> from compat.engineering import find
-        >>> circle = {"bore": 0.0855, "stroke": 0.087}
-        >>> volume = Answers().ask(find("swept_volume"), circle)
-        >>> round(Answers().slope(find("swept_volume"), circle, "stroke", 1e-5, "", volume), 6)  # pi/4 bore^2
-        0.005741
-        """
-        ends = []
-        for sign in (1, -1):
-            try:
-                moved = {**arguments, key: arguments[key] + sign * step}
-                ends.append((sign * step, self.ask(formula, moved, result)))
-            except OutOfRange:
-                ends.append((0.0, middle))
-        (up, high), (down, low) = ends
-        return (high - low) / (up - down) if up != down else 0.0
+    def of(self, formula: Formula, arguments: Mapping[str, Any]) -> Answer:
+        """All that a formula says, a refusal among it; heavy ones and those of several results are kept."""
+        if formula.heavy or "" not in formula.gives:
+            return self._kept_or_run(formula, arguments)
+        return _answer(formula, arguments)
 
     def _kept_or_run(self, formula: Formula, arguments: Mapping[str, Any]) -> Answer:
-        """A formula's answer, a refusal among them."""
         key = (formula.name, tuple(sorted(arguments.items())))
         with self._lock:
             if key in self._kept:

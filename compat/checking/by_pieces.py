@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 
 from compat.checking.conformity import Decision, Doubt, decide, doubt_of
 from compat.checking.matching import share_out
@@ -17,6 +16,7 @@ from compat.checking.outcome import RANK, Borne, Gap, Held, Outcome, Pairing, Pi
 from compat.checking.pairing import Key, Rows, rows_of
 from compat.checking.spread import Spread
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.values import Absent, Missing, Number
@@ -33,7 +33,7 @@ MOST_STEPS = 20_000
 """So long a way of putting three kinds of pieces together is looked for; then it is left to be measured."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Room:
     """What is left to one limit."""
 
@@ -47,7 +47,7 @@ class Room:
     """The margin with its sensitivities, those that value and limit share counted once."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Weighed:
     """What a rule measures, and what is left to each of its limits."""
 

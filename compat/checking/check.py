@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 
 from compat.checking.ahead import Ahead, Stage, look_ahead
@@ -17,6 +16,7 @@ from compat.checking.outcome import Outcome, Renewed
 from compat.checking.standing import standing
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import AGAINST, VERDICTS, Verdict
 from compat.rulebook.rulebook import Rulebook
@@ -26,7 +26,7 @@ from compat.shop.shop import Shop
 __all__ = ["Checked", "check", "close", "settle"]
 
 
-@dataclass(frozen=True)
+@record
 class Checked:
     """Everything found of one build, as data. It is never changed; threads may share it."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from compat.checking.adding import Closure, close
 from compat.checking.joints import renewals
@@ -13,6 +13,7 @@ from compat.checking.outcome import Met, Outcome, Renewed, RenewedAt
 from compat.checking.supply import Cards, Market
 from compat.checking.trying import Key, Tried, TryingOut
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import Rulebook
@@ -20,7 +21,7 @@ from compat.rulebook.rulebook import Rulebook
 __all__ = ["Needs", "close_needs", "renew"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Here:
     """What decides beside offers and needs which parts and work can be added."""
 
@@ -30,7 +31,7 @@ class Here:
     counts: Mapping[str, int]
 
 
-@dataclass(frozen=True)
+@record
 class Needs:
     """The needs of a build: what is offered and asked, what came of each, and what was added."""
 

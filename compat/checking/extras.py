@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 
 from compat.checking.ahead import Ahead
@@ -11,12 +10,13 @@ from compat.checking.judged import Judged
 from compat.checking.needs import Demand, open_demands
 from compat.checking.outcome import RANK, Renewed
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.rulebook import BoundRule, Rulebook
 
 __all__ = ["Extra", "extras"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Extra:
     """A part or work that the build forces and does not have, and what forces it."""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Set
-from dataclasses import dataclass
 
 from compat.checking.judging import applies, judge, unknown
 from compat.checking.outcome import Outcome
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule
@@ -16,7 +16,7 @@ from compat.rulebook.values import Absent, Missing, missing
 __all__ = ["Judged", "asks", "judge_again", "judge_all"]
 
 
-@dataclass(frozen=True)
+@record
 class Judged:
     """What came of the rules that look at one thing at a time, by rule; and which need rules ask at all."""
 
@@ -28,6 +28,12 @@ class Judged:
         """The verdict of a rule; what does not apply is no trouble."""
         outcome = self.outcomes.get(rule)
         return "ok" if outcome is None else outcome.verdict
+
+    def with_those_of(self, other: Judged, rules: Set[str]) -> Judged:
+        """The same, but with what came of some rules on another build."""
+        outcomes = {name: outcome for name, outcome in self.outcomes.items() if name not in rules}
+        outcomes |= {name: other.outcomes[name] for name in rules if name in other.outcomes}
+        return Judged(outcomes, (self.asking - rules) | (other.asking & rules))
 
 
 def judge_all(world: BuildWorld) -> Judged:

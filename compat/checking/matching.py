@@ -8,12 +8,13 @@ hangs on how many ask and offer, not on the pieces (Edmonds and Karp 1972, J. AC
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from compat.record import record
 
 __all__ = ["Crowd", "share_out"]
 
 
-@dataclass(frozen=True)
+@record
 class Crowd:
     """Who competes for too few units, and what there is for them; all by number."""
 

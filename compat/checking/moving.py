@@ -8,7 +8,7 @@ from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Fact, Influence, Moved
 from compat.rulebook.scope import GOAL
 
-__all__ = ["carry_over", "moved_facts"]
+__all__ = ["carry_beside", "carry_over", "moved_facts"]
 
 
 def carry_over(old: BuildWorld, new: BuildWorld) -> Moved:
@@ -17,6 +17,14 @@ def carry_over(old: BuildWorld, new: BuildWorld) -> Moved:
     moved = influence.of(moved_facts(old, new, influence))
     new.take_over(old, moved.figures)
     return moved
+
+
+def carry_beside(other: BuildWorld, new: BuildWorld, moved: Moved) -> Moved:
+    """Let a build have from a second one what has moved since the first; gives what has moved since both."""
+    influence = new.settled.book.influence
+    since = influence.of(moved_facts(other, new, influence))
+    new.take_beside(other, moved.figures - since.figures)
+    return Moved(moved.rules & since.rules, moved.figures & since.figures, moved.facts & since.facts)
 
 
 def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Iterator[Fact]:

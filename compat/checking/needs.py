@@ -11,14 +11,14 @@ features serve one demand each and are assigned by maximum matching.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from compat.checking.matching import share_out
+from compat.record import record
 
 __all__ = ["Book", "Demand", "Provider", "Shortage", "Supply", "open_demands"]
 
 
-@dataclass(frozen=True)
+@record
 class Supply:
     """Units of a feature that one owner offers."""
 
@@ -38,7 +38,7 @@ class Supply:
         )
 
 
-@dataclass(frozen=True)
+@record
 class Demand:
     """Units of a feature, or of any one of several, that one owner asks for."""
 
@@ -74,7 +74,7 @@ class Demand:
         return all(offered.get(key, word) == word for key, word in self.matching)
 
 
-@dataclass(frozen=True)
+@record
 class Provider:
     """A part or work that could be added: what it fills, offers, needs and excludes."""
 
@@ -90,7 +90,7 @@ class Provider:
         return apart and set(self.fills).isdisjoint(other.fills)
 
 
-@dataclass(frozen=True)
+@record
 class Shortage:
     """A demand that nothing meets; for used-up features with the owners that compete for too few units."""
 

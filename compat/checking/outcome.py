@@ -6,12 +6,12 @@ The floor of words makes sentences of it; whoever tries many builds reads the ve
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from compat.checking.conformity import Decision, Doubt
 from compat.checking.needs import Demand, Provider, Shortage
 from compat.checking.settle import Touch
 from compat.checking.spread import Spread
+from compat.record import record
 from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.values import Missing, Plain
 from compat.units import Band
@@ -50,7 +50,7 @@ OUT = RANK["missing"]
 """What is of this rank or worse does not go together."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Held:
     """A measured value against its limits, SI."""
 
@@ -67,7 +67,7 @@ class Held:
     unstated: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Pairing:
     """Measured pieces that meet, and what comes of a rule there. SI."""
 
@@ -92,7 +92,7 @@ class Pairing:
     """Why nothing is known of it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Pieced(Held):
     """Limits on measured pieces: all pairings from the least to the greatest, and what decides among them."""
 
@@ -110,7 +110,7 @@ class Pieced(Held):
         return self.pairings[self.decides]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Borne:
     """A capacity against a load, SI, with the headroom that the duty asks."""
 
@@ -124,33 +124,33 @@ class Borne:
     """The tolerance that moves the headroom most."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Paired:
     """Pairs that were held against each other: number of the pair, both values in SI, whether they agree."""
 
     pairs: tuple[tuple[int, Plain, Plain, bool], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Barred:
     """An outright exclusion: whether it strikes."""
 
     strikes: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Noted:
     """A note that applies."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Gap:
     """Something is not stated, or a formula refuses."""
 
     missing: Missing
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Met:
     """A need: what is asked, what is lacking, and who is added for it."""
 
@@ -159,7 +159,7 @@ class Met:
     provider: Provider | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Renewed:
     """One thing consumed at an opened joint."""
 
@@ -170,7 +170,7 @@ class Renewed:
     covered: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class RenewedAt:
     """An opened joint: why, all that it consumes, and what of that the build does not renew."""
 
@@ -180,7 +180,7 @@ class RenewedAt:
     lacking: tuple[Renewed, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Standing:
     """What comes of what stands in a position, rather than of a rule."""
 
@@ -191,7 +191,7 @@ class Vacant(Standing):
     """A position that no engine can do without, and that nothing fills."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class LeftOut(Standing):
     """A position that the variant left the factory with and nothing fills; and why, or an empty text.
 
@@ -203,7 +203,7 @@ class LeftOut(Standing):
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Stranger(Standing):
     """A part made for other families than the build's; and why it fits, or an empty text."""
 
@@ -211,7 +211,7 @@ class Stranger(Standing):
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Apart(Standing):
     """A part that is never with another one, which stands in another place."""
 
@@ -220,7 +220,7 @@ class Apart(Standing):
     other: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Miscounted(Standing):
     """More or fewer pieces than the engine takes."""
 
@@ -228,7 +228,7 @@ class Miscounted(Standing):
     takes: int
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Unlike(Standing):
     """Measured pieces that are not as the build's work leaves them."""
 
@@ -239,7 +239,7 @@ class Unlike(Standing):
     pieces: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Idle(Standing):
     """A word of the build of which nothing comes, and the entry it stands in."""
 
@@ -247,7 +247,7 @@ class Idle(Standing):
     word: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Misplaced:
     """Work that the build does before other work that it must follow."""
 
@@ -259,7 +259,7 @@ class Misplaced:
 Of = Held | Borne | Paired | Barred | Noted | Gap
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Foreseen:
     """What comes of a rule once everything that the build must add is in it."""
 
@@ -271,7 +271,7 @@ class Foreseen:
 Seen = Of | Met | RenewedAt | Standing | Misplaced | Foreseen
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Outcome:
     """The outcome of one rule, or of a need that a part brings, on one build."""
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from compat.checking.conformity import PLACES, gauge_leaf
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.values import Missing, Number, Value
 from compat.shop.pieces import Measured
@@ -21,7 +21,7 @@ __all__ = ["Row", "Rows", "gauged_in", "rows_of"]
 Key = tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Row:
     """Pieces that are chosen together: the seats of an axis, or the pieces of one free position."""
 
@@ -33,7 +33,7 @@ class Row:
     keys: tuple[Key, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Rows:
     """All that can be chosen under one rule; seats come first."""
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence, Set
-from dataclasses import dataclass
 from itertools import combinations, islice, product
 
 from compat.checking.helping import Helping
@@ -17,6 +16,7 @@ from compat.checking.judging import judge
 from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome
 from compat.checking.sizing import sized
 from compat.checking.trials import Effect, Trials
+from compat.record import record
 from compat.shop.changing import Change, Fit
 
 __all__ = ["Lacking", "Remedied", "Remedy", "clearing", "remedied", "replaced"]
@@ -29,7 +29,7 @@ LONG = 24
 """So many where the rule rests on a long calculation."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Remedy:
     """Changes that settle a finding, what else they bring, and how many others of their kind do the same."""
 
@@ -38,7 +38,7 @@ class Remedy:
     others: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Lacking:
     """What comes nearest where nothing settles a finding, and how much is still lacking, SI."""
 
@@ -49,7 +49,7 @@ class Lacking:
     of_load: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Remedied:
     """What settles a finding; where nothing does, what comes nearest."""
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
-from dataclasses import dataclass
 
 from compat.checking.needs import Provider
+from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 
 __all__ = ["Resting", "Rests"]
 
 
-@dataclass(frozen=True)
+@record
 class Rests:
     """What rests on one place or piece of work; rules in the order of their files."""
 
@@ -23,6 +23,8 @@ class Rests:
     """Rules that look at one thing at a time."""
     heavy: tuple[str, ...]
     """Those of them that rest on a formula that takes long, which must be asked again."""
+    middles: bool
+    """Whether what those come to hangs on middle values alone; what must be alike is so within tolerances."""
     beside: Set[str]
     """Positions, work as ``work:id`` and features that the same rules rest on."""
 
@@ -66,5 +68,6 @@ class Resting:
             tuple(rule for rule in rules if rule in book.needs),
             tuple(rule for rule in judged if rule not in heavy),
             tuple(rule for rule in judged if rule in heavy),
+            not any(book.rules[rule].rule.sort == "match" or book.rules[rule].matching for rule in heavy),
             influence.things(rules),
         )

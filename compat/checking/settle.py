@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal, NamedTuple
 
+from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild
 from compat.shop.models import Build, Goal, Part, Variant, Work
@@ -18,7 +19,7 @@ __all__ = ["Fitted", "Settled", "Specs", "Touch", "home", "place_parts", "settle
 Origin = Literal["factory", "chosen", "sister", "included", "goal"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Fitted:
     """A part in its position, and how it came there."""
 
@@ -90,7 +91,7 @@ class Specs(Mapping[tuple[str, str], Spec]):
         return sum(map(len, self.by_position.values()))
 
 
-@dataclass(frozen=True)
+@record
 class Settled:
     """A build with every position and spec settled, before any rule is asked."""
 

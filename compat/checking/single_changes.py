@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any, Literal, get_args
 
 from compat.checking.check import Checked
 from compat.checking.outcome import Borne, Held, Outcome, Paired
 from compat.checking.session import Session
+from compat.record import record
 from compat.shop.builds import ReadyBuild
 from compat.shop.specs import Rows, Spec, SpecKind, SpecValue
 from compat.units import Band
@@ -26,7 +27,7 @@ FACTORS = (0.5, 2.0, 0.9, 1.1)
 """What numbers are multiplied by, the coarse first: what notices those is found soonest."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class SingleChange:
     """One thing of a build said otherwise, and the build with it."""
 
@@ -39,7 +40,7 @@ class SingleChange:
     ready: ReadyBuild = field(repr=False, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Effect:
     """What a change moves: the furthest of verdicts, margins or nothing, and the findings that move so.
 

@@ -6,12 +6,12 @@ None of it is a rule of the rulebook: it follows from what positions, parts and 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Set
-from dataclasses import dataclass
 from functools import partial
 
 from compat.checking.outcome import Apart, Idle, LeftOut, Miscounted, Outcome, Stranger, Vacant
 from compat.checking.settle import Settled
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.models import Verdict
 
 __all__ = ["Look", "looks", "standing"]
@@ -163,7 +163,7 @@ def _boxed(world: BuildWorld) -> Set[str]:
     return {position for name in unpacked for position in settled.shop.parts[name].fills}
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Look:
     """A piece of what stands where, for whoever tries many parts: what it hangs on, and its judgement."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from heapq import merge
 from typing import TypeVar
@@ -11,6 +10,7 @@ from typing import TypeVar
 from compat.checking.needs import Demand, Provider, Supply
 from compat.checking.resting import Resting
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.expressions import Expression
 from compat.rulebook.influence import Fact, facts_of
 from compat.rulebook.rulebook import BoundRule, Rulebook
@@ -42,7 +42,7 @@ class _Gathered(Iterable[T]):
                 return
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Card:
     """What one part or piece of work offers and asks, each with its condition."""
 

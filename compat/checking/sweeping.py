@@ -9,7 +9,6 @@ last, and only for what the light ones have left in.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
 from functools import partial
 from itertools import product
 from typing import TYPE_CHECKING
@@ -23,6 +22,7 @@ from compat.checking.session import Session
 from compat.checking.settle import Fitted, Settled
 from compat.checking.standing import Look, looks
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.models import VERDICTS, Verdict
 from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.rulebook.trees import Names
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 __all__ = ["Sweep", "sweep"]
 
 
-@dataclass(frozen=True)
+@record
 class Sweep:
     """The worst verdict of every combination, by what its parts are."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
-from dataclasses import dataclass
 from functools import cached_property
 
 from compat.checking.built import settle
@@ -13,6 +12,7 @@ from compat.checking.moving import carry_over
 from compat.checking.outcome import OUT, RANK, Outcome
 from compat.checking.places import Places
 from compat.checking.world import BuildWorld
+from compat.record import record
 from compat.rulebook.influence import Moved
 from compat.shop.changing import Change, Fit, with_changes
 from compat.shop.source import Faults
@@ -23,7 +23,7 @@ UNKNOWN = RANK["unknown"]
 FINE = RANK["ok"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Effect:
     """What changes bring beside what they are meant for."""
 

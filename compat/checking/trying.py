@@ -116,6 +116,8 @@ class TryingOut:
     def _worsened(self, key: Key, name: str) -> Verdict | None:
         """The bad end that a rule comes to by a provider, where it had none as bad."""
         rule = self.rules[name]
+        if RANK[rule.rule.worst] > OUT or RANK[rule.rule.worst] >= RANK[self.judged.verdict(name)]:
+            return None  # it is as bad as it gets already
         outcome = judge(self._world(key), rule)
         if outcome is None or RANK[outcome.verdict] > OUT:
             return None
@@ -156,8 +158,10 @@ class TryingOut:
         return world
 
     def _with(self, world: BuildWorld, name: str, fills: tuple[str, ...]) -> BuildWorld:
-        settled, moved = world.settled, self.resting.of(name, fills).figures
+        settled, rests = world.settled, self.resting.of(name, fills)
+        # a bad end shows in middle values; how far they may be off takes a cycle each way to find out
+        rough = rests.middles and not world.gauged
         if not fills:
-            return world.trying({}, moved, frozenset([name]))
+            return world.trying({}, rests.figures, frozenset([name]), rough=rough)
         entry = Fitted(settled.shop.parts[name], "chosen", home(settled.shop, name, settled.variant.variant))
-        return world.trying({fills[0]: entry}, moved)
+        return world.trying({fills[0]: entry}, rests.figures, rough=rough)

@@ -7,17 +7,18 @@ same answer twice, and get the same.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Set
+from collections.abc import Iterable, Mapping, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
 from compat.checking.answers import Answers
+from compat.checking.calls import Call, call_of
 from compat.checking.outcome import Outcome
 from compat.checking.settle import Fitted, Settled, Specs, Touch
 from compat.checking.spread import MODEL, Spread, spread_of
-from compat.engineering import Formula, GoalOutOfReach, OutOfRange
+from compat.engineering import GoalOutOfReach, OutOfRange
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
@@ -45,6 +46,8 @@ class BuildWorld:
         """What came of its work: the order it is done in, and the bounds of what it takes."""
         self._specs: dict[tuple[str, str], Value] = {}
         self._figures: dict[str, Value | Absent] = {}
+        self._calls: dict[tuple[Any, ...], Call | Missing] = {}
+        """Formulas by what they were asked with: the words, which are one object each, and not their values."""
         self._goals: dict[str, Value] = {}
         self._offered: dict[str, int] = {}
         self.works = frozenset(work.work for work, _ in settled.works) | frozenset(settled.forced)
@@ -54,6 +57,8 @@ class BuildWorld:
         """Specs that were measured piece by piece."""
         self._before: BuildWorld | None = None
         self._moved: Set[str] = frozenset()
+        self._rough = False
+        """Whether it is asked for middle values only: what formulas that take long may be off is left out."""
         family = settled.shop.families[settled.variant.family]
         self._family: dict[str, float | str] = {str(name): float(n) for name, n in family.numbers.items()}
         self._family["firing_order"] = family.firing_order
@@ -254,47 +259,46 @@ class BuildWorld:
         return Number(value.x, g)
 
     def _formula(self, figure: BoundFigure) -> Value:
-        formula = figure.formula
-        assert formula is not None
-        values: dict[str, Any] = {}
-        gaps: Missing | None = None
-        for key, expression in figure.arguments.items():
-            try:
-                value = expression.run(self)
-            except Absent:
-                if key in formula.optional:
-                    continue  # nothing is fitted there, and the formula knows what that means
-                raise
-            if isinstance(value, Missing):
-                gaps = value if gaps is None else gaps | value
-            values[key] = value
-        if gaps is not None:
-            return gaps
-        result = self._call(formula, values, figure.result)
+        call = self._asked(figure)
+        if isinstance(call, Missing):
+            return call
+        formula = call.formula
+        result = self._result(call, figure.result)
         if isinstance(result, Number) and (spread := formula.scatter.get(figure.result)):
             result = self._scattered(
                 result, spread, f"{MODEL}{formula.name}{'.' * bool(figure.result)}{figure.result}"
             )
         return result
 
-    def _call(self, formula: Formula, values: dict[str, Any], result: str) -> Value:
-        plain = {key: value.x if isinstance(value, Number) else value for key, value in values.items()}
+    def _asked(self, figure: BoundFigure) -> Call | Missing:
+        """What a figure asks a formula: one call for all that ask it with the same words."""
+        formula = figure.formula
+        assert formula is not None
+        key = (formula.name, *figure.arguments, *map(id, figure.arguments.values()))
+        call = self._calls.get(key)
+        if call is None:
+            call = self._calls[key] = call_of(self.answers, formula, figure.arguments, self)
+        return call
+
+    def _result(self, call: Call, result: str) -> Value:
+        formula = call.formula
         try:
-            middle = self.answers.ask(formula, plain, result)
+            middle = call.value(result)
         except OutOfRange as error:
             out_of_reach = isinstance(error, GoalOutOfReach)
             return Missing(reasons=(refused(formula, error),), out_of_reach=out_of_reach)
         terms = []
-        for key, value in values.items():
+        for key, value in call.values.items():
             if not isinstance(value, Number) or not value.g:
                 continue
-            if formula.heavy and key not in formula.sensitive_to:
+            if formula.heavy and (self._rough or key not in formula.sensitive_to):
+                if own := formula.slopes.get(result, {}).get(key):
+                    terms.append((call.value(own), value.g))
                 continue
             half = self.worst(value)
             if half <= 0:
                 continue
-            step = half if formula.heavy else 0.1 * half
-            terms.append((self.answers.slope(formula, plain, key, step, result, middle), value.g))
+            terms.append((call.slope(key, half if formula.heavy else 0.1 * half, result), value.g))
         return combine(middle, *terms)
 
     # tolerance
@@ -324,7 +328,12 @@ class BuildWorld:
         return other
 
     def trying(
-        self, fit: Mapping[str, Fitted], moved: Set[str], works: frozenset[str] = frozenset()
+        self,
+        fit: Mapping[str, Fitted],
+        moved: Set[str],
+        works: frozenset[str] = frozenset(),
+        *,
+        rough: bool = False,
     ) -> BuildWorld:
         """The same engine with other parts in some positions, more work said to be done, and nothing else anew.
 
@@ -339,11 +348,12 @@ class BuildWorld:
         other = copy(self)
         other.settled = Settled(settled.shop, settled.book, settled.ready, fitted, Specs(specs))
         other.half = dict(self.half)
-        other._specs, other._figures, other._offered = {}, {}, {}
+        other._specs, other._figures, other._calls, other._offered = {}, {}, {}, {}
         other.works = self.works | works
         if self.gauged:  # what was measured was measured on the part that stood there
             other.gauged = {key: spec for key, spec in self.gauged.items() if key[0] not in fit}
         other._before, other._moved = self, moved
+        other._rough = rough
         other.__dict__.pop("_present", None)
         other.__dict__.pop("_offers", None)
         return other
@@ -355,15 +365,25 @@ class BuildWorld:
         other = copy(self)
         other.half = {**self.half, **half}
         other._specs = {**self._specs, **specs}
-        other._figures = {}
+        other._figures, other._calls = {}, {}
         other._before, other._moved = self, moved
         other.gauged = {}
         return other
 
     def take_over(self, before: BuildWorld, moved: Set[str]) -> None:
         """Take over every figure that another build computed, but those whose grounds have moved."""
+        self._calls.clear()
         self._figures = {name: value for name, value in before._figures.copy().items() if name not in moved}
         self.half = before.half.copy() | self.half
+
+    def take_beside(self, other: BuildWorld, names: Iterable[str]) -> None:
+        """Take over some figures that a second build has computed, with the half widths that they rest on."""
+        for name in names:
+            value = other._figures.get(name)
+            if value is not None:
+                self._figures[name] = value
+                if isinstance(value, Number) and value.g:
+                    self.half |= {leaf: other.half[leaf] for leaf in value.g}
 
     def take(self, work: str, values: Mapping[str, Band]) -> None:
         """Take a piece of work in hand, with what the build states for it."""
@@ -375,3 +395,4 @@ class BuildWorld:
         self._specs.pop((position, name), None)
         self.half.pop(f"{position}.{name}", None)
         self._figures.clear()
+        self._calls.clear()

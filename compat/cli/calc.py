@@ -112,7 +112,7 @@ def _example(formula: Formula) -> str:
             row = ", ".join("..." if name == "number" else f"... {name}" for name in takes.units)
             said.append(f'{key}="{row}; {row}"')
         elif isinstance(takes, tuple):
-            said.append(f"{key}={takes[0]}")
+            said.append(f"{key}={takes[0] if takes else '...'}")
         else:
             said.append(f"{key}=..." if takes == "number" else f'{key}="... {takes}"')
     return " ".join(said)
@@ -146,7 +146,7 @@ def _read(formula: Formula, values: list[str]) -> dict[str, Any]:
 
 def _value(takes: Any, text: str) -> Any:
     if isinstance(takes, tuple):
-        if text not in takes:
+        if takes and text not in takes:
             raise ValueError(f"'{text}' is not one of {', '.join(takes)}{nearest(text, takes)}")
         return text
     if isinstance(takes, Table):

@@ -1,36 +1,22 @@
-"""A console that folds to the window, and styles text in which nothing is left for a terminal to obey."""
+"""What a command prints on: folded to the window, and styled where a terminal shows it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from rich.console import Console, ConsoleOptions, ConsoleRenderable, RenderHook, RenderResult
-from rich.segment import Segment
+import os
 
 from compat.cli.options import width
 from compat.cli.streams import styled
-from compat.paper.visible import visible
+from compat.paper.screen import Console, Plain
 
 __all__ = ["console"]
 
 
-@dataclass
-class _Visible:
-    inner: ConsoleRenderable
-
-    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        for segment in console.render(self.inner, options):
-            yield segment if segment.control else Segment(visible(segment.text), segment.style)
-
-
-class _Guard(RenderHook):
-    def process_renderables(self, renderables: list[ConsoleRenderable]) -> list[ConsoleRenderable]:
-        return [_Visible(renderable) for renderable in renderables]
-
-
 def console() -> Console:
-    """A console on the standard output; into a pipe it prints plain text."""
-    # a console of no given size asks the window for it at every line; nothing printed hangs on the height
-    made = Console(file=styled(), highlight=False, width=width(), height=25, markup=False, emoji=False)
-    made.push_render_hook(_Guard())
-    return made
+    """A console on the standard output; into a file or pipe it prints plain text."""
+    out = styled()
+    # a terminal is told by what it is, or by these two, as force-color.org and rich have it
+    if out.isatty() or os.environ.get("FORCE_COLOR") or os.environ.get("TTY_COMPATIBLE") == "1":
+        from compat.cli.styled_console import styled_console
+
+        return styled_console(out, width())
+    return Plain(out, width())

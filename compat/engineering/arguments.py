@@ -35,7 +35,7 @@ def table(*units: str) -> Table:
 
 
 Takes = str | tuple[str, ...] | Table
-"""How one argument is written: a unit, a choice of words, or a table."""
+"""How one argument is written: a unit, a choice of words (none: any word), or a table."""
 
 
 class Argument(NamedTuple):

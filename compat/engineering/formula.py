@@ -10,12 +10,13 @@ from __future__ import annotations
 import inspect
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from functools import cached_property
 from importlib import import_module
 from typing import Any, TypeVar
 
 from compat.engineering.arguments import ByKeyword, Table, Takes, arguments_of, table
+from compat.record import record
 
 __all__ = [
     "REGISTER",
@@ -59,7 +60,7 @@ class GoalOutOfReach(OutOfRange):
     """The engine cannot do what is asked of it; the message says what stands in the way."""
 
 
-@dataclass(frozen=True)
+@record
 class Formula:
     """A registered formula: where its function is, and what a reader must know to use it."""
 
@@ -72,6 +73,7 @@ class Formula:
     scatter_source: str = ""
     heavy: bool = False
     sensitive_to: tuple[str, ...] = ()
+    slopes: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     optional: frozenset[str] = frozenset()
 
     @cached_property
@@ -116,6 +118,7 @@ class Formula:
             "scatter_source": self.scatter_source,
             "heavy": self.heavy,
             "sensitive_to": list(self.sensitive_to),
+            "slopes": {result: dict(by) for result, by in self.slopes.items()},
             "optional": sorted(self.optional),
         }
 
@@ -184,6 +187,7 @@ def formula(
     scatter_source: str = "",
     heavy: bool = False,
     sensitive_to: tuple[str, ...] = (),
+    slopes: Mapping[str, Mapping[str, str]] | None = None,
 ) -> Callable[[F], F]:
     """Register a function of SI floats as a formula.
 
@@ -204,6 +208,9 @@ def formula(
         Costs more than a tenth of a millisecond: cached, and differentiated only by `sensitive_to`.
     sensitive_to : tuple of str
         Arguments through which a heavy formula passes tolerances on.
+    slopes : mapping, optional
+        For a result of a heavy formula that works its own slopes out: by argument which other result is
+        the slope [SI].
 
     Raises
     ------
@@ -227,6 +234,9 @@ def formula(
         if name in REGISTER and REGISTER[name].module != function.__module__:
             raise TypeError(f"{name} is registered twice")
         results = {"": gives} if isinstance(gives, str) else dict(gives)
+        for result, by in (slopes or {}).items():
+            if unknown := {result, *by.values()} - set(results) | set(by) - set(written):
+                raise TypeError(f"{name}: `slopes` names {sorted(unknown)}, which it neither takes nor gives")
         if isinstance(scatter, Mapping):
             spread = dict(scatter)
         else:
@@ -242,6 +252,7 @@ def formula(
             scatter_source=scatter_source,
             heavy=heavy,
             sensitive_to=sensitive_to,
+            slopes={} if slopes is None else slopes,
             optional=frozenset(k for k, p in parameters.items() if p.default is not inspect.Parameter.empty),
         )
         return function

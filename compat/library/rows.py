@@ -43,7 +43,7 @@ AFTER_FILE, BETWEEN = "\0", "\0\0"
 
 def written(file: str, thing: Any, more: Mapping[str, Any]) -> str:
     """A thing as it is kept, with the file it comes from and what was worked out of it."""
-    return f"{file}{AFTER_FILE}{card([thing, more])}"
+    return AFTER_FILE.join((file, card(thing), card(more)))
 
 
 class Table(dict[Any, T]):
@@ -162,19 +162,15 @@ class Rows(Listing):
         KeyError
             When there is none of that id.
         """
-        return self._whole(kind, name)[0]
+        file, text, _ = self._written(kind, name)
+        return self._reader.read(text, file)
 
-    def _whole(self, kind: str, name: str) -> tuple[Any, Mapping[str, Any]]:
-        """A thing, and what was worked out of it."""
+    def _written(self, kind: str, name: str) -> list[str]:
+        """File and card of a thing, and the card of what was worked out of it, which is seldom asked for."""
         raw = self._raw(kind, name)
         if raw is None:
             raise KeyError(name)
-        file, _, text = raw.partition(AFTER_FILE)
-        thing, more = self._reader.read(text, file)
-        if len(self._more) >= HELD:
-            self._more.clear()
-        self._more[kind, name] = more
-        return thing, more
+        return raw.split(AFTER_FILE)
 
     def more(self, kind: str, name: str, what: str) -> Any:
         """What the shop or its rulebook worked out of a thing; None where that is nothing.
@@ -185,7 +181,12 @@ class Rows(Listing):
             When there is no such thing.
         """
         found = self._more.get((kind, name))
-        return (self._whole(kind, name)[1] if found is None else found).get(what)
+        if found is None:
+            file, _, text = self._written(kind, name)
+            if len(self._more) >= HELD:
+                self._more.clear()
+            found = self._more[kind, name] = self._reader.read(text, file)
+        return found.get(what)
 
     def conditioned(self, kind: str) -> list[str]:
         """Things of a kind that state conditions, in the order of the files."""

@@ -5,12 +5,13 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import astuple, dataclass, replace
+from dataclasses import astuple, replace
 from hashlib import blake2b
 from pathlib import Path
 from time import time_ns
 from typing import Any
 
+from compat.record import record
 from compat.shop.source import Faults, read_bytes, yaml_files
 
 __all__ = [
@@ -31,7 +32,7 @@ SETTLED = 2_000_000_000
 """A file changed less than so long before it was looked at [ns] may change again and show the same times."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Stamp:
     """What the file system says of a file, and what it held when it was read."""
 

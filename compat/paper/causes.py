@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence, Set
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from compat.record import record
 from compat.rulebook.models import VERDICTS
 from compat.words.report import Finding, Report
 
 __all__ = ["Background", "Cause", "Choice", "by_weight", "causes", "excess"]
 
 
-@dataclass(frozen=True)
+@record
 class Background:
     """What a report does not say of itself, and its order on paper wants."""
 
@@ -81,7 +82,7 @@ def by_weight(findings: Iterable[Finding], background: Background) -> list[Findi
     return sorted(findings, key=weight)
 
 
-@dataclass(frozen=True)
+@record
 class Cause:
     """A changed part and the findings that hang on it; without a part, those that stand alone."""
 

@@ -10,7 +10,7 @@ from compat.paper.lines import print_heading, print_indented, print_rows
 from compat.words.report import ExtraPart, Report, TakenFigure, UnknownSpec
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
 
 __all__ = ["print_extras"]
 
@@ -20,7 +20,7 @@ def print_extras(console: Console, report: Report, *, reasons: bool = True) -> N
 
     Parameters
     ----------
-    console : rich.console.Console
+    console : Console
         Where to.
     report : Report
         The report.

@@ -6,13 +6,14 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from compat.paper.lines import print_indented, print_run_in
+from compat.paper.screen import print_line
 from compat.paper.visible import visible
 from compat.units import show, unit
 from compat.words.report import Finding
 from compat.words.wording import told
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
 
 __all__ = ["STYLES", "in_short", "print_brief", "print_finding", "print_short", "sentence"]
 
@@ -122,10 +123,5 @@ def print_short(console: Console, finding: Finding, says: str, depth: int = 1) -
 
 def print_brief(console: Console, finding: Finding, says: str) -> None:
     """Print a finding on one line: whole into a file or pipe, cut to the window on a terminal."""
-    from rich.text import Text
-
-    text = Text(f"{finding.verdict:<9} ", style=STYLES[finding.verdict])
-    text.append(visible(f"{finding.rule}: {finding.title}{f': {says}' if says else ''}"), style="default")
-    if console.is_terminal:
-        text.truncate(console.width, overflow="ellipsis")
-    console.print(text, soft_wrap=True)
+    text = visible(f"{finding.rule}: {finding.title}{f': {says}' if says else ''}")
+    print_line(console, (f"{finding.verdict:<9} ", STYLES[finding.verdict]), (text, "default"), cut=True)

@@ -23,7 +23,7 @@ def written(takes: object) -> str:
         row = ", ".join("1" if name == "number" else f"1 {name}" for name in takes.units)
         return f"rows like '{row}; {row}; ...'"
     if isinstance(takes, tuple):
-        return f"one of {', '.join(takes)}"
+        return f"one of {', '.join(takes)}" if takes else "a word"
     return "a plain number" if takes == "number" else f"in {takes}"
 
 

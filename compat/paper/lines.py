@@ -7,10 +7,11 @@ from itertools import groupby
 from operator import itemgetter
 from typing import TYPE_CHECKING
 
+from compat.paper.screen import print_line
 from compat.paper.visible import visible
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
 
 __all__ = ["print_heading", "print_indented", "print_numbers", "print_rows", "print_run_in", "wrapped"]
 
@@ -19,10 +20,13 @@ def wrapped(text: str, width: int, indent: str = "", hang: str = "") -> list[str
     """Lines of a sentence folded to a width; a word longer than that stands alone and whole."""
     from textwrap import TextWrapper
 
+    text = visible(text)
+    if len(indent) + len(text) <= max(width, 20) and text.isprintable() and text and text == text.strip():
+        return [indent + text]  # most are short enough
     return TextWrapper(
         max(width, 20), initial_indent=indent, subsequent_indent=hang, break_on_hyphens=False,
         break_long_words=False,
-    ).wrap(visible(text))  # fmt: skip
+    ).wrap(text)  # fmt: skip
 
 
 def print_heading(console: Console, text: str, style: str = "bold") -> None:
@@ -33,12 +37,10 @@ def print_heading(console: Console, text: str, style: str = "bold") -> None:
 
 def print_indented(console: Console, text: str, depth: int, style: str = "") -> None:
     """Print a sentence folded to the window, indented by its depth."""
-    from rich.text import Text
-
     indent = " " * min(2 * depth, console.width // 3)
     hang = indent + "   " * text.startswith("-> ")
     for line in wrapped(text, console.width, indent, hang):
-        console.print(Text(line, style=style), soft_wrap=True)
+        print_line(console, (line, style))
 
 
 def print_run_in(
@@ -48,8 +50,6 @@ def print_run_in(
 
     Lines after the first are set in by so many blanks more; those beyond `most` are cut off.
     """
-    from rich.text import Text
-
     indent = " " * min(2 * depth, console.width // 3)
     styles = (style for text, style in pieces for _ in visible(text).split())
     whole = " ".join(text for text, _ in pieces)
@@ -59,17 +59,15 @@ def print_run_in(
         lines = [*room[: most - 1], f"{room[most - 1]} …"]
     for line in lines:
         words = line.split()
-        shown = Text(line[: len(line) - len(line.lstrip())])
+        shown = [(line[: len(line) - len(line.lstrip())], "")]
         pairs = groupby(zip(words, styles, strict=False), key=itemgetter(1))  # the words go on
         for number, (style, found) in enumerate(pairs):
-            shown.append(" " * (number > 0) + " ".join(word for word, _ in found), style=style)
-        console.print(shown, soft_wrap=True)
+            shown.append((" " * (number > 0) + " ".join(word for word, _ in found), style))
+        print_line(console, *shown)
 
 
 def print_rows(console: Console, rows: Iterable[tuple[str, str, str]]) -> None:
     """Print rows of three columns: the first to the right, the others folded to the window."""
-    from rich.text import Text
-
     rows = [(visible(left), visible(middle), visible(right)) for left, middle, right in rows]
     if not rows:
         return
@@ -85,17 +83,15 @@ def print_rows(console: Console, rows: Iterable[tuple[str, str, str]]) -> None:
         lines = wrapped(middle, second) or [""]
         tails = (wrapped(right, third) if third >= 20 else []) if right else []
         for number in range(max(len(lines), len(tails))):
-            text = Text(f"{left if number == 0 else '':>{first}}  ")
-            text.append(lines[number] if number < len(lines) else "")
+            text = f"{left if number == 0 else '':>{first}}  {lines[number] if number < len(lines) else ''}"
             if number < len(tails):
-                text.pad_right(first + 4 + second - len(text))
-                text.append(tails[number], style="dim")
-            text.rstrip()
-            console.print(text, soft_wrap=True)
+                print_line(console, (f"{text:<{first + 4 + second}}", ""), (tails[number], "dim"))
+            else:
+                print_line(console, (text.rstrip(), ""))
         if right and third < 20:
             # too narrow for a third column: below, set in
             for line in wrapped(right, console.width, " " * (first + 4), " " * (first + 4)):
-                console.print(Text(line, style="dim"), soft_wrap=True)
+                print_line(console, (line, "dim"))
 
 
 def print_numbers(console: Console, titles: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
@@ -103,8 +99,6 @@ def print_numbers(console: Console, titles: tuple[str, ...], rows: list[tuple[st
 
     In a window too narrow for the columns the numbers stand below their name.
     """
-    from rich.text import Text
-
     table = [titles, *rows] if any(titles) else rows
     widths = [max((len(row[i]) for row in table), default=0) for i in range(1, len(titles))]
     room = console.width - sum(widths) - 2 * len(widths) - 2
@@ -114,9 +108,9 @@ def print_numbers(console: Console, titles: tuple[str, ...], rows: list[tuple[st
                 f"{title} {text}".strip() for title, text in zip(titles[1:], row[1:], strict=True) if text
             )
             for line in wrapped(row[0], console.width, "  ", "  "):
-                console.print(Text(line), soft_wrap=True)
+                print_line(console, (line, ""))
             for line in wrapped(numbers, console.width, "    ", "    "):
-                console.print(Text(line, style="dim"), soft_wrap=True)
+                print_line(console, (line, "dim"))
         return
     name_width = min(room, max(len(row[0]) for row in table))
     for number, row in enumerate(table):
@@ -125,4 +119,4 @@ def print_numbers(console: Console, titles: tuple[str, ...], rows: list[tuple[st
         for index, line in enumerate(lines):
             tail = columns if index == len(lines) - 1 else ""
             text = f"  {line:<{name_width}}{tail}".rstrip()
-            console.print(Text(text, style="dim" if number == 0 and any(titles) else ""), soft_wrap=True)
+            print_line(console, (text, "dim" if number == 0 and any(titles) else ""))

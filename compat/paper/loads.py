@@ -11,7 +11,7 @@ from compat.words.report import Finding, Report
 from compat.words.wording import half_width, told
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
 
 __all__ = ["print_loads"]
 
@@ -21,7 +21,7 @@ def print_loads(console: Console, report: Report, system: str = "metric") -> Non
 
     Parameters
     ----------
-    console : rich.console.Console
+    console : Console
         Where to.
     report : Report
         A report with its figures computed.

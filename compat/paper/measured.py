@@ -14,7 +14,7 @@ from compat.words.report import GradesToOrder, MeasuredFit, MeasuredPieces, Sele
 from compat.words.wording import listed, plain
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
 
 __all__ = ["measured_blocks", "print_measured"]
 
@@ -26,7 +26,7 @@ def print_measured(console: Console, found: MeasuredPieces, system: str = "metri
 
     Parameters
     ----------
-    console : rich.console.Console
+    console : Console
         Where to.
     found : MeasuredPieces
         What came of them.

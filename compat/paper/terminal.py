@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from compat.paper.causes import Background, Cause, Choice, by_weight, causes
 from compat.paper.extras import print_extras
 from compat.paper.findings import STYLES, in_short, print_brief, print_finding, print_short
 from compat.paper.lines import print_heading, print_indented, print_run_in
+from compat.record import record
 from compat.rulebook.models import AGAINST, VERDICTS
 from compat.units import show
 from compat.words.report import Finding, Report
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
+    from compat.paper.screen import Console
     from compat.words.remedying import Remedier
 
 __all__ = ["CAUTION", "View", "answer", "print_report"]
@@ -39,7 +38,7 @@ FEW = 12
 """So many findings are told in full at once."""
 
 
-@dataclass(frozen=True)
+@record
 class View:
     """How much of a report is told."""
 
@@ -126,7 +125,7 @@ def print_report(
 
     Parameters
     ----------
-    console : rich.console.Console
+    console : Console
         Where to.
     report : Report
         What; its figures are printed as a table of loads when it has them.

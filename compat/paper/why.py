@@ -17,7 +17,7 @@ from compat.words.report import Finding, Report
 from compat.words.wording import readable
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
 
 __all__ = ["Explained", "explained", "print_why"]
 
@@ -160,7 +160,7 @@ def print_why(console: Console, found: Explained, system: str = "metric") -> Non
 
     Parameters
     ----------
-    console : rich.console.Console
+    console : Console
         Where to.
     found : Explained
         What there is to know of it.

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from compat.record import record
 from compat.rulebook.growing import grow
 from compat.rulebook.operations import Run
 from compat.rulebook.scope import Type, type_card, type_of_card
@@ -15,7 +15,7 @@ from compat.rulebook.trees import Names, Tree, frozen, names_in
 __all__ = ["Expression", "Names"]
 
 
-@dataclass(frozen=True)
+@record
 class Expression:
     """A compiled expression: its text, its tree and its type."""
 

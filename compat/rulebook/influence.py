@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence, Set
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from compat.record import record
 from compat.rulebook.trees import Names
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ Fact = tuple[str, ...]
 between are ``("figure", id)``."""
 
 
-@dataclass(frozen=True)
+@record
 class Moved:
     """Rules and figures that may come out otherwise."""
 
@@ -30,7 +31,7 @@ class Moved:
     """The facts that were asked after."""
 
 
-@dataclass(frozen=True)
+@record
 class Influence:
     """For every fact the rules and figures that rest on it, through all figures between."""
 

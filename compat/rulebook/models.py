@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
+from compat.record import record
 from compat.shop.entry import Entry, nothing
 from compat.shop.models import Thing
 
@@ -70,7 +71,7 @@ Outcome = Literal["conflict", "shortfall", "missing", "measure", "caution"]
 """What a rule may come to when it does not hold."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class NeedOf(Entry):
     """What a need rule asks for: a feature, a piece of work, or a filled position."""
 
@@ -86,7 +87,7 @@ class NeedOf(Entry):
             raise ValueError("says one of 'feature', 'work' and 'position'")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Rule(Thing):
     """A statement that must hold between positions."""
 
@@ -151,6 +152,11 @@ class Rule(Thing):
         """Verdict when the statement does not hold."""
         return self.otherwise or DEFAULT_ELSE[self.sort]
 
+    @cached_property
+    def worst(self) -> Verdict:
+        """The worst verdict that it can come to, whatever the build."""
+        return min((v for v in (self.fails_as, self.below, self.above) if v), key=VERDICTS.index)
+
     def headroom_for(self, duty: str) -> float:
         """Headroom that a duty asks for; a sprint asks what a track does unless it says otherwise."""
         if isinstance(self.headroom, Mapping):
@@ -158,7 +164,7 @@ class Rule(Thing):
         return self.headroom or 0.0
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Unstated(Entry):
     """What a figure is taken as where something that it rests on is not stated, and why that may be."""
 
@@ -167,7 +173,7 @@ class Unstated(Entry):
     why: Reason
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Figure(Thing):
     """A derived figure: an expression, or a formula bound to specs."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
+from compat.record import record
 from compat.rulebook.context import Context
 from compat.rulebook.figure_reading import FigureReader
 from compat.rulebook.models import Figure, Rule
@@ -59,7 +60,7 @@ def bind(context: Context, entries: Iterable[tuple[str, Node]]) -> None:
         own.stated()
 
 
-@dataclass(frozen=True)
+@record
 class Said:
     """The figures and rules of a rulebook as they were read, with their places."""
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from compat.engineering import Formula
+from compat.record import record
 from compat.rulebook.expressions import Expression
 from compat.rulebook.influence import Influence, influence
 from compat.rulebook.models import Figure, Rule
@@ -30,7 +31,7 @@ Condition = tuple[str, str, str, int]
 """Where a condition stands: kind and id of the thing, its field, and the index in it."""
 
 
-@dataclass(frozen=True)
+@record
 class Limit:
     """A limit of a rule: a fixed band or an expression."""
 
@@ -44,7 +45,7 @@ class Limit:
         return Number(self.band.nominal) if self.band else None
 
 
-@dataclass(frozen=True)
+@record
 class BoundFigure:
     """A figure with its expression, or its formula and what the formula takes."""
 
@@ -67,7 +68,7 @@ class BoundFigure:
         return (self.expression,) if self.expression else tuple(self.arguments.values())
 
 
-@dataclass(frozen=True)
+@record
 class BoundRule:
     """A rule with its expressions compiled."""
 
@@ -101,12 +102,12 @@ class BoundRule:
                 yield limit.expression
 
 
-@dataclass(frozen=True)
+@record
 class WorkBound(BoundRule):
     """The bounds of what a piece of work takes, in words of its own: what it takes, and the part in hand."""
 
 
-@dataclass(frozen=True)
+@record
 class BoundChange:
     """What a piece of work does to one spec."""
 
@@ -118,7 +119,7 @@ class BoundChange:
     tolerance: tuple[float, float] | None
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Grounds:
     """What the outcome of a rule can hang on, through all its figures."""
 
@@ -134,7 +135,7 @@ class Grounds:
     """Whether it hangs on the goal; a load does, by the headroom that the duty asks."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Leaf:
     """A stated quantity as the language sees it: its band, its name, the number, and the half width."""
 
@@ -144,7 +145,7 @@ class Leaf:
     half: float
 
 
-@dataclass(frozen=True)
+@record
 class Rulebook:
     """All rules and figures, checked against a shop; never changed.
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from compat.record import record
 from compat.shop.shop import Shop
 from compat.shop.specs import SpecKind
 from compat.units import DIMENSIONLESS, Dimension, a_or_an, describe
@@ -26,7 +27,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Num:
     """A number of some dimension; None for a literal zero, which suits every dimension."""
 
@@ -36,7 +37,7 @@ class Num:
         return "zero" if self.dimension is None else a_or_an(describe(self.dimension))
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Word:
     """A word; the words it can be, when it is a choice."""
 
@@ -47,7 +48,7 @@ class Word:
         return "a word"
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Flag:
     """Yes or no."""
 
@@ -55,7 +56,7 @@ class Flag:
         return "a yes-or-no"
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Words:
     """A list of words; which, when the rule itself lists them."""
 
@@ -65,7 +66,7 @@ class Words:
         return "a list of words"
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Grid:
     """A table, by the units of its columns."""
 

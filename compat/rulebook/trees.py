@@ -6,8 +6,9 @@ written. It holds nothing but texts, floats, booleans and tuples, so it can be w
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
+
+from compat.record import record
 
 __all__ = ["NAMING", "Names", "Tree", "frozen", "names_in"]
 
@@ -30,7 +31,7 @@ NAMING = {
 """Nodes that name something, and under which head of `Names` it is told."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Names:
     """What an expression names, for tracing and for finding what no rule looks at."""
 

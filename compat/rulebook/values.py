@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
 from compat.engineering import Formula, OutOfRange
+from compat.record import record
 from compat.shop.specs import Rows
 
 __all__ = [
@@ -65,7 +65,7 @@ def refused(formula: Formula, error: OutOfRange) -> Refusal:
     return Refusal(str(error), formula.name, error.argument, error.must, error.value, own)
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Missing:
     """The value cannot be had: which specs are not stated, or why a formula refuses."""
 

@@ -6,11 +6,12 @@ Builds from a file and builds made in Python take the same way, so both get the 
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from compat.record import record
 from compat.shop.build_links import BuildLinker, Where
 from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
@@ -35,7 +36,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True)
+@record
 class ReadyBuild:
     """A build with all that its shop says of it, ready to be checked. Made by `prepare`, never changed."""
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, TypeAlias
 
+from compat.record import record
 from compat.shop.build_work import with_more
 from compat.shop.chosen import WorkDone
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["Aim", "Change", "Do", "Fit", "with_changes"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Fit:
     """Another part in a position; without a part the position is left empty."""
 
@@ -23,7 +24,7 @@ class Fit:
     part: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Do:
     """A piece of work more, with what is stated for it: ``(("bore", "22.012 mm"),)``."""
 
@@ -31,7 +32,7 @@ class Do:
     values: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Aim:
     """Another entry of the goal: ``Aim("boost", "90 kPa")``."""
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
+from compat.record import record
 from compat.shop.entry import Entry, nothing
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["Option", "TakeFrom", "WorkDone"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class TakeFrom(Entry):
     """Parts taken from a sister variant, position by position."""
 
@@ -22,7 +23,7 @@ class TakeFrom(Entry):
     positions: tuple[Name, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class WorkDone(Entry):
     """A piece of work chosen for a build, with what it takes (a depth, a size)."""
 
@@ -33,7 +34,7 @@ class WorkDone(Entry):
     """What the build states for the work."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Option(Entry):
     """A change of a build that the customer may have instead, checked and priced beside it.
 

@@ -7,9 +7,10 @@ them stand in the module `fields` beside the entry's own.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, ClassVar
+
+from compat.record import record
 
 __all__ = ["NOTHING", "Entry", "Thing", "freeze", "nothing", "thaw"]
 
@@ -22,7 +23,7 @@ def nothing() -> Mapping[Any, Any]:
     return NOTHING
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Entry:
     """A piece of a file; what it holds cannot be changed once it is made."""
 
@@ -49,7 +50,7 @@ class Entry:
         return core_schema_of(cls, handler)
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Thing(Entry):
     """Base of everything that has a file entry of its own."""
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
+from compat.record import record
 from compat.shop.entry import Entry, nothing
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["Need", "Offer"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Offer(Entry):
     """A feature that something offers: so many units with every piece fitted, or with the whole set."""
 
@@ -36,7 +37,7 @@ class Offer(Entry):
         return self.count * (pieces if self.per == "piece" else 1)
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Need(Entry):
     """A feature that something needs; any one of several will do when `any_of` is given.
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from compat.record import record
 from compat.shop.entry import Entry
 
 if TYPE_CHECKING:
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 __all__ = ["Fitting", "Tightening"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Tightening(Entry):
     """The pattern that fasteners of a position stand in.
 
@@ -38,7 +38,7 @@ class Tightening(Entry):
             raise ValueError(f"a {self.layout} has no 'rows'; they belong to a grid")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Fitting(Entry):
     """What the bench must know to fit the part of a position."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from compat.record import record
 from compat.shop.chosen import Option, TakeFrom, WorkDone
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.features import Need, Offer
@@ -82,7 +83,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Position(Thing):
     """A place in the engine that one kind of part fills."""
 
@@ -107,7 +108,7 @@ class Position(Thing):
     """How its parts are fitted on the bench."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Feature(Thing):
     """Something one part offers and another needs."""
 
@@ -124,7 +125,7 @@ SEA_LEVEL = Band(0.0, 0.0, 0.0, unit("m").dimension, "m")
 STANDARD_AIR = Band(298.15, 298.15, 298.15, unit("K").dimension, "K")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Goal(Entry):
     """What the customer asks for: power at a speed, and under what conditions."""
 
@@ -145,7 +146,7 @@ class Goal(Entry):
             raise ValueError("'torque_at' says at what speed, and 'torque' not how much")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Family(Thing):
     """Engines that share a block pattern."""
 
@@ -156,7 +157,7 @@ class Family(Thing):
     firing_order: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Variant(Thing):
     """One factory version of a family, with the part it left the factory with in each position."""
 
@@ -171,7 +172,7 @@ class Variant(Thing):
     parts: Mapping[Name, Id]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Part(Thing):
     """Something bought or reused that can fill a position."""
 
@@ -193,7 +194,7 @@ class Part(Thing):
     note: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Change(Entry):
     """What a piece of work does to one spec."""
 
@@ -208,7 +209,7 @@ class Change(Entry):
             raise ValueError("says either 'by' or 'to'")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Parameter(Entry):
     """What a build states for a piece of work (a depth, a size), perhaps with a default and bounds.
 
@@ -247,7 +248,7 @@ class Parameter(Entry):
         return band
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Work(Thing):
     """A machining or fitting operation."""
 
@@ -305,7 +306,7 @@ def plain(hours: Decimal) -> Decimal:
     return Decimal(f"{hours.normalize():f}")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Renewal(Entry):
     """One thing an opened joint consumes, perhaps only under a condition."""
 
@@ -315,7 +316,7 @@ class Renewal(Entry):
     count: Count | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Joint(Thing):
     """A place that is sealed or bolted and must be opened to reach what lies behind it."""
 
@@ -329,7 +330,7 @@ class Joint(Thing):
     note: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Build(Thing):
     """A variant, the parts and work chosen, a goal, and what was measured."""
 

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from compat.record import record
 from compat.shop.currencies import MINOR_UNITS, known_currency
 
 __all__ = ["Money", "Percent"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Money:
     """An amount in one currency."""
 
@@ -45,7 +45,7 @@ class Money:
         return f"{self.amount:,.{MINOR_UNITS.get(self.currency, 2)}f} {self.currency}"
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Percent:
     """A share of something, as people say it."""
 

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from compat.record import record
 from compat.shop.specs import Spec, SpecKind
 from compat.units import Band
 
 __all__ = ["Measured", "Piece", "measured_spec", "with_spreads"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Piece:
     """One piece, measured: every reading by its place, and what the gauge may be off. SI."""
 
@@ -36,7 +37,7 @@ class Piece:
         return max(value for _, value in self.readings)
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Measured(Spec):
     """A spec that was measured piece by piece.
 

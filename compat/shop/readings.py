@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
+from compat.record import record
 from compat.shop.build_links import Where
 from compat.shop.entry import thaw
 from compat.shop.source import Fault, Spot, nearest
@@ -19,7 +20,7 @@ _SHARED = ("uncertainty", "gauge", "by", "date")
 _KEYS = ("pieces", "value", "note", *_SHARED)
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Row:
     """One reading as it was written, every entry a text, and where each stands."""
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Protocol
 
+from compat.record import record
 from compat.shop.entry import nothing
 from compat.shop.graph import Candidate, Edge, Indexes, Key, digraph, edges
 from compat.shop.models import (
@@ -53,7 +54,7 @@ STATED = 20_000
 """So many lists of what a part states of a position are held at most."""
 
 
-@dataclass(frozen=True)
+@record
 class Shop:
     """Everything a shop keeps files about, by id, with the stated specs read and typed; never changed.
 
@@ -203,9 +204,10 @@ class Shop:
         """What a part states of a position it fills, by spec."""
         stated = self._stated.get((position, part))
         if stated is None:
-            kinds, specs = self.kinds[position], self.specs[part]
-            whole = len(self.parts[part].fills) == 1
-            stated = specs if whole else {name: specs[name] for name in specs if name in kinds}
+            stated = self.specs[part]
+            if len(self.parts[part].fills) > 1:
+                kinds = self.kinds[position]
+                stated = {name: spec for name, spec in stated.items() if name in kinds}
             if len(self._stated) >= STATED:
                 self._stated.clear()
             self._stated[position, part] = stated

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any, Literal
 
+from compat.record import record
 from compat.shop.entry import thaw
 from compat.shop.source import nearest
 from compat.shop.words import ENGINE_NUMBERS
@@ -30,7 +31,7 @@ SPREADS = ("heights", "directions")
 _FLAGS = {"yes": True, "true": True, "no": False, "false": False}
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class SpecKind:
     """A declared spec: quantity, number, choice, text, flag, list or table."""
 
@@ -74,7 +75,7 @@ class SpecKind:
         return "a word or text"
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Spec:
     """A stated spec: its value, what it rests on, and where it was written."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from compat.record import record
 from compat.shop.entry import Entry, Thing
 from compat.shop.money import Money
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["Break", "Carriage", "Price", "Shelf", "Stock", "Supplier"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Break(Entry):
     """What a pack costs from so many packs on, all of them."""
 
@@ -23,7 +23,7 @@ class Break(Entry):
     price: Price_
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Price(Entry):
     """What a supplier asks for a pack of a part."""
 
@@ -59,7 +59,7 @@ class Price(Entry):
         return next((one.price for one in reversed(self.breaks) if one.packs <= packs), self.price)
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Carriage(Entry):
     """What a supplier asks for bringing an order, up to a value of its goods."""
 
@@ -69,7 +69,7 @@ class Carriage(Entry):
     """Value of the goods below which it holds; left out: of any order that no other entry speaks of."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Supplier(Thing):
     """Who sells parts or does work."""
 
@@ -135,7 +135,7 @@ class Supplier(Thing):
         return self.list_expires is not None and on > self.list_expires
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Shelf(Entry):
     """Pieces of a part in one place."""
 
@@ -147,7 +147,7 @@ class Shelf(Entry):
     note: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Stock(Thing):
     """What the shop has of a part and can take for a build."""
 

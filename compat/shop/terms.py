@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from compat.record import record
 from compat.shop.entry import Entry, Thing, nothing
 from compat.shop.money import Money, Percent
 from compat.units import read_band
@@ -40,7 +41,7 @@ __all__ = ["Margin", "Numbers", "Rate", "Rounding", "ShopInfo", "Tax"]
 NONE = Percent(Decimal(0))
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Margin(Entry):
     """What a shop puts on parts of one position, supplier or band of cost, as a part of the price it asks."""
 
@@ -75,7 +76,7 @@ class Margin(Entry):
         return self.at_least is None or other.below is None or self.at_least.amount < other.below.amount
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Tax(Entry):
     """Tax on sales, by what is sold.
 
@@ -93,7 +94,7 @@ class Tax(Entry):
     """Suppliers whose goods are used ones and sold under the margin scheme."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Rounding(Entry):
     """To what step amounts of a currency are rounded, and which way."""
 
@@ -101,7 +102,7 @@ class Rounding(Entry):
     mode: RoundingMode = "half-up"
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Rate(Entry):
     """What one of another currency costs in the shop's own, and on which day that was so."""
 
@@ -109,7 +110,7 @@ class Rate(Entry):
     on: Date
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Numbers(Entry):
     """How documents are numbered, each kind in its own series; with the year in it, from 1 each year."""
 
@@ -126,7 +127,7 @@ class Numbers(Entry):
 MONTH = read_band("30 days")
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class ShopInfo(Thing):
     """The shop itself, and its terms."""
 

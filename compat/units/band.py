@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 
+from compat.record import record
 from compat.units.unit import (
     DIMENSIONLESS,
     Dimension,
@@ -21,7 +21,7 @@ from compat.units.unit import (
 __all__ = ["Band", "nature", "read_band"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Band:
     """A quantity with its tolerance: SI floats, a dimension, and the unit it was written in."""
 

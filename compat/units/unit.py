@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any
 
+from compat.record import record
 from compat.units.table import TABLE
 
 __all__ = [
@@ -41,7 +41,7 @@ class UnitFault(ValueError):
     """A quantity or unit that cannot be read; the message quotes it and says what is expected."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Unit:
     """A unit: SI value = number * factor + offset."""
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Annotated, Any, Literal
 
+from compat.record import record
 from compat.rulebook.models import AGAINST, VERDICTS, Verdict
 
 __all__ = [
@@ -24,7 +25,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True)
+@record
 class Says:
     """What a field means, for the published schema."""
 
@@ -35,7 +36,7 @@ class Says:
         return {**handler(core_schema), "description": self.text}
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class WayOut:
     """Changes that settle a finding: they were tried on the build."""
 
@@ -49,7 +50,7 @@ class WayOut:
     unseen: Annotated[int, Says("rules on long calculations that may move and were not asked")] = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Finding:
     """The outcome of one rule on one build. Numbers are in `unit`."""
 
@@ -87,7 +88,7 @@ class Finding:
     why: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class ExtraPart:
     """A part that the build forces and does not have."""
 
@@ -99,7 +100,7 @@ class ExtraPart:
     held_back: Annotated[str, Says("what must be settled before it is ordered; empty when it may be")] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class ExtraWork:
     """Work that the build forces and does not name."""
 
@@ -110,7 +111,7 @@ class ExtraWork:
     held_back: Annotated[str, Says("what must be settled before it is done; empty when it may be")] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class OpenedJoint:
     """A joint that the build opens, why, and what is renewed."""
 
@@ -121,7 +122,7 @@ class OpenedJoint:
     inspect: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class UnknownSpec:
     """A spec that rules need and nobody stated: measure it."""
 
@@ -130,7 +131,7 @@ class UnknownSpec:
     rules: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class TakenFigure:
     """A figure that the rulebook takes at a value of its own, since what it is made of is not stated."""
 
@@ -139,7 +140,7 @@ class TakenFigure:
     rules: Annotated[tuple[str, ...], Says("rules whose findings rest on it")]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class MeasuredFit:
     """What a rule says of measured pieces that meet. Numbers are in `unit`."""
 
@@ -156,7 +157,7 @@ class MeasuredFit:
     verdict: Verdict
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class SelectedPieces:
     """Which piece goes where, so that every clearance comes nearest the middle of its band."""
 
@@ -170,7 +171,7 @@ class SelectedPieces:
     ]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class GradesToOrder:
     """Which part of the shop comes nearest the middle of the band, place by place."""
 
@@ -181,7 +182,7 @@ class GradesToOrder:
     none_for: Annotated[tuple[int, ...], Says("places that no part of the shop suits")]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class MeasuredPieces:
     """What came of pieces that were measured one by one."""
 
@@ -190,7 +191,7 @@ class MeasuredPieces:
     grades: tuple[GradesToOrder, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Summary:
     """Count of findings by verdict, and the worst of them."""
 
@@ -216,7 +217,7 @@ class Summary:
         return {verdict: getattr(self, verdict) for verdict in VERDICTS}
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Report:
     """What checking a build found."""
 

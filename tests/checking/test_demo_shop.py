@@ -163,6 +163,12 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
     ),
     (
         "tarn-20-base",
+        {},
+        {"tarn-main-bearing": {"least_clearance": None}, "tarn-20-base-rod-bearing": {"least_clearance": None}},
+        {"main-clearance-usual", "big-end-clearance-usual"},
+    ),
+    (
+        "tarn-20-base",
         {"fit": {"cylinder_liner": "hl-dry-liner-855"}},
         {"hl-dry-liner-855": {"style": "wet", "protrusion": "0.05 mm", "greatest_step": "0.01 mm"}},
         {"liner-protrusion", "liner-step"},

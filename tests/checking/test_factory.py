@@ -20,8 +20,6 @@ VARIANTS = list(demo_shop().shop.variants)
 
 # a factory selects by class: the worst case of all tolerances together just crosses the least quench gap
 MEASURED = {"quench-gap-least"}
-# said of any engine of its kind
-SAID = {"alloy-block-clearance-hot"}
 
 
 @pytest.mark.parametrize("variant", VARIANTS)
@@ -31,7 +29,7 @@ def test_nothing_stands_out(variant: str, checked: dict[str, Check]) -> None:
         finding.rule: finding.because for finding in report.findings if finding.verdict not in ("ok", "caution")
     }
     assert found.keys() <= MEASURED, found
-    assert {finding.rule for finding in report.findings if finding.verdict == "caution"} <= SAID
+    assert not [finding.rule for finding in report.findings if finding.verdict == "caution"]
     assert report.clean
     assert not report.unknown
     assert not report.extra_parts
@@ -100,7 +98,7 @@ SHEET = [
     ("big_end_to_block", "mm", 0.05, (2.5, 2.5, 2.0, 3.0)),
     ("skirt_to_counterweight", "mm", 0.05, (4.5, 4.5, 3.5, 2.5)),
     ("bore_overhang", "mm", 0.05, (6.0, 6.0, 6.0, 6.0)),
-    ("pin_end_play", "mm", 0.05, (None, 0.3, 0.3, 0.3)),
+    ("pin_end_play", "mm", 0.05, (None, 0.3, 0.2, 0.3)),
     ("reciprocating_load", "kN", 0.06, (15.8, 17.6, 17.7, 16.8)),
     ("rod_bolt_load", "kN", 0.06, (10.3, 11.6, 11.7, 11.1)),
     ("head_grip", "mm", 0.05, (98.0, 97.6, 98.0, 97.6)),

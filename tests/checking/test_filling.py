@@ -179,7 +179,7 @@ def test_alcohol_bears_more_than_petrol(shop: OpenShop) -> None:
     build = shop.build("street-turbo")
     petrol, alcohol = shop.check(build), shop.check(build.aiming(fuel="ethanol-85"))
     assert figure(petrol, "knock_retard_at_torque") > 0.05
-    assert figure(alcohol, "knock_retard_at_torque") == pytest.approx(0.0, abs=1e-6)
+    assert figure(alcohol, "knock_retard_at_torque") < 0.0
     assert figure(alcohol, "filling_at_torque") > figure(petrol, "filling_at_torque")
     assert figure(alcohol, "cycle_fuel_flow") > 1.35 * figure(petrol, "cycle_fuel_flow")
 

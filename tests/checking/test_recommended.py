@@ -7,7 +7,10 @@ from typing import Any
 import pytest
 
 from compat import Check, OpenShop
-from compat.library.library import Library
+from compat.checking.check import check
+from compat.checking.world import BuildWorld
+from compat.library.library import Library, build_of_id
+from compat.rulebook.models import Rule
 from tests.checking.carrying import bad, carried_out, changes
 
 CHANGES = 150
@@ -260,3 +263,21 @@ def test_another_crankshaft_comes_with_shells_and_renewed_plugs_are_ordered(shop
     plugs = shop.check(base.changed(work=["strip-clean", "renew-plugs"])).report.extra_parts
     counts = {part.position: part.count for part in plugs}
     assert (counts["core_plug"], counts["gallery_plug"]) == (6, 4)
+
+
+# what trying leaves out
+
+
+@pytest.mark.parametrize("name", ["first-draft", "street-turbo", "phase-upgrade"])
+def test_trying_leaves_out_only_what_cannot_matter(
+    name: str, demo: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rules that are as bad as they get, and how far the answers of cycles may be off, move no trial."""
+    build = build_of_id(demo.shop, name)
+    quick = check(demo.shop, demo.book, build).needs
+    as_told = BuildWorld.trying
+    monkeypatch.setattr(BuildWorld, "trying", lambda *given, rough=False, **named: as_told(*given, **named))
+    monkeypatch.setattr(Rule, "worst", property(lambda rule: "conflict"))
+    whole = check(demo.shop, demo.book, build).needs
+    assert quick.tried == whole.tried
+    assert quick.outcomes == whole.outcomes

@@ -36,7 +36,8 @@ SAMPLES = 900
 
 # sums and differences of dimensions, by how the trade adds them up
 LINEAR = {
-    "deck_clearance", "quench_gap", "main_clearance", "big_end_clearance", "crank_end_float",
+    "deck_clearance", "quench_gap", "main_clearance", "main_clearance_cold", "big_end_clearance",
+    "big_end_clearance_cold", "crank_end_float",
     "rod_side_clearance", "main_edge_to_fillet", "rod_edge_to_fillet", "skirt_clearance", "wall_left",
     "oversize", "ring_pack_depth", "pin_top_margin", "ring_back_clearance", "skirt_to_counterweight",
     "big_end_swing", "big_end_to_block", "bore_overhang", "oil_ring_in_bore", "head_grip",
@@ -391,8 +392,8 @@ def test_heavy_formula_passes_on_what_it_says(demo: Library, variant: str) -> No
     assert isinstance(pressure, Number)
     expected = 0.0
     for clearance, housing in (
-        ("main_clearance", "block.main_housing_bore"),
-        ("big_end_clearance", "rod.big_end_bore"),
+        ("main_clearance_warm", "block.main_housing_bore"),
+        ("big_end_clearance_warm", "rod.big_end_bore"),
     ):
         value = world.figure(clearance)
         assert isinstance(value, Number)

@@ -101,7 +101,7 @@ def _some(takes: Any) -> str:
     if isinstance(takes, Table):
         return "; ".join(", ".join(f"{n} {'' if u == 'number' else u}" for u in takes.units) for n in (1, 2))
     if isinstance(takes, tuple):
-        return str(takes[0])
+        return str(takes[0] if takes else "1-3-4-2")
     return "1" if takes == "number" else f"1 {takes}"
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from random import Random
 
 import pytest
 from hypothesis import HealthCheck, given, reject, settings
 from hypothesis import strategies as st
 
 from compat.engineering import find
+from compat.engineering.cycle import goal_search
 from compat.engineering.cycle.engine_output import OperatingPoint
 from compat.engineering.cycle.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
 from compat.engineering.formula import GoalOutOfReach, OutOfRange
@@ -299,3 +301,37 @@ def test_smooth_across_the_edge_of_knock():
     assert all(0.0 <= b - a < 0.15 for a, b in pairwise(retards))
     pressures = [p.manifold_pressure for p in points]
     assert all(0.0 <= b - a + 1e-3 < 80.0 for a, b in pairwise(pressures))
+
+
+def test_what_one_cycle_says_that_knock_forbids_the_whole_search_finds_forbidden(monkeypatch):
+    """Knock at the latest phasing with the charge of the best: no phasing before it does without."""
+    forbids = goal_search._knocks_to_the_end
+    asked: list[bool] = []
+    # the answer is written down, and the whole search goes on
+    monkeypatch.setattr(goal_search, "_HARD_KNOCK", 0.0)
+    monkeypatch.setattr(goal_search, "_knocks_to_the_end", lambda *given: asked.append(forbids(*given)))
+    chance, forbidden, left = Random(7), 0, 0
+    for _ in range(60):
+        goal = KNOCKING | {
+            "power": chance.uniform(60e3, 220e3),
+            "speed": chance.uniform(2500.0, 6500.0) * RPM,
+            "compression_ratio": chance.uniform(8.0, 14.0),
+            "charge_temperature": chance.uniform(280.0, 420.0),
+        }
+        asked.clear()
+        said = refusal_of(goal)
+        if asked == [True]:
+            assert "knock stands in the way" in said, goal
+        forbidden += asked == [True]
+        left += asked == [False] and not said
+    assert forbidden > 10
+    assert left > 3
+
+
+def refusal_of(goal: dict[str, float]) -> str:
+    """Why a goal is out of reach; nothing where it is not."""
+    try:
+        operating_point(**goal)
+    except GoalOutOfReach as refusal:
+        return str(refusal)
+    return ""

@@ -21,11 +21,14 @@ from compat.engineering.cycle.cycle_input import ChargedCylinder, CycleInput
 from compat.engineering.cycle.engine import Engine
 from compat.engineering.formula import REGISTER, Formula, formula
 from compat.engineering.lubrication.oil_consumers import OilConsumers
+from compat.engineering.running_gear.ways_of_running import CrankTrain
 from compat.paper.formulas import meanings
 
 HOUSE = "compat.engineering"
 RECORDS = {
     "closed_cycle": CycleInput,
+    "crank_train_loads": CrankTrain,
+    "engine_bearing_film": CrankTrain,
     "design_point": Engine,
     "knock_limited_ca50": ChargedCylinder,
     "operating_point": Engine,

@@ -29,7 +29,7 @@ FORMULAS = {
         "intercooler_effectiveness",
         "charge_temperature",
     ),
-    "compressor_map": ("compressor_point",),
+    "compressor_map": ("compressor_point", "compressor_beyond_map"),
     "filling": ("volumetric_efficiency",),
     "full_load": ("full_load_line",),
     "tuning": ("tuned_inlet_speed", "tuned_exhaust_speed"),

@@ -1,10 +1,10 @@
 """A cylinder with its way in and out."""
 
 import math
-from dataclasses import dataclass
 from typing import Annotated
 
 from compat.engineering.numerics.ranges import within
+from compat.record import record
 
 __all__ = ["Breather", "check_breather"]
 
@@ -12,7 +12,7 @@ _DEGREE = math.pi / 180.0
 _RPM = math.pi / 30.0
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Breather:
     """A cylinder with its way in and out, at one speed."""
 

@@ -11,12 +11,18 @@ from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.numerics.ranges import finite, not_negative, within
 
 __all__ = [
+    "MAP_PRESSURE",
+    "MAP_TEMPERATURE",
     "corrected_flow",
     "flow_loss",
     "map_absolute",
     "pressure_ratio",
     "shaft_speed",
 ]
+
+MAP_PRESSURE = 100e3
+MAP_TEMPERATURE = 298.15
+"""Inlet state of many compressor maps, SAE J1826 (from memory); each map states its own, [Pa] and [K]."""
 
 
 @formula(
@@ -123,8 +129,8 @@ def corrected_flow(
     mass_flow: float,
     inlet_pressure: float,
     inlet_temperature: float,
-    reference_pressure: float = 100e3,
-    reference_temperature: float = 298.15,
+    reference_pressure: float = MAP_PRESSURE,
+    reference_temperature: float = MAP_TEMPERATURE,
 ) -> float:
     """Air flow turned to the inlet state for which a compressor map is drawn.
 
@@ -179,7 +185,7 @@ def corrected_flow(
     source="similarity of turbomachines; reference state of SAE J1826 (from memory)",
 )
 def shaft_speed(
-    corrected_speed: float, inlet_temperature: float, reference_temperature: float = 298.15
+    corrected_speed: float, inlet_temperature: float, reference_temperature: float = MAP_TEMPERATURE
 ) -> float:
     """True speed of a turbocharger's shaft from the speed read on the compressor map.
 

@@ -24,11 +24,14 @@ __all__ = [
     "CompressorPoint",
     "Rows",
     "check_map",
+    "compressor_beyond_map",
     "compressor_point",
     "read_point",
 ]
 
 _OVERSPEED = 1.15  # how far above the top speed line the map is continued by similarity
+_LEAST_EFFICIENCY = 0.06  # whatever is asked; nothing is lost by it, such air is far beyond what burns
+_FAR_OVERSPEED = 50.0  # as far as heat and power of a compressor asked for far too much are reckoned
 
 
 class CompressorPoint(NamedTuple):
@@ -99,7 +102,7 @@ def _rpm(speed: float) -> str:
     return f"{speed * 30 / math.pi:.0f} rpm"
 
 
-def _running_speed(lines: tuple[Line, ...], flow: float, head: float) -> float:
+def _running_speed(lines: tuple[Line, ...], flow: float, head: float, overspeed: float) -> float:
     """Speed at which the compressor gives this flow and head, edges continued outward."""
 
     def surplus(speed: float) -> float:
@@ -111,12 +114,12 @@ def _running_speed(lines: tuple[Line, ...], flow: float, head: float) -> float:
             return place.head(0) * speed**2 - head
         return _between(place.head, _station_of_flow(place, wanted)) * speed**2 - head
 
-    top = _OVERSPEED * lines[-1].speed
+    top = overspeed * lines[-1].speed
     if surplus(top) < 0:
         raise GoalOutOfReach(
             f"corrected_flow of {flow:.3f} kg/s at pressure_ratio "
             f"{ratio_of(head):.2f} would ask more than {_rpm(top)}, "
-            f"{_OVERSPEED:g} times the top speed line of compressor_map"
+            f"{overspeed:g} times the top speed line of compressor_map"
         )
     return _root(surplus, top)
 
@@ -143,7 +146,7 @@ def check_map(compressor_map: Rows) -> None:
 
 
 def read_point(
-    compressor_map: Rows, corrected_flow: float, pressure_ratio: float
+    compressor_map: Rows, corrected_flow: float, pressure_ratio: float, overspeed: float = _OVERSPEED
 ) -> tuple[float, float, float]:
     """Shaft speed, efficiency and work over inlet enthalpy at one point of the map.
 
@@ -152,7 +155,7 @@ def read_point(
     """
     lines = lines_of(compressor_map)
     head = head_of(pressure_ratio)
-    speed = _running_speed(lines, corrected_flow, head)
+    speed = _running_speed(lines, corrected_flow, head, overspeed)
     place = _at(lines, speed)
     if corrected_flow <= place.flow(0) * speed:
         efficiency = place.efficiency(0)
@@ -250,3 +253,65 @@ def compressor_point(compressor_map: Rows, corrected_flow: float, pressure_ratio
         corrected_flow / surge_flow - 1,
         choke_flow / corrected_flow - 1,
     )
+
+
+@formula(
+    takes={
+        "compressor_map": table("rpm", "kg/s", "number", "number"),
+        "corrected_flow": "kg/s",
+        "pressure_ratio": "number",
+    },
+    gives="number",
+    source="similarity of turbomachines up to 1.15 times the map's top speed; beyond it an own choice",
+    scatter=0.15,
+    scatter_source="own judgement: no map reaches there",
+    heavy=True,
+)
+def compressor_beyond_map(compressor_map: Rows, corrected_flow: float, pressure_ratio: float) -> float:
+    """Efficiency with which a compressor heats the air where it is asked for more than its map holds.
+
+    Parameters
+    ----------
+    compressor_map : tuple of rows
+        As `compressor_point` takes it.
+    corrected_flow : float
+        Flow at the map's reference state, [kg/s]
+    pressure_ratio : float
+        Outlet over inlet pressure, above 1, [-]
+
+    Returns
+    -------
+    float
+        Efficiency [-], that of `compressor_point` up to 1.15 times the map's top speed.
+
+    Raises
+    ------
+    GoalOutOfReach
+        When even fifty times the top speed does not give it.
+    OutOfRange
+        When the map is not one.
+
+    Notes
+    -----
+    A compressor asked for more than it gives must not look like a cold one, and the heat of the charge must not
+    jump where its map ends. The reading is continued by similarity, and the efficiency falls with the square of
+    the speed beyond 1.15 times the top line: an own choice, as the wheel's tips turn faster than sound.
+
+    References
+    ----------
+    .. [1] Korpela, Principles of Turbomachinery, Wiley: similarity and performance maps.
+
+    Examples
+    --------
+    >>> krpm = 1000 * math.pi / 30
+    >>> rows = (
+    ...     (80 * krpm, 0.04, 1.40, 0.66), (80 * krpm, 0.08, 1.35, 0.74), (80 * krpm, 0.12, 1.18, 0.62),
+    ...     (120 * krpm, 0.08, 2.05, 0.67), (120 * krpm, 0.14, 1.95, 0.76), (120 * krpm, 0.19, 1.55, 0.62))
+    >>> [round(compressor_beyond_map(rows, 0.18, ratio), 3) for ratio in (1.8, 2.4, 3.6)]
+    [0.709, 0.709, 0.488]
+    """
+    positive(corrected_flow=corrected_flow, pressure_ratio=pressure_ratio)
+    within("pressure_ratio", pressure_ratio, 1.0 + 1e-6, 8.0)
+    speed, efficiency, _ = read_point(compressor_map, corrected_flow, pressure_ratio, _FAR_OVERSPEED)
+    top = _OVERSPEED * lines_of(compressor_map)[-1].speed
+    return max(efficiency * min(1.0, top / speed) ** 2, _LEAST_EFFICIENCY)

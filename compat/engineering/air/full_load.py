@@ -6,7 +6,14 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from compat.engineering.air.charge import corrected_flow, flow_loss, pressure_ratio, shaft_speed
+from compat.engineering.air.charge import (
+    MAP_PRESSURE,
+    MAP_TEMPERATURE,
+    corrected_flow,
+    flow_loss,
+    pressure_ratio,
+    shaft_speed,
+)
 from compat.engineering.air.charge_heat import AIR_GAS_CONSTANT, charge_temperature, intercooler_effectiveness
 from compat.engineering.air.compressor_map import Rows, check_map, compressor_point, read_point
 from compat.engineering.formula import OutOfRange, formula, positive, table
@@ -58,6 +65,8 @@ def full_load_point(
     rated_flow: float,
     charge_loss: float,
     filter_loss: float,
+    map_pressure: float = MAP_PRESSURE,
+    map_temperature: float = MAP_TEMPERATURE,
 ) -> FullLoadPoint:
     """Air flow and compressor state at one engine speed, losses and charge heat settled together.
 
@@ -79,6 +88,8 @@ def full_load_point(
         Of the intercooler [-], of the pipes with it [Pa] and of the filter [Pa], all at `rated_flow`
     rated_flow : float
         [kg/s]
+    map_pressure, map_temperature : float, optional
+        Before the compressor, for which its map is drawn, [Pa] and [K]
 
     Returns
     -------
@@ -99,7 +110,9 @@ def full_load_point(
         filter_now = flow_loss(filter_loss, rated_flow, mass)
         loss = flow_loss(charge_loss, rated_flow, mass)
         ratio = pressure_ratio(manifold, ambient_pressure, loss, filter_now)
-        flow = corrected_flow(mass, ambient_pressure - filter_now, ambient_temperature)
+        flow = corrected_flow(
+            mass, ambient_pressure - filter_now, ambient_temperature, map_pressure, map_temperature
+        )
         _, _, work = read_point(compressor_map, flow, ratio)
         outlet = ambient_temperature * (1 + work)
         cooled = intercooler_effectiveness(effectiveness, rated_flow, mass)
@@ -123,7 +136,7 @@ def full_load_point(
         ratio,
         charge,
         point.efficiency,
-        shaft_speed(point.corrected_speed, ambient_temperature),
+        shaft_speed(point.corrected_speed, ambient_temperature, map_temperature),
         point.surge_margin,
         point.choke_margin,
     )
@@ -151,6 +164,8 @@ def full_load_points(
     charge_loss: float,
     filter_loss: float,
     lowest_speed: float = 1500 * math.pi / 30,
+    map_pressure: float = MAP_PRESSURE,
+    map_temperature: float = MAP_TEMPERATURE,
     *,
     steady: int = _STEADY,
 ) -> Iterator[FullLoadPoint]:
@@ -159,7 +174,8 @@ def full_load_points(
     Parameters
     ----------
     compressor_map, displacement, volumetric_efficiency, boost, full_boost_speed, rev_limit, ambient_pressure, \
-    ambient_temperature, effectiveness, rated_flow, charge_loss, filter_loss, lowest_speed
+    ambient_temperature, effectiveness, rated_flow, charge_loss, filter_loss, lowest_speed, map_pressure, \
+    map_temperature
         As `full_load_line`.
     steady : int, optional
         Steps from full boost to the rev limit.
@@ -209,6 +225,8 @@ def full_load_points(
             rated_flow,
             charge_loss,
             filter_loss,
+            map_pressure,
+            map_temperature,
         )
 
 
@@ -227,6 +245,8 @@ def full_load_points(
         "charge_loss": "kPa",
         "filter_loss": "kPa",
         "lowest_speed": "rpm",
+        "map_pressure": "kPa",
+        "map_temperature": "degC",
     },
     gives={
         "surge_margin": "number",
@@ -264,6 +284,8 @@ def full_load_line(
     charge_loss: float,
     filter_loss: float,
     lowest_speed: float = 1500 * math.pi / 30,
+    map_pressure: float = MAP_PRESSURE,
+    map_temperature: float = MAP_TEMPERATURE,
 ) -> FullLoadLine:
     """Follow full load over the compressor map and give its tightest places.
 
@@ -289,6 +311,8 @@ def full_load_line(
         Between compressor and manifold, and before the compressor, at `rated_flow`, [Pa]
     lowest_speed : float, optional
         Where full load begins, [rad/s]
+    map_pressure, map_temperature : float, optional
+        State of the air before the compressor for which its map is drawn, [Pa] and [K]
 
     Returns
     -------
@@ -342,6 +366,8 @@ def full_load_line(
             charge_loss,
             filter_loss,
             lowest_speed,
+            map_pressure,
+            map_temperature,
             steady=_TIGHT,
         )
     )

@@ -13,6 +13,7 @@ FORMULAS = {
     "friction": ("friction_mean_effective_pressure", "pumping_mean_effective_pressure"),
     "knock": ("autoignition_delay",),
     "knock_limit": ("knock_limited_ca50",),
+    "knock_phase": ("knock_margin",),
     "octane": ("motor_octane_weight",),
     "operating_point": ("operating_point",),
     "performance": (

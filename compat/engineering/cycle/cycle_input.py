@@ -1,11 +1,11 @@
 """What a cycle is worked out from: the cylinder at a speed, its charge and its phasing."""
 
 import math
-from dataclasses import dataclass
 from typing import Annotated
 
 from compat.engineering.formula import positive
 from compat.engineering.numerics.ranges import within
+from compat.record import record
 
 __all__ = ["BEST_CA50", "LATEST_CA50", "ChargedCylinder", "CycleInput", "Cylinder", "check_cycle_input"]
 
@@ -19,7 +19,7 @@ _RPM = math.pi / 30.0
 _DEGREE = math.pi / 180.0
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Cylinder:
     """A cylinder at one speed, with its fuel and mixture: what does not change with load."""
 
@@ -65,7 +65,7 @@ class Cylinder:
         return self.octane - self.motor_octane_weight * self.octane_sensitivity
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class ChargedCylinder(Cylinder):
     """A cylinder at one speed and load."""
 
@@ -73,7 +73,7 @@ class ChargedCylinder(Cylinder):
     exhaust_pressure: Annotated[float, "kPa", "Pressure in the exhaust port, absolute [Pa]"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class CycleInput(ChargedCylinder):
     """All that one closed cycle is worked out from."""
 

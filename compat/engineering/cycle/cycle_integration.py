@@ -142,10 +142,13 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
     transfer = geometry.wall_area * geometry.volume_factor
     transfer = transfer * (130.0 * (piston_speed + 1.4) ** 0.8 * 1e-4 / given.speed)  # per Pa^0.8 and radian
 
-    tables = np.array([gas.fresh_energy, gas.burned_energy, gas.burned_gas_constant])
-    slopes = np.diff(tables, axis=1)
     lowest, highest, step = gas.temperature[0], gas.temperature[-2], gas.step
     volume, wall = geometry.volume, given.wall_temperature
+    fresh_constant = fresh_part * gas.fresh_gas_constant
+    # numpy takes a number as an array of no dimension in half the time that it takes a float
+    of_mass, of_lowest, of_highest, of_step, tenths = map(np.array, (mass, lowest, highest, step, 0.4))
+    half_step, quarter_step_wall = map(np.array, (0.5 * geometry.angle_step, 0.25 * geometry.angle_step * wall))
+    half_log_step, half_heat_steps = 0.5 * geometry.log_step, 0.5 * heat_steps
 
     # First guess: polytropic compression, plus what the burn would add at constant volume.
     rise = COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (1.0 - share) / 1300.0
@@ -153,32 +156,32 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
     temperature = np.minimum(np.maximum(temperature, lowest), highest)
     temperature[0] = charge.temperature
     pressure = np.zeros_like(volume)
+    exponent, energy = np.zeros_like(volume), np.empty_like(volume)
     for _ in range(_PASSES):
-        place = (temperature - lowest) / step
+        place = (temperature - of_lowest) / of_step
         index = place.astype(np.intp)
-        slope = slopes.take(index, axis=1)
-        fresh_energy, burned_energy, burned_constant = tables.take(index, axis=1) + (place - index) * slope
+        found = gas.by_step.take(index, axis=1)
+        slope = found[3:]
+        fresh_energy, burned_energy, burned_constant = found[:3] + (place - index) * slope
         specific = fresh_part * fresh_energy + whole * burned_energy
-        constant = fresh_part * gas.fresh_gas_constant + whole * burned_constant
-        previous, pressure = pressure, mass * constant * temperature / volume
-        if float((np.abs(pressure - previous) / pressure).max()) < _TOLERANCE:
+        constant = fresh_constant + whole * burned_constant
+        previous, pressure = pressure, of_mass * constant * temperature / volume
+        if np.maximum.reduce(np.abs(pressure - previous) / pressure) < _TOLERANCE:
             break
         g = constant * temperature / specific
-        conductance = transfer * np.exp(0.4 * np.log(pressure * pressure / temperature))  # J/(K rad)
-        k = conductance * temperature / (mass * specific)
-        exponent = np.empty_like(volume)
-        exponent[0] = 0.0
-        steps = 0.5 * (g[1:] + g[:-1]) * geometry.log_step + (0.5 * geometry.angle_step) * (k[1:] + k[:-1])
-        steps.cumsum(out=exponent[1:])
+        conductance = transfer * np.exp(tenths * np.log(pressure * pressure / temperature))  # J/(K rad)
+        k = conductance * temperature / (of_mass * specific)
+        steps = (g[1:] + g[:-1]) * half_log_step + half_step * (k[1:] + k[:-1])
+        np.add.accumulate(steps, out=exponent[1:])
         factor = np.exp(exponent)
-        source = heat_steps + (0.5 * geometry.angle_step * wall) * (conductance[1:] + conductance[:-1])
-        energy = np.empty_like(volume)
+        half_source = half_heat_steps + quarter_step_wall * (conductance[1:] + conductance[:-1])
         energy[0] = mass * specific[0]
-        energy[1:] = energy[0] + (0.5 * (factor[1:] + factor[:-1]) * source).cumsum()
+        gained = np.add.accumulate((factor[1:] + factor[:-1]) * half_source)
+        np.add(energy[0], gained, out=energy[1:])
         energy /= factor
-        heat_capacity = (fresh_part * slope[0] + whole * slope[1]) / step
-        temperature = temperature + (energy / mass - specific) / heat_capacity
-        temperature = np.minimum(np.maximum(temperature, lowest), highest)
+        heat_capacity = (fresh_part * slope[0] + whole * slope[1]) / of_step
+        temperature = temperature + (energy / of_mass - specific) / heat_capacity
+        temperature = np.minimum(np.maximum(temperature, of_lowest), of_highest)
     else:
         raise OutOfRange(
             "the closed cycle does not settle for these arguments; they lie outside what it describes"

@@ -1,7 +1,7 @@
 """A whole engine at one speed in its surroundings."""
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import Annotated
 
 from compat.engineering.cycle.cycle_input import (
@@ -13,13 +13,14 @@ from compat.engineering.cycle.cycle_input import (
 )
 from compat.engineering.formula import positive
 from compat.engineering.numerics.ranges import not_negative, within
+from compat.record import record
 
 __all__ = ["Engine", "check_engine"]
 
 _OF_CYLINDER = tuple(field.name for field in fields(Cylinder))
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class Engine(Cylinder):
     """As many like cylinders as an engine has, with its exhaust, its friction and the surroundings."""
 

@@ -11,6 +11,7 @@ from compat.engineering.cycle.engine_output import (
     POINT_SCATTER_SOURCE,
     POINT_SOURCE,
     OperatingPoint,
+    balance_at,
     report,
 )
 from compat.engineering.cycle.goal_search import phase_at, pressure_without_knock
@@ -69,8 +70,9 @@ def output_at_manifold_pressure(manifold_pressure: float, engine: Engine) -> Ope
     within("manifold_pressure", manifold_pressure, 15e3, 1000e3, "kPa absolute", 1e3)
     check_engine(engine)
     ca50 = phase_at(engine, manifold_pressure)
-    point = report(engine, manifold_pressure, ca50, manifold_pressure)
-    if ca50 == engine.ca50_best:
-        return point
-    free = pressure_without_knock(engine, point.bmep, manifold_pressure)
-    return point._replace(boost_cost=manifold_pressure - free)
+    free = manifold_pressure
+    if ca50 != engine.ca50_best:
+        bmep = balance_at(engine, manifold_pressure, ca50).bmep
+        if bmep > 0.0:
+            free = pressure_without_knock(engine, bmep, manifold_pressure)
+    return report(engine, manifold_pressure, ca50, free)

@@ -11,6 +11,7 @@ from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
 from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
 from compat.engineering.cycle.knock import integral_limit, octane_extrapolation
+from compat.engineering.cycle.knock_phase import knock_phase
 from compat.engineering.cycle.open_period import open_period, work_near_bottom
 from compat.engineering.formula import GoalOutOfReach
 
@@ -18,6 +19,7 @@ __all__ = [
     "POINT_GIVES",
     "POINT_SCATTER",
     "POINT_SCATTER_SOURCE",
+    "POINT_SLOPES",
     "POINT_SOURCE",
     "Balance",
     "OperatingPoint",
@@ -59,6 +61,12 @@ class OperatingPoint(NamedTuple):
     knock_margin: float
     knock_retard: float
     boost_cost: float
+    knock_phase: float
+    phase_per_log: float
+    phase_per_ratio: float
+    phase_per_kelvin: float
+    phase_per_octane: float
+    cost_curve: float
     octane_extrapolation: float
     end_gas_temperature: float
     pressure_at_ignition: float
@@ -90,6 +98,12 @@ POINT_GIVES = {
     "knock_margin": "%",
     "knock_retard": "deg",
     "boost_cost": "kPa",
+    "knock_phase": "deg",
+    "phase_per_log": "deg",
+    "phase_per_ratio": "deg",
+    "phase_per_kelvin": "deg/K",
+    "phase_per_octane": "deg",
+    "cost_curve": "kPa/deg^2",
     "octane_extrapolation": "number",
     "end_gas_temperature": "degC",
     "pressure_at_ignition": "bar",
@@ -100,6 +114,13 @@ POINT_SOURCE = (
     "Heywood, Internal Combustion Engine Fundamentals, ch. 9, 13, 14; Chen & Flynn, SAE 650733; "
     "Hohenberg, SAE 790825; Livengood & Wu 1955 with Douaud & Eyzat, SAE 780080"
 )
+POINT_SLOPES = {
+    "knock_phase": {
+        "compression_ratio": "phase_per_ratio",
+        "charge_temperature": "phase_per_kelvin",
+        "octane": "phase_per_octane",
+    }
+}
 POINT_SCATTER = {
     "manifold_pressure": 0.08,
     "exhaust_pressure": 0.10,
@@ -187,6 +208,9 @@ def report(engine: Engine, manifold_pressure: float, ca50: float, free: float) -
             f"friction and pumping ({(balance.fmep + balance.pmep) / 1e3:.0f} kPa) take all that the cycle "
             f"gives ({balance.imep / 1e3:.0f} kPa) at {manifold_pressure / 1e3:.0f} kPa manifold pressure"
         )
+    # at the knock limit the search leaves a few parts in a million over
+    excess = math.log(max(cycle.knock_integral, 1e-30) / integral_limit(given.octane_in_engine))
+    room = knock_phase(given, excess, engine.ca50_best, manifold_pressure - free)
     cycles = engine.cylinders * given.speed / (4.0 * math.pi)  # a second, all cylinders
     outside = open_period(given, period)
     air_flow = cycles * period.charge.air
@@ -214,10 +238,15 @@ def report(engine: Engine, manifold_pressure: float, ca50: float, free: float) -
         fuel_volume_flow=fuel_flow / engine.density,
         ca50=ca50,
         knock_integral=cycle.knock_integral,
-        # at the knock limit the search leaves a few parts in a million over
-        knock_margin=max(0.0, 1.0 - cycle.knock_integral / integral_limit(given.octane_in_engine)),
+        knock_margin=max(0.0, -math.expm1(excess)),
         knock_retard=ca50 - engine.ca50_best,
         boost_cost=manifold_pressure - free,
+        knock_phase=room.phase,
+        phase_per_log=room.per_log,
+        phase_per_ratio=room.per_ratio,
+        phase_per_kelvin=room.per_kelvin,
+        phase_per_octane=room.per_octane,
+        cost_curve=room.cost_curve,
         octane_extrapolation=octane_extrapolation(given.octane_in_engine),
         end_gas_temperature=cycle.end_gas_temperature,
         pressure_at_ignition=cycle.pressure_at_ignition,

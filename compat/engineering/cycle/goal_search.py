@@ -8,14 +8,15 @@ from typing import NamedTuple
 from compat.engineering.cycle.cycle_integration import integrate
 from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.engine_output import LOWEST_MANIFOLD_PRESSURE, Balance, balance_at
-from compat.engineering.cycle.knock import knock_excess
+from compat.engineering.cycle.knock import PRESSURE_EXPONENT, knock_excess
 from compat.engineering.cycle.knock_limit import least_retard
-from compat.engineering.formula import GoalOutOfReach
+from compat.engineering.formula import GoalOutOfReach, OutOfRange
 from compat.engineering.numerics.bracketing import bracketed_root
 
 __all__ = ["meet_goal", "phase_at", "pressure_without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
+_HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
 _USUAL_SLOPE = 11.0  # of bmep over manifold pressure, where the search starts
 
 
@@ -107,6 +108,19 @@ def phase_at(engine: Engine, manifold_pressure: float) -> float:
     return angle
 
 
+def _knocks_to_the_end(engine: Engine, pressure: float) -> bool:
+    """Whether the latest phasing knocks with the charge that the best would do with.
+
+    Then every phasing does at the same output: burning later asks for more charge, and of one charge the latest
+    burn knocks least. Most goals that knock forbids are known by this one cycle.
+    """
+    latest = engine.at(pressure, engine.ca50_latest)
+    try:
+        return knock_excess(integrate(latest, checked=True), latest) > 0.0
+    except OutOfRange:
+        return False
+
+
 def _knock_in_the_way(engine: Engine, where: str) -> GoalOutOfReach:
     return GoalOutOfReach(
         f"knock stands in the way: octane {engine.octane:g} at compression ratio "
@@ -147,9 +161,11 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, 
         given = charge.balance.given
         # The cycle at hand lies within a millionth of the charge; the delay goes with pressure to the 1.7.
         near = knock_excess(charge.balance.period, given)
-        return near + 1.7 * math.log(charge.pressure / given.manifold_pressure)
+        return near + PRESSURE_EXPONENT * math.log(charge.pressure / given.manifold_pressure)
 
-    angle = least_retard(excess, best, engine.ca50_latest)
+    at_best = excess(best)
+    hopeless = at_best > _HARD_KNOCK and _knocks_to_the_end(engine, free.pressure)
+    angle = None if hopeless else least_retard(excess, best, engine.ca50_latest, at_best)
     if angle is None:
         raise _knock_in_the_way(engine, f"at {engine.power_of(bmep) / 1e3:.0f} kW")
     held = next(charge for at, charge in reversed(found) if at == angle)

@@ -17,14 +17,18 @@ if TYPE_CHECKING:
     Floats = NDArray[float64]
 
 __all__ = [
+    "PRESSURE_EXPONENT",
     "EndGas",
     "autoignition_delay",
     "end_gas_history",
     "integral_limit",
     "knock_excess",
     "octane_extrapolation",
+    "octane_slope",
 ]
 
+PRESSURE_EXPONENT = 1.7
+_OCTANE_EXPONENT = 3.402
 _ATMOSPHERE = 101325.0
 _LOWEST_OCTANE, _HIGHEST_OCTANE = 80.0, 100.0
 _MARGIN_PER_POINT = 0.02
@@ -56,6 +60,17 @@ def integral_limit(octane: float) -> float:
     (0.8, 0.667)
     """
     return 1.0 / (_QUICK_CYCLES * (1.0 + _MARGIN_PER_POINT * octane_extrapolation(octane)))
+
+
+def octane_slope(octane: float) -> float:
+    """How much the log of the integral over its limit moves with each point of octane [-].
+
+    >>> round(octane_slope(90.0), 4), round(octane_slope(105.0), 4)
+    (-0.0378, -0.0142)
+    """
+    beyond = octane_extrapolation(octane)
+    tightens = _MARGIN_PER_POINT / (1.0 + _MARGIN_PER_POINT * beyond) if beyond else 0.0
+    return math.copysign(tightens, octane - _HIGHEST_OCTANE) - _OCTANE_EXPONENT / octane
 
 
 @formula(
@@ -105,8 +120,8 @@ def autoignition_delay(pressure: float, temperature: float, octane: float) -> fl
     within("octane", octane, 50.0, 130.0)
     within("pressure", pressure, 1e4, 1e8, "bar absolute", 1e5)
     within("temperature", temperature, 250.0, 3000.0, "K")
-    level = 17.68e-3 * float((octane / 100.0) ** 3.402)
-    return level * float((pressure / _ATMOSPHERE) ** -1.7) * math.exp(3800.0 / temperature)
+    level = 17.68e-3 * float((octane / 100.0) ** _OCTANE_EXPONENT)
+    return level * float((pressure / _ATMOSPHERE) ** -PRESSURE_EXPONENT) * math.exp(3800.0 / temperature)
 
 
 class EndGas(NamedTuple):
@@ -140,8 +155,9 @@ def end_gas_history(period: ClosedPeriod, given: CycleInput) -> EndGas:
 
     temperature = end_gas(period, given.wall_temperature)
     angle = period.geometry.crank_angle
-    rate = (period.pressure / _ATMOSPHERE) ** 1.7 * np.exp(-3800.0 / temperature)
-    rate = rate / (17.68e-3 * (given.octane_in_engine / 100.0) ** 3.402 * given.speed)  # for each radian
+    rate = (period.pressure / _ATMOSPHERE) ** PRESSURE_EXPONENT * np.exp(-3800.0 / temperature)
+    level = 17.68e-3 * (given.octane_in_engine / 100.0) ** _OCTANE_EXPONENT
+    rate = rate / (level * given.speed)  # for each radian
     # Nine tenths burned, on the burn's own scale; not later than the exhaust opens.
     _, length = burn_angles(0.0, period.burn_10_to_90)
     last = min(period.burn_start + length * share_of_burn(_END_OF_KNOCK), float(angle[-1]))

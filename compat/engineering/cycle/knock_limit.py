@@ -35,9 +35,12 @@ class KnockLimit(NamedTuple):
     octane_extrapolation: float
 
 
-def least_retard(excess: Callable[[float], float], best: float, latest: float) -> float | None:
+def least_retard(
+    excess: Callable[[float], float], best: float, latest: float, at_best: float | None = None
+) -> float | None:
     """Earliest phasing from `best` on at which there is no knock; None when it knocks up to `latest`."""
-    at_best = excess(best)
+    if at_best is None:
+        at_best = excess(best)
     if at_best <= 0.0:
         return best
     low, at_low = best, at_best

@@ -55,6 +55,16 @@ def _ease(share: Floats) -> Floats:
     return s * s * (3.0 - 2.0 * s)
 
 
+def _filled(angle: Floats, inlet_closes: float) -> Floats:
+    """How far the cylinder has come, from bottom dead centre on, from inlet pressure to that at closing."""
+    return _ease((angle + math.pi) / max(inlet_closes, 1e-9))
+
+
+def _emptied(angle: Floats, exhaust_opens: float) -> Floats:
+    """How far it has fallen to exhaust pressure since the exhaust opened."""
+    return _ease((angle - (math.pi - exhaust_opens)) / (exhaust_opens + BLOWDOWN_AFTER_CENTRE))
+
+
 def exchange_pressures(given: CycleInput) -> tuple[float, float]:
     """Cylinder pressure in the inlet and in the exhaust stroke [Pa]; each valve takes half the valve loss."""
     loss = valve_loss(given.manifold_pressure, given.charge_temperature, given.stroke * given.speed / math.pi)
@@ -70,12 +80,10 @@ def open_pressure(angle: Floats, given: CycleInput, at_closing: float, at_openin
 
     inlet, exhaust = exchange_pressures(given)
     opens, closes = math.pi - given.exhaust_opens, -math.pi + given.inlet_closes
-    falling = at_opening + (exhaust - at_opening) * _ease(
-        (angle - opens) / (given.exhaust_opens + BLOWDOWN_AFTER_CENTRE)
-    )
+    falling = at_opening + (exhaust - at_opening) * _emptied(angle, given.exhaust_opens)
     from_overlap = np.where(angle > 0, angle - 2 * math.pi, angle + 2 * math.pi)
     changing = exhaust + (inlet - exhaust) * _ease((from_overlap + OVERLAP) / (2 * OVERLAP))
-    filling = inlet + (at_closing - inlet) * _ease((angle + math.pi) / max(given.inlet_closes, 1e-9))
+    filling = inlet + (at_closing - inlet) * _filled(angle, given.inlet_closes)
     late = np.where(angle > 2 * math.pi - OVERLAP, changing, falling)
     early = np.where(angle < -2 * math.pi + OVERLAP, changing, filling)
     return np.where(angle >= opens, late, np.where(angle <= closes, early, at_closing))
@@ -89,21 +97,21 @@ def _near_bottom(
     compression_ratio: float,
     inlet_closes: float,
     exhaust_opens: float,
-) -> tuple[Floats, Floats]:
-    """Crank angles and volumes of the two stretches between bottom dead centre and the closed period."""
+) -> tuple[Floats, Floats, Floats]:
+    """Between bottom dead centre and the closed period: `_filled`, `_emptied`, and steps of volume."""
     import numpy as np
 
     filling = np.linspace(-math.pi, -math.pi + inlet_closes, _POINTS)
     falling = np.linspace(math.pi - exhaust_opens, math.pi, _POINTS)
-    angle = np.array([filling, falling])
-    return angle, cylinder_volume(angle, bore, stroke, rod_length, compression_ratio)
+    volume = cylinder_volume(np.array([filling, falling]), bore, stroke, rod_length, compression_ratio)
+    return _filled(filling, inlet_closes), _emptied(falling, exhaust_opens), np.diff(volume, axis=1)
 
 
 def work_near_bottom(given: CycleInput, period: ClosedPeriod) -> float:
     """Work between the bottom dead centres and the closed period [J]."""
     import numpy as np
 
-    angle, volume = _near_bottom(
+    filled, emptied, volume_steps = _near_bottom(
         given.bore,
         given.stroke,
         given.rod_length,
@@ -111,8 +119,12 @@ def work_near_bottom(given: CycleInput, period: ClosedPeriod) -> float:
         given.inlet_closes,
         given.exhaust_opens,
     )
-    pressure = open_pressure(angle, given, period.charge.pressure, float(period.pressure[-1]))
-    return float(np.sum(0.5 * (pressure[:, 1:] + pressure[:, :-1]) * np.diff(volume, axis=1)))
+    inlet, exhaust = exchange_pressures(given)
+    at_opening = float(period.pressure[-1])
+    filling = inlet + (period.charge.pressure - inlet) * filled
+    falling = at_opening + (exhaust - at_opening) * emptied
+    pressure = np.array([filling, falling])
+    return float(np.sum(0.5 * (pressure[:, 1:] + pressure[:, :-1]) * volume_steps))
 
 
 def exhaust_stroke_heat(given: CycleInput, period: ClosedPeriod) -> float:

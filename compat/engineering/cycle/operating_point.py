@@ -9,6 +9,7 @@ from compat.engineering.cycle.engine_output import (
     POINT_GIVES,
     POINT_SCATTER,
     POINT_SCATTER_SOURCE,
+    POINT_SLOPES,
     POINT_SOURCE,
     OperatingPoint,
     report,
@@ -27,7 +28,7 @@ __all__ = ["operating_point"]
     scatter=POINT_SCATTER,
     scatter_source=POINT_SCATTER_SOURCE,
     heavy=True,
-    sensitive_to=(),
+    slopes=POINT_SLOPES,
 )
 def operating_point(power: float, engine: Engine, manifold_pressure_limit: float = 600e3) -> OperatingPoint:
     """What a power goal asks of a four-stroke spark-ignition engine: charge, pressures, flows, phasing, heat.
@@ -48,8 +49,12 @@ def operating_point(power: float, engine: Engine, manifold_pressure_limit: float
         [kg]; residual share [-]; peak pressure [Pa] and its angle [rad]; bmep, fmep, pmep, gross imep [Pa];
         mechanical and brake efficiency [-]; bsfc [kg/J]; air and fuel flow [kg/s], fuel volume flow [m^3/s];
         phasing [rad]; knock integral and the margin to its limit [-]; retard for knock [rad] and the manifold
-        pressure it costs [Pa]; points of octane outside 80 to 100 [-]; highest end gas temperature [K];
-        pressure where burning starts [Pa]; exhaust temperature behind the port [K]; heat to the coolant [W].
+        pressure it costs [Pa]; phasing after the best at which this charge just does not knock, below zero
+        where there is room [rad], and by how much that moves with the log of the knock integral, compression
+        ratio, charge temperature and octane at the same charge [rad], [rad/K]; manifold pressure that the
+        square of the retard costs [Pa]; points of octane outside 80 to 100 [-]; highest end gas temperature
+        [K]; pressure where burning starts [Pa]; exhaust temperature behind the port [K]; heat to the coolant
+        [W].
 
     Raises
     ------

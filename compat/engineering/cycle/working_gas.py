@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from compat.engineering.cycle.combustion_species import (
@@ -18,6 +17,7 @@ from compat.engineering.cycle.combustion_species import (
     species_properties,
 )
 from compat.engineering.formula import OutOfRange
+from compat.record import record
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -40,7 +40,7 @@ _RICHEST, _LEANEST = 0.6, 1.8
 _ENTHALPY_AT_REFERENCE = 298.15 * 1010.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(eq=False)
 class WorkingGas:
     """Tables of the fresh charge and the burned gas of one fuel at one air/fuel ratio.
 
@@ -62,6 +62,14 @@ class WorkingGas:
     def step(self) -> float:
         """Temperature step of the tables [K]."""
         return _STEP
+
+    @cached_property
+    def by_step(self) -> Floats:
+        """Rows of fresh energy, burned energy and burned gas constant, then what each rises by in a step."""
+        import numpy as np
+
+        tables = np.array([self.fresh_energy, self.burned_energy, self.burned_gas_constant])
+        return np.concatenate([tables[:, :-1], np.diff(tables, axis=1)])
 
     def fresh_enthalpy(self) -> Floats:
         """Enthalpy table of the fresh charge [J/kg]."""

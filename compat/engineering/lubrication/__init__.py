@@ -7,7 +7,7 @@ __all__ = ["FORMULAS"]
 
 FORMULAS = {
     "bearing_heat": ("pressure_fed_bearing",),
-    "bearing_orbit": ("engine_bearing_film",),
+    "engine_bearing": ("engine_bearing_film",),
     "fits": (
         "bearing_clearance",
         "bearing_clearance_guide",
@@ -22,5 +22,6 @@ FORMULAS = {
     "oil_pump": ("pump_delivery", "orifice_flow"),
     "oil_viscosity": ("oil_viscosity", "oil_density", "dynamic_viscosity"),
     "plain_bearing": ("sommerfeld_number", "bearing_film", "pressure_fed_leakage", "least_film_wanted"),
+    "warm_clearance": ("clearance_at_temperature",),
 }
 """Formulas of each module."""

@@ -119,7 +119,7 @@ def gallery_pressure(
     ...     main_clearance=0.044e-3, rod_bearings=4, rod_journal_diameter=0.048, rod_bearing_width=0.018,
     ...     rod_clearance=0.044e-3, other_flow=2 / 60e3, film_rise=3.0))
     >>> round(balance.gallery_pressure / 1e3), round(balance.spilled, 6)
-    (257, 0.0)
+    (165, 0.0)
     """
     positive(relief_pressure=relief_pressure)
     not_negative(line_loss=line_loss)

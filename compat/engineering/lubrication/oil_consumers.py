@@ -1,19 +1,36 @@
 """What takes oil in an engine, and how much at a gallery pressure."""
 
-from dataclasses import dataclass
+import math
 from functools import cached_property
 from typing import Annotated, NamedTuple
 
 from compat.engineering.formula import formula, positive
-from compat.engineering.lubrication.bearing_heat import bearing_oil_flow
+from compat.engineering.lubrication.bearing_heat import GROOVES
 from compat.engineering.lubrication.oil_pump import orifice_flow, valved_flow
 from compat.engineering.lubrication.oil_viscosity import dynamic_viscosity, oil_density
+from compat.engineering.lubrication.plain_bearing import pressure_fed_leakage
 from compat.engineering.numerics.ranges import not_negative, within
+from compat.record import record
 
 __all__ = ["OilConsumers", "OilDemand", "check_oil_consumers", "oil_demand", "oil_taken"]
 
 FLING_PRIMED = 20e3
 """Gallery pressure at which the crank's drillings run full, [Pa]."""
+
+
+OVER_THEORY = 2.0
+"""Oil that an engine's bearings pass over what theory gives them, [-].
+
+Ends of grooves, drillings, chamfers and leaning journals leak besides. Set by what the trade measures, about
+7 L/min for five mains of 58 mm and four big ends of 48 mm, 18 mm wide with 0.045 mm, at 300 kPa and 2500 rpm
+(common practice, no source). How flow goes with size, clearance, pressure, viscosity and speed is theory.
+"""
+
+MAIN_GROOVE = 0.003
+"""Width of a main shell's groove, [m]."""
+
+PIN_HOLE = 0.005
+"""Of the hole in a crankpin, [m]."""
 
 
 class OilDemand(NamedTuple):
@@ -27,7 +44,7 @@ class OilDemand(NamedTuple):
     other_flow: float
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class OilConsumers:
     """What takes oil in an engine, at one speed and oil temperature."""
 
@@ -110,34 +127,46 @@ def check_oil_consumers(engine: OilConsumers) -> None:
     positive(film_viscosity=engine.film_viscosity)
 
 
+def _bearing_flow(
+    engine: OilConsumers,
+    diameter: float,
+    width: float,
+    groove_width: float,
+    clearance: float,
+    pressure: float,
+    spread: float,
+) -> float:
+    """Oil of one bearing: driven out by pressure, and squeezed out as the journal swings [m^3/s].
+
+    A journal on its orbit moves against the film, as that is carried round, at about half the crank's turning:
+    `journal_orbit` gives 0.4 to 0.7 of it at full load. All of what it squeezes out is made good by the feed.
+    """
+    within("groove_width", groove_width, 0.0, 0.6 * width, "mm", 1e-3)
+    land = (width - groove_width) / 2
+    centred = pressure_fed_leakage(diameter, clearance, land, pressure, engine.film_viscosity, 0.0)
+    squeezed = width * diameter / 2 * clearance / 2 * engine.speed
+    return OVER_THEORY * (centred * spread + squeezed)
+
+
 def oil_taken(engine: OilConsumers, pressure: float) -> OilDemand:
     """Oil taken at a gallery pressure by an engine that was checked [m^3/s]."""
-    main = engine.main_bearings * bearing_oil_flow(
-        engine.main_journal_diameter,
-        engine.main_bearing_width,
-        0.003,
-        engine.main_clearance,
-        pressure,
-        engine.film_viscosity,
-        engine.main_eccentricity,
-        engine.speed,
-        "upper",
-    )
+    e = engine.main_eccentricity
+    # the loaded journal leaves its groove, in the upper shell, on the wide side: mean of the film's cube there
+    wide = 1 + 6 * e / math.pi + 1.5 * e**2 + 4 * e**3 / (3 * math.pi)
+    main = engine.main_bearings * _bearing_flow(
+        engine, engine.main_journal_diameter, engine.main_bearing_width, MAIN_GROOVE, engine.main_clearance,
+        pressure, GROOVES["upper"] * wide,
+    )  # fmt: skip
     # oil gains pressure on its way out from the main journal's surface to the crankpin's
     radius = (engine.stroke + engine.rod_journal_diameter) / 2
     height = max(radius**2 - (engine.main_journal_diameter / 2) ** 2, 0.0)
     fling = engine.density * engine.speed**2 * height / 2
-    big_end = engine.rod_bearings * bearing_oil_flow(
-        engine.rod_journal_diameter,
-        engine.rod_bearing_width,
-        0.005,
-        engine.rod_clearance,
-        pressure + fling * min(pressure / FLING_PRIMED, 1.0),
-        engine.film_viscosity,
-        engine.rod_eccentricity,
-        engine.speed,
-        "hole",
-    )
+    # the hole turns with the pin past the whole of the film
+    e = engine.rod_eccentricity
+    big_end = engine.rod_bearings * _bearing_flow(
+        engine, engine.rod_journal_diameter, engine.rod_bearing_width, PIN_HOLE, engine.rod_clearance,
+        pressure + fling * min(pressure / FLING_PRIMED, 1.0), GROOVES["hole"] * (1 + 1.5 * e**2),
+    )  # fmt: skip
     head = engine.head_restrictors * orifice_flow(engine.head_restrictor, pressure, engine.density)
     jet = engine.jets * valved_flow(engine.jet_flow, pressure, engine.jet_opening_pressure)
     other = valved_flow(engine.other_flow, pressure)
@@ -148,7 +177,10 @@ FLOW_SOURCE = (
     "Shigley, Mechanical Engineering Design, ch. 12 (bearings); orifices by the root of pressure; "
     "pump slip after Wilson"
 )
-FLOW_SCATTER = "estimate: oil flow of engine bearings by steady theory; goes with the cube of the clearance"
+FLOW_SCATTER = (
+    "estimate: oil flow of engine bearings by theory, twice over: driven by the cube of the clearance, "
+    "squeezed straight with it"
+)
 
 
 @formula(
@@ -171,6 +203,9 @@ FLOW_SCATTER = "estimate: oil flow of engine bearings by steady theory; goes wit
         "other_flow": 0.20,
     },
     scatter_source=FLOW_SCATTER,
+    heavy=True,
+    # by differences over the whole band: the cube of a clearance is no straight line
+    sensitive_to=("main_clearance", "rod_clearance"),
 )
 def oil_demand(pressure: float, engine: OilConsumers) -> OilDemand:
     """Oil that bearings, head, piston jets and the rest take at a gallery pressure.
@@ -205,7 +240,7 @@ def oil_demand(pressure: float, engine: OilConsumers) -> OilDemand:
     ...     main_clearance=0.044e-3, rod_bearings=4, rod_journal_diameter=0.048, rod_bearing_width=0.018,
     ...     rod_clearance=0.044e-3, jets=4))
     >>> round(demand.total * 60e3, 1), round(demand.jet_flow * 60e3, 1)
-    (13.4, 8.0)
+    (20.1, 8.0)
     """
     not_negative(pressure=pressure)
     check_oil_consumers(engine)

@@ -6,7 +6,7 @@ import math
 
 from compat.engineering.formula import OutOfRange
 
-__all__ = ["finite", "not_negative", "within"]
+__all__ = ["finite", "not_negative", "whole", "within"]
 
 
 def finite(**arguments: float) -> None:
@@ -67,3 +67,19 @@ def within(name: str, value: float, low: float, high: float, unit: str = "", sca
         raise OutOfRange(
             f"{name} must lie between {low / scale:g} and {high / scale:g}{mark}, got {value / scale:g}{mark}"
         )
+
+
+def whole(name: str, value: float, low: int, high: int) -> int:
+    """Give an argument that counts things, refused unless whole and within its range.
+
+    >>> whole("cylinders", 4.0, 1, 12)
+    4
+    >>> whole("cylinders", 4.5, 1, 12)
+    Traceback (most recent call last):
+    ...
+    compat.engineering.formula.OutOfRange: cylinders must be a whole number, got 4.5
+    """
+    within(name, value, low, high)
+    if abs(value - round(value)) > 1e-9:
+        raise OutOfRange(f"{name} must be a whole number, got {value:g}")
+    return round(value)

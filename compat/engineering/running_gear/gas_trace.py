@@ -9,9 +9,14 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from compat.engineering.formula import OutOfRange, positive
 from compat.engineering.numerics.ranges import within
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
 
 __all__ = ["ANGLES", "gas_trace", "motored_trace", "throw_geometry"]
 
@@ -80,52 +85,51 @@ def throw_geometry(stroke: float, centre_length: float) -> tuple[tuple[float, fl
     return tuple(rows)
 
 
-def _volume_ratios(stroke: float, centre_length: float, compression_ratio: float) -> list[float]:
+@lru_cache(maxsize=8)
+def _volume_ratios(stroke: float, centre_length: float, compression_ratio: float) -> NDArray[float64]:
     """Cylinder volume over clearance volume, for each angle."""
+    import numpy as np
+
     within("compression_ratio", compression_ratio, 4.0, 25.0)
-    rows = throw_geometry(stroke, centre_length)
-    return [1 + (compression_ratio - 1) * rows[angle % 360][0] / stroke for angle in ANGLES]
-
-
-def _burned(angle: int, ca50: float) -> float:
-    """Share of the way from the compression to the expansion line (Wiebe)."""
-    half = math.degrees(ca50) + PRESSURE_LAG
-    progress = (angle - half) / BURN_LENGTH + _SHARE_AT_HALF
-    if progress <= 0:
-        return 0.0
-    # the exponential is left to run on past the nominal end, so that nothing jumps there
-    return 1 - math.exp(-WIEBE_EFFICIENCY * progress ** (WIEBE_FORM + 1))
+    travel = np.array([row[0] for row in throw_geometry(stroke, centre_length)])
+    # an angle of -360 stands where one of 0 does
+    return 1 + (compression_ratio - 1) * np.tile(travel, 2) / stroke
 
 
 @lru_cache(maxsize=8)
-def _burned_by_angle(ca50: float) -> tuple[float, ...]:
-    """`_burned` at each of the angles: several points of running share one phasing."""
-    return tuple(_burned(angle, ca50) for angle in ANGLES)
+def _burned(ca50: float) -> NDArray[float64]:
+    """Share of the way from the compression to the expansion line (Wiebe), for each angle."""
+    import numpy as np
+
+    half = math.degrees(ca50) + PRESSURE_LAG
+    progress = np.maximum((np.arange(-360.0, 360.0) - half) / BURN_LENGTH + _SHARE_AT_HALF, 0.0)
+    # the exponential is left to run on past the nominal end, so that nothing jumps there
+    share: NDArray[float64] = -np.expm1(-WIEBE_EFFICIENCY * progress ** (WIEBE_FORM + 1))
+    return share
 
 
-def _ease(progress: float) -> float:
-    """Smooth step from 0 to 1."""
-    return 0.5 - 0.5 * math.cos(math.pi * min(max(progress, 0.0), 1.0))
+def _ease(start: int, length: int) -> NDArray[float64]:
+    """Smooth step from 0 to 1 that begins at an angle, for each angle."""
+    import numpy as np
+
+    return 0.5 - 0.5 * np.cos(np.pi * np.clip((np.arange(-360.0, 360.0) - start) / length, 0.0, 1.0))
 
 
-def _exchange(closed: list[float], inlet_pressure: float, exhaust_pressure: float) -> tuple[float, ...]:
+def _exchange(closed: NDArray[float64], inlet_pressure: float, exhaust_pressure: float) -> tuple[float, ...]:
     """Put blowdown, exhaust, overlap and inlet around the closed part of the cycle."""
-    trace = []
-    for index, angle in enumerate(ANGLES):
-        if angle < INLET_CLOSES:
-            overlap = _ease((angle + 360) / OVERLAP)
-            trace.append(exhaust_pressure + overlap * (inlet_pressure - exhaust_pressure))
-        elif angle < EXHAUST_OPENS:
-            trace.append(closed[index])
-        else:
-            emptied = _ease((angle - EXHAUST_OPENS) / BLOWDOWN)
-            trace.append(closed[index] + emptied * (exhaust_pressure - closed[index]))
-    return tuple(trace)
+    import numpy as np
+
+    overlap = exhaust_pressure + _ease(-360, OVERLAP) * (inlet_pressure - exhaust_pressure)
+    emptied = closed + _ease(EXHAUST_OPENS, BLOWDOWN) * (exhaust_pressure - closed)
+    angles = np.arange(-360, 360)
+    trace = np.where(angles < INLET_CLOSES, overlap, np.where(angles < EXHAUST_OPENS, closed, emptied))
+    return tuple(trace.tolist())
 
 
-def _compression(volumes: list[float], inlet_pressure: float) -> list[float]:
+def _compression(volumes: NDArray[float64], inlet_pressure: float) -> NDArray[float64]:
     closing = volumes[INLET_CLOSES + 360]
-    return [inlet_pressure * (closing / volume) ** COMPRESSION_EXPONENT for volume in volumes]
+    line: NDArray[float64] = inlet_pressure * (closing / volumes) ** COMPRESSION_EXPONENT
+    return line
 
 
 def motored_trace(
@@ -228,12 +232,11 @@ def gas_trace(
             f"({compression[360] / 1e5:.1f} bar at an "
             f"inlet pressure of {inlet_pressure / 1e3:.0f} kPa), got {peak_pressure / 1e5:g} bar"
         )
-    expansion = [volume**-EXPANSION_EXPONENT for volume in volumes]
-    burned = _burned_by_angle(ca50)
-    level = min(
-        (peak_pressure - (1 - burned[i]) * compression[i]) / (burned[i] * expansion[i])
-        for i in range(360 - 40, 360 + EXHAUST_OPENS)
-        if burned[i] > 1e-9
-    )
-    closed = [(1 - b) * c + b * level * e for b, c, e in zip(burned, compression, expansion, strict=True)]
+    expansion = volumes**-EXPANSION_EXPONENT
+    burned = _burned(ca50)
+    whole = slice(360 - 40, 360 + EXHAUST_OPENS)
+    b, c, e = burned[whole], compression[whole], expansion[whole]
+    lit = b > 1e-9
+    level = float(((peak_pressure - (1 - b[lit]) * c[lit]) / (b[lit] * e[lit])).min())
+    closed = (1 - burned) * compression + burned * level * expansion
     return _exchange(closed, inlet_pressure, exhaust_pressure)

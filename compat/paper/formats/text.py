@@ -25,10 +25,11 @@ from compat.paper.document import (
 from compat.paper.formats.keeping import standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.lines import print_heading, print_indented, wrapped
+from compat.paper.screen import Plain, print_line
 from compat.paper.visible import visible
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from compat.paper.screen import Console
 
 __all__ = ["print_document", "text"]
 
@@ -42,10 +43,8 @@ MARKS = {"caution": "! ", "against": "!! "}
 
 def text(document: Document, width: int = FILE_WIDTH) -> str:
     """A document as plain text of so many columns."""
-    from rich.console import Console
-
     out = io.StringIO()
-    print_document(Console(file=out, width=width, highlight=False, markup=False, emoji=False), document)
+    print_document(Plain(out, width), document)
     return out.getvalue()
 
 
@@ -54,7 +53,7 @@ def print_document(console: Console, document: Document) -> None:
 
     Parameters
     ----------
-    console : rich.console.Console
+    console : Console
         Where to.
     document : Document
         What.
@@ -227,7 +226,5 @@ def _cells(said: str) -> int:
 
 
 def _print(console: Console, lines: Sequence[str], style: str = "") -> None:
-    from rich.text import Text as Styled
-
     for line in lines:
-        console.print(Styled(line, style=style), soft_wrap=True)
+        print_line(console, (line, style))

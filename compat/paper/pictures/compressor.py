@@ -201,6 +201,10 @@ def _along(source: Source, rows: object) -> tuple[tuple[Along, ...], str]:
     )
     known = {name: source.si(name) for name in wanted}
     air, limit = source.world.goal("air_temperature"), source.world.goal("rev_limit")
+    drawn_for = [source.world.spec("turbocharger", name) for name in ("map_pressure", "map_temperature")]
+    state = [value.x for value in drawn_for if isinstance(value, Number)]
+    if len(state) < len(drawn_for):
+        return (), "the state of the air that the map is drawn for is not stated"
     lacking = [name.replace("_", " ") for name, value in known.items() if value is None]
     if lacking or not isinstance(air, Number) or not isinstance(limit, Number):
         return (), f"{listed(lacking or ['rev limit'])} is not known"
@@ -220,6 +224,8 @@ def _along(source: Source, rows: object) -> tuple[tuple[Along, ...], str]:
         charge_loss=given["charge_loss"],
         filter_loss=given["filter_loss"],
         lowest_speed=given["torque_speed"],
+        map_pressure=state[0],
+        map_temperature=state[1],
     )
     found: list[Along] = []
     try:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import MISSING, dataclass, fields
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from compat.engineering import OutOfRange
-from compat.engineering.running_gear.crank_train import gas_cases
 from compat.engineering.running_gear.cycle_forces import cycle_forces
 from compat.engineering.running_gear.gas_trace import ANGLES
+from compat.engineering.running_gear.ways_of_running import CrankTrain, gas_cases
 from compat.paper.pictures.numbers import Amount, Listing, Nothing, Source, axis, rough, written
 from compat.paper.pictures.style import INK, MARKS, QUIET, Mark, blank, head, plain_axes
 from compat.units import preferred
@@ -24,20 +24,6 @@ __all__ = ["Cycle", "Trace", "compute", "draw"]
 
 LOADS = "rod_compression"
 """The figure whose formula is given what these traces are made of."""
-SHAPE = (
-    "stroke",
-    "centre_length",
-    "compression_ratio",
-    "peak_pressure",
-    "manifold_pressure",
-    "torque_speed",
-    "rev_limit",
-    "power_speed",
-    "power_peak_pressure",
-    "overrun_pressure",
-    "exhaust_pressure",
-    "ca50",
-)
 DRAWN = ("peak torque", "peak power", "overrun")
 STROKES = ("induction", "compression", "expansion", "exhaust")
 
@@ -152,11 +138,16 @@ def compute(source: Source) -> Cycle:
     """
     given = source.arguments(LOADS)
     try:
-        cases = gas_cases(**{name: given[name] for name in SHAPE if name in given})
+        taken: dict[str, Any] = {
+            each.name: given[each.name]
+            for each in fields(CrankTrain)
+            if each.name in given or each.default is MISSING
+        }
+        train = CrankTrain(**taken)
         traces = [
-            (case, cycle_forces(case.trace, given["bore"], given["stroke"], given["centre_length"],
-                                given["reciprocating_mass"], given["rod_rotating_mass"], case.speed))
-            for case in cases
+            (case, cycle_forces(case.trace, train.bore, train.stroke, train.centre_length,
+                                train.reciprocating_mass, train.rod_rotating_mass, case.speed))
+            for case in gas_cases(train)
             if case.name in DRAWN
         ]  # fmt: skip
     except OutOfRange as refusal:
@@ -175,7 +166,7 @@ def compute(source: Source) -> Cycle:
                 case.name,
                 source.given([case.speed], "rpm")[0],
                 source.given(case.trace, "bar"),
-                source.given(forces.rod, "kN"),
+                source.given(forces.rod.tolist(), "kN"),
             )
             for case, forces in traces
         ),

@@ -14,7 +14,7 @@ from compat.words.wording import told
 __all__ = ["Limit", "limits"]
 
 LIMITING = {
-    "operating_point": ("manifold_pressure", "knock_retard", "knock_margin"),
+    "operating_point": ("manifold_pressure", "knock_phase"),
     "compressor_point": ("efficiency", "surge_margin", "choke_margin"),
     "shaft_speed": ("",),
 }
@@ -56,6 +56,11 @@ def _limits(source: Source) -> Iterable[Limit]:
         for name, bound in source.book.figures.items()
         if bound.formula is not None and bound.result in LIMITING.get(bound.formula.name, ())
     }
+    watched |= {  # and with the doubt that a figure adds
+        name
+        for name, bound in source.book.figures.items()
+        if bound.expression is not None and not watched.isdisjoint(bound.expression.names.figures)
+    }
     for finding in source.report.findings:
         bound = source.book.rules.get(finding.rule)
         rests = bound.expressions(conditions=False) if bound is not None else ()
@@ -82,4 +87,4 @@ def _numbered(finding: Finding, value: float, limit: float, system: str) -> Limi
 
 
 def _used(part: float, whole: float) -> float | None:
-    return part / whole if whole > 0 else None
+    return part / whole if part >= 0 and whole > 0 else None

@@ -119,7 +119,7 @@ class Output:
             for step in self.steps
         ]
         wanted = [(f"Manifold pressure wanted at {p.name}", str(p.wanted)) for p in self.points]
-        wanted += [(f"Burn held back by knock at {p.name}", str(p.retard)) for p in self.points]
+        wanted += [(f"Earliest burn without knock at {p.name}", str(p.retard)) for p in self.points]
         limits = [(limit.title, limit.value, limit.limit, limit.verdict) for limit in self.limits]
         return [
             Listing("POWER AND TORQUE", ("", "speed", "power", "torque"), [*points, *steps]),
