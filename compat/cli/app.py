@@ -18,6 +18,7 @@ from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.papers import order
 from compat.cli.planner import compare, fits, ladder
 from compat.cli.streams import guarded_streams
+from compat.cli.tidying import tidy
 from compat.cli.typed import (
     BuildArgument,
     DateOption,
@@ -219,6 +220,7 @@ app.command(cls=Command)(fits)
 app.command(cls=Command)(ladder)
 for counter in (find, parts, builds, quotes, history):
     app.command(cls=Command)(counter)
+app.command(cls=Command)(tidy)
 
 
 @app.command(cls=Command)
@@ -232,6 +234,9 @@ def lint(
             "notices. Takes minutes.",
         ),
     ] = False,
+    as_sarif: Annotated[
+        bool, typer.Option("--sarif", help="Print SARIF 2.1.0, for a page on which changes are reviewed.")
+    ] = False,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -241,7 +246,7 @@ def lint(
     """
     from compat.cli.shops import run_lint
 
-    raise typer.Exit(run_lint(choose_folder(shop), not no_cache, as_json, deep))
+    raise typer.Exit(run_lint(choose_folder(shop), not no_cache, as_json, deep, as_sarif))
 
 
 @app.command(cls=Command)
