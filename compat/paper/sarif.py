@@ -41,8 +41,8 @@ def sarif(
     Returns
     -------
     dict
-        A log (3.13), to be written as JSON. Names of files start at the folder under version control, else at the
-        shop's.
+        A log (3.13), to be written as JSON. Names of files start at the folder under version control,
+        else at the shop's.
     """
     before = _before(folder)
     results = [

@@ -68,7 +68,7 @@ def test_nothing_else_is_said_of_such_a_file(tiny: Any, run: Run) -> None:
     ran = run("lint", "--shop", tiny.folder)
     assert ran.status == 2
     assert ran.err.splitlines() == [
-        "catalog/parts/extra.yaml:1:1: a merge left two versions here: line 2 is of HEAD, line 4 of other; keep "
-        "one and take out the three marks",
+        "catalog/parts/extra.yaml:1:1: a merge left two versions here: line 2 is of HEAD, line 4 of other; "
+        "keep one and take out the three marks",
         "1 fault; nothing was checked.",
     ]

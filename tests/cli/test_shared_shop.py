@@ -111,8 +111,8 @@ STRUCTURE = {
         },
     },
 }
-"""What SARIF 2.1.0 (OASIS Standard, 27 March 2020, sections 3.13, 3.14, 3.18, 3.27 to 3.30) asks of the properties
-that are written here: from memory, not copied from the published schema."""
+"""What SARIF 2.1.0 (OASIS Standard, 27 March 2020, sections 3.13, 3.14, 3.18, 3.27 to 3.30) asks of
+the properties that are written here: from memory, not copied from the published schema."""
 
 
 def log(text: str) -> dict[str, Any]:
