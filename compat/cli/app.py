@@ -18,6 +18,7 @@ from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.papers import order
 from compat.cli.planner import compare, fits, ladder
 from compat.cli.streams import guarded_streams
+from compat.cli.sweeping import sweep
 from compat.cli.tidying import tidy
 from compat.cli.typed import (
     BuildArgument,
@@ -220,6 +221,7 @@ app.command(cls=Command)(fits)
 app.command(cls=Command)(ladder)
 for counter in (find, parts, builds, quotes, history):
     app.command(cls=Command)(counter)
+app.command(cls=Command)(sweep)
 app.command(cls=Command)(tidy)
 
 
