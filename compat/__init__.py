@@ -23,10 +23,12 @@ build street-turbo: fit.rod: part 'tarn-22-lnog-rod' is not known; did you mean 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
+
+from compat.version import __version__
 
 if TYPE_CHECKING:
     from compat.checking.answers import Behind
@@ -36,6 +38,8 @@ if TYPE_CHECKING:
     from compat.checking.session import Session
     from compat.checking.sweeping import Sweep
     from compat.checking.world import BuildWorld
+    from compat.planning.fixed import Fixed
+    from compat.planning.search import Progress
     from compat.rulebook.models import Verdict
     from compat.rulebook.rulebook import Rulebook
     from compat.shop.builds import ReadyBuild as Build
@@ -44,9 +48,7 @@ if TYPE_CHECKING:
     from compat.words.reasons import Reason
     from compat.words.report import Report
 
-__all__ = ["Build", "Check", "Faults", "OpenShop", "open_shop"]
-
-__version__ = "0.1.0"
+__all__ = ["Build", "Check", "Faults", "OpenShop", "__version__", "open_shop"]
 
 
 def __getattr__(name: str) -> Any:
@@ -246,6 +248,49 @@ class OpenShop:
         from compat.checking.sweeping import sweep
 
         return sweep(self.session, self.check(build).checked, candidates)
+
+    # changes
+
+    def fix(self, build: Build | str, *, tell: Callable[[Progress], None] | None = None, **terms: Any) -> Fixed:
+        """Put a build right, or complete one that names little more than a goal: the changes that cost least.
+
+        Parameters
+        ----------
+        build : Build or str
+            The build, or the build or variant of an id.
+        tell : callable, optional
+            Told how far the search is; may raise KeyboardInterrupt to end it with the best so far.
+        **terms
+            As `compat.planning.terms.Terms` has them: ``keep``, ``avoid``, ``budget``, ``aim``, ``seconds`` ...
+
+        Returns
+        -------
+        Fixed
+            The best build found, checked whole; its changes, cost and bound; and what else could be had.
+
+        Raises
+        ------
+        Faults
+            When there is no build of that id, or a term is not known or makes no sense.
+
+        Examples
+        --------
+        >>> shop = open_shop()
+        >>> wrong = shop.build("phase-upgrade").fitting(piston="hg-piston-860-308-d106")
+        >>> fixed = shop.fix(wrong, keep={"camshaft_inlet"}, seconds=60, gap=0.02)
+        >>> fixed.best is not None and fixed.best.checked.proven
+        True
+        """
+        from compat.planning.fixing import fix
+        from compat.planning.terms import Terms
+
+        for name in terms:
+            if name not in Terms.__dataclass_fields__:
+                _refuse(f"term '{name}' is not known", name, Terms.__dataclass_fields__)
+        for name in {"keep", "avoid", "avoid_suppliers"} & terms.keys():
+            terms[name] = frozenset(terms[name])
+        ready = self.build(build) if isinstance(build, str) else build
+        return fix(self.session, ready, Terms(**terms), tell)
 
 
 class Check:

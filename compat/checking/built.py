@@ -11,7 +11,7 @@ from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
 
-__all__ = ["settle"]
+__all__ = ["joined", "settle"]
 
 
 def settle(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | None = None) -> BuildWorld:
@@ -31,7 +31,11 @@ def settle(shop: Shop, book: Rulebook, ready: ReadyBuild, answers: Answers | Non
     BuildWorld
         The world that expressions see.
     """
-    world = BuildWorld(settle_parts(shop, book, ready), answers)
-    world.working = (*misplaced(ready), *do_work(world))
+    return joined(BuildWorld(settle_parts(shop, book, ready), answers))
+
+
+def joined(world: BuildWorld) -> BuildWorld:
+    """A world of parts in place, with its work done and its joints opened; the same world."""
+    world.working = (*misplaced(world.settled.ready), *do_work(world))
     world.joints = opened_joints(world.settled)
     return world

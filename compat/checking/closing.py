@@ -111,7 +111,11 @@ def _outcomes(book: Rulebook, demands: Iterable[Demand], closure: Closure) -> It
         if shortage is not None:
             verdict = book.rules[rule].rule.fails_as if rule else "missing"
         name = rule or f"need-{demand.features[0].replace('_', '-')}"
-        yield Outcome(name, verdict, Met(demand, shortage, added.get(id(demand))))
+        provider = added.get(id(demand))
+        if provider is None and shortage is not None:  # what is added for another need may do for this one too
+            others = (other for other, _ in closure.added if any(map(demand.suits, other.supplies)))
+            provider = next(others, None)
+        yield Outcome(name, verdict, Met(demand, shortage, provider))
 
 
 def _as_before(before: Needs, supplies: list[Supply], demands: list[Demand]) -> Closure | None:

@@ -12,7 +12,9 @@ from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome, Paired
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Moved
 from compat.rulebook.rulebook import BoundRule
+from compat.rulebook.scope import GOAL
 from compat.shop.changing import Do, with_changes
+from compat.shop.specs import state
 
 __all__ = ["Helping"]
 
@@ -57,23 +59,34 @@ class Helping:
         """
         for entry in entries:
             key, name = next((key, name) for key, name in entry.items() if key != "with")
-            if not self.can_be(key, entry.get("with", name)):
+            if not self.can_be(key, name, entry.get("with", "")):
                 continue
             if key != "work" or rule is None or outcome is None or self.helps(name, rule, outcome):
                 yield key, name
 
-    def can_be(self, key: str, name: str) -> bool:
+    def can_be(self, key: str, name: str, place: str = "") -> bool:
         """Whether there is what a remedy names: a part to swap, a free place to fill, something to work on."""
         fitted = self.settled.fitted
+        if place and place not in fitted:
+            return False
         match key:
-            case "swap":
+            case "swap" | "leave_out":
                 return name in fitted
+            case "relax" | "raise":
+                return getattr(self.settled.goal, GOAL[name][1]) is not None
+            case "set":
+                word, _, value = name.partition("=")
+                said = self.settled.specs.at("setup", word)
+                return (
+                    said is not None
+                    and said.value != state(self.shop.kinds["setup"][word], value, "shop").value
+                )
             case "add":
                 places = [name] if name in self.shop.positions else self.shop.parts[name].fills
                 return any(place not in fitted for place in places)
             case "work":
                 return self.shop.works[name].on in fitted and name not in self.world.works and self.wanted(name)
-        return name in fitted or name not in self.shop.positions
+        return True
 
     def wanted(self, name: str) -> bool:
         """Whether work gives more than the build has: a second boss beside a free one helps nobody."""

@@ -215,7 +215,7 @@ def _contributor(world: BuildWorld, load: Number, capacity: Number) -> str:
     """Tolerance that moves the headroom most."""
     if not load.x:
         return world.spread(capacity).most
-    headroom = combine(capacity.x / load.x, (1 / load.x, capacity.g), (-capacity.x / load.x**2, load.g))
+    headroom = combine(capacity.x / load.x, (1 / load.x, capacity.g), (-capacity.x / load.x / load.x, load.g))
     return world.spread(headroom).most if isinstance(headroom, Number) else ""
 
 

@@ -11,19 +11,20 @@ from collections import Counter
 from collections.abc import Iterator, Sequence, Set
 from itertools import combinations, islice, product
 
+from compat.checking.easing import LESS, MORE, eased
 from compat.checking.helping import Helping
 from compat.checking.judging import judge
 from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome
 from compat.checking.sizing import sized
 from compat.checking.trials import Effect, Trials
 from compat.record import record
-from compat.shop.changing import Change, Fit
+from compat.shop.changing import Aim, Change, Fit, Say
 
 __all__ = ["Lacking", "Remedied", "Remedy", "clearing", "remedied", "replaced"]
 
 TOGETHER = 240
 """So many ways to change two things at once, and as many to change three, are tried for one finding."""
-MORE = 2
+FOLLOWED = 2
 """So many changes more are looked for, to settle what a change brings up."""
 LONG = 24
 """So many where the rule rests on a long calculation."""
@@ -61,7 +62,7 @@ class Remedied:
     """Where nothing does: what would settle it, and bring up as much elsewhere."""
 
 
-def remedied(trials: Trials, helping: Helping, outcome: Outcome) -> Remedied:
+def remedied(trials: Trials, helping: Helping, outcome: Outcome, goal: bool = True) -> Remedied:
     """Find what settles a finding.
 
     Parameters
@@ -72,15 +73,17 @@ def remedied(trials: Trials, helping: Helping, outcome: Outcome) -> Remedied:
         Which of the remedies that rules name can be of use.
     outcome : Outcome
         What came of a rule that is judged by itself.
+    goal : bool
+        Whether another goal is a remedy.
 
     Returns
     -------
     Remedied
-        Changes that bring the finding to nothing, each tried, in the order in which the rule names them; those
-        that bring up more than they clear are left out. Of parts for one position the one that brings up least,
-        then clears most, then is the cheapest.
+        Changes that bring the finding to nothing, each tried, in the order in which the rule names them,
+        another goal last; those that bring up more than they clear are left out. Of parts for one position the
+        one that brings up least, then clears most, then is the cheapest; of a goal the nearest to that asked.
     """
-    return _Finder(trials, helping, outcome).find()
+    return _Finder(trials, helping, outcome, goal).find()
 
 
 def replaced(trials: Trials, position: str) -> Remedy | None:
@@ -103,15 +106,17 @@ def replaced(trials: Trials, position: str) -> Remedy | None:
     return min(tried, key=lambda one: (len(one.effect.raises), -len(one.effect.clears)), default=None)
 
 
-def clearing(trials: Trials, rules: Set[str], cause: str, most: int = 2) -> list[Remedy]:
-    """Give the single parts that clear most of some findings.
+def clearing(trials: Trials, helping: Helping, rules: Set[str], cause: str, most: int = 2) -> list[Remedy]:
+    """Give the single parts, and the other goal, that clear most of some findings.
 
     Parameters
     ----------
     trials : Trials
         The build.
+    helping : Helping
+        Which of the remedies that rules name can be of use.
     rules : set of str
-        Rules of the findings.
+        Rules of the findings; those on a long calculation find no goal of their own.
     cause : str
         The position of the part that they have in common.
     most : int
@@ -121,7 +126,7 @@ def clearing(trials: Trials, rules: Set[str], cause: str, most: int = 2) -> list
     -------
     list of Remedy
         The best part of each position that clears two of them or more, and more than it brings up; those that
-        clear most come first.
+        clear most come first. Last, by the same measure, the best goal of those that one of them finds.
     """
     asked = rules & trials.book.judged.keys()
     named = Counter(
@@ -138,14 +143,44 @@ def clearing(trials: Trials, rules: Set[str], cause: str, most: int = 2) -> list
             continue
         _, part = min(tried, key=lambda one: (len(one[0].raises) - len(one[0].clears), one[1]))
         remedy = Remedy((Fit(position, part),), trials.effect((Fit(position, part),)))
-        if _worth(remedy):
+        if len(remedy.effect.raises) < len(asked & set(remedy.effect.clears)):
             found.append(remedy)
-    return sorted(found, key=lambda one: -len(asked & set(one.effect.clears)))
+    found.sort(key=lambda one: -len(asked & set(one.effect.clears)))
+    return [*found, *_asking_less(trials, helping, asked)]
+
+
+def _asking_less(trials: Trials, helping: Helping, asked: Set[str]) -> Iterator[Remedy]:
+    """The goal that clears most of some findings, among those that one of them finds by itself."""
+    found: dict[tuple[Aim, ...], None] = {}
+    for rule in sorted(asked):
+        outcome = trials.judged.outcomes.get(rule)
+        if outcome is None or trials.heavy(rule):
+            continue
+        for key, what in _of_the_goal(trials, helping, rule):
+            aims = eased(trials, outcome, key, what, along=what == "boost" and key == LESS)
+            if aims is not None:
+                found[aims] = None
+    tried = [(trials.effect(aims, asked, whole=False), aims) for aims in found]
+    tried = [(effect, aims) for effect, aims in tried if len(effect.clears) >= 2]
+    if tried:
+        _, best = max(tried, key=lambda one: (len(one[0].clears) - len(one[0].raises), one[1]))
+        remedy = Remedy(best, trials.effect(best))
+        if _worth(remedy):
+            yield remedy
+
+
+def _of_the_goal(trials: Trials, helping: Helping, rule: str) -> Iterator[tuple[str, str]]:
+    """What a rule would have less or more of: ``("relax", "boost")``."""
+    for entry in trials.book.judged[rule].rule.remedies:
+        key, what = next((key, name) for key, name in entry.items() if key != "with")
+        if key in (LESS, MORE) and helping.can_be(key, what, entry.get("with", "")):
+            yield key, what
 
 
 class _Finder:
-    def __init__(self, trials: Trials, helping: Helping, outcome: Outcome) -> None:
+    def __init__(self, trials: Trials, helping: Helping, outcome: Outcome, goal: bool) -> None:
         self.trials = trials
+        self.goal = goal
         self.helping = helping
         self.outcome = outcome
         self.bound = trials.book.judged[outcome.rule]
@@ -163,6 +198,9 @@ class _Finder:
         if not found and (best := self.best(self.together(groups))):
             settling.append(self.followed(best))
             found = [one for one in settling if _worth(one)]
+        asking_less = list(self.asking_less()) if self.goal else []
+        settling += asking_less
+        found += [one for one in asking_less if _worth(one)]
         if found:
             return Remedied(tuple(found), tuple(none_for))
         moving = min(settling, key=lambda one: len(one.effect.raises), default=None)
@@ -172,17 +210,33 @@ class _Finder:
         """What each remedy of the rule comes down to: the position that gets another part, and the changes."""
         for entry in self.bound.rule.remedies:
             key, name = next((key, name) for key, name in entry.items() if key != "with")
-            if not self.helping.can_be(key, entry.get("with", name)):
+            if not self.helping.can_be(key, name, entry.get("with", "")):
                 continue
             if key == "work":
                 if (done := sized(self.trials, self.outcome, name)) is not None:
                     yield "", [done]
+            elif key == "leave_out":
+                yield "", [Fit(name, "")]
+            elif key == "set":
+                word, _, value = name.partition("=")
+                yield "", [Say(word, value)]
             elif key in ("swap", "add"):
                 places = [name] if name in self.trials.shop.positions else self.trials.shop.parts[name].fills
                 named = None if name in self.trials.shop.positions else name
                 for place in places[:1]:
                     parts = [named] if named else self.trials.candidates(place)
                     yield place, [Fit(place, part) for part in parts]
+
+    def asking_less(self) -> Iterator[Remedy]:
+        """Another goal for each entry that the rule names, and with less boost the power that it makes."""
+        for key, what in _of_the_goal(self.trials, self.helping, self.outcome.rule):
+            alone = eased(self.trials, self.outcome, key, what)
+            ways = [] if alone is None else [Remedy(alone, self.trials.effect(alone))]
+            if what == "boost" and key == LESS and not (ways and not ways[0].effect.raises):
+                along = eased(self.trials, self.outcome, key, what, along=True)
+                ways += [] if along is None else [Remedy(along, self.trials.effect(along))]
+            if ways:
+                yield min(ways, key=lambda one: (len(one.effect.raises), -len(one.effect.clears)))
 
     def best(self, found: Sequence[tuple[Change, ...]]) -> Remedy | None:
         """Of changes that settle the finding those that bring up least; None where there are none."""
@@ -198,7 +252,7 @@ class _Finder:
 
     def followed(self, remedy: Remedy) -> Remedy:
         """The same changes with one or two more that settle what they bring up, where rules name such."""
-        for _ in range(MORE):
+        for _ in range(FOLLOWED):
             changes, effect = remedy.changes, remedy.effect
             if not effect.raises:
                 break

@@ -14,7 +14,7 @@ from compat.shop.shop import Shop
 from compat.shop.specs import Spec
 from compat.units import Band
 
-__all__ = ["Fitted", "Settled", "Specs", "Touch", "home", "place_parts", "settle_parts"]
+__all__ = ["Fitted", "Settled", "Specs", "Touch", "home", "place_parts", "settle_parts", "unpack"]
 
 Origin = Literal["factory", "chosen", "sister", "included", "goal"]
 
@@ -249,17 +249,18 @@ def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:
         fitted[position] = Fitted(shop.parts[name], "chosen", home(shop, name, variant.variant))
     said = {*build.fit, *build.leave_out, *(p for taken in build.take_from for p in taken.positions)}
     for position in build.fit:
-        _include(shop, Fitted(fitted[position].part, "included"), fitted, said)
+        unpack(shop, Fitted(fitted[position].part, "included"), fitted, said)
     for taken in build.take_from:
         for position in taken.positions:
             if position not in build.fit:
-                _include(shop, fitted[position], fitted, said)
+                unpack(shop, fitted[position], fitted, said)
     if ready.goal.fuel:
         fitted["fuel"] = Fitted(shop.parts[ready.goal.fuel], "goal")
     return fitted
 
 
-def _include(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str]) -> None:
+def unpack(shop: Shop, owner: Fitted, fitted: dict[str, Fitted], said: set[str]) -> None:
+    """Put what comes in the box of a part into places that nothing is said of; fills `fitted` and `said`."""
     waiting = list(reversed(owner.part.includes))
     unpacked = {owner.part.part}
     while waiting:

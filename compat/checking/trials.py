@@ -14,7 +14,8 @@ from compat.checking.places import Places
 from compat.checking.world import BuildWorld
 from compat.record import record
 from compat.rulebook.influence import Moved
-from compat.shop.changing import Change, Fit, with_changes
+from compat.shop.changing import Aim, Change, Fit, with_changes
+from compat.shop.models import Goal
 from compat.shop.source import Faults
 
 __all__ = ["Effect", "Trials"]
@@ -58,7 +59,8 @@ class Trials:
         self.places = Places(world)
         self._worlds: dict[tuple[Change, ...], tuple[BuildWorld, Moved] | None] = {}
         self._light: dict[tuple[Change, ...], BuildWorld | None] = {}
-        self._effects: dict[tuple[Change, ...], Effect] = {}
+        self._effects: dict[tuple[tuple[Change, ...], bool], Effect] = {}
+        self._aimed: dict[Goal, BuildWorld] = {}
         self._heavy: dict[str, bool] = {}
 
     def of(self, changes: tuple[Change, ...]) -> tuple[BuildWorld, Moved] | None:
@@ -105,6 +107,12 @@ class Trials:
             self._light[changes] = self.places.world(fit) if plain else None
         return self._light[changes]
 
+    def aimed(self, rule: str, goal: Goal, moved: Set[str]) -> Outcome | None:
+        """What a rule says at another goal of the same engine, and the figures that goals can move."""
+        if goal not in self._aimed:
+            self._aimed[goal] = self.world.aiming(goal, moved)
+        return judge(self._aimed[goal], self.book.judged[rule])
+
     def settles(self, outcome: Outcome, changes: tuple[Change, ...]) -> bool:
         """Whether a finding is gone with changes."""
         try:
@@ -121,10 +129,15 @@ class Trials:
             return RANK[after.verdict] > UNKNOWN
         return RANK[after.verdict] == FINE
 
-    def effect(self, changes: tuple[Change, ...], only: Set[str] | None = None) -> Effect:
-        """What else comes up and what else goes, among some rules or all."""
-        if only is None and changes in self._effects:
-            return self._effects[changes]
+    def effect(
+        self, changes: tuple[Change, ...], only: Set[str] | None = None, whole: bool | None = None
+    ) -> Effect:
+        """What else comes up and what else goes, among some rules or all, and whether long ones are asked."""
+        if whole is None:
+            # less boost for the same power is soon too little: that the long calculations alone can say
+            whole = self.whole or any(isinstance(one, Aim) for one in changes)
+        if only is None and (changes, whole) in self._effects:
+            return self._effects[changes, whole]
         asked = only
         if asked is None:
             found = self.of(changes)
@@ -133,7 +146,7 @@ class Trials:
         for name in sorted(asked):
             if name not in self.book.judged:
                 continue
-            if not self.whole and self.heavy(name):
+            if not whole and self.heavy(name):
                 unseen += 1
                 continue
             was = self.rank(self.judged.outcomes.get(name))
@@ -147,7 +160,7 @@ class Trials:
                 raises.append(name)
         effect = Effect(tuple(clears), tuple(raises), unseen)
         if only is None:
-            self._effects[changes] = effect
+            self._effects[changes, whole] = effect
         return effect
 
     @staticmethod

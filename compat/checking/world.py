@@ -24,6 +24,7 @@ from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
 from compat.rulebook.values import Absent, Missing, Number, Value, combine, refused
 from compat.shop.builds import ReadyBuild
+from compat.shop.models import Goal
 from compat.shop.pieces import Measured
 from compat.shop.specs import Spec
 from compat.units import Band
@@ -368,6 +369,18 @@ class BuildWorld:
         other._figures, other._calls = {}, {}
         other._before, other._moved = self, moved
         other.gauged = {}
+        return other
+
+    def aiming(self, goal: Goal, moved: Set[str]) -> BuildWorld:
+        """The same engine with other numbers in its goal, for one question, and which figures they move.
+
+        Parts, work, joints and offers stay as they are: what a whole build would settle otherwise is not seen.
+        """
+        other = copy(self)
+        other.settled = replace(self.settled, ready=replace(self.settled.ready, goal=goal))
+        other.half = dict(self.half)
+        other._goals, other._figures, other._calls = {}, {}, {}
+        other._before, other._moved = self, moved
         return other
 
     def take_over(self, before: BuildWorld, moved: Set[str]) -> None:

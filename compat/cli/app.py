@@ -16,7 +16,7 @@ from compat.cli.counter import builds, find, history, parts, quotes
 from compat.cli.help import Command, Group
 from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.papers import order
-from compat.cli.planner import compare, fits, ladder
+from compat.cli.planner import compare, fits, fix, ladder
 from compat.cli.streams import guarded_streams
 from compat.cli.sweeping import sweep
 from compat.cli.tidying import tidy
@@ -218,6 +218,7 @@ def quote(
 app.command(cls=Command)(order)
 app.command(cls=Command)(compare)
 app.command(cls=Command)(fits)
+app.command(cls=Command)(fix)
 app.command(cls=Command)(ladder)
 for counter in (find, parts, builds, quotes, history):
     app.command(cls=Command)(counter)

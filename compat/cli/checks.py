@@ -51,7 +51,8 @@ def run_check(
             f"--only: '{word}' is no rule, position, verdict or system{nearest(word, known)}"
             for word in choice.unknown
         ))  # fmt: skip
-    trying = None if quick else _remedier(checked, system)
+    thorough = as_json or view.everything or bool(view.only)
+    trying = None if quick else _remedier(checked, system, thorough)
     if as_json:
         from compat.paper.schemas import report_json
 
@@ -77,10 +78,10 @@ def checked_build(folder: Path, keep: bool, name: str, measured: Sequence[Path] 
     return checked
 
 
-def _remedier(checked: Checked, system: str) -> Remedier | None:
+def _remedier(checked: Checked, system: str, thorough: bool) -> Remedier | None:
     from compat.words.remedying import Remedier
 
-    return Remedier(checked, system) if checked.verdict != "ok" else None
+    return Remedier(checked, system, thorough=thorough) if checked.verdict != "ok" else None
 
 
 def _background(checked: Checked) -> Background:

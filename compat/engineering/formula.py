@@ -31,6 +31,7 @@ __all__ = [
 ]
 
 F = TypeVar("F", bound=Callable[..., Any])
+Directions = tuple[str, ...] | Mapping[str, tuple[str, ...]]
 
 
 class OutOfRange(ValueError):
@@ -75,6 +76,16 @@ class Formula:
     sensitive_to: tuple[str, ...] = ()
     slopes: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     optional: frozenset[str] = frozenset()
+    rises_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """By result the arguments with which it never falls, wherever the formula has a result."""
+    falls_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """By result the arguments with which it never rises."""
+    either_way: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """By result the arguments with which it never turns back: which way it moves hangs on the others."""
+    lies: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    """Between what the result lies, whatever the arguments are [SI]."""
+    sum_of: Mapping[str, float] = field(default_factory=dict)
+    """What each argument is multiplied by, where the result is no more than their sum."""
 
     @cached_property
     def function(self) -> Callable[..., Any]:
@@ -120,6 +131,11 @@ class Formula:
             "sensitive_to": list(self.sensitive_to),
             "slopes": {result: dict(by) for result, by in self.slopes.items()},
             "optional": sorted(self.optional),
+            "rises_with": {key: list(names) for key, names in self.rises_with.items()},
+            "falls_with": {key: list(names) for key, names in self.falls_with.items()},
+            "either_way": {key: list(names) for key, names in self.either_way.items()},
+            "lies": {key: list(ends) for key, ends in self.lies.items()},
+            "sum_of": dict(self.sum_of),
         }
 
     @classmethod
@@ -154,6 +170,10 @@ class Formula:
                 "takes": {key: _takes(plain) for key, plain in card["takes"].items()},
                 "sensitive_to": tuple(card["sensitive_to"]),
                 "optional": frozenset(card["optional"]),
+                "rises_with": {key: tuple(names) for key, names in card["rises_with"].items()},
+                "falls_with": {key: tuple(names) for key, names in card["falls_with"].items()},
+                "either_way": {key: tuple(names) for key, names in card["either_way"].items()},
+                "lies": {key: tuple(ends) for key, ends in card["lies"].items()},
             }
         )
 
@@ -188,6 +208,11 @@ def formula(
     heavy: bool = False,
     sensitive_to: tuple[str, ...] = (),
     slopes: Mapping[str, Mapping[str, str]] | None = None,
+    rises_with: Directions = (),
+    falls_with: Directions = (),
+    either_way: Directions = (),
+    lies: Mapping[str, tuple[float, float]] | None = None,
+    sum_of: Mapping[str, float] | None = None,
 ) -> Callable[[F], F]:
     """Register a function of SI floats as a formula.
 
@@ -211,11 +236,24 @@ def formula(
     slopes : mapping, optional
         For a result of a heavy formula that works its own slopes out: by argument which other result is
         the slope [SI].
+    rises_with, falls_with : tuple of str or mapping
+        Arguments with which the result, or each result, never falls, or never rises: wherever the formula has a
+        result on both sides, also when several are moved at once. Declared where it is so over the whole range
+        of the formula, and held by `tests/engineering/test_directions.py`.
+    either_way : tuple of str or mapping
+        Arguments with which the result, or each result, never turns back, though which way it moves hangs on
+        the others; held by the same test.
+    lies : mapping, optional
+        By result between what it lies, whatever the arguments are [SI].
+    sum_of : mapping, optional
+        What each argument is multiplied by, where the result is no more than their sum; that settles the
+        directions.
 
     Raises
     ------
     TypeError
-        When `takes` and the signature disagree, or the name is taken.
+        When `takes` and the signature disagree, the name is taken, or a direction is of no argument or is
+        told both ways.
     """
 
     def register(function: F) -> F:
@@ -241,6 +279,17 @@ def formula(
             spread = dict(scatter)
         else:
             spread = {key: float(scatter) for key in results} if scatter else {}
+        rising, falling = _directions(rises_with, results), _directions(falls_with, results)
+        if sum_of is not None:
+            if set(sum_of) != set(written) or set(results) != {""} or rising or falling:
+                raise TypeError(f"{name}: a sum has one result, names every argument, and tells no directions")
+            rising = {"": tuple(key for key, factor in sum_of.items() if factor > 0)}
+            falling = {"": tuple(key for key, factor in sum_of.items() if factor < 0)}
+        either = _directions(either_way, results)
+        for key in results:
+            told = [entry for table in (rising, falling, either) for entry in table.get(key, ())]
+            if strange := sorted({entry for entry in told if entry not in written or told.count(entry) > 1}):
+                raise TypeError(f"{name}: no direction can be told of {', '.join(strange)}")
         _FUNCTIONS[name] = call
         REGISTER[name] = Formula(
             name=name,
@@ -254,10 +303,24 @@ def formula(
             sensitive_to=sensitive_to,
             slopes={} if slopes is None else slopes,
             optional=frozenset(k for k, p in parameters.items() if p.default is not inspect.Parameter.empty),
+            rises_with=rising,
+            falls_with=falling,
+            either_way=either,
+            lies=dict(lies or {}),
+            sum_of=dict(sum_of or {}),
         )
         return function
 
     return register
+
+
+def _directions(given: Directions, results: Mapping[str, str]) -> dict[str, tuple[str, ...]]:
+    """By result the arguments of one direction; those of several results say which is meant."""
+    if not isinstance(given, Mapping):
+        return {key: tuple(given) for key in results} if given else {}
+    if strange := sorted(set(given) - set(results)):
+        raise TypeError(f"a direction is told of {', '.join(strange)}, which is no result")
+    return {key: tuple(names) for key, names in given.items()}
 
 
 def positive(**arguments: float) -> None:

@@ -55,9 +55,9 @@ def comparison_document(found: Compared, on: date, system: str = "metric") -> Do
     for side in (found.a, found.b):
         blocks += [Text(f"{side.build} has no price: {why}.", "caution") for why in side.unpriced]
     return Document(
-        title=f"{found.a.build} and {found.b.build} compared",
+        title="Two builds compared",
         blocks=blocks,
-        subject=f"{found.a.name}; {found.b.name}",
+        subject=f"{found.a.name} ({found.a.build}); {found.b.name} ({found.b.build})",
         dated=on,
         data=as_plain(replace(found, loads=())) | {"loads": [asdict(load) for load in found.loads]},
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -12,10 +12,12 @@ from compat.words.report import ExtraPart, Report, TakenFigure, UnknownSpec
 if TYPE_CHECKING:
     from compat.paper.screen import Console
 
-__all__ = ["print_extras"]
+__all__ = ["counted_part", "print_extras"]
 
 
-def print_extras(console: Console, report: Report, *, reasons: bool = True) -> None:
+def print_extras(
+    console: Console, report: Report, *, reasons: bool = True, told: Set[str] = frozenset()
+) -> None:
     """Print what the build forces: parts, work, joints, unstated specs.
 
     Parameters
@@ -26,11 +28,13 @@ def print_extras(console: Console, report: Report, *, reasons: bool = True) -> N
         The report.
     reasons : bool
         Say of each why; without, what stands elsewhere in the report is not said again.
+    told : set of str
+        Parts that were told where they are missing, with how many it takes.
     """
     parts = [part for part in report.extra_parts if not part.held_back]
     if parts:
         print_heading(console, f"EXTRA PARTS ({len(parts)})")
-        print_parts(console, report, parts, reasons=reasons)
+        print_parts(console, report, parts, reasons=reasons, told=told)
     works = [work for work in report.extra_work if not work.held_back]
     if works:
         hours = sum((Decimal(entry.hours) for entry in works), Decimal(0))
@@ -43,8 +47,8 @@ def print_extras(console: Console, report: Report, *, reasons: bool = True) -> N
     if report.opened_joints and reasons:
         print_heading(console, f"JOINTS OPENED ({len(report.opened_joints)})")
         print_rows(console, [("", joint.name, joint.because) for joint in report.opened_joints])
-    told = {spec for f in report.findings if f.verdict == "unknown" and not reasons for spec in f.unstated}
-    print_unknown(console, [entry for entry in report.unknown if entry.spec not in told])
+    asked = {spec for f in report.findings if f.verdict == "unknown" and not reasons for spec in f.unstated}
+    print_unknown(console, [entry for entry in report.unknown if entry.spec not in asked])
 
     print_taken(console, report.taken, reasons=reasons)
 
@@ -79,7 +83,9 @@ def print_held_back(console: Console, report: Report, *, reasons: bool) -> None:
     print_rows(console, rows)
 
 
-def print_parts(console: Console, report: Report, parts: Sequence[ExtraPart], *, reasons: bool) -> None:
+def print_parts(
+    console: Console, report: Report, parts: Sequence[ExtraPart], *, reasons: bool, told: Set[str]
+) -> None:
     """Print parts to order, each with its position; without reasons what joints consume is a paragraph."""
     if reasons:
         rows = [(f"{p.count} x", p.part, f"{p.position}: {p.because}") for p in parts]
@@ -88,14 +94,28 @@ def print_parts(console: Console, report: Report, parts: Sequence[ExtraPart], *,
     joints = {f"{joint.name} is opened" for joint in report.opened_joints}
     for consumed in (False, True):
         named = [
-            f"{f'{part.count} x ' * (part.count > 1)}{part.part} ({part.position})"
+            counted_part(part, placed=not consumed)  # `renew: all` says where what joints consume goes
             for part in parts
-            if (part.because in joints) is consumed
+            if (part.because in joints) is consumed and (consumed or part.part not in told)
         ]
+        if before := sum(part.part in told and part.because not in joints for part in parts) * (not consumed):
+            named = [f"{before} told above", *named]
         opened = f"{len(joints)} joint{'s' * (len(joints) != 1)} opened" if consumed else "The build"
         if named:
             verb = "consume" if len(joints) > 1 else "consumes"
             print_indented(console, f"{f'{opened} {verb}' if consumed else 'Missing'}: {', '.join(named)}.", 1)
+
+
+def counted_part(part: ExtraPart, *, placed: bool = True) -> str:
+    """How many of a part and, where its id does not say so itself, for which position.
+
+    >>> counted_part(ExtraPart("cb-oil-tee", 2, "", position="oil_tee"))
+    '2 x cb-oil-tee'
+    >>> counted_part(ExtraPart("bm-washer-banjo", 1, "", position="banjo_washer"))
+    'bm-washer-banjo (banjo_washer)'
+    """
+    said = not placed or part.position.replace("_", "-") in part.part
+    return f"{f'{part.count} x ' * (part.count > 1)}{part.part}{'' if said else f' ({part.position})'}"
 
 
 def print_unknown(console: Console, unknown: Sequence[UnknownSpec]) -> None:

@@ -110,13 +110,15 @@ def in_short(finding: Finding, system: str = "metric") -> str:
     return text
 
 
-def print_short(console: Console, finding: Finding, says: str, depth: int = 1) -> None:
+def print_short(console: Console, finding: Finding, says: str, depth: int = 1, *, named: bool = False) -> None:
     """Print a finding as one paragraph: title, id, and what is said of it in short.
 
     What does not stand against the build takes one line and what does two, cut where they must be; a reason
     stands whole.
     """
     pieces = [(finding.title, "bold"), (f"[{finding.rule}]", "dim"), (says, "")]
+    if named:
+        pieces.insert(0, (f"{finding.verdict.upper()}:", STYLES[finding.verdict]))
     most = 1 if finding.verdict in ("measure", "caution", "ok") else 2
     print_run_in(console, pieces, depth, most=None if finding.reason else most)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from compat.paper.causes import Background, Cause, Choice, by_weight, causes
-from compat.paper.extras import print_extras
+from compat.paper.extras import counted_part, print_extras
 from compat.paper.findings import STYLES, in_short, print_brief, print_finding, print_short
 from compat.paper.lines import print_heading, print_indented, print_run_in
 from compat.record import record
@@ -159,8 +159,10 @@ class _Printer:
         self.findings = by_weight(filter(self.told, asked), background)
         self.folded = sum(background.is_note(finding) and not self.told(finding) for finding in asked)
         self.added = [(f"{work.name} (work {work.work},", f"work {work.work}") for work in report.extra_work]
-        self.added += [(f"Add {part.part} ", f"add {part.part}") for part in report.extra_parts]
+        self.added += [(f"Add {part.part} ", f"add {counted_part(part)}") for part in report.extra_parts]
         """What the check adds to the build, by how the remedy begins that names it."""
+        self.named: set[str] = set()
+        """What findings said that is to be added; it is not said again."""
         self.full = view.everything or bool(self.choice) or len(self.findings) <= FEW
 
     def told(self, finding: Finding) -> bool:
@@ -206,7 +208,7 @@ class _Printer:
 
             print_measured(self.console, self.report.measured, self.system)
         if not self.choice:
-            print_extras(self.console, self.report, reasons=self.full)
+            print_extras(self.console, self.report, reasons=self.full, told=self.named)
 
     def cause(self, cause: Cause) -> None:
         counts: Counter[str] = Counter(finding.verdict for finding in cause.findings)
@@ -216,9 +218,10 @@ class _Printer:
         print_heading(self.console, f"{what}: {said}", STYLES[worst])
         for verdict in AGAINST:
             found = [finding for finding in cause.findings if finding.verdict == verdict]
-            if found and len(counts) > 1:
+            alone = len(found) == 1 and len(counts) > 1 and not self.full
+            if found and len(counts) > 1 and not alone:
                 print_indented(self.console, f"{verdict.upper()} ({len(found)})", 1, STYLES[verdict])
-            self.each(found)
+            self.each(found, named=alone)
         if not self.full and cause.part:
             self.ways_out(cause)
 
@@ -239,7 +242,8 @@ class _Printer:
                 print_heading(self.console, f"{verdict.upper()} ({len(found)})", STYLES[verdict])
                 self.each(found)
 
-    def each(self, findings: Sequence[Finding]) -> None:
+    def each(self, findings: Sequence[Finding], named: bool = False) -> None:
+        """Tell findings; named: each by its verdict too, where no heading does."""
         if self.full:
             for finding in findings:
                 print_finding(self.console, self.trying.finding(finding) if self.trying else finding)
@@ -248,7 +252,7 @@ class _Printer:
         folded = renewals if len(renewals) > 1 else []
         for finding in findings:
             if finding not in folded:
-                print_short(self.console, finding, self.few_words(finding))
+                print_short(self.console, finding, self.few_words(finding), named=named)
         if folded:
             rules = ", ".join(finding.rule for finding in folded)
             head = f"{len(folded)} opened joints whose seals and bolts are not renewed"
@@ -260,10 +264,11 @@ class _Printer:
         match self.background.kinds.get(finding.rule, "need"):
             case "need" if finding.verdict != "ok" and finding.remedies:
                 first = finding.remedies[0]
-                return next(
-                    (says for start, says in self.added if first.startswith(start)),
-                    in_short(finding, self.system),
-                )
+                for start, says in self.added:
+                    if first.startswith(start):
+                        self.named.add(start.split()[1])
+                        return says
+                return in_short(finding, self.system)
             case "renew":
                 return ""  # the title says what is done, and the extra parts what it takes
             case "match":
@@ -275,11 +280,12 @@ class _Printer:
         self.console.print()
         if not self.view.brief:
             print_indented(self.console, CAUTION, 0, "dim")
+        more = [] if self.view.everything else [self.more()]
         if self.folded:
             notes = f"{self.folded} standing note{'s' * (self.folded != 1)}"
-            print_indented(self.console, f"{notes}; --notes shows {'them' if self.folded > 1 else 'it'}.", 0)
-        if not self.view.everything:
-            print_indented(self.console, self.more(), 0, "dim")
+            more.insert(0, f"{notes}; --notes shows {'them' if self.folded > 1 else 'it'}.")
+        if more:
+            print_indented(self.console, " ".join(more), 0, "dim")
 
     def more(self) -> str:
         """Which option shows what was left out."""

@@ -10,6 +10,7 @@ from decimal import Decimal
 from compat.checking.check import Checked
 from compat.checking.settle import Settled
 from compat.rulebook.models import AGAINST, VERDICTS, Verdict
+from compat.shop.models import Goal
 from compat.shop.source import Faults
 from compat.shop.writing import as_said
 from compat.trade.lead import lead
@@ -195,7 +196,7 @@ def _entries(a: Checked, b: Checked) -> Iterator[Differing]:
     if one.variant is not other.variant:
         yield Differing("variant", "variant", one.variant.name, other.variant.name)
     goals, setups = (
-        [as_said(side.goal) for side in (one, other)],
+        [_aimed(side.goal) for side in (one, other)],
         [{**side.variant.setup, **side.build.setup} for side in (one, other)],
     )
     for at, (left, right) in (("goal", goals), ("setup", setups)):
@@ -203,6 +204,12 @@ def _entries(a: Checked, b: Checked) -> Iterator[Differing]:
             was, becomes = (_said(side.get(key)) for side in (left, right))
             if was != becomes:
                 yield Differing(f"{at} {key.replace('_', ' ')}", f"{at}.{key}", was, becomes)
+
+
+def _aimed(goal: Goal) -> dict[str, object]:
+    """A goal as its file says it, with what is as usual said too."""
+    usual = {"duty": goal.duty, "altitude": goal.altitude.text(), "air_temperature": goal.air_temperature.text()}
+    return {**as_said(goal), **usual}
 
 
 def _said(value: object) -> str:

@@ -245,8 +245,8 @@ class _Tried:
         changes: list[Change] = []
         more: dict[str, Beside] = {}
         for outcome in against:
-            ways = remedied(trials, helping, outcome).remedies
-            free = (way for way in ways if not way.effect.raises and not self._touches(way.changes))
+            ways = remedied(trials, helping, outcome, goal=False).remedies
+            free = (way for way in ways if not way.effect.raises and self._adds(way.changes))
             way = next(free, None)
             if way is None:
                 return None
@@ -259,8 +259,13 @@ class _Tried:
         found = self.session.check(ready, checked)
         return None if any(map(self._counts, _against(found))) else (found, tuple(more.values()))
 
-    def _touches(self, changes: Sequence[Change]) -> bool:
-        return any(isinstance(change, Fit) and change.position == self.position for change in changes)
+    def _adds(self, changes: Sequence[Change]) -> bool:
+        """Whether changes bring parts and work alone, and leave the position as it is."""
+        return all(
+            isinstance(change, Do)
+            or (isinstance(change, Fit) and change.part and change.position != self.position)
+            for change in changes
+        )
 
     def _as_beside(self, checked: Checked, change: Change, rule: str) -> Beside:
         because = self.session.book.rules[rule].rule.title
@@ -270,7 +275,7 @@ class _Tried:
                 return Beside(part, self.shop.parts[part].name, position, count, because)
             case Do(work, values):
                 return Beside(work, self.shop.works[work].name, "", 1, because, values)
-        raise AssertionError("a goal is no remedy here")
+        raise AssertionError("neither goal nor setup is beside a part")
 
     def _with(self, part: str) -> ReadyBuild:
         """The build with a part; the variant's own is what is there when none is chosen."""

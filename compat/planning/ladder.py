@@ -268,7 +268,7 @@ class _Climber:
         outcome = judged.outcomes.get(rule)
         if outcome is None or RANK[outcome.verdict] > OUT:
             return None, None
-        ways = remedied(Trials(world, judged), Helping(world), outcome).remedies
+        ways = remedied(Trials(world, judged), Helping(world), outcome, goal=False).remedies
         if not ways:
             return None, None
         before = self.net(self.session.check(world.settled.ready, self.base))

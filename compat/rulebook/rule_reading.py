@@ -14,6 +14,7 @@ from compat.rulebook.scope import Flag, Num, Scope, Type, Word, Words
 from compat.shop.shop import Spots
 from compat.shop.source import Node, nearest
 from compat.shop.specs import gauges_of
+from compat.shop.stating import word_faults
 from compat.units import Dimension, UnitFault, describe, read_band, unit
 
 __all__ = ["RuleReader", "read_limit"]
@@ -184,10 +185,14 @@ class RuleReader:
                 ("work", "work"),
                 ("swap", "position"),
                 ("add", "position"),
+                ("leave_out", "position"),
                 ("with", "position"),
             ):
                 if key in remedy:
                     self.context.known(node, ["remedies", number, key], kind, remedy[key])
+            if "set" in remedy:
+                for message in word_faults(self.context.shop.kinds.get("setup", {}), remedy["set"]):
+                    self.context.fault(node, ["remedies", number, "set"], message)
 
 
 def read_limit(

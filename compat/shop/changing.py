@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, TypeAlias
 from compat.record import record
 from compat.shop.build_work import with_more
 from compat.shop.chosen import WorkDone
+from compat.shop.writing import as_said
 
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["Aim", "Change", "Do", "Fit", "with_changes"]
+__all__ = ["Aim", "Change", "Do", "Fit", "Say", "with_changes"]
 
 
 @record(slots=True)
@@ -34,13 +35,21 @@ class Do:
 
 @record(slots=True)
 class Aim:
-    """Another entry of the goal: ``Aim("boost", "90 kPa")``."""
+    """Another entry of the goal, as a build file calls it: ``Aim("boost", "90 kPa")``."""
 
     entry: str
     value: str
 
 
-Change: TypeAlias = Fit | Do | Aim
+@record(slots=True)
+class Say:
+    """Another word of the setup: ``Say("ignition", "wasted_spark")``."""
+
+    word: str
+    value: str
+
+
+Change: TypeAlias = Fit | Do | Aim | Say
 
 
 def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
@@ -51,7 +60,8 @@ def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
     ready : ReadyBuild
         The build; it stays as it is.
     changes : iterable of Change
-        Parts are put in first, then the work, each where what it follows allows, then the goal is set.
+        Parts are put in first, then the work, each where what it follows allows, then the goal and the setup
+        are said.
 
     Returns
     -------
@@ -61,7 +71,7 @@ def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
     Raises
     ------
     Faults
-        When a part, position, work or goal entry is not known, or they do not belong together.
+        When a part, position, work, goal entry or word of the setup is not known, or does not suit.
 
     Examples
     --------
@@ -75,6 +85,7 @@ def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
     fit = {one.position: one.part or None for one in changes if isinstance(one, Fit)}
     works = [WorkDone(work=one.work, values=dict(one.values)) for one in changes if isinstance(one, Do)]
     goal = {one.entry: one.value for one in changes if isinstance(one, Aim)}
+    setup = {one.word: one.value for one in changes if isinstance(one, Say)}
     if fit:
         ready = ready.fitting(**fit)
     if works:
@@ -83,4 +94,6 @@ def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
         if not done.isdisjoint(ready.measured):
             kept = {spec: value for spec, value in ready.measured.items() if spec not in done}
             ready = replace(ready, measured=kept)
+    if setup:
+        ready = ready.changed(setup={**as_said(ready.build.setup), **setup})
     return ready.aiming(**goal) if goal else ready

@@ -252,27 +252,51 @@ Lines = Annotated[tuple[Line, ...], BeforeValidator(_lines, json_schema_input_ty
 """A text line by line, or a list of them."""
 
 
+ASKED = ("power", "speed", "torque", "torque_speed", "rev_limit", "boost")
+"""Entries of a goal, by their names in expressions, of which less or more may be asked."""
+_OF_THE_GOAL = ("relax", "raise")
+_PLACED = ("do", *_OF_THE_GOAL, "set")
+"""What may say with which position filled it is of use; the others name their own."""
+
+
 def _one_remedy(raw: Mapping[str, str]) -> Mapping[str, str]:
-    if len(raw.keys() - {"with"}) != 1 or not set(raw) <= {"work", "swap", "do", "add", "with"}:
-        raise ValueError("wants one of work, swap, do, add in each entry")
-    if "with" in raw and "do" not in raw:
-        raise ValueError("'with' names the position that a 'do' is for; the others name their own")
+    known = ("work", "swap", "add", "leave_out", *_PLACED)
+    if len(raw.keys() - {"with"}) != 1 or not set(raw) <= {*known, "with"}:
+        raise ValueError(f"wants one of {', '.join(known)} in each entry")
+    key, name = next((key, name) for key, name in raw.items() if key != "with")
+    if "with" in raw and key not in _PLACED:
+        raise ValueError(
+            f"'with' names the position that {', '.join(_PLACED)} are for; the others name their own"
+        )
+    if key in _OF_THE_GOAL and name not in ASKED:
+        raise ValueError(f"'{key}' wants one of {', '.join(ASKED)}, not '{name[:40]}'")
+    if key == "set" and not re.fullmatch(r"\w+=\w+", name):
+        raise ValueError("'set' wants a word of the setup and its value: `set: ignition=wasted_spark`")
     return raw
 
 
-def _remedy_of(*keys: str) -> dict[str, Any]:
-    said = {key: {"type": "string"} for key in keys}
-    return {"type": "object", "properties": said, "required": [keys[0]], "additionalProperties": False}
+def _remedy_of(key: str, *, words: Sequence[str] = (), placed: bool = False) -> dict[str, Any]:
+    said: dict[str, Any] = {key: {"type": "string", **({"enum": [*words]} if words else {})}}
+    if placed:
+        said["with"] = {"type": "string"}
+    return {"type": "object", "properties": said, "required": [key], "additionalProperties": False}
 
 
 Remedy = Annotated[
     Mapping[str, str],
     AfterValidator(_one_remedy),
     WithJsonSchema(
-        {"oneOf": [_remedy_of("work"), _remedy_of("swap"), _remedy_of("add"), _remedy_of("do", "with")]}
+        {
+            "oneOf": [
+                *(_remedy_of(key) for key in ("work", "swap", "add", "leave_out")),
+                *(_remedy_of(key, words=ASKED, placed=True) for key in _OF_THE_GOAL),
+                *(_remedy_of(key, placed=True) for key in ("set", "do")),
+            ]
+        }
     ),
 ]
-"""What helps: work, another part or one more by position; or a sentence, perhaps where a place is filled."""
+"""What helps: work, another part, one more or one less by position, less or more asked of the goal, a word of
+the setup; or a sentence. Some perhaps only where a position is filled."""
 
 
 def _all_numbers(raw: Mapping[EngineNumber, int]) -> Mapping[EngineNumber, int]:

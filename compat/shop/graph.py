@@ -114,8 +114,9 @@ def _named(thing: Thing) -> Iterator[Named]:
         case Feature():
             for remedy in thing.remedies:
                 for word, other in remedy.items():
-                    if word not in ("do", "with"):
-                        for kind in {"work": ("work",), "swap": ("position",)}.get(word, ("part", "position")):
+                    if word in ("work", "swap", "leave_out", "add"):
+                        kinds = {"work": ("work",), "add": ("part", "position")}
+                        for kind in kinds.get(word, ("position",)):
                             yield "is met by", kind, other, NOTHING
         case Stock():
             yield "is kept of", "part", thing.stock, NOTHING

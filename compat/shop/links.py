@@ -9,6 +9,7 @@ from compat.shop.draft import Draft
 from compat.shop.models import Feature, Joint, Need, Offer, Part, Position, Stock, Thing, Variant, Work
 from compat.shop.source import Fault, nearest
 from compat.shop.specs import gauges_of
+from compat.shop.stating import word_faults
 from compat.shop.term_links import check_labour, check_terms
 
 __all__ = ["Linker", "check_links"]
@@ -103,11 +104,20 @@ class Linker:
 
     def remedies(self, feature: Feature) -> None:
         for number, remedy in enumerate(feature.remedies):
-            for key, kind in (("work", "work"), ("swap", "position"), ("with", "position"), ("add", "part")):
+            for key, kind in (
+                ("work", "work"),
+                ("swap", "position"),
+                ("leave_out", "position"),
+                ("with", "position"),
+                ("add", "part"),
+            ):
                 if key == "add" and ("position", remedy.get(key, "")) in self.draft.nodes:
                     continue
                 if key in remedy:
                     self.link(feature, ["remedies", number, key], kind, remedy[key])
+            if "set" in remedy:
+                for message in word_faults(self.draft.kinds.get("setup", {}), remedy["set"]):
+                    self.fault(feature, ["remedies", number, "set"], message)
 
     def fills(self, thing: Thing, path: list[str | int], position: str, part: str) -> None:
         if not self.link(thing, path, "position", position) or not self.link(thing, path, "part", part):

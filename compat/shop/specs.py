@@ -49,6 +49,8 @@ class SpecKind:
     """Why no value of it moves anything on the shop's own builds, where that is as it should be."""
     zero: str = ""
     """What a value of nothing means, in words: no keyway."""
+    calibrated: bool = False
+    """A word of the setup that the calibration decides: whoever puts a build right may decide it too."""
     gauge: str = ""
     """What it is measured with on the piece in hand; empty where the bench does not measure it."""
     each: str = ""
@@ -115,7 +117,8 @@ def declare(name: str, raw: Any) -> SpecKind:
     raw = thaw(raw)
     if isinstance(raw, dict):
         known = (
-            "unit", "one_of", "list_of", "table", "signed", "sheet", "unnoticed", "zero", "is", *MEASURING,
+            "unit", "one_of", "list_of", "table", "signed", "sheet", "unnoticed", "zero", "is", "calibrated",
+            *MEASURING,
         )  # fmt: skip
         if unknown := set(raw) - set(known):
             word = sorted(unknown)[0]
@@ -141,6 +144,7 @@ def declare(name: str, raw: Any) -> SpecKind:
         zero = str(raw.get("zero", ""))
         meaning = str(raw.get("is", ""))
         kind = replace(kind, meaning=meaning, signed=signed, sheet=sheet, unnoticed=unnoticed, zero=zero)
+        kind = replace(kind, calibrated=_yes_or_no("calibrated", raw.get("calibrated", "no")))
         return _measured(kind, raw)
     if isinstance(raw, list):
         if not raw or not all(isinstance(word, str) for word in raw):

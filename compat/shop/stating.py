@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence, Set
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, Protocol
@@ -11,7 +11,7 @@ from compat.shop.entry import NOTHING
 from compat.shop.source import Fault, Spot, nearest
 from compat.shop.specs import Spec, SpecKind, state
 
-__all__ = ["Declared", "typed_setup", "typed_specs"]
+__all__ = ["Declared", "typed_setup", "typed_specs", "word_faults"]
 
 
 class Declared(Protocol):
@@ -64,3 +64,15 @@ def typed_specs(
         except ValueError as error:
             faults.append(Fault(spot, str(error)))
     return MappingProxyType(typed)
+
+
+def word_faults(kinds: Mapping[str, SpecKind], said: str) -> Iterator[str]:
+    """What is wrong with a word of the setup and its value, as a remedy has them: ``ignition=wasted_spark``."""
+    word, _, value = said.partition("=")
+    if word not in kinds:
+        yield f"'{word}' is no word of the setup{nearest(word, kinds)}"
+        return
+    try:
+        state(kinds[word], value, "shop")
+    except ValueError as error:
+        yield str(error)

@@ -18,7 +18,7 @@ from compat.trade.money import EXACT, NoRate, in_own
 from compat.trade.pricing import Pricer, final_works
 from compat.trade.quoted import Doubt, Way
 from compat.words.report import Report
-from compat.words.wording import in_sentence
+from compat.words.wording import in_sentence, remedy_text
 
 __all__ = ["Doubts"]
 
@@ -110,8 +110,8 @@ class Doubts:
 
     def way(self, key: str, name: str, bound: BoundRule) -> Way | None:
         """One remedy with its price; None where no part of the shop is one."""
-        if key == "do":
-            return Way(name.rstrip("."))
+        if key in ("do", "relax", "raise", "set", "leave_out"):
+            return Way(remedy_text(self.shop, key, name).rstrip("."))
         if key == "work":
             work = self.shop.works[name]
             if name in self.done:

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from hashlib import blake2b
 from typing import Any
 
-from compat import __version__
 from compat.checking.check import Checked
 from compat.library.cards import card
 from compat.shop.models import Part
@@ -19,6 +18,7 @@ from compat.trade.pricing import final_works
 from compat.trade.quoted import Quote
 from compat.trade.reuse import final_world
 from compat.units import Band
+from compat.version import __version__
 
 __all__ = ["as_plain", "customers_copy", "quote_of", "rests_on"]
 

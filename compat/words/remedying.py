@@ -8,12 +8,16 @@ from functools import cached_property
 
 from compat.checking.check import Checked
 from compat.checking.helping import Helping
-from compat.checking.outcome import Apart, Foreseen, Met, Outcome, Standing, Stranger
+from compat.checking.meeting import met_by
+from compat.checking.outcome import OUT, RANK, Apart, Foreseen, Met, Outcome, Standing, Stranger
 from compat.checking.remedying import Lacking, Remedied, Remedy, clearing, remedied, replaced
+from compat.checking.supply import Cards
 from compat.checking.trials import Trials
 from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundRule
-from compat.shop.changing import Aim, Change, Do, Fit
+from compat.rulebook.scope import GOAL
+from compat.shop.changing import Aim, Change, Do, Fit, Say
+from compat.units import read_band
 from compat.words.report import Finding, Report, WayOut
 from compat.words.telling import Teller
 from compat.words.wording import hours_text, in_sentence, listed
@@ -22,6 +26,12 @@ __all__ = ["Remedier", "ways_told"]
 
 TITLES = 3
 """So many rules that come up are named; of the others the number is told."""
+_NO_MORE = "Ask for no more than"
+_AT = {
+    "at": "Look for the power at",
+    "torque_at": "Look for the peak torque at",
+    "rev_limit": "Set the rev limit to",
+}
 
 
 class Remedier:
@@ -35,10 +45,15 @@ class Remedier:
         Units of the sentences.
     whole : bool
         Whether rules that rest on a long calculation are asked as well for what else comes up.
+    thorough : bool
+        Whether something is tried for cautions that rest on a long calculation, too.
     """
 
-    def __init__(self, checked: Checked, system: str = "metric", *, whole: bool = False) -> None:
+    def __init__(
+        self, checked: Checked, system: str = "metric", *, whole: bool = False, thorough: bool = True
+    ) -> None:
         self.checked = checked
+        self.thorough = thorough
         self.system = system
         self.whole = whole
         self.now = _Stage(checked, system, whole, ahead=False)
@@ -67,6 +82,9 @@ class Remedier:
         """
         if finding.verdict == "ok":
             return finding
+        if not self.thorough and RANK[finding.verdict] > RANK["unknown"] and self.now.long(finding.rule):
+            hint = f"`--only {finding.rule}` tries what helps."
+            return replace(finding, remedies=(), advice=(*self.now.advised(finding.rule), hint))
         for outcome in self.outcomes.get((finding.rule, finding.verdict), ()):
             match outcome.seen:
                 case Foreseen(of, _):
@@ -75,8 +93,10 @@ class Remedier:
                     return self.now.standing(finding, (position,))
                 case Apart(position=position, place=place):
                     return self.now.standing(finding, (position, place))
-                case Met(provider=provider):
-                    return self.now.need(finding, provider is not None)
+                case Met() as met:
+                    ahead = self.checked.ahead
+                    added = ahead is not None and any(outcome is one for one in ahead.lacking)
+                    return (self.then if added else self.now).need(finding, met)
                 case Standing():
                     return finding
             return self.now.of_rule(finding, outcome)
@@ -107,10 +127,13 @@ class Remedier:
         """
         stage = self.now
         asked = frozenset(rules)
+        unasked = any(
+            rule not in stage.book.judged or stage.trials.heavy(rule) for rule in asked - stage.renewing
+        )
         ways = []
-        for remedy in clearing(stage.trials, asked, position):
+        for remedy in clearing(stage.trials, stage.helping, asked, position):
             count = len(asked & set(remedy.effect.clears))
-            says = f"{stage.changes(remedy.changes)} clears {count} of these"
+            says = f"{stage.changes(remedy.changes)} clears {'at least ' * unasked}{count} of these"
             if remedy.effect.raises:
                 says += f"; then comes up: {stage.titles(remedy.effect.raises)}"
             ways.append(says)
@@ -141,18 +164,31 @@ class _WayTeller:
 
     def titles(self, rules: Sequence[str]) -> str:
         """What rules are about, the first by their titles."""
-        titles = [in_sentence(self.book.rules[name].rule.title) for name in rules]
+        titles = [self.title(name) for name in rules]
         rest = len(titles) - TITLES
         return listed(titles) if rest <= 0 else f"{', '.join(titles[:TITLES])} and {rest} more"
 
+    def title(self, rule: str) -> str:
+        """What a rule is about, or a need that a part asks for."""
+        if rule in self.book.rules:
+            return in_sentence(self.book.rules[rule].rule.title)
+        return in_sentence(self.shop.features[rule.removeprefix("need-").replace("-", "_")].name)
+
     def changes(self, changes: Iterable[Change]) -> str:
         """Changes as the beginning of a sentence."""
+        changes = tuple(changes)
+        aims = [self.change(one) for one in changes if isinstance(one, Aim)]
+        if len(aims) == len(changes) and all(text.startswith(_NO_MORE) for text in aims):
+            first, *more = (text.removeprefix(f"{_NO_MORE} ") for text in aims)
+            return f"{_NO_MORE} {listed([first, *(text.partition(' of ')[0] for text in more)])}"
         first, *more = map(self.change, changes)
-        beside = [text.removeprefix("Fit ").removeprefix("Add ") for text in more]
+        beside = [text.removeprefix("Fit ").removeprefix("Add ").removeprefix("Ask for ") for text in more]
         return f"{first} with {listed(beside)}" if beside else first
 
     def change(self, change: Change) -> str:
         match change:
+            case Fit(position, ""):
+                return f"Leave out the {in_sentence(self.shop.positions[position].name)} (leave_out {position})"
             case Fit(position, part):
                 word = "Fit" if position in self.world.settled.fitted else "Add"
                 return f"{word} {part} ({in_sentence(self.shop.positions[position].name)})"
@@ -161,7 +197,20 @@ class _WayTeller:
                 size = "".join(f", {what} {value}" for what, value in values)
                 return f"{work.name}{size} (work {name}, {hours_text(work, self.shop.families[family])})"
             case Aim(what, value):
-                return f"Ask for a {what.replace('_', ' ')} of {value}"
+                return self.asking(what, value)
+            case Say(word, value):
+                return f"Say `{word}: {value}` in the setup"
+
+    def asking(self, entry: str, value: str) -> str:
+        """Another entry of the goal, with the side on which it is fine."""
+        now = getattr(self.world.settled.goal, entry)
+        new = read_band(value)
+        less = now is not None and new.nominal < now.nominal
+        name = next(one for one, (_, other) in GOAL.items() if other == entry)
+        said = value if self.tell.system == "metric" else self.tell.number(new.nominal, GOAL[name][0])
+        if entry in _AT:
+            return f"{_AT[entry]} {said} or {'lower' if less else 'higher'}"
+        return f"{_NO_MORE if less else 'Ask for at least'} {said} of {name}"
 
 
 def ways_told(world: BuildWorld, system: str, remedy: Remedy, rule: str = "") -> WayOut:
@@ -196,6 +245,17 @@ class _Stage(_WayTeller):
         self.trials = Trials(self.world, judged, whole)
         added = () if checked.ahead is None else checked.ahead.added
         self.helping = Helping(self.world, {provider.name for provider, _ in added})
+        self.needs = checked.needs.outcomes if then is None else then.stages[-1].needs.outcomes
+
+    @cached_property
+    def renewing(self) -> frozenset[str]:
+        """Rules on what opened joints consume, which no other part clears."""
+        return frozenset(bound.rule.rule for bound in self.book.renews.values())
+
+    @cached_property
+    def cards(self) -> Cards:
+        """What parts and works offer and ask."""
+        return Cards(self.shop, self.book)
 
     def of_rule(self, finding: Finding, outcome: Outcome) -> Finding:
         """A finding of a rule that is judged by itself."""
@@ -212,27 +272,57 @@ class _Stage(_WayTeller):
         says = tuple(way.says for way in ways)
         return replace(finding, ways_out=ways, remedies=says, advice=tuple(kept))
 
-    def need(self, finding: Finding, added: bool) -> Finding:
-        """A need: what the check itself adds for it is tried already; everything else is advice."""
-        first = finding.remedies[:1] if added else ()
-        return replace(finding, remedies=first, advice=finding.remedies[len(first) :])
+    def need(self, finding: Finding, met: Met) -> Finding:
+        """A need: what the check itself adds for it is tried already, and what else would meet it is now."""
+        first = finding.remedies[:1] if met.provider is not None else ()
+        if RANK[finding.verdict] > OUT:
+            return replace(finding, remedies=first, advice=finding.remedies[len(first) :])
+        found, whole = met_by(self.trials, self.helping, self.cards, self.needs, finding.rule, met)
+        ways = tuple(self.way(remedy, finding.rule) for remedy in found)
+        says = (*first, *(way.says for way in ways))
+        rule, features = met.demand.rule, self.shop.features
+        named = (
+            self.book.rules[rule].rule.remedies
+            if rule
+            else [
+                entry for name in met.demand.features if name in features for entry in features[name].remedies
+            ]
+        )
+        none = () if says or not whole else ("Nothing that this shop has or does meets it.",)
+        return replace(finding, ways_out=ways, remedies=says or none, advice=tuple(self.sentences(named)))
 
     def told(self, finding: Finding, found: Remedied, bound: BoundRule) -> Finding:
         ways = tuple(self.way(remedy, finding.rule) for remedy in found.remedies)
         says = tuple(way.says for way in ways) or tuple(self.none(found, finding))
         stating = tuple(self.tell.to_state(finding.unstated)) if finding.verdict == "unknown" else ()
-        return replace(finding, ways_out=ways, remedies=(*stating, *says), advice=tuple(self.advice(bound)))
+        return replace(
+            finding,
+            ways_out=ways,
+            remedies=(*stating, *says),
+            advice=tuple(self.sentences(bound.rule.remedies)),
+        )
 
-    def advice(self, bound: BoundRule) -> Iterator[str]:
-        for key, name in self.helping.those(bound.rule.remedies):
+    def long(self, rule: str) -> bool:
+        """Whether something is tried for a rule, and that takes long."""
+        bound = self.book.judged.get(rule)
+        return bound is not None and bool(bound.rule.remedies) and self.trials.heavy(rule)
+
+    def advised(self, rule: str) -> Iterator[str]:
+        """What a rule says beside, and nobody can try."""
+        return self.sentences(self.book.rules[rule].rule.remedies)
+
+    def sentences(self, remedies: Iterable[Mapping[str, str]]) -> Iterator[str]:
+        """What nobody can try."""
+        for key, name in self.helping.those(remedies):
             if key == "do":
                 yield self.tell.remedy(key, name)
 
     def none(self, found: Remedied, finding: Finding) -> Iterator[str]:
         """That nothing in the shop settles it, and what comes nearest."""
         if found.moving is not None:
-            raised = self.titles(found.moving.effect.raises)
-            yield f"{self.changes(found.moving.changes)} would settle it and only move the trouble: {raised}."
+            raised = found.moving.effect.raises
+            beside = self.titles(raised) if len(raised) <= TITLES else f"{len(raised)} more findings come up"
+            yield f"{self.changes(found.moving.changes)} would settle it and only move the trouble: {beside}."
         elif found.none_for:
             names = [in_sentence(self.shop.positions[place].name) for place in found.none_for]
             yield f"No {listed(names, 'or')} of this shop settles it{self.nearest(found.lacking, finding)}."
@@ -242,7 +332,9 @@ class _Stage(_WayTeller):
     def nearest(self, lacking: Lacking | None, finding: Finding) -> str:
         if lacking is None:
             return ""
-        amount = self.tell.number(lacking.value, finding.unit)
+        # a difference of temperatures is no temperature; two figures say how far it is
+        name = {"degC": "K"}.get(finding.unit, finding.unit)
+        amount = self.tell.number(lacking.value, name, 0.05 * lacking.value)
         if lacking.of_load:
             missing = f"{amount} of capacity lacking"
         else:
@@ -253,7 +345,7 @@ class _Stage(_WayTeller):
             )
             missing = f"{amount} {past}"
         if not lacking.changes:
-            return f": it is {missing}" if not lacking.of_load else f": {missing}"
+            return f": {missing}"
         with_ = self.changes(lacking.changes).removeprefix("Fit ").removeprefix("Add ")
         return f"; nearest comes {with_}, still {missing}"
 
@@ -261,9 +353,13 @@ class _Stage(_WayTeller):
 def entry(change: Change) -> Mapping[str, str]:
     """A change as a build file has it."""
     match change:
+        case Fit(position, ""):
+            return {"leave_out": position}
         case Fit(position, part):
             return {"position": position, "part": part}
         case Do(work, values):
             return {"work": work, **dict(values)}
         case Aim(what, value):
             return {"goal": what, "value": value}
+        case Say(word, value):
+            return {"setup": word, "value": value}

@@ -43,7 +43,10 @@ class WayOut:
     says: str
     changes: Annotated[
         tuple[Mapping[str, str], ...],
-        Says("`position` and `part`, or `work` with what is stated for it, as a build file has them"),
+        Says(
+            "`position` and `part`, `leave_out` and a position, `work` with what is stated for it, `goal` or "
+            "`setup` and an entry with its `value`, as a build file has them"
+        ),
     ]
     clears: Annotated[tuple[str, ...], Says("rules that speak against the build and no longer would")] = ()
     raises: Annotated[tuple[str, ...], Says("rules that would speak against it and do not now")] = ()
@@ -59,7 +62,7 @@ class Finding:
     title: str
     because: Annotated[str, Says("the finding in one sentence, with its figures")]
     positions: tuple[str, ...] = ()
-    parts: tuple[str, ...] = ()
+    parts: Annotated[tuple[str, ...], Says("parts that it speaks of, and changed ones that brought it")] = ()
     value: Annotated[
         float | None, Says("value at the middle of all tolerances; of measured pieces that which decides")
     ] = None

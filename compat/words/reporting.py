@@ -25,6 +25,7 @@ from compat.rulebook.models import VERDICTS
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
 from compat.units import unit
+from compat.words.coming_of import Origins
 from compat.words.deciding import Deciding
 from compat.words.loads import loads_table
 from compat.words.needs import NeedTeller, forced_by
@@ -79,6 +80,7 @@ class _Reporter:
         added = checked.ahead.added if checked.ahead is not None else ()
         self.needs = NeedTeller(self.tell, {provider.name for provider, _ in added})
         self.standing = StandingTeller(self.tell)
+        self.origins = Origins(checked)
         self.parts = {position: entry.part.part for position, entry in self.settled.fitted.items()}
         self.taken = self.tell.taken()
         self.deciding = Deciding(self.world)
@@ -132,11 +134,13 @@ class _Reporter:
             case Misplaced() as work:
                 return self.misplaced(outcome, work)
             case Met() as met:
-                return self.need(outcome, met)
+                found = self.need(outcome, met)
+                return replace(found, parts=tuple(dict.fromkeys([*found.parts, *self.origins.of_need(met)])))
             case Foreseen(of, by):
                 found = self.then.finding(replace(outcome, seen=of))
                 what = listed(by) or "everything"
-                return replace(found, because=f"with {what} added: {found.because}")
+                parts = tuple(dict.fromkeys([*found.parts, *self.origins.of_added(by)]))
+                return replace(found, parts=parts, because=f"with {what} added: {found.because}")
         rule = self.book.asked(outcome.rule)
         match outcome.seen:
             case RenewedAt() as seen:
@@ -179,10 +183,10 @@ class _Reporter:
     def of_rule(self, rule: BoundRule, outcome: Outcome, because: str, **more: Any) -> Finding:
         """A finding with what every finding of a rule carries, and more."""
         positions = self.book.positions_of(rule)
-        common: dict[str, Any] = {
-            "positions": tuple(positions),
-            "parts": tuple(dict.fromkeys([self.parts[p] for p in positions if p in self.parts])),
-        }
+        parts = [self.parts[p] for p in positions if p in self.parts]
+        if outcome.verdict != "ok":
+            parts += self.origins.of_features(sorted(self.book.gather(rule.expressions()).features))
+        common: dict[str, Any] = {"positions": tuple(positions), "parts": tuple(dict.fromkeys(parts))}
         if taken := self.taken_by(rule):
             common["taken"] = taken
         if "remedies" not in more:

@@ -171,6 +171,22 @@ def hours_text(work: Work, family: Family | None = None) -> str:
     return f"{work.set_up} h and {each}" if work.set_up else each
 
 
+_ASKED = {
+    ("relax", "power"): "Ask for less power.",
+    ("raise", "power"): "Ask for more power.",
+    ("relax", "torque"): "Ask for less torque.",
+    ("raise", "torque"): "Ask for more torque.",
+    ("relax", "speed"): "Look for the power at a lower speed.",
+    ("raise", "speed"): "Look for the power at a higher speed.",
+    ("relax", "torque_speed"): "Look for the torque at a lower speed.",
+    ("raise", "torque_speed"): "Look for the torque at a higher speed.",
+    ("relax", "rev_limit"): "Lower the rev limit.",
+    ("raise", "rev_limit"): "Raise the rev limit.",
+    ("relax", "boost"): "Ask for less boost.",
+    ("raise", "boost"): "Ask for more boost.",
+}
+
+
 def remedy_text(shop: Shop, key: str, name: str, family: Family | None = None) -> str:
     """One remedy as a sentence.
 
@@ -179,9 +195,9 @@ def remedy_text(shop: Shop, key: str, name: str, family: Family | None = None) -
     shop : Shop
         The shop.
     key : str
-        ``work``, ``swap``, ``add`` or ``do``.
+        ``work``, ``swap``, ``add``, ``leave_out``, ``relax``, ``raise``, ``set`` or ``do``.
     name : str
-        Work, position or part; or the sentence itself.
+        Work, position or part, entry of the goal, word of the setup; or the sentence itself.
     family : Family, optional
         The engine, which says how long work takes on it.
 
@@ -200,6 +216,13 @@ def remedy_text(shop: Shop, key: str, name: str, family: Family | None = None) -
             return f"Add {article(shop.positions[name].name)}."
         case "add":
             return f"Add {name} ({shop.parts[name].name})."
+        case "leave_out":
+            return f"Leave out the {in_sentence(shop.positions[name].name)}."
+        case "relax" | "raise":
+            return _ASKED[key, name]
+        case "set":
+            word, _, value = name.partition("=")
+            return f"Say `{word}: {value}` in the setup."
     return name if name.endswith((".", "!")) else f"{name}."
 
 

@@ -14,7 +14,7 @@ from compat.checking.outcome import OUT, RANK, Met, RenewedAt
 from compat.checking.trials import Trials
 from compat.shop.build_work import put_in
 from compat.shop.builds import ReadyBuild
-from compat.shop.changing import Aim, Change, Do, Fit, with_changes
+from compat.shop.changing import Aim, Change, Do, Fit, Say, with_changes
 from compat.shop.chosen import WorkDone
 from compat.shop.writing import as_said
 from compat.words.remedying import Remedier
@@ -42,14 +42,19 @@ def as_change(entry: Mapping[str, str]) -> Change:
         return Fit(entry["position"], entry["part"])
     if "work" in entry:
         return Do(entry["work"], tuple((key, value) for key, value in entry.items() if key != "work"))
+    if "leave_out" in entry:
+        return Fit(entry["leave_out"], "")
+    if "setup" in entry:
+        return Say(entry["setup"], entry["value"])
     return Aim(entry["goal"], entry["value"])
 
 
 def verdicts(shop: compat.OpenShop, ready: ReadyBuild, like: Checked) -> dict[str, int]:
-    """The worst that a whole check finds by each rule, what it adds by itself apart."""
+    """The worst that a whole check finds by each rule and need, what it adds by itself apart."""
     found: dict[str, int] = {}
     checked = shop.session.check(ready, like)
-    for outcome in (*checked.judged.outcomes.values(), *checked.standing, *checked.world.working):
+    judged = checked.judged.outcomes.values()
+    for outcome in (*judged, *checked.standing, *checked.world.working, *checked.needs.outcomes):
         found[outcome.rule] = min(found.get(outcome.rule, RANK["ok"]), RANK[outcome.verdict])
     return found
 
@@ -58,8 +63,12 @@ def test_every_way_out_settles_its_finding(tried: tuple[Checked, Report], shop: 
     checked, report = tried
     ready = checked.world.settled.ready
     done = 0
+    needs = {outcome.rule for outcome in checked.needs.outcomes}
+    lacking = {one.rule for one in checked.ahead.lacking} - needs if checked.ahead else set()
     for finding in report.findings:
-        foreseen = finding.because.startswith("with ") and " added: " in finding.because
+        foreseen = (
+            finding.because.startswith("with ") and " added: " in finding.because
+        ) or finding.rule in lacking
         base = checked.ahead.world.settled.ready if foreseen and checked.ahead else ready
         for way in finding.ways_out:
             after = verdicts(shop, with_changes(base, map(as_change, way.changes)), checked)
@@ -225,8 +234,35 @@ def test_the_crankshaft_is_told_to_clear_what_hangs_on_it(shop: compat.OpenShop)
     rules = [f.rule for f in check.report.findings if "tarn-22-long-crankshaft" in f.parts]
     first = Remedier(check.checked).of_cause("crankshaft", rules)[0]
     assert first.startswith("Fit tarn-20-base-crankshaft (crankshaft) clears ")
-    count = int(re.search(r"clears (\d+) of these", first)[1])  # type: ignore[index]
+    count = int(re.search(r"clears (?:at least )?(\d+) of these", first)[1])  # type: ignore[index]
     ready = check.checked.world.settled.ready.fitting(crankshaft="tarn-20-base-crankshaft")
     before, after = (verdicts(shop, r, check.checked) for r in (check.checked.world.settled.ready, ready))
     gone = [r for r in set(rules) if before.get(r, 6) <= RANK["unknown"] < after.get(r, 6)]
     assert len(gone) >= count > 10
+
+
+def test_a_caution_that_takes_long_says_how_to_have_something_tried(shop: compat.OpenShop) -> None:
+    check = shop.check("street-turbo")
+    finding = next(f for f in check.report.findings if f.rule == "pin-bending")
+    assert finding.verdict == "caution"
+    short = Remedier(check.checked, thorough=False).finding(finding)
+    assert not short.remedies
+    assert not short.ways_out
+    assert short.advice[-1] == "`--only pin-bending` tries what helps."
+    assert Remedier(check.checked).finding(finding).ways_out
+
+
+@pytest.mark.parametrize(
+    ("rule", "kind", "changes"),
+    [
+        ("rod-within-power-limit", "goal", [{"goal": "power", "value": "160 kW"}]),
+        ("sequential-spark-phase", "setup", [{"setup": "ignition", "value": "wasted_spark"}]),
+    ],
+)
+def test_another_goal_and_another_setup_are_told_as_data(
+    rule: str, kind: str, changes: list[dict[str, str]], shop: compat.OpenShop
+) -> None:
+    check = shop.check("first-draft")
+    finding = next(f for f in check.report.findings if f.rule == rule)
+    ways = Remedier(check.checked).finding(finding).ways_out
+    assert [[dict(entry) for entry in way.changes] for way in ways if kind in way.changes[0]] == [changes]

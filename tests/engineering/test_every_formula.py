@@ -2,46 +2,22 @@
 
 from __future__ import annotations
 
-import doctest
 import inspect
 import math
 import re
-from dataclasses import asdict, is_dataclass
-from functools import cache
 from typing import Any
 
 import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from compat.engineering import OutOfRange, load_all
+from compat.engineering import OutOfRange
 from compat.engineering.formula import Formula, Table, Takes
 from compat.units import unit
+from tests.engineering.examples import FORMULAS, example_of
 
-FORMULAS = load_all()
 LIGHT = sorted(name for name, formula in FORMULAS.items() if not formula.heavy)
 NONSENSE = (math.nan, math.inf, -math.inf, 0.0, -1.0, 1e-30, 1e30, -1e30)
-
-
-@cache
-def _example(name: str) -> dict[str, Any]:
-    """Arguments that the formula's own docstring calls it with, defaults filled in."""
-    function = inspect.unwrap(FORMULAS[name].function)
-    calls: list[dict[str, Any]] = []
-
-    def recorder(*arguments: Any, **named: Any) -> Any:
-        bound = inspect.signature(function).bind(*arguments, **named)
-        bound.apply_defaults()
-        calls.append({})
-        for key, value in bound.arguments.items():
-            calls[-1] |= asdict(value) if is_dataclass(value) else {key: value}
-        return function(*arguments, **named)
-
-    surroundings = dict(vars(inspect.getmodule(function)))
-    test = doctest.DocTestParser().get_doctest(inspect.getdoc(function) or "", surroundings, name, None, 0)
-    test.globs[name] = recorder
-    doctest.DocTestRunner(verbose=False).run(test, out=lambda _: None)
-    return calls[0]
 
 
 def _values(result: Any) -> tuple[float, ...]:
@@ -66,7 +42,7 @@ def _nudged(takes: Takes, value: Any, factor: float) -> Any:
 def test_gives_finite_numbers_near_its_example(name: str, data: st.DataObject) -> None:
     """Each argument moved by up to a third, each word exchanged: finite numbers, or a refusal in words."""
     formula = FORMULAS[name]
-    arguments = dict(_example(name))
+    arguments = dict(example_of(name))
     for key, takes in formula.takes.items():
         if isinstance(takes, tuple):
             arguments[key] = data.draw(st.sampled_from(takes), label=key)
@@ -96,7 +72,7 @@ def _spoilt(takes: Takes, value: Any) -> list[Any]:
 @pytest.mark.parametrize("name", LIGHT)
 def test_one_nonsense_argument_never_comes_through(name: str) -> None:
     formula = FORMULAS[name]
-    example = _example(name)
+    example = example_of(name)
     assert _finite(formula.function(**example))
     for key, takes in formula.takes.items():
         for bad in _spoilt(takes, example[key]):
@@ -113,7 +89,7 @@ def test_one_nonsense_argument_never_comes_through(name: str) -> None:
 @pytest.mark.parametrize("name", sorted(set(FORMULAS) - set(LIGHT)))
 def test_heavy_formulas_refuse_what_is_no_number(name: str) -> None:
     formula = FORMULAS[name]
-    example = _example(name)
+    example = example_of(name)
     for key, takes in formula.takes.items():
         if isinstance(takes, str):
             for bad in (math.nan, math.inf):

@@ -21,6 +21,8 @@ __all__ = ["duct_air_speed", "inlet_mach_index", "port_air_speed"]
     },
     gives="m/s",
     source="continuity",
+    rises_with=("mass_flow", "temperature"),
+    falls_with=("pressure", "bore", "passages"),
 )
 def duct_air_speed(
     mass_flow: float, pressure: float, temperature: float, bore: float, passages: float = 1.0

@@ -70,6 +70,7 @@ def air_flow(displacement: float, speed: float, volumetric_efficiency: float, ai
     takes={"power": "kW", "specific_consumption": "g/(kW*h)"},
     gives="g/s",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2: definition of specific fuel consumption",
+    rises_with=("power", "specific_consumption"),
 )
 def fuel_flow_for_power(power: float, specific_consumption: float) -> float:
     """Mass flow of fuel that a power asks for.
@@ -113,6 +114,7 @@ def fuel_flow_for_power(power: float, specific_consumption: float) -> float:
     takes={"power": "kW", "specific_consumption": "g/(kW*h)", "air_fuel_ratio": "number"},
     gives="g/s",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2",
+    rises_with=("power", "specific_consumption", "air_fuel_ratio"),
 )
 def air_flow_for_power(power: float, specific_consumption: float, air_fuel_ratio: float) -> float:
     """Mass flow of air that a power asks for.

@@ -29,6 +29,7 @@ MAP_TEMPERATURE = 298.15
     takes={"ambient_pressure": "kPa", "boost": "kPa"},
     gives="kPa",
     source="plain sum of gauge and ambient pressure",
+    sum_of={"ambient_pressure": 1.0, "boost": 1.0},
 )
 def map_absolute(ambient_pressure: float, boost: float) -> float:
     """Absolute pressure in the manifold.
@@ -72,6 +73,8 @@ def map_absolute(ambient_pressure: float, boost: float) -> float:
     takes={"map_absolute": "kPa", "ambient_pressure": "kPa", "charge_loss": "kPa", "filter_loss": "kPa"},
     gives="number",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 6: ratio over the compressor itself",
+    rises_with=("map_absolute", "charge_loss", "filter_loss"),
+    falls_with=("ambient_pressure",),
 )
 def pressure_ratio(
     map_absolute: float, ambient_pressure: float, charge_loss: float = 0.0, filter_loss: float = 0.0
@@ -124,6 +127,8 @@ def pressure_ratio(
     },
     gives="kg/s",
     source="similarity of turbomachines; reference state of SAE J1826 (from memory)",
+    rises_with=("mass_flow", "inlet_temperature", "reference_pressure"),
+    falls_with=("inlet_pressure", "reference_temperature"),
 )
 def corrected_flow(
     mass_flow: float,
@@ -183,6 +188,8 @@ def corrected_flow(
     takes={"corrected_speed": "rpm", "inlet_temperature": "degC", "reference_temperature": "degC"},
     gives="rpm",
     source="similarity of turbomachines; reference state of SAE J1826 (from memory)",
+    rises_with=("corrected_speed", "inlet_temperature"),
+    falls_with=("reference_temperature",),
 )
 def shaft_speed(
     corrected_speed: float, inlet_temperature: float, reference_temperature: float = MAP_TEMPERATURE
@@ -231,6 +238,8 @@ def shaft_speed(
     source="turbulent loss grows with the square of the flow; any text on fluid mechanics",
     scatter=0.05,
     scatter_source="common practice: measured cores follow a power of 1.8 to 2.0",
+    rises_with=("rated_loss", "mass_flow"),
+    falls_with=("rated_flow", "density_ratio"),
 )
 def flow_loss(rated_loss: float, rated_flow: float, mass_flow: float, density_ratio: float = 1.0) -> float:
     """Pressure lost in a filter, intercooler or pipe at another flow than its card states.

@@ -41,6 +41,8 @@ def _isentropic_rise(ratio: float, efficiency: float) -> float:
     takes={"inlet_temperature": "degC", "pressure_ratio": "number", "efficiency": "number"},
     gives="degC",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 6",
+    rises_with=("inlet_temperature", "pressure_ratio"),
+    falls_with=("efficiency",),
 )
 def compressor_outlet_temperature(inlet_temperature: float, pressure_ratio: float, efficiency: float) -> float:
     """Temperature of the air that leaves a compressor.
@@ -91,6 +93,8 @@ def compressor_outlet_temperature(inlet_temperature: float, pressure_ratio: floa
     },
     gives="kW",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 6",
+    rises_with=("mass_flow", "inlet_temperature", "pressure_ratio"),
+    falls_with=("efficiency",),
 )
 def compressor_power(
     mass_flow: float, inlet_temperature: float, pressure_ratio: float, efficiency: float
@@ -138,6 +142,8 @@ def compressor_power(
     "Compact Heat Exchangers; exponent common practice",
     scatter=0.05,
     scatter_source="common practice: the exponent on flow is 0.4 to 0.6 from core to core",
+    rises_with=("rated_effectiveness", "rated_flow"),
+    falls_with=("mass_flow",),
 )
 def intercooler_effectiveness(rated_effectiveness: float, rated_flow: float, mass_flow: float) -> float:
     """Effectiveness of an intercooler at another flow than its card states.
@@ -187,6 +193,8 @@ def intercooler_effectiveness(rated_effectiveness: float, rated_flow: float, mas
     takes={"outlet_temperature": "degC", "cooling_air_temperature": "degC", "effectiveness": "number"},
     gives="degC",
     source="definition of effectiveness; Kays & London, Compact Heat Exchangers",
+    rises_with=("outlet_temperature", "cooling_air_temperature"),
+    either_way=("effectiveness",),
 )
 def charge_temperature(
     outlet_temperature: float, cooling_air_temperature: float, effectiveness: float

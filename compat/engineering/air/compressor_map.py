@@ -187,6 +187,14 @@ def read_point(
     scatter_source="common practice: digitised maps, and gas stand against the pulses of an engine",
     heavy=True,
     sensitive_to=("corrected_flow", "pressure_ratio"),
+    rises_with={
+        "corrected_speed": ("corrected_flow", "pressure_ratio"),
+        "surge_flow": ("corrected_flow", "pressure_ratio"),
+        "choke_flow": ("corrected_flow",),
+        "surge_margin": ("corrected_flow",),
+    },
+    falls_with={"surge_margin": ("pressure_ratio",), "choke_margin": ("corrected_flow",)},
+    lies={"efficiency": (0.0, 1.0)},
 )
 def compressor_point(compressor_map: Rows, corrected_flow: float, pressure_ratio: float) -> CompressorPoint:
     """Read a compressor map at one corrected flow and pressure ratio.

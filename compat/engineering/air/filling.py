@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from compat.engineering.air.airflow import inlet_mach_index
 from compat.engineering.air.breather import Breather, check_breather
+from compat.engineering.air.filling_directions import FALLS_WITH, RISES_WITH
 from compat.engineering.air.tuning import tuned_exhaust_speed, tuned_inlet_speed
 from compat.engineering.formula import formula
 
@@ -126,6 +127,8 @@ def _bottleneck(valve_area: float, *ducts: tuple[float, float]) -> float:
     "Heywood, Internal Combustion Engine Fundamentals, ch. 6 (both from memory)",
     scatter={"volumetric_efficiency": 0.05, "mach_index": 0.1},
     scatter_source="own judgement: engines of one class lie within five per cent of such an estimate",
+    rises_with=RISES_WITH,
+    falls_with=FALLS_WITH,
 )
 def volumetric_efficiency(engine: Breather) -> Filling:
     """Volumetric efficiency on manifold density: what valves, cam, port, runner and exhaust let in at a speed.

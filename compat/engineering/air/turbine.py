@@ -166,6 +166,16 @@ def _nozzle(ratio: float) -> float:
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 6; the turbine as a nozzle",
     scatter={"inlet_pressure": 0.10},
     scatter_source="common practice: turbine efficiency in pulsing flow, and its flow against a nozzle's",
+    rises_with={
+        "expansion_ratio": ("compressor_power", "exhaust_flow"),
+        "inlet_pressure": ("compressor_power", "outlet_pressure", "exhaust_flow"),
+        "wastegate_share": ("exhaust_flow", "gas_temperature", "turbine_efficiency"),
+    },
+    falls_with={
+        "expansion_ratio": ("gas_temperature", "outlet_pressure", "swallowing_capacity", "turbine_efficiency"),
+        "inlet_pressure": ("gas_temperature", "swallowing_capacity", "turbine_efficiency"),
+        "wastegate_share": ("compressor_power", "outlet_pressure", "swallowing_capacity"),
+    },
 )
 def turbine_match(
     compressor_power: float,
@@ -257,6 +267,10 @@ def turbine_match(
     source="common practice: a control valve holds about twice the spring",
     scatter={"most_boost": 0.10},
     scatter_source="common practice",
+    rises_with={
+        "least_boost": ("spring_pressure", "boost_multiple"),
+        "most_boost": ("spring_pressure", "boost_multiple"),
+    },
 )
 def wastegate_range(spring_pressure: float, boost_multiple: float = 2.0) -> BoostRange:
     """Boost that a wastegate spring can be set to.
@@ -305,6 +319,8 @@ def wastegate_range(spring_pressure: float, boost_multiple: float = 2.0) -> Boos
     source="compressible pipe flow: difference of squared pressures grows with flow squared and temperature",
     scatter=0.10,
     scatter_source="common practice: catalysts follow a power nearer 1.8",
+    rises_with=("rated_loss", "exhaust_flow", "gas_temperature"),
+    falls_with=("rated_flow", "ambient_pressure", "rated_temperature"),
 )
 def exhaust_back_pressure(
     rated_loss: float,

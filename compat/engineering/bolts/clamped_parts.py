@@ -87,6 +87,8 @@ def _stack_compliance(
     "edge of the part)",
     scatter=0.15,
     scatter_source="Shigley ch. 8: half angles of 25 to 33 deg are reported, 30 deg taken; edges of real parts",
+    rises_with=("face_diameter", "elastic_modulus", "half_angle", "outside_diameter"),
+    falls_with=("grip_length", "hole_diameter"),
 )
 def clamped_stiffness(
     grip_length: float,

@@ -26,6 +26,7 @@ __all__ = [
     source="Shigley, Mechanical Engineering Design, ch. 16: disc friction under even pressure",
     scatter=0.2,
     scatter_source="estimate: friction coefficient of machined or coated faces",
+    rises_with=("preload", "friction", "inner_diameter", "outer_diameter", "faces"),
 )
 def friction_clamp_torque(
     preload: float, friction: float, inner_diameter: float, outer_diameter: float, faces: float = 1
@@ -90,6 +91,7 @@ def friction_clamp_torque(
     },
     gives="N*m",
     source="Den Hartog, Mechanical Vibrations: inertia torque of a harmonic swing",
+    rises_with=("damper_inertia", "twist_amplitude", "order", "speed", "drive_torque"),
 )
 def nose_torque(
     damper_inertia: float, twist_amplitude: float, order: float, speed: float, drive_torque: float
@@ -139,6 +141,8 @@ def nose_torque(
     source="VDI 2230, part 1: friction grip of a clamped joint",
     scatter=0.2,
     scatter_source="estimate: friction of clean machined iron 0.12 to 0.18",
+    rises_with=("preload", "bolts", "friction"),
+    falls_with=("cap_load",),
 )
 def cap_slip_load(preload: float, bolts: float, cap_load: float, friction: float = 0.15) -> float:
     """Sideways force that a bearing cap resists by clamp alone, without its register or dowels.

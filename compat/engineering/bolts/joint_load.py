@@ -26,6 +26,7 @@ def _share(load_share: float) -> None:
     takes={"preload": "kN", "load_share": "number"},
     gives="kN",
     source="Shigley, Mechanical Engineering Design, ch. 8: joint separation",
+    rises_with=("preload", "load_share"),
 )
 def joint_opening_load(preload: float, load_share: float) -> float:
     """Pull on a bolt at which its joint begins to open.
@@ -142,6 +143,8 @@ def residual_clamp(preload: float, load: float, load_share: float) -> float:
     takes={"load": "kN", "load_share": "number", "stress_area": "mm^2"},
     gives="MPa",
     source="VDI 2230, part 1: alternating stress of the bolt",
+    rises_with=("load", "load_share"),
+    falls_with=("stress_area",),
 )
 def bolt_stress_amplitude(load: float, load_share: float, stress_area: float) -> float:
     """Alternating stress of a bolt whose load comes and goes while its joint stays closed.
@@ -186,6 +189,7 @@ def bolt_stress_amplitude(load: float, load_share: float, stress_area: float) ->
     source="VDI 2230, part 1: endurance of bolts rolled before heat treatment (from memory)",
     scatter=0.10,
     scatter_source="estimate: the published line stands for 1 % failures; makers' threads differ",
+    falls_with=("nominal_diameter",),
 )
 def bolt_fatigue_limit(nominal_diameter: float) -> float:
     """Alternating stress that a high-strength bolt bears without end: 0.85 (150 mm/d + 45) MPa.
@@ -236,6 +240,8 @@ def bolt_fatigue_limit(nominal_diameter: float) -> float:
     "practice",
     scatter=0.10,
     scatter_source="estimate: fasteners do not share a cylinder evenly, and the head bends between them",
+    rises_with=("preload", "fasteners_per_cylinder", "load_share"),
+    falls_with=("gasket_bore", "gasket_line_load"),
 )
 def head_lift_pressure(
     preload: float,

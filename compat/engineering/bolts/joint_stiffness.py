@@ -29,6 +29,8 @@ STEEL_MODULUS = 206e9
     source="Shigley, Mechanical Engineering Design, ch. 8; VDI 2230 for head, engaged thread and nut",
     scatter=0.05,
     scatter_source="estimate: spread between the two published ways of counting head and engaged thread",
+    rises_with=("stress_area", "elastic_modulus"),
+    falls_with=("grip_length",),
 )
 def bolt_stiffness(
     nominal_diameter: float,
@@ -99,6 +101,8 @@ def bolt_stiffness(
     gives="number",
     source="Shigley, Mechanical Engineering Design, ch. 8 (joint constant); VDI 2230 (load "
     "introduction factor)",
+    rises_with=("bolt_stiffness", "load_height"),
+    falls_with=("clamped_stiffness",),
 )
 def load_share(bolt_stiffness: float, clamped_stiffness: float, load_height: float = 1.0) -> float:
     """Share of a working load that the bolt feels; the rest relieves the joint.

@@ -89,6 +89,14 @@ def tightening_spread(method: str) -> float:
     takes={"preload": "kN", "method": tuple(SPREADS), "settling": "kN"},
     gives={"least": "kN", "nominal": "kN", "greatest": "kN"},
     source="VDI 2230, part 1: tightening factor and embedding",
+    rises_with={
+        "least": ("preload",),
+        "nominal": ("preload", "settling"),
+        "greatest": ("preload", "settling"),
+    },
+    falls_with={
+        "least": ("settling",),
+    },
 )
 def preload_band(preload: float, method: str, settling: float = 0.0) -> PreloadBand:
     """Least and greatest preload after tightening, the least less what settling takes.
@@ -142,6 +150,7 @@ def preload_band(preload: float, method: str, settling: float = 0.0) -> PreloadB
     source="VDI 2230, part 1, guide values of embedding under axial load (from memory)",
     scatter=0.4,
     scatter_source="estimate: guide values of VDI 2230 are rounded to half a micrometre and joints differ",
+    rises_with=("bolt_stiffness", "clamped_stiffness", "inner_faces", "roughness_rz"),
 )
 def settling_loss(
     bolt_stiffness: float, clamped_stiffness: float, inner_faces: float, roughness_rz: float = 16e-6

@@ -28,6 +28,7 @@ __all__ = [
     source="Shigley, Mechanical Engineering Design, ch. 8 (turn of the nut); VDI 2230",
     scatter=0.08,
     scatter_source="estimate: the stack beds in during the first degrees, and a bolt past yield still hardens",
+    rises_with=("snug_preload", "angle", "pitch", "bolt_stiffness", "clamped_stiffness", "yield_preload"),
 )
 def angle_preload(
     snug_preload: float,
@@ -186,6 +187,8 @@ def preload_stretch(preload: float, bolt_stiffness: float) -> float:
     source="Shigley, Mechanical Engineering Design, ch. 8 (joint stiffness) with thermal strain; VDI 2230",
     scatter=0.15,
     scatter_source="estimate: one temperature stands for the whole part; moduli fall by 5 to 10 % when hot",
+    rises_with=("clamped_expansion", "clamped_temperature_rise", "hard_expansion"),
+    falls_with=("bolt_expansion", "bolt_temperature_rise"),
 )
 def thermal_preload_change(
     clamped_length: float,

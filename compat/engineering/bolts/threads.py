@@ -159,6 +159,8 @@ def stress_diameter(diameter: float, pitch: float) -> float:
     takes={"diameter": "mm", "pitch": "mm"},
     gives="mm^2",
     source="ISO 898-1",
+    rises_with=("diameter",),
+    falls_with=("pitch",),
 )
 def stress_area(diameter: float, pitch: float) -> float:
     """Nominal stress area of a metric thread.

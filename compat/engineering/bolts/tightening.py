@@ -45,6 +45,8 @@ def _combined(diameter: float, pitch: float, thread_friction: float) -> float:
     },
     gives="kN",
     source="VDI 2230 Part 1 (2003), assembly preload",
+    rises_with=("diameter", "yield_strength", "yield_share"),
+    falls_with=("pitch", "thread_friction"),
 )
 def preload_at_yield_share(
     diameter: float, pitch: float, yield_strength: float, thread_friction: float, yield_share: float = 0.9
@@ -148,6 +150,7 @@ def yield_share_at_preload(
     takes={"face_diameter": "mm", "hole_diameter": "mm"},
     gives="mm",
     source="VDI 2230 Part 1 (2003): mean of bearing face and hole",
+    rises_with=("face_diameter", "hole_diameter"),
 )
 def head_friction_diameter(face_diameter: float, hole_diameter: float) -> float:
     """Mean diameter on which the friction under a bolt head or nut acts.
@@ -269,6 +272,8 @@ def tightening_torque(
     },
     gives="kN",
     source="VDI 2230 Part 1 (2003), tightening torque solved for the preload",
+    rises_with=("torque",),
+    falls_with=("diameter", "pitch", "friction_diameter", "thread_friction", "head_friction"),
 )
 def preload_from_torque(
     torque: float,

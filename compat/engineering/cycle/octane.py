@@ -20,6 +20,8 @@ _COMPRESSION = 0.25  # exponent of temperature by pressure, charge with fuel
     source="Kalghatgi, SAE 2001-01-3584 (form, from memory); test states of ASTM D2699 and D2700 (from memory)",
     scatter=0.3,
     scatter_source="own judgement: engines of one kind differ by a few tenths",
+    rises_with=("charge_temperature", "least"),
+    falls_with=("manifold_pressure",),
 )
 def motor_octane_weight(charge_temperature: float, manifold_pressure: float, least: float = 0.25) -> float:
     """Weight of the motor octane number in the octane index of a charge, K in (1 - K) RON + K MON.

@@ -23,6 +23,8 @@ _CYCLE = 4 * math.pi  # radians of crank in one four-stroke cycle
     takes={"power": "kW", "speed": "rpm"},
     gives="N*m",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2",
+    rises_with=("power",),
+    falls_with=("speed",),
 )
 def torque_from_power(power: float, speed: float) -> float:
     """Torque that makes a power at a speed.
@@ -99,6 +101,8 @@ def power_from_torque(torque: float, speed: float) -> float:
     takes={"torque": "N*m", "displacement": "cm^3"},
     gives="kPa",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2, two turns a cycle",
+    rises_with=("torque",),
+    falls_with=("displacement",),
 )
 def bmep(torque: float, displacement: float) -> float:
     """Brake mean effective pressure of a four-stroke from its torque.
@@ -137,6 +141,8 @@ def bmep(torque: float, displacement: float) -> float:
     takes={"power": "kW", "speed": "rpm", "displacement": "cm^3"},
     gives="kPa",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2, two turns a cycle",
+    rises_with=("power",),
+    falls_with=("speed", "displacement"),
 )
 def bmep_from_power(power: float, speed: float, displacement: float) -> float:
     """Brake mean effective pressure of a four-stroke from its power at a speed.
@@ -254,6 +260,8 @@ def power_from_bmep(bmep: float, displacement: float, speed: float) -> float:
     takes={"power": "kW", "displacement": "L"},
     gives="kW/L",
     source="common practice",
+    rises_with=("power",),
+    falls_with=("displacement",),
 )
 def specific_power(power: float, displacement: float) -> float:
     """Power for each litre of displacement.

@@ -86,6 +86,8 @@ def compression_ratio(
     takes={"swept_volume": "cm^3", "clearance_volume": "cm^3"},
     gives="number",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2",
+    rises_with=("swept_volume",),
+    falls_with=("clearance_volume",),
 )
 def compression_ratio_of_volumes(swept_volume: float, clearance_volume: float) -> float:
     """Volume at bottom dead centre over volume at top dead centre, of one cylinder.

@@ -38,6 +38,8 @@ def _rod_reach(stroke: float, centre_length: float, crank_angle: float) -> float
     takes={"stroke": "mm", "centre_length": "mm", "crank_angle": "deg"},
     gives="mm",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2",
+    rises_with=("stroke",),
+    falls_with=("centre_length",),
 )
 def piston_position(stroke: float, centre_length: float, crank_angle: float) -> float:
     """Distance of the piston below its top dead centre.
@@ -200,6 +202,8 @@ def rod_angle(stroke: float, centre_length: float, crank_angle: float) -> float:
     takes={"centre_length": "mm", "stroke": "mm"},
     gives="number",
     source="common practice: rod length over stroke",
+    rises_with=("centre_length",),
+    falls_with=("stroke",),
 )
 def rod_ratio(centre_length: float, stroke: float) -> float:
     """Rod length over stroke, as the trade quotes it.
@@ -240,6 +244,7 @@ def rod_ratio(centre_length: float, stroke: float) -> float:
     takes={"stroke": "mm", "speed": "rpm"},
     gives="m/s",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2",
+    rises_with=("stroke", "speed"),
 )
 def mean_piston_speed(stroke: float, speed: float) -> float:
     """Mean speed of the piston over one turn: twice the stroke times the turns each second.

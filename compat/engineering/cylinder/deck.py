@@ -30,6 +30,7 @@ __all__ = [
     },
     gives="mm",
     source="common practice: stack of heights from crank axis to deck",
+    sum_of={"deck_height": 1.0, "stroke": -0.5, "centre_length": -1.0, "compression_height": -1.0},
 )
 def deck_clearance(deck_height: float, stroke: float, centre_length: float, compression_height: float) -> float:
     """Depth of the piston's flat below the deck at top dead centre; negative means proud.
@@ -82,6 +83,7 @@ def deck_clearance(deck_height: float, stroke: float, centre_length: float, comp
     takes={"deck_clearance": "mm", "gasket_thickness": "mm"},
     gives="mm",
     source="common practice: flat of the piston to flat of the head",
+    sum_of={"deck_clearance": 1.0, "gasket_thickness": 1.0},
 )
 def quench_gap(deck_clearance: float, gasket_thickness: float) -> float:
     """Height between the piston's flat and the head's flat at top dead centre, cold.
@@ -164,6 +166,8 @@ def skim_volume(chamber_face_area: float, depth: float) -> float:
     takes={"height_change": "mm", "sprocket_teeth": "number", "pitch": "mm"},
     gives="deg",
     source="common practice: belt length taken from the tight span over the pitch circumference",
+    rises_with=("height_change",),
+    falls_with=("sprocket_teeth", "pitch"),
 )
 def cam_retard(height_change: float, sprocket_teeth: float, pitch: float) -> float:
     """Angle by which the cams lag when deck, head or gasket lose height, in cam degrees.
@@ -216,6 +220,14 @@ def cam_retard(height_change: float, sprocket_teeth: float, pitch: float) -> flo
     },
     gives="mm",
     source="common practice: lands and grooves added up",
+    sum_of={
+        "top_land": 1.0,
+        "top_groove": 1.0,
+        "second_land": 1.0,
+        "second_groove": 1.0,
+        "third_land": 1.0,
+        "oil_groove": 1.0,
+    },
 )
 def ring_pack_depth(
     top_land: float,
@@ -268,6 +280,7 @@ def ring_pack_depth(
     takes={"compression_height": "mm", "pin_diameter": "mm", "ring_pack_depth": "mm"},
     gives="mm",
     source="common practice: heights on the piston",
+    sum_of={"compression_height": 1.0, "pin_diameter": -0.5, "ring_pack_depth": -1.0},
 )
 def pin_top_margin(compression_height: float, pin_diameter: float, ring_pack_depth: float) -> float:
     """Metal between the oil groove and the top of the pin bore.

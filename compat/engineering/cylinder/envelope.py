@@ -25,6 +25,7 @@ __all__ = [
     },
     gives="mm",
     source="common practice: heights on the cylinder axis at bottom dead centre",
+    sum_of={"centre_length": 1.0, "stroke": -0.5, "skirt_below_pin": -1.0, "counterweight_radius": -1.0},
 )
 def skirt_to_counterweight(
     centre_length: float, stroke: float, skirt_below_pin: float, counterweight_radius: float
@@ -76,6 +77,7 @@ def skirt_to_counterweight(
     takes={"stroke": "mm", "big_end_reach": "mm"},
     gives="mm",
     source="common practice: crank throw and reach in one line",
+    sum_of={"stroke": 0.5, "big_end_reach": 1.0},
 )
 def big_end_swing(stroke: float, big_end_reach: float) -> float:
     """Greatest radius that cap, shoulder or bolt of the big end sweeps about the crank axis.
@@ -126,6 +128,8 @@ def big_end_swing(stroke: float, big_end_reach: float) -> float:
     },
     gives="mm",
     source="plain geometry of the slider-crank, searched over the crank angle",
+    rises_with=("bore", "bore_bottom_height"),
+    falls_with=("stroke", "shoulder_half_width"),
 )
 def rod_to_bore_gap(
     stroke: float,
@@ -214,6 +218,13 @@ def rod_to_bore_gap(
     },
     gives="mm",
     source="common practice: heights on the cylinder axis at bottom dead centre",
+    sum_of={
+        "deck_height": 1.0,
+        "cylinder_length": -1.0,
+        "centre_length": -1.0,
+        "stroke": 0.5,
+        "skirt_below_pin": 1.0,
+    },
 )
 def bore_overhang(
     deck_height: float, cylinder_length: float, centre_length: float, stroke: float, skirt_below_pin: float

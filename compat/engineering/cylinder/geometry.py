@@ -25,6 +25,7 @@ __all__ = [
     takes={"bore": "mm", "stroke": "mm"},
     gives="cm^3",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2",
+    rises_with=("bore", "stroke"),
 )
 def swept_volume(bore: float, stroke: float) -> float:
     """Volume that one piston sweeps from top to bottom dead centre.
@@ -186,6 +187,15 @@ def deck_volume(bore: float, deck_clearance: float) -> float:
     },
     gives="cm^3",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2; common practice for the parts of it",
+    rises_with=(
+        "chamber_volume",
+        "crown_volume",
+        "gasket_bore",
+        "gasket_thickness",
+        "bore",
+        "deck_clearance",
+        "crevice_volume",
+    ),
 )
 def clearance_volume(
     chamber_volume: float,

@@ -82,6 +82,7 @@ def clutch_mean_radius(outer_diameter: float, inner_diameter: float, wear: str) 
     source="Shigley, Mechanical Engineering Design, ch. 16",
     scatter=0.10,
     scatter_source="common practice: friction of a facing with heat and wear",
+    rises_with=("faces", "friction", "clamp_load", "mean_radius"),
 )
 def clutch_capacity(faces: float, friction: float, clamp_load: float, mean_radius: float) -> float:
     """Torque that a clutch holds without slip.

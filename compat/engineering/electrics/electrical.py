@@ -21,7 +21,10 @@ _MODES = {"first": 1.841184, "second": 3.054237, "first_radial": 3.831706, "thir
 
 
 @formula(
-    takes={"tooth_positions": "number", "speed": "rpm"}, gives="kHz", source="teeth times turns each second"
+    takes={"tooth_positions": "number", "speed": "rpm"},
+    gives="kHz",
+    source="teeth times turns each second",
+    rises_with=("tooth_positions", "speed"),
 )
 def trigger_frequency(tooth_positions: float, speed: float) -> float:
     """Frequency of the crank signal.
@@ -60,6 +63,8 @@ def trigger_frequency(tooth_positions: float, speed: float) -> float:
     takes={"wheel_radius": "mm", "tooth_positions": "number", "tooth_share": "number"},
     gives="mm",
     source="plain geometry",
+    rises_with=("wheel_radius", "tooth_share"),
+    falls_with=("tooth_positions",),
 )
 def reluctor_tooth_width(wheel_radius: float, tooth_positions: float, tooth_share: float = 0.5) -> float:
     """Width of a trigger tooth at its tip; the slot's with a share of 1 less that.
@@ -103,6 +108,8 @@ def reluctor_tooth_width(wheel_radius: float, tooth_positions: float, tooth_shar
     source="induced voltage grows with the rate of change of flux",
     scatter=0.20,
     scatter_source="common practice: air gap within its own tolerance",
+    rises_with=("rated_voltage", "speed"),
+    falls_with=("rated_speed",),
 )
 def vr_signal(rated_voltage: float, rated_speed: float, speed: float) -> float:
     """Signal of a variable-reluctance sensor at another speed, such as cranking.
@@ -143,6 +150,8 @@ def vr_signal(rated_voltage: float, rated_speed: float, speed: float) -> float:
     source="Draper, NACA Report 493 (1934), from memory",
     scatter=0.05,
     scatter_source="common practice: speed of sound of the burning charge, 930 to 1030 m/s",
+    rises_with=("sound_speed",),
+    falls_with=("bore",),
 )
 def knock_frequency(bore: float, mode: str = "first", sound_speed: float = 977.5) -> float:
     """Frequency at which the gas in a cylinder rings when the charge knocks.
@@ -247,6 +256,15 @@ def alternator_current(rated_current: float, engine_speed: float, pulley_ratio: 
     },
     gives="A",
     source="sum of the consumers; usual sizes common practice",
+    rises_with=(
+        "pump_current",
+        "fan_current",
+        "coil_current",
+        "injector_current",
+        "management_current",
+        "lamp_current",
+        "other_current",
+    ),
 )
 def current_budget(
     pump_current: float,

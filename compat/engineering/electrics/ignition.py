@@ -153,6 +153,7 @@ def coil_energy(inductance: float, current: float) -> float:
     },
     gives="%",
     source="time between two sparks of one coil of a four-stroke",
+    rises_with=("dwell", "speed", "cylinders"),
 )
 def dwell_duty(dwell: float, speed: float, ignition: str, cylinders: float) -> float:
     """Share of the time that one coil is charging.
@@ -295,6 +296,7 @@ def breakdown_voltage(gap: float, pressure: float, temperature: float) -> float:
     source="common practice: one step for each 75 to 100 hp gained or 50 to 70 kPa of boost",
     scatter=0.17,
     scatter_source="common practice: that range",
+    rises_with=("power_gain", "boost"),
 )
 def plug_heat_steps(power_gain: float, boost: float) -> float:
     """Heat steps by which plugs should be colder than the engine's own.

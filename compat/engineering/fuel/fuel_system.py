@@ -29,6 +29,8 @@ _LOSS_PER_VOLT = 0.10
     takes={"fuel_flow": "g/s", "fuel_density": "kg/L"},
     gives="L/h",
     source="definition of density",
+    rises_with=("fuel_flow",),
+    falls_with=("fuel_density",),
 )
 def fuel_volume_flow(fuel_flow: float, fuel_density: float) -> float:
     """Volume flow of a mass flow of fuel.
@@ -67,6 +69,8 @@ def fuel_volume_flow(fuel_flow: float, fuel_density: float) -> float:
     takes={"base_pressure": "kPa", "boost": "kPa", "reference": ("vacuum", "none")},
     gives="kPa",
     source="common practice: a referenced regulator keeps the difference, a fixed one does not",
+    rises_with=("base_pressure",),
+    falls_with=("boost",),
 )
 def injector_pressure_difference(base_pressure: float, boost: float, reference: str) -> float:
     """Pressure across the injector at full load.
@@ -124,6 +128,8 @@ def injector_pressure_difference(base_pressure: float, boost: float, reference: 
     },
     gives="cm^3/min",
     source="Bernoulli: flow through an orifice with the square root of pressure difference over density",
+    rises_with=("static_flow", "pressure_difference"),
+    falls_with=("rated_pressure", "density_ratio"),
 )
 def injector_flow(
     static_flow: float, rated_pressure: float, pressure_difference: float, density_ratio: float = 1.0
@@ -182,6 +188,8 @@ def injector_flow(
     },
     gives="%",
     source="common practice: share of the time that an injector stands open",
+    rises_with=("fuel_flow",),
+    falls_with=("fuel_density", "injectors", "injector_flow"),
 )
 def injector_duty(fuel_flow: float, fuel_density: float, injectors: float, injector_flow: float) -> float:
     """Share of each cycle for which the injectors stand open at full load.
@@ -314,6 +322,8 @@ def line_velocity(volume_flow: float, bore: float) -> float:
     },
     gives="L/h",
     source="pump's own curve; common practice, no source: one volt lost costs about a tenth of the flow",
+    rises_with=("voltage",),
+    falls_with=("pressure", "curve_voltage"),
 )
 def pump_flow_at(
     pump_curve: tuple[tuple[float, float], ...],

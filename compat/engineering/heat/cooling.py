@@ -25,6 +25,7 @@ _JET_SHARE = {"none": 0.0, "fitted": 0.05}
     source="common practice: 0.6 to 0.8 of brake power, 0.7 to 1.0 boosted",
     scatter=0.17,
     scatter_source="common practice: that range",
+    rises_with=("brake_power",),
 )
 def coolant_heat(brake_power: float, aspiration: str) -> float:
     """Heat that the coolant carries to the radiator at a brake power.
@@ -71,6 +72,7 @@ def coolant_heat(brake_power: float, aspiration: str) -> float:
     source="common practice: three quarters of the friction, and what piston jets pick up",
     scatter=0.25,
     scatter_source="common practice",
+    rises_with=("brake_power", "friction_power"),
 )
 def oil_heat(brake_power: float, friction_power: float, piston_jets: str) -> float:
     """Heat that the oil picks up.
@@ -128,6 +130,8 @@ def oil_heat(brake_power: float, friction_power: float, piston_jets: str) -> flo
     source="effectiveness and transfer units; Kays & London, Compact Heat Exchangers",
     scatter=0.10,
     scatter_source="common practice: core, grille and fan as fitted against the card",
+    rises_with=("rated_heat", "coolant_temperature", "air_speed"),
+    falls_with=("rated_difference", "rated_air_speed", "air_temperature"),
 )
 def radiator_capacity(
     rated_heat: float,
@@ -204,6 +208,8 @@ def radiator_capacity(
     takes={"heat": "kW", "temperature_rise": "K", "density": "kg/m^3", "heat_capacity": "J/(kg*K)"},
     gives="L/min",
     source="heat balance of a liquid stream",
+    rises_with=("heat",),
+    falls_with=("temperature_rise", "density", "heat_capacity"),
 )
 def coolant_flow(
     heat: float, temperature_rise: float, density: float = 1040.0, heat_capacity: float = 3600.0
@@ -248,6 +254,8 @@ def coolant_flow(
     takes={"rated_flow": "L/min", "rated_speed": "rpm", "speed": "rpm"},
     gives="L/min",
     source="affinity law of centrifugal pumps",
+    rises_with=("rated_flow", "speed"),
+    falls_with=("rated_speed",),
 )
 def pump_flow_at_speed(rated_flow: float, rated_speed: float, speed: float) -> float:
     """Flow of a water pump at another speed, in the same circuit.

@@ -136,6 +136,32 @@ def bearing_oil_flow(
     "the film's temperature",
     heavy=True,
     sensitive_to=(),
+    rises_with={
+        "least_film": (
+            "speed",
+            "diameter",
+            "width",
+            "feed_pressure",
+            "viscosity_100",
+            "density_15",
+            "squeezed_share",
+        ),
+        "film_temperature": ("speed", "diameter", "feed_temperature", "viscosity_100"),
+        "eccentricity": ("load", "clearance", "feed_temperature", "shear_loss"),
+    },
+    falls_with={
+        "least_film": ("load", "feed_temperature", "shear_loss"),
+        "film_temperature": ("clearance", "feed_pressure", "shear_loss", "squeezed_share"),
+        "eccentricity": (
+            "speed",
+            "diameter",
+            "width",
+            "feed_pressure",
+            "viscosity_100",
+            "density_15",
+            "squeezed_share",
+        ),
+    },
 )
 def pressure_fed_bearing(
     load: float,

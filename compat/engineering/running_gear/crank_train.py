@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from compat.engineering.formula import OutOfRange, formula
 from compat.engineering.numerics.ranges import whole
+from compat.engineering.running_gear.crank_train_directions import FALLS_WITH, RISES_WITH
 from compat.engineering.running_gear.cycle_forces import CycleForces
 from compat.engineering.running_gear.main_loads import main_bearing_forces
 from compat.engineering.running_gear.ways_of_running import PULL_AWAY, CrankTrain, case_forces
@@ -74,6 +75,8 @@ class CrankTrainLoads(NamedTuple):
     "load between two mains",
     heavy=True,
     sensitive_to=(),
+    rises_with=RISES_WITH,
+    falls_with=FALLS_WITH,
 )
 def crank_train_loads(train: CrankTrain) -> CrankTrainLoads:
     """Worst loads of rod, bearings and crank from lowest full-load speed to the overrun at the rev limit.

@@ -20,6 +20,8 @@ __all__ = [
     takes={"reciprocating_mass": "g", "stroke": "mm", "centre_length": "mm", "speed": "rpm"},
     gives="kN",
     source="Heywood, Internal Combustion Engine Fundamentals, ch. 2; Shigley, Mechanical Engineering Design",
+    rises_with=("reciprocating_mass", "stroke", "speed"),
+    falls_with=("centre_length",),
 )
 def reciprocating_load(reciprocating_mass: float, stroke: float, centre_length: float, speed: float) -> float:
     """Pull of the reciprocating masses on the rod at top dead centre of the gas exchange.
@@ -141,6 +143,8 @@ def reciprocating_force(
     },
     gives="kN",
     source="Shigley, Mechanical Engineering Design; common practice for the split at the cap",
+    rises_with=("reciprocating_load", "rotating_mass", "stroke", "speed"),
+    falls_with=("cap_mass", "bolts"),
 )
 def rod_bolt_load(
     reciprocating_load: float,
@@ -204,6 +208,7 @@ def rod_bolt_load(
     takes={"peak_pressure": "bar", "bore": "mm"},
     gives="kN",
     source="Khurmi and Gupta, A Textbook of Machine Design, connecting rods",
+    rises_with=("peak_pressure", "bore"),
 )
 def gas_load(peak_pressure: float, bore: float) -> float:
     """Force of the gas on a circle of the given diameter.

@@ -24,6 +24,8 @@ class PinStress(NamedTuple):
     takes={"load": "kN", "diameter": "mm", "width": "mm"},
     gives="MPa",
     source="Shigley, Mechanical Engineering Design, ch. 12: load over projected area",
+    rises_with=("load",),
+    falls_with=("diameter", "width"),
 )
 def projected_pressure(load: float, diameter: float, width: float) -> float:
     """Mean pressure of a plain bearing, pin seat or skirt: load over diameter times width.
@@ -79,6 +81,18 @@ def projected_pressure(load: float, diameter: float, width: float) -> float:
     scatter={"bending_stress": 0.15, "shear_stress": 0.05, "small_end_pressure": 0.05, "boss_pressure": 0.10},
     scatter_source="estimate: even pressure along the seats; bosses bear more at their inner "
     "edges, which lowers bending",
+    rises_with={
+        "bending_stress": ("load", "pin_bore", "pin_length", "boss_gap"),
+        "shear_stress": ("load", "pin_bore", "pin_length", "small_end_width", "boss_gap"),
+        "small_end_pressure": ("load", "pin_bore", "pin_length", "boss_gap"),
+        "boss_pressure": ("load", "boss_gap", "pin_bore", "small_end_width"),
+    },
+    falls_with={
+        "bending_stress": ("pin_diameter", "small_end_width"),
+        "shear_stress": ("pin_diameter",),
+        "small_end_pressure": ("pin_diameter", "small_end_width"),
+        "boss_pressure": ("pin_diameter", "pin_length"),
+    },
 )
 def piston_pin_stress(
     load: float,
@@ -165,6 +179,8 @@ def piston_pin_stress(
     "Gupta (piston head)",
     scatter=0.30,
     scatter_source="estimate: a crown is neither flat nor even, and the pin bosses and ribs carry it",
+    rises_with=("peak_pressure", "unsupported_diameter"),
+    falls_with=("crown_thickness",),
 )
 def piston_crown_stress(
     peak_pressure: float,

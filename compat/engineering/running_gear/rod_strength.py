@@ -101,6 +101,34 @@ def rod_section(least_section_area: float, shape: str = "i_section") -> RodSecti
     "conditions of a rod)",
     scatter=0.10,
     scatter_source="estimate: tapered shank taken as uniform, load taken as central",
+    rises_with={
+        "in_plane": (
+            "least_section_area",
+            "in_plane_gyration",
+            "yield_strength",
+            "elastic_modulus",
+            "side_gyration",
+        ),
+        "side": (
+            "least_section_area",
+            "side_gyration",
+            "yield_strength",
+            "elastic_modulus",
+            "in_plane_gyration",
+        ),
+        "least": (
+            "least_section_area",
+            "in_plane_gyration",
+            "side_gyration",
+            "yield_strength",
+            "elastic_modulus",
+        ),
+    },
+    falls_with={
+        "in_plane": ("centre_length",),
+        "side": ("centre_length",),
+        "least": ("centre_length",),
+    },
 )
 def rod_buckling_load(
     least_section_area: float,
@@ -163,6 +191,7 @@ def rod_buckling_load(
     takes={"least_section_area": "mm^2", "yield_strength": "MPa"},
     gives="kN",
     source="plain statics: yield strength over the least section",
+    rises_with=("least_section_area", "yield_strength"),
 )
 def rod_tension_capacity(least_section_area: float, yield_strength: float) -> float:
     """Pull at which the shank of a rod starts to yield.
@@ -214,6 +243,8 @@ def rod_tension_capacity(least_section_area: float, yield_strength: float) -> fl
     source="Shigley, Mechanical Engineering Design, ch. 6: Goodman line, Marin factors",
     scatter=0.25,
     scatter_source="estimate: fatigue strength from tensile strength alone",
+    rises_with=("least_section_area", "tensile_strength", "surface_factor"),
+    falls_with=("rod_compression", "rod_tension", "notch_factor"),
 )
 def rod_fatigue_factor(
     rod_compression: float,

@@ -109,6 +109,8 @@ def valve_lift(profile: str, max_lift: float, duration: float, duration_lift: fl
     source=_SHAPE_SOURCE,
     scatter=0.03,
     scatter_source="common practice: shapes of one duration at 1 mm differ by some degrees at other lifts",
+    rises_with=("duration", "duration_lift"),
+    falls_with=("wanted_lift",),
 )
 def duration_at_lift(
     profile: str, max_lift: float, duration: float, duration_lift: float, wanted_lift: float

@@ -61,6 +61,8 @@ def spring_rate(seat_load: float, nose_load: float, max_lift: float) -> float:
     takes={"seat_load": "N", "nose_load": "N", "max_lift": "mm", "lift": "mm"},
     gives="N",
     source="straight spring line between the two stated loads",
+    rises_with=("nose_load", "lift"),
+    falls_with=("max_lift",),
 )
 def spring_force(seat_load: float, nose_load: float, max_lift: float, lift: float) -> float:
     """Force of a valve spring at a lift.

@@ -160,6 +160,8 @@ def valve_inertia_force(moving_mass: float, nose_acceleration: float, speed: flo
     takes={"moving_mass": "g", "nose_acceleration": "mm/deg^2", "nose_load": "N"},
     gives="rpm",
     source="speed at which inertia over the nose equals the spring",
+    rises_with=("nose_load",),
+    falls_with=("moving_mass", "nose_acceleration"),
 )
 def float_speed(moving_mass: float, nose_acceleration: float, nose_load: float) -> float:
     """Crank speed at which the valve leaves the cam over the nose, from a cam card's figures.

@@ -1,0 +1,208 @@
+"""The command `fix`."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from compat.cli.builds import named_build
+from compat.cli.options import open_chosen, stop
+from compat.cli.outs import check_outs, give
+
+if TYPE_CHECKING:
+    from compat.checking.session import Session
+    from compat.library.library import Library
+    from compat.planning.fixed import Remade
+    from compat.planning.search import Progress
+    from compat.planning.terms import Terms
+    from compat.shop.builds import ReadyBuild
+
+__all__ = ["AskedFix", "run_fix"]
+
+WHY = 120.0
+"""Seconds that it takes at the least to say why nothing works: each thing given up is a search of its own."""
+
+
+@dataclass(frozen=True)
+class AskedFix:
+    """What was typed."""
+
+    name: str
+    keep: Sequence[str] = ()
+    avoid: Sequence[str] = ()
+    avoid_suppliers: Sequence[str] = ()
+    wishes: Sequence[str] = ()
+    stock_only: bool = False
+    budget: str = ""
+    aim: str = "money"
+    seconds: float = 30.0
+    others: int = 2
+    write: Path | None = None
+    on: date | None = None
+    outs: Sequence[Path] = field(default_factory=tuple)
+    as_json: bool = False
+    why_not: bool = False
+
+
+def run_fix(folder: Path, keep: bool, asked: AskedFix) -> int:
+    """Put a build right, or complete it; gives the exit status."""
+    from compat.checking.session import Session
+    from compat.paper.fixing import fixed_document
+    from compat.planning.fixing import fix
+
+    check_outs(asked.outs)
+    if asked.write is not None:
+        _look_at(asked.write)
+    library = open_chosen(folder, keep)
+    ready = named_build(library, asked.name)
+    session = Session(library.shop, library.book, behind=library.answers)
+    found = fix(session, ready, _terms(library, asked), _tell if sys.stderr.isatty() else None)
+    if sys.stderr.isatty():
+        print("\r" + " " * 78 + "\r", end="", file=sys.stderr)
+    if library.answers is not None:
+        library.answers.write()
+    give(fixed_document(found, _said(asked)), asked.outs, asked.as_json)
+    first = f", the first build after {found.first:.1f} s" if found.first is not None else ""
+    print(f"Searched {found.seconds:.1f} s{first}; {found.checks} whole checks.", file=sys.stderr)
+    if found.best is None:
+        if found.ended == "impossible" and not asked.as_json:
+            _tell_why(session, ready, asked, _terms(library, asked))
+        return 1
+    if asked.write is not None:
+        _write(library, asked, ready, found.best)
+    return 0
+
+
+def _tell_why(session: Session, ready: ReadyBuild, asked: AskedFix, terms: Terms) -> None:
+    """Say what cannot stand together, or how to ask."""
+    from compat.cli.console import console
+    from compat.paper.lines import print_indented
+
+    screen = console()
+    if not asked.why_not:
+        print_indented(
+            screen, "--why-not says what cannot stand together, and what giving it up would allow.", 0
+        )
+        return
+    from compat.planning.told_why import WhyTeller
+    from compat.planning.why_not import why_not
+
+    tell = _tell if sys.stderr.isatty() else None
+    found = why_not(session, ready, replace(terms, seconds=max(terms.seconds, WHY)), tell)
+    screen.print()
+    for line in WhyTeller(found).sentences():
+        print_indented(screen, line, 0)
+
+
+def _look_at(path: Path) -> None:
+    if path.exists():
+        stop(f"--write: '{path}' is there already, and stays as it is")
+    if not path.parent.is_dir():
+        stop(f"--write: there is no folder '{path.parent}'")
+
+
+def _terms(library: Library, asked: AskedFix) -> Terms:
+    from compat.planning.terms import Terms
+
+    return Terms(
+        keep=frozenset(asked.keep),
+        avoid=frozenset(asked.avoid),
+        avoid_suppliers=frozenset(asked.avoid_suppliers),
+        stock_only=asked.stock_only,
+        budget=_money(library, "--budget", asked.budget) if asked.budget else None,
+        aim=asked.aim,  # type: ignore[arg-type]  # held with the other terms
+        seconds=asked.seconds,
+        on=asked.on,
+        others=asked.others,
+        prices=_prices(library, asked.wishes),
+    )
+
+
+def _prices(library: Library, wishes: Sequence[str]) -> Mapping[str, Decimal]:
+    found = {}
+    for text in wishes:
+        name, mark, amount = text.partition("=")
+        if not mark:
+            stop(f"--wish: '{text}' says nothing of its price; write {text}=200")
+        found[name] = _money(library, "--wish", amount)
+    return found
+
+
+def _money(library: Library, option: str, text: str) -> Decimal:
+    own = library.shop.info.currency if library.shop.info is not None else ""
+    number, _, currency = text.strip().partition(" ")
+    if currency and currency != own:
+        stop(f"{option}: '{text}' is not in {own}, which the shop counts in")
+    try:
+        amount = Decimal(number.replace(",", ""))
+    except InvalidOperation:
+        stop(f"{option}: '{text}' is no amount of money; write 2500, or 2500 {own}")
+    if not amount.is_finite():
+        stop(f"{option}: '{text}' is no amount of money")
+    return amount
+
+
+def _said(asked: AskedFix) -> str:
+    aims = {
+        "money": "least cost",
+        "time": "the earliest day",
+        "changes": "the fewest changes",
+        "headroom": "the greatest least headroom",
+    }
+    parts = [f"Sought: {aims.get(asked.aim, asked.aim)}"]
+    if asked.keep:
+        parts.append(f"kept: {', '.join(asked.keep)}")
+    if asked.avoid or asked.avoid_suppliers:
+        parts.append(f"avoided: {', '.join([*asked.avoid, *asked.avoid_suppliers])}")
+    if asked.stock_only:
+        parts.append("from the shelf alone")
+    if asked.budget:
+        parts.append(f"within {asked.budget}")
+    return "; ".join(parts) + "."
+
+
+def _tell(progress: Progress) -> None:
+    best = "" if progress.best is None else ", a build found"
+    line = f"{progress.seconds:5.1f} s  {progress.doing}{best}"
+    print(f"\r{line:<78}", end="", file=sys.stderr, flush=True)
+
+
+def _write(library: Library, asked: AskedFix, ready: ReadyBuild, best: Remade) -> None:
+    """A new build file, in the words of the old one where there is one."""
+    from compat.shop.rewriting import rewritten
+    from compat.shop.writing import as_said, write_build, write_whole
+
+    assert asked.write is not None
+    name = asked.write.stem
+    build = replace(best.ready.build, build=name) if _is_id(name) else best.ready.build
+    text = _text_of(library, asked.name, ready)
+    try:
+        if text is None:
+            write_build(build, asked.write)
+        else:
+            write_whole(asked.write, rewritten(text, as_said(ready.build), as_said(build)), over=False)
+    except OSError as error:
+        stop(f"--write: '{asked.write}' cannot be written: {error.strerror or error}")
+    print(f"wrote {asked.write}", file=sys.stderr)
+
+
+def _is_id(name: str) -> bool:
+    return name.replace("-", "").isalnum() and name.islower() and name[0].isalpha()
+
+
+def _text_of(library: Library, name: str, ready: ReadyBuild) -> str | None:
+    """The file that a build was read from; None for a variant, and for what came through a pipe."""
+    path = Path(name)
+    if name != "-" and path.is_file():
+        return path.read_text(encoding="utf-8")
+    if ready.build.build in library.shop.builds:
+        spot = library.shop.spot("build", ready.build.build, "build")
+        own = library.folder / spot.file
+        if own.is_file():
+            return own.read_text(encoding="utf-8")
+    return None

@@ -1,0 +1,216 @@
+"""A build put right, as a document: what changes and why, what it costs, how sure that is, what else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from compat.paper.document import Block, Column, Document, Entries, Heading, Row, Table, Text
+from compat.planning.fixed import Change, Fixed, Remade
+from compat.rulebook.rulebook import Rulebook
+from compat.shop.shop import Shop
+from compat.trade.snapshot import as_plain
+from compat.words.wording import in_sentence, listed
+
+__all__ = ["fixed_document"]
+
+WORDS = {
+    "swap": "{after} in place of {before}",
+    "add": "add {after}",
+    "keep": "keep the factory's {after} in place of {before}",
+    "leave out": "leave {before} out",
+    "do": "do {name}{size}",
+    "size": "do {name} to {after} instead of {before}",
+    "undo": "do not {name}",
+    "set": "{after} instead of {before}",
+    "renew": "renew",
+}
+RULES = 3
+"""So many rules are named as the reason for a change; of the others the number is told."""
+
+
+def fixed_document(found: Fixed, asked: str = "") -> Document:
+    """What puts a build right.
+
+    Parameters
+    ----------
+    found : Fixed
+        What `compat.planning.fixing.fix` gives.
+    asked : str
+        What was asked for, in words: what is kept, avoided, aimed at.
+
+    Returns
+    -------
+    Document
+        What any format writes.
+    """
+    settled = found.before.world.settled
+    teller = _Teller(settled.shop, settled.book, found.currency)
+    blocks = list(teller.blocks(found, asked))
+    return Document(
+        title=f"{settled.build.build}: {_answer(found)}",
+        blocks=blocks,
+        subject=settled.build.name,
+        data=_data(found),
+    )
+
+
+def _answer(found: Fixed) -> str:
+    if found.best is None:
+        return "nothing puts it right" if found.ended == "impossible" else "nothing found in time"
+    if not found.best.changes:
+        return "nothing to change"
+    count = len(found.best.changes)
+    return f"{count} change{'s' * (count != 1)} put it right"
+
+
+class _Teller:
+    def __init__(self, shop: Shop, book: Rulebook, currency: str) -> None:
+        self.shop = shop
+        self.book = book
+        self.currency = currency
+
+    def blocks(self, found: Fixed, asked: str) -> Iterator[Block]:
+        if asked:
+            yield Text(asked, "quiet")
+        if found.best is None:
+            yield Text(self.none(found), "against")
+            return
+        yield Entries(list(self.sums(found, found.best)))
+        if found.best.changes:
+            yield from self.changes(found.best)
+        for number, other in enumerate(found.builds[1:], 2):
+            yield Heading(f"Answer {number}")
+            yield Entries(list(self.sums_of(other)))
+            yield from self.against(found.best, other)
+        if found.sizes:
+            tried = {work: [size for size in sizes if size] for work, sizes in found.sizes.items()}
+            told = "; ".join(f"{work}: {', '.join(sizes)}" for work, sizes in tried.items() if sizes)
+            if told:
+                yield Text(f"Sizes of work that were tried, and of which the proof speaks: {told}.", "quiet")
+        yield Text(
+            "The build was checked whole. A check sees what is on the cards: the bench and the makers' "
+            "instructions go before it.",
+            "caution",
+        )
+
+    def none(self, found: Fixed) -> str:
+        if found.ended == "impossible":
+            return (
+                "No build that these terms allow goes together and meets the goal: that is proved of every "
+                "part, work and size that may be chosen here."
+            )
+        return "In the time given no build was found, and none was proved to be out of the question."
+
+    def sums(self, found: Fixed, best: Remade) -> Iterator[tuple[str, str]]:
+        yield from self.sums_of(best)
+        if found.proved:
+            yield "Proof", "nothing better is to be had in this shop"
+        else:
+            yield "Proof", f"none yet: at most {100 * found.gap:.1f} % may be saved"
+
+    def sums_of(self, one: Remade) -> Iterator[tuple[str, str]]:
+        yield (
+            "Cost",
+            f"{self.money(one.money)}: parts {one.parts:.2f}, labour {one.labour:.2f}, outwork "
+            f"{one.outwork:.2f}",
+        )
+        yield "Hours", f"{one.hours:f}"
+        if one.days is not None:
+            yield "Days until all parts are in", str(one.days)
+        if one.given_up:
+            yield "Wishes given up", f"count as {self.money(one.given_up)} in the choice, and cost nothing"
+        yield "Verdict", one.verdict
+
+    def money(self, amount: Decimal) -> str:
+        return f"{amount:.2f} {self.currency}"
+
+    def changes(self, best: Remade) -> Iterator[Block]:
+        columns = (Column("On", "text", 2), Column("Change", "text", 3), Column("Because", "text", 4))
+        given_up = [one for one in best.changes if one.wish and one.what != "renew"]
+        others = [one for one in best.changes if not one.wish and one.what != "renew"]
+        for title, changes in (("Wishes given up", given_up), ("Changes", others)):
+            if changes:
+                yield Heading(f"{title} ({len(changes)})")
+                yield Table(columns, [self.row(one) for one in changes], title)
+        renewed = [one.on for one in best.changes if one.what == "renew"]
+        if renewed:
+            yield Text(f"Renewed at opened joints: {', '.join(renewed)}.")
+
+    def row(self, one: Change) -> Row:
+        return Row((self.where(one), self.says(one), self.because(one)))
+
+    def where(self, one: Change) -> str:
+        if one.on in self.shop.positions:
+            return self.shop.positions[one.on].name
+        if one.on in self.shop.works:
+            return f"work {one.on}"
+        return f"setup {one.on.replace('_', ' ')}"
+
+    def says(self, one: Change) -> str:
+        name = in_sentence(self.shop.works[one.on].name) if one.on in self.shop.works else one.on
+        size = "".join(f", {what} {value}" for what, value in one.sizes.items())
+        before = one.before or "none"
+        return WORDS[one.what].format(before=before, after=one.after or "none", name=name, size=size)
+
+    def because(self, one: Change) -> str:
+        """The rules that fail without it, else those that it helps to clear."""
+        rules = one.holds or one.clears
+        titles = list(dict.fromkeys(self.title(rule) for rule in rules))
+        rest = len(titles) - RULES
+        return "; ".join(titles[:RULES]) + (f"; {rest} more" if rest > 0 else "")
+
+    def title(self, rule: str) -> str:
+        bound = self.book.rules.get(rule)
+        return bound.rule.title if bound is not None else rule.replace("-", " ")
+
+    def against(self, best: Remade, other: Remade) -> Iterator[Block]:
+        """What another answer does otherwise than the best."""
+        own, theirs = _by_what(best), _by_what(other)
+        rows = [self.row(one) for key, one in theirs.items() if key not in own]
+        columns = (Column("On", "text", 2), Column("Instead", "text", 3), Column("Because", "text", 4))
+        if rows:
+            yield Table(columns, rows, "Instead")
+        touched = {on for on, _, _ in theirs}
+        spared = [self.where(one) for one in own.values() if one.on not in touched]
+        if spared:
+            yield Text(f"It leaves as it was: {listed(spared)}.")
+
+
+def _by_what(one: Remade) -> dict[tuple[str, str, tuple[tuple[str, str], ...]], Change]:
+    """Changes by what they make of what; renewals follow from them."""
+    changes = (each for each in one.changes if each.what != "renew")
+    return {(each.on, each.after, tuple(each.sizes.items())): each for each in changes}
+
+
+def _data(found: Fixed) -> dict[str, object]:
+    def change(one: Change) -> dict[str, object]:
+        plain: dict[str, object] = as_plain(one)
+        return plain
+
+    def build(one: Remade) -> dict[str, object]:
+        return {
+            "changes": [change(each) for each in one.changes],
+            "money": f"{one.money:f}",
+            "parts": f"{one.parts:f}",
+            "labour": f"{one.labour:f}",
+            "outwork": f"{one.outwork:f}",
+            "hours": f"{one.hours:f}",
+            "days": one.days,
+            "given_up": f"{one.given_up:f}",
+            "least_headroom": one.least_headroom,
+            "verdict": one.verdict,
+        }
+
+    return {
+        "build": found.before.world.settled.build.build,
+        "aim": found.aim,
+        "currency": found.currency,
+        "ended": found.ended,
+        "bound": f"{found.bound:f}",
+        "gap": found.gap,
+        "seconds": found.seconds,
+        "first": found.first,
+        "builds": [build(one) for one in found.builds],
+        "sizes": {work: list(sizes) for work, sizes in found.sizes.items()},
+    }

@@ -1,0 +1,217 @@
+"""From one choice that fails to all that fail for the same reason, and to what would likely help."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from itertools import product
+
+from compat.checking.judging import judge
+from compat.checking.outcome import Borne, Held, Outcome
+from compat.planning.boxes import Box as Grown
+from compat.planning.boxes import Boxes, Question
+from compat.planning.cells import Cells
+from compat.planning.cuts import Box, point
+from compat.planning.grounds import Ground, Grounds
+from compat.planning.oracle import Oracle
+from compat.planning.readings import Readings
+from compat.planning.space import Choice, Space
+from compat.planning.tables import heavy_figures
+from compat.rulebook.rulebook import BoundRule
+
+__all__ = ["Grower", "lacking"]
+
+ORDERS = 2
+"""In so many orders a box is widened by bounds."""
+WIDE = 1.0
+"""So many seconds go into what lies behind the figures of failing rules, from choice to choice."""
+QUESTIONS = 240
+"""So many questions a box is grown with."""
+
+
+class Grower:
+    """Grows what one failing choice says.
+
+    Parameters
+    ----------
+    space, grounds, cells, oracle, readings
+        The space, what its rules rest on, what asks them, and what they read.
+    plain : bool
+        Whether nothing is grown: a failing choice rules out what is the same to its rule, and no more.
+    """
+
+    def __init__(
+        self,
+        space: Space,
+        grounds: Grounds,
+        cells: Cells,
+        oracle: Oracle,
+        readings: Readings,
+        plain: bool = False,
+    ) -> None:
+        self.space = space
+        self.oracle = oracle
+        self.grounds = grounds
+        self.cells = cells
+        self.plain = plain
+        self.heavy = heavy_figures(space)
+        self.boxes = Boxes(readings)
+        self._asking: dict[str, Question] = {}
+
+    def light(self, ground: Ground) -> bool:
+        """Whether a question about a rule takes no time to speak of."""
+        return not ground.joints and self.heavy.isdisjoint(ground.figures)
+
+    def cuts(self, rule: BoundRule, ground: Ground, choice: Choice, *, patient: bool = True) -> Iterator[Box]:
+        """Boxes of choices that fail for the same reason, one of which holds the choice itself.
+
+        Where there is no time to be patient, no bounds are asked.
+        """
+        start = ground.classes_of(choice)
+        quick = self.plain or not patient
+        grown = [] if quick else list(self.bounded(rule, choice))
+        yield from grown
+        if self.plain or not self.light(ground):
+            if not grown:
+                yield self._box(rule, ground, [frozenset([number]) for number in start])
+            return
+        boxes: list[list[frozenset[int]]] = []
+        sizes = [len(classes) for classes in ground.classes]
+        axes = sorted(range(len(sizes)), key=lambda axis: -sizes[axis])
+        for turn in range(min(2, len(axes)) or 1):
+            box = self._grown(rule, ground, choice, start, [*axes[turn:], *axes[:turn]], sizes)
+            if box not in boxes:
+                boxes.append(box)
+                yield self._box(rule, ground, box)
+
+    def bounded(self, rule: BoundRule, choice: Choice) -> Iterator[Box]:
+        """Boxes over which bounds of a rule's figures show that it fails."""
+        if rule.rule.rule not in self.space.book.judged:
+            return
+        told = {d.key: number for d, number in zip(self.space.decisions, choice, strict=True)}
+        for box in self.boxes.grow(rule.rule.rule, told, ORDERS):
+            yield self.of_options(box)
+
+    def of_options(self, box: Grown) -> Box:
+        """A box by the numbers of its decisions."""
+        number = self.space.number
+        return point({number[key]: map(int, map(str, own)) for key, own in box.options.items()}, box.rule)
+
+    def asking(self, rule: BoundRule, choice: Choice) -> Box | None:
+        """A box of choices over which a need rule surely asks; None where how much it asks hangs on more."""
+        if self.plain or rule.where is None or rule.matching or rule.count is not None:
+            return None
+        name = rule.rule.rule
+        if name not in self._asking:
+            never = replace(rule.rule, need=None, never=rule.where.text, otherwise="conflict")
+            bound = BoundRule(never, never=rule.where)
+            self._asking[name] = Question(bound, self.boxes.readings)
+        told = {d.key: number for d, number in zip(self.space.decisions, choice, strict=True)}
+        found = self._asking[name].grow(told, ORDERS)
+        return self.of_options(found[0]) if found else None
+
+    def _grown(
+        self,
+        rule: BoundRule,
+        ground: Ground,
+        choice: Choice,
+        start: Sequence[int],
+        axes: Sequence[int],
+        sizes: Sequence[int],
+    ) -> list[frozenset[int]]:
+        """A box grown axis by axis, every cell of it asked."""
+        box = [frozenset([number]) for number in start]
+        asked = 0
+        trial = list(choice)
+        for axis in axes:
+            slice_size = 1
+            for other, side in enumerate(box):
+                slice_size *= len(side) if other != axis else 1
+            for number in range(sizes[axis]):
+                if number in box[axis]:
+                    continue
+                if asked + slice_size > QUESTIONS:
+                    return box
+                fails = True
+                for cell in product(*(side if n != axis else (number,) for n, side in enumerate(box))):
+                    asked += 1
+                    for index, group in enumerate(cell):
+                        trial[ground.decisions[index]] = ground.classes[index][group][0]
+                    if not self.cells.fails(rule, ground, trial):
+                        fails = False
+                        break
+                if fails:
+                    box[axis] = box[axis] | {number}
+        return box
+
+    def _box(self, rule: BoundRule, ground: Ground, box: Sequence[frozenset[int]]) -> Box:
+        return point(
+            {
+                decision: [option for number in box[index] for option in ground.options(index, number)]
+                for index, decision in enumerate(ground.decisions)
+                if len(box[index]) < len(ground.classes[index])
+            },
+            rule.rule.rule,
+        )
+
+    # guesses
+
+    def guesses(
+        self,
+        failing: Sequence[tuple[BoundRule, Ground, Outcome]],
+        choice: Choice,
+        left: Callable[[], bool],
+    ) -> Iterator[Box]:
+        """For each failing rule: one of the changes must be made that, made alone, let it hold, or go some way.
+
+        What the rule looks at itself is tried first; what lies behind its figures where none of that helps.
+        """
+        helping: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, *_ in failing}
+        easing: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, *_ in failing}
+        lack = {rule.rule.rule: lacking(outcome) for rule, _, outcome in failing}
+        for near in (True, False):
+            ends = time.process_time() + WIDE
+            swaps: dict[tuple[int, int], list[tuple[BoundRule, tuple[int, ...]]]] = {}
+            for rule, ground, _ in failing:
+                if ground.joints or helping[rule.rule.rule]:
+                    continue
+                close, now = self.grounds.near(rule), ground.classes_of(choice)
+                for axis, decision in enumerate(ground.decisions):
+                    if (decision in close) != near:
+                        continue
+                    for number, group in enumerate(ground.classes[axis]):
+                        if number != now[axis]:
+                            swaps.setdefault((decision, group[0]), []).append((rule, group))
+            for (decision, option), rules in swaps.items():
+                if not left() or (not near and time.process_time() > ends):
+                    break
+                world, moved = self.oracle.swapped(choice, decision, option)
+                for rule, group in rules:
+                    name = rule.rule.rule
+                    if name not in moved.rules:
+                        continue
+                    outcome = judge(world, rule)
+                    if not self.cells.standard.fails(outcome):
+                        helping[name].setdefault(decision, set()).update(group)
+                    elif outcome is not None and lacking(outcome) < 0.8 * lack[name]:
+                        easing[name].setdefault(decision, set()).update(group)
+        for name in helping:
+            if by := helping[name] or easing[name]:
+                yield point(
+                    {
+                        d: set(range(len(self.space.decisions[d].options))) - options
+                        for d, options in by.items()
+                    },
+                    name,
+                )
+
+
+def lacking(outcome: Outcome) -> float:
+    """By how much a rule fails, as a share of what it asks; 1 where that is no number."""
+    seen = outcome.seen
+    if isinstance(seen, Borne) and seen.headroom is not None:
+        return max(0.0, seen.asked - seen.headroom)
+    if isinstance(seen, Held):
+        return abs(seen.value - seen.near) / max(abs(seen.near), 1e-12)
+    return 1.0

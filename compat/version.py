@@ -1,0 +1,5 @@
+"""The number of this release."""
+
+__all__ = ["__version__"]
+
+__version__ = "0.1.0"
