@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from compat.paper.order_schema import order_schema
+from compat.paper.plan_schema import plan_schemas
 from compat.paper.quote_schema import quote_schemas
 from compat.paper.sheet_data import SHEET_SCHEMA
 from compat.paper.visible import json_safe
@@ -245,6 +246,7 @@ def schemas() -> dict[str, dict[str, Any]]:
     made["calc"] = _CALC
     made["lint"] = _LINT
     made |= quote_schemas()
+    made |= plan_schemas()
     made["plot"] = picture_schema()
     made["sheet"] = SHEET_SCHEMA
     for schema in made.values():

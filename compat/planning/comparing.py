@@ -208,8 +208,8 @@ def _entries(a: Checked, b: Checked) -> Iterator[Differing]:
 
 def _aimed(goal: Goal) -> dict[str, object]:
     """A goal as its file says it, with what is as usual said too."""
-    usual = {"duty": goal.duty, "altitude": goal.altitude.text(), "air_temperature": goal.air_temperature.text()}
-    return {**as_said(goal), **usual}
+    outside = {"altitude": goal.altitude.text(), "air_temperature": goal.air_temperature.text()}
+    return {**as_said(goal), "duty": goal.duty, **outside}
 
 
 def _said(value: object) -> str:
