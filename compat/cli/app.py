@@ -12,13 +12,16 @@ import typer
 
 from compat import __version__
 from compat.cli import complete
+from compat.cli.counter import builds, find, history, parts, quotes
 from compat.cli.help import Command, Group
-from compat.cli.listed import bring, parts
+from compat.cli.listed import bring
 from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.own_shop import keep, needs, start
 from compat.cli.papers import order
 from compat.cli.planner import compare, fits, fix, ladder
 from compat.cli.streams import guarded_streams
+from compat.cli.sweeping import sweep
+from compat.cli.tidying import tidy
 from compat.cli.typed import (
     BuildArgument,
     DateOption,
@@ -216,11 +219,14 @@ def quote(
 
 app.command(cls=Command)(order)
 app.command(cls=Command)(bring)
-app.command(cls=Command)(parts)
 app.command(cls=Command)(compare)
 app.command(cls=Command)(fits)
 app.command(cls=Command)(fix)
 app.command(cls=Command)(ladder)
+for counter in (find, parts, builds, quotes, history):
+    app.command(cls=Command)(counter)
+app.command(cls=Command)(sweep)
+app.command(cls=Command)(tidy)
 
 
 @app.command(cls=Command)
@@ -241,6 +247,9 @@ def lint(
         Optional[str],  # noqa: UP045
         typer.Option("--since", metavar="VERSION", help="Tell which verdicts differ from those recorded then."),
     ] = None,
+    as_sarif: Annotated[
+        bool, typer.Option("--sarif", help="Print SARIF 2.1.0, for a page on which changes are reviewed.")
+    ] = False,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -257,7 +266,7 @@ def lint(
         return
     from compat.cli.shops import run_lint
 
-    raise typer.Exit(run_lint(choose_folder(shop), not no_cache, as_json, deep))
+    raise typer.Exit(run_lint(choose_folder(shop), not no_cache, as_json, deep, as_sarif))
 
 
 @app.command(cls=Command)

@@ -10,7 +10,7 @@ from compat.shop.words import KINDS
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["builds", "formulas", "ids", "pictures", "positions", "rules", "suppliers"]
+__all__ = ["builds", "formulas", "ids", "parts", "pictures", "positions", "rules", "suppliers"]
 
 
 def _named(start: str, *kinds: str) -> list[str]:
@@ -56,6 +56,16 @@ def builds(incomplete: str) -> list[str]:
     return _named(incomplete, "build", "variant")
 
 
+def positions(incomplete: str) -> list[str]:
+    """Ids of positions."""
+    return _named(incomplete, "position")
+
+
+def parts(incomplete: str) -> list[str]:
+    """Ids of parts."""
+    return _named(incomplete, "part")
+
+
 def suppliers(incomplete: str) -> list[str]:
     """Ids of suppliers."""
     return _named(incomplete, "supplier")
@@ -64,11 +74,6 @@ def suppliers(incomplete: str) -> list[str]:
 def rules(incomplete: str) -> list[str]:
     """Ids of rules."""
     return _named(incomplete, "rule")
-
-
-def positions(incomplete: str) -> list[str]:
-    """Names of positions."""
-    return _named(incomplete, "position")
 
 
 def ids(incomplete: str) -> list[str]:

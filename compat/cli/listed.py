@@ -8,11 +8,10 @@ from typing import Annotated, Optional
 
 import typer
 
-from compat.cli import complete
 from compat.cli.options import choose_folder, stop
 from compat.cli.typed import JsonOption, KeepOption, OutOption, ShopOption
 
-__all__ = ["bring", "parts"]
+__all__ = ["bring"]
 
 
 def _day(option: str, text: str) -> date:
@@ -87,23 +86,3 @@ def bring(
         file, by, guess, supplier, dated, until, write, despite_unread, over, everything, out or (), as_json
     )
     raise typer.Exit(run_bring(choose_folder(shop), not no_cache, asked))
-
-
-def parts(
-    out: Annotated[
-        Optional[Path],  # noqa: UP045
-        typer.Option("--out", metavar="FILE.xlsx", parser=Path, help="The workbook to write."),
-    ] = None,
-    of: Annotated[
-        str,
-        typer.Option("--of", metavar="POSITION", help="Only parts of this one.", autocompletion=complete.ids),
-    ] = "",
-    shop: ShopOption = None,
-    no_cache: KeepOption = False,
-) -> None:
-    """Write the parts of the shop into a workbook, to be edited and brought back by `compat bring`."""
-    from compat.cli.bringing import give_parts
-
-    if out is None:
-        stop("--out: name the workbook, like --out parts.xlsx")
-    give_parts(choose_folder(shop), not no_cache, of, out)

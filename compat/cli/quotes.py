@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from compat.cli.builds import named_build
+from compat.cli.counting import kept_quotes
 from compat.cli.options import open_chosen, stop
 from compat.cli.outs import check_outs, give
 from compat.cli.refusing import tell_findings
@@ -41,7 +42,7 @@ def run_quote(folder: Path, keep: bool, asked: Asked) -> int:
     """Quote a build, or print a kept quote again; gives the exit status."""
     check_outs(asked.outs)
     library = open_chosen(folder, keep, [asked.name])
-    where = _folder(library)
+    where = kept_quotes(library)
     if _is_number(library, where, asked.name):
         return _again(where, asked)
     quoted = _made(library, asked)
@@ -56,14 +57,6 @@ def run_quote(folder: Path, keep: bool, asked: Asked) -> int:
     if quote.number:
         print(f"Kept as {quote.number} in {where}.", file=sys.stderr)
     return 0
-
-
-def _folder(library: Library) -> Path:
-    from compat.library.sources import demo_folder
-    from compat.trade.frozen import quotes_folder
-
-    info = library.shop.info
-    return quotes_folder(library.folder, demo_folder(), info.shop if info is not None else "shop")
 
 
 def _is_number(library: Library, where: Path, name: str) -> bool:

@@ -38,17 +38,31 @@ ALSO = {"work": "works"}
 """Other words for a list."""
 
 
-def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False) -> int:
+def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False, as_sarif: bool = False) -> int:
     """Check a whole shop, its builds with every single change too when asked; gives the exit status."""
     from compat.checking.lint import lint
 
-    library = open_chosen(folder, keep)
+    if as_json and as_sarif:
+        stop("--json and --sarif both say how it is printed; give one of them")
+    try:
+        library = open_chosen(folder, keep)
+    except Faults as found:
+        if as_sarif:  # the review page is told as well
+            from compat.paper.sarif import sarif
+
+            _print_json(sarif(folder, ((fault.spot, fault.message) for fault in found.faults), ()))
+        raise
     remarks = lint(library)
     if deep:
         from compat.checking.unnoticed import unnoticed
 
         remarks = sorted([*remarks, *unnoticed(library)])
     shop, book = library.shop, library.book
+    if as_sarif:
+        from compat.paper.sarif import sarif
+
+        _print_json(sarif(folder, (), ((remark.spot, remark.message) for remark in remarks)))
+        return 1 if remarks else 0
     if as_json:
         entries = [
             {"file": r.spot.file, "line": r.spot.line, "column": r.spot.column, "message": r.message}

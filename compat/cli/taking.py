@@ -14,16 +14,19 @@ class _AsTyped:
     """Takes what needs no reading, and has all else read."""
 
     def __init__(self, param: Any) -> None:
-        own = param.type_descriptor.parameter_info.parser
-        self.read = own or (str if param.type_descriptor.annotation is str else None)
+        own, annotation = param.type_descriptor.parameter_info.parser, param.type_descriptor.annotation
+        self.read = own or (str if annotation is str else None)
+        self.words = own is None and str(annotation) == "list[str]"
         self.reader = param.get_runtime_param
 
     def coerce(self, value: Any, param: Any, ctx: Any) -> Any:
         """The value that a command is given."""
+        if self.words and not isinstance(value, str):
+            return list(value or ())
         if param.multiple or param.nargs != 1:
             return self.reader().coerce(value, param=param, ctx=ctx) if value else ()
-        if value is None:
-            return None
+        if value is None or (value is param.default and not isinstance(value, str)):
+            return value  # what the program itself says needs no reading
         if self.read is not None and isinstance(value, str):
             return self.read(value)
         return self.reader().coerce(value, param=param, ctx=ctx)

@@ -13,6 +13,7 @@ from time import time_ns
 from typing import Any
 
 from compat.library.cards import card
+from compat.library.goods import GoodsWriter
 from compat.library.holdings import Holding, Relations, plain
 from compat.library.known import Old
 from compat.library.library import empty, without_variant
@@ -112,6 +113,7 @@ class Compiler:
         self.files = files
         self.draft = draft
         self.rows = Rows(draft)
+        self.goods = GoodsWriter(draft)
         self.old = Old(draft)
         self.frame = [file for file in files if file in frame or self._is_frame(file)]
         self.stamps: dict[str, Stamp] = {}
@@ -163,6 +165,7 @@ class Compiler:
         for part in held_before:
             self.draft.remove(f"thing/part/{part}")
             self.draft.remove(f"spots/part/{part}")
+            self.goods.remove(part)
         self._left = len(again)
         said, mixed = self._read_frame()
         self._bears_on(gone, self.old.moved(self.shop.tables, self.shop.kinds, self.context.scope.figures))
@@ -265,6 +268,7 @@ class Compiler:
         holding.take(part, conditions)
         self.draft.put(f"thing/part/{part.part}", written(file, part, _said(conditions)))
         self._put_spots("part", part.part, file, node)
+        self.goods.take(part)
         del self.shop.nodes[key]
 
     # holding it against itself
@@ -359,8 +363,10 @@ class Compiler:
         uses = self.shop.info is not None and bool(self.shop.info.uses)
         self.draft.put("lent", plain(lent_stamp() if uses else ""))
         self.draft.put("beyond", plain(self.shop.beyond))
+        self.draft.put("sized", plain(self.context.shop.sized))
         Relations(self.draft, self.new, said_before, held_before).write(tables)
         self.draft.put("stamps", plain(self._all_stamps()))
+        self.goods.finish()
 
     def _worked_out(self, kind: str, name: str, book: Rulebook) -> dict[str, Any]:
         match kind:

@@ -120,6 +120,10 @@ class Store:
 
         return self._sound(asked)
 
+    def ask(self, question: str, *values: object) -> list[tuple[Any, ...]]:
+        """Ask the index of parts (`goods.py`); what it gives carries no seal, and names entries that do."""
+        return self._sound(lambda store: store._rows(question, *values))
+
     def _sound(self, ask: Callable[[Store], T]) -> T:
         """What comes of asking; where that is broken, of asking what was made again."""
         with self._lock:
@@ -149,7 +153,7 @@ class Store:
         found = self._rows("SELECT key, value FROM entries WHERE key > ? AND key < ?", f"{start}/", f"{start}0")
         return {str(key)[len(start) + 1 :]: opened(str(key), blob) for key, blob in found}
 
-    def _rows(self, question: str, *values: str) -> list[tuple[Any, Any]]:
+    def _rows(self, question: str, *values: Any) -> list[tuple[Any, ...]]:
         if self._process != os.getpid():
             self._reopen()
         try:
@@ -238,9 +242,13 @@ class Draft(Store):
         """Take out every entry whose key begins with ``start/``."""
         self._change("DELETE FROM entries WHERE key > ? AND key < ?", f"{start}/", f"{start}0")
 
-    def _change(self, statement: str, *values: str | bytes) -> None:
+    def run(self, statement: str, *values: Any) -> int | None:
+        """Change the index of parts; gives the row that was put in."""
+        return self._change(statement, *values)
+
+    def _change(self, statement: str, *values: Any) -> int | None:
         try:
-            self._connection.execute(statement, values)
+            return self._connection.execute(statement, values).lastrowid
         except sqlite3.Error as error:
             raise OSError(f"nothing can be kept: {error}") from error
 

@@ -36,6 +36,16 @@ class StoredShop(Shop):
         """Name of every thing."""
         return {(kind, name): text for kind in KINDS for name, text in self.rows.names(kind).items()}
 
+    def called(self, kind: str) -> Mapping[str, str]:
+        """Name of every thing of one kind, by id."""
+        return self.rows.names(kind)
+
+    @cached_property
+    def sized(self) -> Mapping[str, Mapping[str, str]]:
+        """For each position the specs that are quantities, with their units."""
+        sized: Mapping[str, Mapping[str, str]] = self.rows.data("sized")
+        return sized
+
 
 class StoredBook(Rulebook):
     """A rulebook over kept entries."""

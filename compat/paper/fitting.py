@@ -9,7 +9,7 @@ from compat.paper.document import Block, Column, Document, Heading, Row, Table, 
 from compat.planning.fitting import FITS, Beside, Candidate, Fits
 from compat.trade.snapshot import as_plain
 
-__all__ = ["fits_document", "places_document"]
+__all__ = ["fits_document", "places_document", "says"]
 
 TITLES = {
     "directly": "Goes in directly",
@@ -95,13 +95,14 @@ def _blocks(found: Fits, head: str, called: Callable[[Candidate], str], reasons:
 
 def _row(one: Candidate, called: str, currency: str, reasons: bool) -> Row:
     price = f"{one.price:.2f} {currency}" if one.price is not None else "nobody sells it"
-    says = "; ".join(_says(one))
+    said = "; ".join(says(one))
     told = [f"{reason.title}: {reason.because}" for reason in (*one.against, *one.unknown)]
     told += [f"{_beside(each)}: {each.because}" for each in one.beside]
-    return Row((called, price, says), note=". ".join(told) if reasons else "")
+    return Row((called, price, said), note=". ".join(told) if reasons else "")
 
 
-def _says(one: Candidate) -> Iterator[str]:
+def says(one: Candidate) -> Iterator[str]:
+    """What is said of how a part goes in, briefly."""
     if one.stands:
         yield "stands there now"
     if one.beside and one.way == "with more":

@@ -22,7 +22,7 @@ from compat.words.loads import loads_table
 from compat.words.report import Finding
 from compat.words.reporting import report
 
-__all__ = ["Compared", "Differing", "Load", "Side", "Told", "compare"]
+__all__ = ["Compared", "Differing", "Load", "Side", "Told", "compare", "side_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +152,8 @@ def compare(a: Checked, b: Checked, on: date, system: str = "metric") -> Compare
     """
     info = a.world.settled.shop.info
     return Compared(
-        a=_side(a, on),
-        b=_side(b, on),
+        a=side_of(a, on),
+        b=side_of(b, on),
         currency=info.currency if info is not None else "",
         entries=tuple(_entries(a, b)),
         parts=tuple(_parts(a, b)),
@@ -163,7 +163,8 @@ def compare(a: Checked, b: Checked, on: date, system: str = "metric") -> Compare
     )
 
 
-def _side(checked: Checked, on: date) -> Side:
+def side_of(checked: Checked, on: date) -> Side:
+    """One checked build in short: verdict, price and days, as a quote of that day would have them."""
     settled = final_world(checked).settled
     family = settled.shop.families[settled.variant.family]
     priced: Priced | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -10,7 +10,7 @@ from typing import Literal
 
 from compat.checking.check import Checked
 from compat.checking.helping import Helping
-from compat.checking.outcome import Met, Outcome, RenewedAt
+from compat.checking.outcome import Borne, Met, Outcome, RenewedAt
 from compat.checking.remedying import remedied
 from compat.checking.session import Session
 from compat.checking.trials import Trials
@@ -20,7 +20,7 @@ from compat.shop.builds import ReadyBuild
 from compat.shop.changing import Change, Do, Fit, with_changes
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
-from compat.trade.money import EXACT, NoRate, in_own
+from compat.trade.wares import least_price
 from compat.words.needs import forced_by
 from compat.words.reporting import report
 
@@ -77,6 +77,8 @@ class Candidate:
     """Rules that stand against the build as it is, and no longer with it."""
     price: Decimal | None = None
     """The least that one piece is sold for, in the shop's currency; None where nobody sells it."""
+    headroom: Decimal | None = None
+    """The least of all load rules that look at the position, as a part of one; None where none does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,13 @@ class Fits:
     candidates: tuple[Candidate, ...]
 
 
-def fits(session: Session, ready: ReadyBuild, position: str, system: str = "metric") -> Fits:
+def fits(
+    session: Session,
+    ready: ReadyBuild,
+    position: str,
+    system: str = "metric",
+    parts: Iterable[str] | None = None,
+) -> Fits:
     """Find out what goes into a position of a build, by checking the build with each part in it.
 
     A part goes in directly where nothing comes to stand against the build by it and nothing else is wanted
@@ -105,11 +113,13 @@ def fits(session: Session, ready: ReadyBuild, position: str, system: str = "metr
         One of the shop's positions.
     system : {"metric", "imperial"}
         Units of the sentences.
+    parts : iterable of str, optional
+        Only these of the parts made for the position; all of the shop's when left out.
 
     Returns
     -------
     Fits
-        Every part of the shop that is made for the position.
+        Every one of the parts.
 
     Raises
     ------
@@ -128,7 +138,8 @@ def fits(session: Session, ready: ReadyBuild, position: str, system: str = "metr
     if position not in shop.positions:
         hint = nearest(position, shop.positions)
         raise Faults([Fault(Spot("asked", 0), f"position '{position}' is not known{hint}")])
-    parts = [name for name, part in shop.parts.items() if position in part.fills]
+    if parts is None:
+        parts = shop.fillers[position]
     tried = _Tried(session, ready, position, system)
     return _sorted(shop, [tried.candidate(part) for part in parts])
 
@@ -210,8 +221,18 @@ class _Tried:
             against=self._told(checked, against),
             unknown=self._told(checked, unknown),
             clears=tuple(sorted(self._failing - failing)),
-            price=_least(self.shop, part),
+            price=least_price(self.shop, part),
+            headroom=self._headroom(checked),
         )
+
+    def _headroom(self, checked: Checked) -> Decimal | None:
+        found = (
+            outcome.seen.headroom
+            for outcome in checked.outcomes
+            if isinstance(outcome.seen, Borne) and self._looks(outcome)
+        )
+        least = min((one for one in found if one is not None), default=None)
+        return None if least is None else Decimal(f"{least:.4f}")
 
     def _helped(
         self, checked: Checked, against: Sequence[Outcome]
@@ -318,16 +339,3 @@ def _against(checked: Checked) -> Iterator[Outcome]:
             )
             if not added:
                 yield outcome
-
-
-def _least(shop: Shop, part: str) -> Decimal | None:
-    """The least that one piece is sold for."""
-    if shop.info is None:
-        return None
-    found = []
-    for offer in shop.parts[part].sold_by:
-        try:
-            found.append(EXACT.divide(in_own(shop.info, offer.price), Decimal(offer.pack)))
-        except NoRate:
-            continue
-    return min(found, default=None)

@@ -23,10 +23,10 @@ from compat.shop.source import Faults
 from compat.trade.buying import plan, wanted
 from compat.trade.choosing import Offered, Problem, Seller, covering
 from compat.trade.money import in_own
-from compat.trade.offers import days_of
 from compat.trade.plans import Plan
 from compat.trade.pricing import Pricer, final_works
 from compat.trade.shelf import shelved
+from compat.trade.wares import days_of
 
 __all__ = ["Bill", "Prices", "Way"]
 

@@ -226,6 +226,18 @@ class Shop:
         """Name of every thing."""
         return {(thing.kind, thing.id): getattr(thing, "name", thing.id) for thing in self.things()}
 
+    def called(self, kind: str) -> Mapping[str, str]:
+        """Name of every thing of one kind, by id."""
+        return {name: str(getattr(thing, "name", name)) for name, thing in self.of_kind(kind).items()}
+
+    @cached_property
+    def sized(self) -> Mapping[str, Mapping[str, str]]:
+        """For each position the specs that are quantities, with their units."""
+        return {
+            position: {name: kind.unit for name, kind in kinds.items() if kind.sort == "quantity"}
+            for position, kinds in self.kinds.items()
+        }
+
     @cached_property
     def graph(self) -> nx.MultiDiGraph[Key]:
         """The shop as a directed graph: nodes are (kind, id), each edge says how the two relate."""

@@ -18,6 +18,8 @@ from heapq import nlargest
 from pathlib import Path
 from typing import Any
 
+from compat.shop.merged import left_by_a_merge
+
 __all__ = [
     "COMING",
     "Fault",
@@ -237,6 +239,8 @@ def tree_of(raw: bytes, shown: str) -> Node:
     if match := _CONTROL.search(text):
         spot = _after(text[: match.start()], shown)
         raise _unread(spot, "holds a control character; this is not a text file")
+    if open_places := list(left_by_a_merge(text)):
+        raise Faults(Fault(Spot(shown, line), says, unread=True) for line, says in open_places)
     try:
         return _build(text, shown)
     except yaml.MarkedYAMLError as error:

@@ -9,10 +9,11 @@ from decimal import Decimal
 from compat.shop.models import Money, Price, Supplier
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults
-from compat.trade.offers import chosen, days_of, faults_of, offers_for
+from compat.trade.offers import chosen, faults_of, offers_for
 from compat.trade.plans import Aim, Line, Ordered, Plan, Short, Taken
 from compat.trade.shelf import shelved
 from compat.trade.wanting import Wanted, wanted
+from compat.trade.wares import days_of
 
 __all__ = ["plan", "unsold", "wanted"]
 

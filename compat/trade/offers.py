@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from math import ceil, lcm
+from math import lcm
 
 from compat.shop.models import Money, Price, Supplier
 from compat.shop.shop import Shop
@@ -14,20 +14,12 @@ from compat.shop.source import Fault, Faults
 from compat.trade.choosing import Offered, Problem, Seller, choose
 from compat.trade.money import lacking_rates
 from compat.trade.plans import Aim
+from compat.trade.wares import FAR, days_of
 
-__all__ = ["chosen", "days_of", "faults_of", "offers_for"]
+__all__ = ["chosen", "faults_of", "offers_for"]
 
-DAY = 86400.0
 COIN = 10_000
 """Prices are stated to a ten-thousandth at the finest."""
-FAR = 10_000
-"""Days that stand for a lead time which nobody states."""
-
-
-def days_of(shop: Shop, offer: Price) -> int | None:
-    """Whole days until an offer is in; None where neither it nor its supplier says."""
-    lead = offer.lead or shop.suppliers[offer.supplier].lead
-    return None if lead is None else ceil(round(lead.nominal / DAY, 6))
 
 
 def faults_of(shop: Shop, parts: Iterable[str], on: date, *, old_prices: bool) -> list[Fault]:

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import fields, is_dataclass
-from datetime import date
-from decimal import Decimal
+from collections.abc import Mapping
 from hashlib import blake2b
 from typing import Any
 
@@ -15,6 +12,7 @@ from compat.library.cards import card
 from compat.shop.models import Part
 from compat.shop.specs import Spec
 from compat.shop.writing import as_said
+from compat.trade.plain import as_plain
 from compat.trade.plans import Plan
 from compat.trade.pricing import final_works
 from compat.trade.quoted import Quote
@@ -23,27 +21,6 @@ from compat.units import Band
 from compat.version import __version__
 
 __all__ = ["as_plain", "customers_copy", "quote_of", "rests_on"]
-
-
-def as_plain(value: Any) -> Any:
-    """Data as JSON holds it: money and quantities as decimal strings, days as ISO 8601 has them.
-
-    >>> as_plain((Decimal("10.50"), date(2026, 1, 31)))
-    ['10.50', '2026-01-31']
-    """
-    if value is None or isinstance(value, str | bool | int):
-        return value
-    if isinstance(value, Decimal):
-        return f"{value:f}"
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, Mapping):
-        return {str(key): as_plain(entry) for key, entry in value.items()}
-    if isinstance(value, Sequence):
-        return [as_plain(entry) for entry in value]
-    if is_dataclass(value):
-        return {one.name: as_plain(getattr(value, one.name)) for one in fields(value)}
-    raise TypeError(f"a {type(value).__name__} is not kept")
 
 
 def customers_copy(data: dict[str, Any]) -> dict[str, Any]:

@@ -12,6 +12,7 @@ The module is not collected where benchmarks are disabled (`conftest.py`).
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import statistics
@@ -63,13 +64,47 @@ COMMANDS = {
     "check first-draft": Command((*COMPAT, "check", "first-draft"), "first-draft does NOT go together", 1),
     "check fell-30-base": Command((*COMPAT, "check", "fell-30-base"), "fell-30-base goes together"),
     "show": Command((*COMPAT, "show", "tarn-20-turbo-rod"), "tarn-20-turbo-rod: "),
+    "find": Command((*COMPAT, "find", "piston", "bore", "86..86.5", "mm"), "piston"),
     "TAB": Command(COMPAT, "street-turbo", settings=COMPLETE),
     "lint": Command((*COMPAT, "lint"), "no faults"),
 }
 ON_LARGE = {
     "open": Command(("-c", OPEN, "SHOP"), "opened in"),
-    **{name: COMMANDS[name] for name in ("check street-turbo", "check first-draft", "show", "TAB", "lint")},
+    **{
+        name: COMMANDS[name]
+        for name in ("check street-turbo", "check first-draft", "show", "find", "TAB", "lint")
+    },
 }
+SEARCHES = (
+    "piston bore 86..86.5 mm",
+    "pistn bore 86 mm",
+    "stenick rod",
+    "northgate piston",
+    "rod 148 mm",
+    "forged piston pin bore 21..22 mm",
+    "SF1480H-21",
+    "head gasket",
+    "bore 86..86.5 mm",
+    "bolt",
+)
+"""What is asked at a counter: words, slips, codes, suppliers, sizes of a position and of none."""
+FIND = """
+import json, sys, time
+from datetime import date
+import compat
+from compat.planning.finding import Asked, find
+shop = compat.open_shop(sys.argv[1])
+spent = {}
+for words in json.loads(sys.argv[2]):
+    asked = Asked(tuple(words.split()), date(2026, 11, 30))
+    for _ in range(5):
+        started, worked = time.perf_counter(), time.process_time()
+        found = find(shop.things, asked)
+        assert found.hits, words
+        now = (time.perf_counter() - started, time.process_time() - worked, found.count)
+        spent[words] = min(now, spent.get(words, now))
+print(json.dumps(spent))
+"""
 FIRST = Command((*COMPAT, "show", "suppliers"), "northgate")
 """Reads a shop and works nothing out."""
 
@@ -195,6 +230,17 @@ def test_large(benchmark, launcher: Launcher, large: Large, name: str) -> None:
         large.rounds,
     )
     note(benchmark, spent, bare)
+
+
+def test_large_searches(benchmark, launcher: Launcher, large: Large) -> None:
+    """Searches one after the other in an open shop: the best of five each, in ms, and of a processor."""
+    FIRST.run(launcher, str(large.cache), large.shop)
+    words = ("-c", FIND, str(large.shop), json.dumps(SEARCHES))
+    spent = benchmark.pedantic(lambda: launcher.python(*words, COMPAT_CACHE=str(large.cache)), rounds=1)
+    assert spent.status == 0, spent.text
+    found = json.loads(spent.text.splitlines()[-1])
+    for name, (seconds, worked, count) in found.items():
+        benchmark.extra_info[name] = f"{1000 * seconds:.1f} ({1000 * worked:.1f}), {count} found"
 
 
 @pytest.mark.parametrize("name", ["show", "check street-turbo"])

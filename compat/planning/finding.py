@@ -1,0 +1,199 @@
+"""Parts found at the counter: by words, sizes, supplier and shelf, and by what goes into a build."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from compat.library.goods import Goods, Wanted, goods_of
+from compat.planning.search_words import Meant, read_words
+from compat.shop.shop import Shop
+from compat.shop.source import Fault, Faults, Spot, nearest
+from compat.trade.wares import Ware, rates, ware
+
+if TYPE_CHECKING:
+    from compat.checking.session import Session
+    from compat.planning.fitting import Candidate
+    from compat.shop.builds import ReadyBuild
+
+__all__ = ["ORDERS", "TRIED", "Asked", "Found", "Hit", "find", "parts_of"]
+
+ORDERS = ("price", "lead", "headroom")
+DAY = 86_400.0
+TRIED = 60
+"""So many parts are tried on a build at most; each is a check of the whole."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What somebody looks for."""
+
+    words: tuple[str, ...]
+    on: date
+    order: str = "price"
+    """One of `ORDERS`."""
+    most: int = 20
+    """So many are given at most."""
+    supplier: str = ""
+    stock: bool = False
+    """Only what is on the shelf."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """A part that was found; on a build, with how it goes in."""
+
+    ware: Ware
+    fit: Candidate | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What was found."""
+
+    meant: Meant
+    count: int
+    """How many parts there are; of these the first are told."""
+    hits: tuple[Hit, ...]
+    tried: int = 0
+    """How many were tried on the build."""
+    fitting: int = 0
+    """How many of these go in."""
+
+
+def find(
+    shop: Shop,
+    asked: Asked,
+    session: Session | None = None,
+    build: ReadyBuild | None = None,
+    system: str = "metric",
+) -> Found:
+    """Find parts.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    asked : Asked
+        What is looked for.
+    session : Session, optional
+        Checks the build.
+    build : ReadyBuild, optional
+        Only parts that go into it are told: directly, with more beside them, or not known.
+    system : {"metric", "imperial"}
+        Units of what is said of how they go in.
+
+    Returns
+    -------
+    Found
+        In the order that was asked for.
+
+    Raises
+    ------
+    Faults
+        When a supplier is not known, a size is none of its spec, or headroom is asked for without a build.
+    """
+    faults = list(_faults(shop, asked, build))
+    goods = goods_of(shop)
+    meant = read_words(shop, goods, asked.words)
+    if faults or meant.faults:
+        raise Faults([*faults, *meant.faults])
+    family = build.variant.family if build is not None else ""
+    count, parts = _search(shop, goods, asked, meant, family)
+    if (
+        not count and meant.position and not meant.sizes
+    ):  # a word of a position may stand in a name all the same
+        other = read_words(shop, goods, asked.words, places=False)
+        if not other.unknown and (again := _search(shop, goods, asked, other, family))[0]:
+            meant, (count, parts) = other, again
+    wares = [
+        ware(shop, part, asked.on, soonest=asked.order == "lead", supplier=asked.supplier) for part in parts
+    ]
+    if session is None or build is None:
+        return Found(meant, count, tuple(map(Hit, wares)))
+    return _fitting(session, build, asked, meant, (count, wares), system)
+
+
+def _faults(shop: Shop, asked: Asked, build: ReadyBuild | None) -> Iterator[Fault]:
+    if asked.order not in ORDERS:
+        hint = nearest(asked.order, ORDERS) or f"; it is one of {', '.join(ORDERS)}"
+        yield Fault(Spot("--order", 0), f"'{asked.order}' is no order{hint}")
+    elif asked.order == "headroom" and build is None:
+        yield Fault(Spot("--order", 0), "headroom is that of a build; say which: `--for BUILD`")
+    if asked.supplier and asked.supplier not in shop.suppliers:
+        hint = nearest(asked.supplier, shop.suppliers) or f"; suppliers: {', '.join(shop.suppliers) or 'none'}"
+        yield Fault(Spot("--supplier", 0), f"supplier '{asked.supplier}' is not known{hint}")
+
+
+def _search(shop: Shop, goods: Goods, asked: Asked, meant: Meant, family: str) -> tuple[int, list[str]]:
+    if meant.unknown:
+        return 0, []
+    shelf = tuple(name for name, one in shop.stock.items() if any(entry.count for entry in one.shelf))
+    new = tuple(
+        name
+        for name in shelf
+        if any(entry.condition == "new" and entry.count for entry in shop.stock[name].shelf)
+    )
+    wanted = Wanted(
+        words=meant.words,
+        sizes=meant.sizes,
+        supplier=asked.supplier,
+        family=family,
+        among=shelf if asked.stock else None,
+        rates=rates(shop),
+        leads={name: one.lead.nominal / DAY for name, one in shop.suppliers.items() if one.lead is not None},
+        here=new,
+    )
+    most = max(asked.most, TRIED) if family else asked.most
+    return goods.search(wanted, "lead" if asked.order == "lead" else "price", most)
+
+
+def _fitting(
+    session: Session,
+    build: ReadyBuild,
+    asked: Asked,
+    meant: Meant,
+    found_all: tuple[int, Sequence[Ware]],
+    system: str,
+) -> Found:
+    from compat.planning.fitting import FITS, fits
+
+    count, wares = found_all
+    hits: list[Hit] = []
+    tried = 0
+    for one in wares:
+        if tried == TRIED or (len(hits) == asked.most and asked.order != "headroom"):
+            break
+        tried += 1
+        places = [place for place in one.fills if meant.position in ("", place)]
+        found = [fits(session, build, place, system, [one.part]).candidates[0] for place in places]
+        best = min(found, key=lambda each: FITS.index(each.way))
+        if best.way != "not":
+            hits.append(Hit(one, best))
+    if asked.order == "headroom":
+        hits.sort(key=_by_headroom)
+    return Found(meant, count, tuple(hits[: asked.most]), tried, len(hits))
+
+
+def _by_headroom(hit: Hit) -> tuple[bool, Decimal]:
+    """The most first; a part that no load rule looks at comes last."""
+    room = hit.fit.headroom if hit.fit is not None else None
+    return room is None, -(room or Decimal(0))
+
+
+def parts_of(shop: Shop, position: str, on: date) -> list[Ware]:
+    """Every part made for a position, the cheapest first; what nobody sells comes last.
+
+    Raises
+    ------
+    Faults
+        When there is no such position.
+    """
+    if position not in shop.positions:
+        hint = nearest(position, shop.positions)
+        raise Faults([Fault(Spot("asked", 0), f"position '{position}' is not known{hint}")])
+    found = [ware(shop, part, on) for part in shop.fillers[position]]
+    return sorted(found, key=lambda one: (one.price is None, one.price or 0, one.part))

@@ -1,0 +1,192 @@
+"""The index of parts holds what parts say, after edits too, and finds what a walk through all of them finds."""
+
+from __future__ import annotations
+
+import random
+import re
+import sqlite3
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from compat.library.goods import Goods, GoodsWriter, Size, Wanted, goods_of
+from compat.library.kept import shop_file
+from compat.library.library import Library
+from compat.library.opening import open_library
+from compat.library.store import Draft
+from compat.shop.source import Faults
+from compat.trade.wares import FAR, days_of, each_in_own, least_price, rates
+from compat.units import Band
+from tests.conftest import Tiny
+from tests.library.test_after_an_edit import PARTS, SOUND
+
+ROWS = {
+    "texts": "SELECT g.part, families, supplier, each, currency, lead, t.name, t.fills, t.sold, t.said FROM "
+    "goods g JOIN texts t ON t.rowid = g.doc ORDER BY g.part",
+    "sizes": "SELECT g.part, s.spec, s.low, s.high FROM goods g JOIN sizes s USING (doc) ORDER BY 1, 2",
+    "asks": "SELECT g.part, number, a.supplier, a.each, a.currency, a.lead FROM goods g JOIN asks a "
+    "USING (doc) ORDER BY 1, 2",
+    "words": "SELECT term, doc, cnt FROM spelt ORDER BY term",
+    "lost": "SELECT count(*) FROM texts WHERE rowid NOT IN (SELECT doc FROM goods)",
+}
+
+
+def holds(goods: Goods) -> dict[str, Any]:
+    return {name: goods._store.ask(question) for name, question in ROWS.items()}
+
+
+@pytest.mark.parametrize(("file", "old", "new"), [pytest.param(*case[1:], id=case[0]) for case in SOUND])
+def test_after_an_edit_it_is_as_made_anew(file: str, old: str, new: str, tiny: Tiny) -> None:
+    if "new-ear" in new:
+        tiny.edit("catalog/builds/mixed.yaml", "knock_sensor: ear", "knock_sensor: new-ear")
+    tiny.edit(file, old, new)
+    edited, anew = open_library(tiny.folder), tiny.load()
+    found = holds(goods_of(edited.shop))
+    assert found == holds(goods_of(anew.shop))
+    assert len(found["texts"]) == len(anew.shop.parts)
+    assert edited.shop.sized == anew.shop.sized
+
+
+def test_a_part_that_is_gone_is_found_no_more(tiny: Tiny) -> None:
+    text = tiny.text(PARTS)
+    own = "- part: spare-ear\n  name: Sparrow ear\n  fills: knock_sensor\n"
+    tiny.write(PARTS, f"{text}\n{own}")
+    wanted = Wanted(words=('"sparrow"',))
+    assert goods_of(open_library(tiny.folder).shop).search(wanted) == (1, ["spare-ear"])
+    tiny.write(PARTS, text)
+    goods = goods_of(open_library(tiny.folder).shop)
+    assert goods.search(wanted) == (0, [])
+    assert goods.spelt(["sparrow"]) == {}
+
+
+def test_a_broken_index_is_made_again(tiny: Tiny, kept: Path) -> None:
+    library = open_library(tiny.folder)
+    path = shop_file(kept, tiny.folder)
+    assert path is not None
+    before = holds(goods_of(library.shop))
+    with sqlite3.connect(path) as connection:
+        connection.execute("DROP TABLE sizes")
+    connection.close()
+    assert holds(goods_of(open_library(tiny.folder).shop)) == before
+
+
+def test_without_a_full_text_index_a_search_says_so(tiny: Tiny, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("compat.library.goods.can_search", lambda: False)
+    with pytest.raises(Faults, match="FTS5"):
+        goods_of(tiny.load().shop)
+    GoodsWriter(Draft()).finish()  # and what is kept is kept without it
+
+
+# against a walk through all parts
+
+
+def words_of(library: Library, name: str) -> set[str]:
+    """Words that a part says, cut by another way than the index's."""
+    part = library.shop.parts[name]
+    said = [part.part, part.name, part.note, *part.fills]
+    said += [f"{offer.supplier} {offer.code}" for offer in part.sold_by]
+    for spec, stated in library.shop.specs[name].items():
+        value = stated.value
+        if value is True:
+            said.append(spec.replace("_", " "))
+        for one in value if isinstance(value, tuple) else (value,):
+            if isinstance(one, str):
+                said.append(one.replace("_", " "))
+    return set(re.findall(r"\w+", " ".join(said).casefold()))
+
+
+def wanted(library: Library, **asked: Any) -> Wanted:
+    leads = {name: s.lead.nominal / 86400 for name, s in library.shop.suppliers.items() if s.lead is not None}
+    return Wanted(rates=rates(library.shop), leads=leads, **asked)
+
+
+def cheapest_first(library: Library, parts: list[str], supplier: str = "") -> list[Decimal | None]:
+    """The prices of parts, sorted with exact money; those of one supplier where it is given."""
+    shop, found = library.shop, []
+    for name in parts:
+        offers = [one for one in shop.parts[name].sold_by if supplier in ("", one.supplier)]
+        found.append(min((e for one in offers if (e := each_in_own(shop, one)) is not None), default=None))
+    return sorted(found, key=lambda price: (price is None, price or Decimal(0)))
+
+
+def test_it_finds_what_a_walk_through_all_parts_finds(demo: Library) -> None:
+    goods = goods_of(demo.shop)
+    by_part = {name: words_of(demo, name) for name in demo.shop.parts}
+    every = sorted({word for words in by_part.values() for word in words if word.isascii()})
+    dice = random.Random(12)
+    for _ in range(150):
+        two = dice.sample(every, dice.choice((1, 1, 2)))
+        family = dice.choice(["", *demo.shop.families])
+        expected = [
+            name
+            for name, words in by_part.items()
+            if words >= set(two) and (not family or family in (demo.shop.parts[name].families or (family,)))
+        ]
+        asked = wanted(demo, words=tuple(f'"{word}"' for word in two), family=family)
+        count, parts = goods.search(asked, most=1000)
+        assert count == len(parts)
+        assert set(parts) == set(expected), (two, family)
+        prices = [least_price(demo.shop, part) for part in parts]
+        assert prices == cheapest_first(demo, parts)
+
+
+def test_sizes_are_those_that_the_cards_state(demo: Library) -> None:
+    goods = goods_of(demo.shop)
+    dice = random.Random(7)
+    stated: list[tuple[str, str, Band]] = [
+        (name, spec, stated.value)
+        for name, specs in demo.shop.specs.items()
+        for spec, stated in specs.items()
+        if isinstance(stated.value, Band)
+    ]
+    for _ in range(60):
+        _, spec, band = dice.choice(stated)
+        low, high = sorted((band.low * dice.uniform(0.9, 1.05), band.high * dice.uniform(0.95, 1.1)))
+        expected = {
+            name for name, other, own in stated if other == spec and own.low <= high and own.high >= low
+        }
+        count, parts = goods.search(wanted(demo, sizes=(Size((spec,), low, high),)), most=1000)
+        assert set(parts) == expected
+        assert count == len(expected)
+
+
+@pytest.mark.parametrize("order", ["price", "lead"])
+def test_a_supplier_and_what_it_asks(demo: Library, order: str) -> None:
+    goods, shop = goods_of(demo.shop), demo.shop
+    for supplier in shop.suppliers:
+        expected = {
+            part.part for part in shop.parts.values() if any(o.supplier == supplier for o in part.sold_by)
+        }
+        count, parts = goods.search(wanted(demo, supplier=supplier), order=order, most=2000)
+        assert set(parts) == expected
+        assert count == len(expected)
+        if order == "price":
+            prices = cheapest_first(demo, parts, supplier)
+            own = [cheapest_first(demo, [part], supplier)[0] for part in parts]
+            assert own == prices
+
+
+def test_what_is_on_the_shelf_is_here_first(demo: Library) -> None:
+    goods = goods_of(demo.shop)
+    here = tuple(name for name, one in demo.shop.stock.items() if any(e.condition == "new" for e in one.shelf))
+    assert here
+    count, parts = goods.search(wanted(demo, here=here), order="lead", most=3000)
+    assert count == len(demo.shop.parts) == len(parts)
+    shop = demo.shop
+
+    def days(part: str) -> int:
+        offers = (days_of(shop, offer) for offer in shop.parts[part].sold_by)
+        return 0 if part in here else min((one for one in offers if one is not None), default=FAR)
+
+    waits = list(map(days, parts))
+    assert waits == sorted(waits)
+    assert waits[0] == 0 < waits[-1]
+
+
+def test_few_are_given_where_few_are_asked(demo: Library) -> None:
+    goods = goods_of(demo.shop)
+    every = goods.search(wanted(demo), most=3000)[1]
+    for most in (1, 3, 40):
+        assert goods.search(wanted(demo), most=most) == (len(every), every[:most])
