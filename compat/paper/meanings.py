@@ -34,6 +34,7 @@ EVERYWHERE = {
 }
 
 MEANINGS = {
+    "PriceList.date": "the day of the list",
     "Supplier.supplier": "its id, of lower-case words with hyphens",
     "Supplier.currency": "currency of its prices, three capital letters",
     "Supplier.list_date": "day of its price list",
@@ -182,6 +183,11 @@ MEANINGS = {
 """By class and field."""
 
 EXAMPLES = {
+    "Price.list": "spring",
+    "Supplier.lists": {"spring": {"date": "2026-03-01", "expires": "2026-08-31"}},
+    "PriceList.date": "2026-03-01",
+    "PriceList.expires": "2026-08-31",
+    "Part.no_longer_sold_by": [{"supplier": "northgate", "price": "12.50 GBP", "list": "spring"}],
     "ShopInfo.uses": ["short_block", "rotating_assembly"],
     "ShopInfo.leave_out": {"rod-to-stroke-ratio": "we know what long strokes wear"},
     "ShopInfo.rounding": {"CHF": {"step": "0.05"}},
