@@ -152,7 +152,7 @@ def _longer(shop: compat.OpenShop, name: str, stating: Said, more: float = 2e-3)
 
 @pytest.mark.parametrize("name", ENGINES)
 def test_a_heavier_piston_pulls_more_and_presses_less(name: str, shop: compat.OpenShop, stating: Said) -> None:
-    """Reciprocating mass is inertia: it pulls on rod and mains and twists the crank; nothing else knows of it."""
+    """Reciprocating mass is inertia: it pulls on rod and mains and twists the crank, and that is all."""
     steps = [loads(each, each.build(name)) for each in (shop, _heavier(shop, name, stating))]
     assert not falling(steps, HEAVIER)
     rising = {rule for rule in steps[0] if steps[1][rule] > steps[0][rule] * (1 + SAME)}
