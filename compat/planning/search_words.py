@@ -85,8 +85,10 @@ class _Reading:
         clauses = [f'fills : "{position}"'] if position else []
         if position:
             self.told.insert(0, f"position {position}")
-        elif sizes:  # keeps to few parts before sizes are looked at
-            clauses.append(f"fills : ({_either(self._declaring(sizes))})")
+        elif (
+            places := tuple(self._declaring(sizes)) if sizes else ()
+        ):  # few are left before sizes are looked at
+            clauses.append(f"fills : ({_either(places)})")
         clauses += [clause for word in words if (clause := self._clause(word))]
         plain = [word for word in words if word]
         if plain:

@@ -130,7 +130,7 @@ def test_what_is_typed_wrong(small: Small) -> None:
             "supplier 'quay' is not known",
         ),
         (small.run("bring", small.list, "--by", small.map, "--dated", "tomorrow", "--shop", shop), "is no day"),
-        (small.run("parts", "--shop", shop), "--out: name the workbook"),
+        (small.run("parts", "--shop", shop), "say which position, or name the workbook"),
         (
             small.run("parts", "--of", "pistn", "--out", small.folder / "x.xlsx", "--shop", shop),
             "did you mean 'piston'?",

@@ -39,7 +39,8 @@ def test_json_holds_to_its_schema(run: Run, written: Write) -> None:  # noqa: F8
     report = json.loads(ran.out)
     schema = schemas()["report"]
     assert next(Draft202012Validator(schema).iter_errors(report), None) is None
-    assert set(report) == set(schema["properties"])
+    # what is said of a scope, and of rules of the house, is left out where there is neither
+    assert set(report) == set(schema["properties"]) - {"scoped", "house"}
     fit = next(fit for fit in report["measured"]["fits"] if fit["rule"] == "piston-skirt-clearance")
     assert (fit["where"], fit["pieces"], fit["decision"], fit["unit"]) == (
         "cylinder 1",

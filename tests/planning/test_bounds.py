@@ -68,7 +68,7 @@ class World:
 
     @property
     def settled(self) -> Any:
-        return SimpleNamespace(goal=SimpleNamespace(duty="street"))
+        return SimpleNamespace(goal=SimpleNamespace(duty="street"), outside=None)
 
     def spread(self, value: Number) -> Spread:
         return spread_of(value, self.half)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from decimal import Decimal
 
 import pytest
@@ -113,6 +114,7 @@ def test_few_changes_and_early_days_are_aims_of_their_own(shop: OpenShop) -> Non
     assert days.days <= money.days
 
 
+@pytest.mark.skipif("PLANNING_SHOPS" not in os.environ, reason="half a minute: with PLANNING_SHOPS set")
 def test_within_a_budget_the_least_headroom_is_raised(shop: OpenShop) -> None:
     plain = shop.fix("phase-upgrade", seconds=15, others=0, gap=0.02)
     assert plain.best is not None
