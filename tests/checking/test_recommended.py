@@ -205,7 +205,7 @@ def test_a_natural_engine_is_told_of_no_boost_and_no_turbocharger(shop: OpenShop
     forced = remedies(
         shop.check(shop.build("street-turbo").aiming(power="230 kW")), "manifold-pressure-for-power"
     )
-    assert "State more boost." in forced
+    assert "Ask for more boost." in forced
     assert "another turbocharger" in forced
 
 
