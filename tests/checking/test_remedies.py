@@ -161,7 +161,7 @@ def changed_at_random(shop: compat.OpenShop, seed: int) -> Iterator[ReadyBuild]:
                 yield ready.fitting(**{position: chance.choice(others)})
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_ways_out_of_builds_with_one_wrong_part_are_true(seed: int, shop: compat.OpenShop) -> None:
     tried = 0
     for ready in changed_at_random(shop, seed):

@@ -6,6 +6,7 @@ import random
 import re
 from collections.abc import Callable
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -297,7 +298,8 @@ def test_parts_builds_and_history_are_lists(run: Run) -> None:
     assert run("history", "hg-piston-860-308-d12").status == 2
 
 
-def test_a_kept_quote_stands_in_the_lists(run: Run) -> None:
+def test_a_kept_quote_stands_in_the_lists(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COMPAT_QUOTES", str(tmp_path / "quotes"))  # where no other test keeps any
     assert run("quote", "street-turbo", "--date", "2026-11-30").status == 0
     ran = run("quotes", "street-turbo", "--date", "2026-12-01")
     number = re.search(r"PB-Q-2026-\d{4}", ran.out)
