@@ -346,8 +346,7 @@ def _against(world: BuildWorld, other: BuildWorld, name: str) -> bool:
     rule = book.judged.get(name)
     if rule is None:
         return False
-    formulas = (book.figures[figure].formula for figure in book.gather(rule.expressions()).figures)
-    if any(formula is not None and formula.heavy for formula in formulas):
+    if book.takes_long(rule.expressions()):
         return False
     found = judge(other, rule)
     if found is None or RANK[found.verdict] > OUT:

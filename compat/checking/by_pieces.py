@@ -86,7 +86,7 @@ def judge_pieces(
     whole = once(world, rule)
     if whole is None and not _moves_condition(world, rule, measured):
         return None
-    heavy = _is_heavy(world, rule)
+    heavy = world.settled.book.takes_long(rule.expressions())
     if rows.count > (MOST_HEAVY if heavy else MOST_PAIRINGS):
         return _worst([whole, *(once(other, rule) for other in _extremes(rows, rule))])
     if heavy:
@@ -122,13 +122,6 @@ def _left(outcome: Outcome) -> float:
         case Borne(headroom=float(headroom)):
             return headroom
     return 0.0
-
-
-def _is_heavy(world: BuildWorld, rule: BoundRule) -> bool:
-    """Whether a rule rests on a formula that takes long."""
-    book = world.settled.book
-    formulas = (book.figures[name].formula for name in book.gather(rule.expressions()).figures)
-    return any(formula is not None and formula.heavy for formula in formulas)
 
 
 def _extremes(rows: Rows, rule: BoundRule) -> list[BuildWorld]:

@@ -12,7 +12,7 @@ from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import BoundRule, Limit
 from compat.rulebook.values import Absent, Missing, Number, Plain, Value, combine, missing, plain
 
-__all__ = ["applies", "beyond_scope", "judge", "undecided", "unknown", "weigh"]
+__all__ = ["applies", "beyond_scope", "judge", "same_word", "undecided", "unknown", "weigh"]
 
 
 def judge(world: BuildWorld, rule: BoundRule) -> Outcome | None:
@@ -279,6 +279,11 @@ def _same(world: BuildWorld, a: Value, b: Value, within: float | None) -> bool:
     if isinstance(a, Number) and isinstance(b, Number):
         slack = within if within is not None else world.worst(a) + world.worst(b)
         return abs(a.x - b.x) <= slack + 1e-9 * max(abs(a.x), abs(b.x))
+    return same_word(a, b)
+
+
+def same_word(a: object, b: object) -> bool:
+    """Whether two values that are no numbers match: equal, or one in the other's list."""
     if isinstance(a, tuple) and isinstance(b, tuple):
         return bool(set(a) & set(b))
     if isinstance(a, tuple):

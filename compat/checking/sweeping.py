@@ -150,7 +150,8 @@ class _Sweeper:
         heavy: dict[tuple[int, ...], list[BoundRule]] = {}
         for rule in self.session.book.judged.values():
             axes = self.reach.axes(rule)
-            (heavy if self.reach.heavy(rule) else light).setdefault(axes, []).append(rule)
+            long = self.session.book.takes_long(rule.expressions())
+            (heavy if long else light).setdefault(axes, []).append(rule)
         # few axes first: a conflict of two parts takes out every combination that holds both
         for axes in self.few_first(standing):
             self.lay(axes, partial(self.stands, looks=standing[axes]))
@@ -303,11 +304,3 @@ class _Reach:
             joints |= more
             found = bool(more)
         return {position for name in joints for position in self.shop.joints[name].behind}
-
-    def heavy(self, rule: BoundRule) -> bool:
-        """Whether the rule rests on a formula that takes long."""
-        return any(
-            formula is not None and formula.heavy
-            for name in self.book.gather(rule.expressions()).figures
-            for formula in (self.book.figures[name].formula,)
-        )

@@ -171,9 +171,7 @@ class Trials:
     def heavy(self, rule: str) -> bool:
         """Whether a rule rests on a long calculation."""
         if rule not in self._heavy:
-            names = self.book.gather(self.book.rules[rule].expressions()).figures
-            formulas = (self.book.figures[name].formula for name in names)
-            self._heavy[rule] = any(formula is not None and formula.heavy for formula in formulas)
+            self._heavy[rule] = self.book.takes_long(self.book.rules[rule].expressions())
         return self._heavy[rule]
 
     def candidates(self, position: str) -> Sequence[str]:

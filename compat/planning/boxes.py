@@ -17,7 +17,6 @@ from compat.planning.failing import fails
 from compat.planning.masks import Masks, halved, members, within
 from compat.planning.ranges import Range, united
 from compat.planning.readings import Option, Readings, leaves_of, unbounded
-from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.trees import Tree
 
@@ -83,7 +82,7 @@ class Question:
         self._figures: dict[tuple[str, Masks], Range] = {}
         self._figure_place: dict[str, Masks] = {}
         self._known: dict[Masks, bool] = {}
-        self.heavy = any(self._is_heavy(each) for each in rule.expressions())
+        self.heavy = self.book.takes_long(rule.expressions())
         """Whether a formula stands between that costs as much as all the rest of a check."""
         self.asked = 0
         """So many boxes were looked at."""
@@ -91,10 +90,6 @@ class Question:
         """So often a heavy formula was asked."""
         self._most: float = math.inf
         self._stuck = self._unmoved()
-
-    def _is_heavy(self, expression: Expression) -> bool:
-        figures = (self.book.figures[name].formula for name in self.book.gather([expression]).figures)
-        return any(formula is not None and formula.heavy for formula in figures)
 
     def _unmoved(self) -> frozenset[int]:
         """Decisions that move a formula by arguments of which no direction is told: they are opened last."""

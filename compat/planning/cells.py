@@ -16,6 +16,7 @@ from compat.planning.nominal import needs_tolerance, settle_nominal, world_of
 from compat.planning.space import Choice, Space
 from compat.planning.standard import Standard
 from compat.rulebook.rulebook import BoundRule, WorkBound
+from compat.shop.build_work import work_of
 from compat.shop.models import Work
 from compat.shop.specs import Spec
 from compat.units import Band
@@ -174,9 +175,7 @@ class Cells:
         key = (number, option)
         if key not in self._works:
             done = self.space.decisions[number].options[option].works
-            self._works[key] = tuple(
-                (self.shop.works[one.work], _values(self.shop.works[one.work], one.values)) for one in done
-            )
+            self._works[key] = tuple(work_of(self.shop, one) for one in done)
         return self._works[key]
 
     def outcome(
@@ -196,12 +195,3 @@ class Cells:
         if isinstance(rule, WorkBound):
             return any(self.standard.fails(o) for o in world.working if o.rule == rule.rule.rule)
         return self.standard.fails(judge(world, rule))
-
-
-def _values(work: Work, given: Mapping[str, object]) -> dict[str, Band]:
-    values = {}
-    for name, parameter in work.takes.items():
-        raw = given.get(name, parameter.default)
-        if raw is not None:
-            values[name] = parameter.read(raw)
-    return values

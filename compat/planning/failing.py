@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from compat.checking.judging import same_word
 from compat.planning.bounds import Bounds
 from compat.planning.ranges import ABSENT, ANY_WORD, BEYOND, GAPS, Range, joined
 from compat.planning.reckoning import size
@@ -150,18 +151,8 @@ def _agreeing(a: Range, b: Range, within: float | None) -> frozenset[bool]:
         return frozenset({True, False})
     for one in a.words:
         for other in b.words:
-            found.add(_same(one, other))
+            found.add(same_word(one, other))
     return frozenset(found)
-
-
-def _same(a: object, b: object) -> bool:
-    if isinstance(a, tuple) and isinstance(b, tuple):
-        return bool(set(a) & set(b))
-    if isinstance(a, tuple):
-        return b in a
-    if isinstance(b, tuple):
-        return a in b
-    return a == b
 
 
 def _never(rule: BoundRule, bounds: Bounds) -> bool:

@@ -15,7 +15,6 @@ from compat.checking.remedying import remedied
 from compat.checking.session import Session
 from compat.checking.trials import Trials
 from compat.library.library import build_of_id
-from compat.rulebook.rulebook import BoundRule
 from compat.shop.builds import ReadyBuild
 from compat.shop.changing import Change, Do, Fit, with_changes
 from compat.shop.shop import Shop
@@ -299,12 +298,8 @@ class _Tried:
         rule = self.session.book.rules.get(outcome.rule)
         if rule is None:
             return getattr(outcome.seen, "position", None) == self.position
-        return not self._long(rule) and outcome.rule in self.session.influence.at(self.position).rules
-
-    def _long(self, rule: BoundRule) -> bool:
-        book = self.session.book
-        formulas = (book.figures[name].formula for name in book.gather(rule.expressions()).figures)
-        return any(formula is not None and formula.heavy for formula in formulas)
+        long = self.session.book.takes_long(rule.expressions())
+        return not long and outcome.rule in self.session.influence.at(self.position).rules
 
     def _beside(self, checked: Checked) -> Iterator[Beside]:
         """What this check adds, and the check of the build as it is does not."""

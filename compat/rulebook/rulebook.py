@@ -215,6 +215,11 @@ class Rulebook:
             entries += [self.reach(figure) for figure in dict.fromkeys(expression.names.figures)]
         return self._merge(entries)
 
+    def takes_long(self, expressions: Iterable[Expression]) -> bool:
+        """Whether expressions rest on a formula that takes long."""
+        formulas = (self.figures[name].formula for name in self.gather(expressions).figures)
+        return any(formula is not None and formula.heavy for formula in formulas)
+
     @staticmethod
     def _merge(entries: Sequence[Names]) -> Names:
         merged = []

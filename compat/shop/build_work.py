@@ -17,12 +17,12 @@ from compat.units import Band
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["in_sequence", "put_in", "standing_part", "with_more", "works_of"]
+__all__ = ["in_sequence", "put_in", "standing_part", "with_more", "work_of", "works_of"]
 
 
 def works_of(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
     """The work of a build with what it takes, and the work that this work drags in."""
-    works = tuple((shop.works[done.work], _values(shop.works[done.work], done.values)) for done in build.work)
+    works = tuple(work_of(shop, done) for done in build.work)
     forced: dict[str, str] = {}
     present = {work.work for work, _ in works}
     queue = [work for work, _ in works]
@@ -99,6 +99,12 @@ def put_in(shop: Shop, works: Sequence[WorkDone], more: Sequence[WorkDone]) -> t
         late = [number for number, other in enumerate(places) if one.work in shop.works[other].after]
         order.insert(max(first, min(late, default=len(order))), one)
     return tuple(order)
+
+
+def work_of(shop: Shop, done: WorkDone) -> tuple[Work, Mapping[str, Band]]:
+    """A piece of work with what it takes: as the build says, else as it usually is; without what is neither."""
+    work = shop.works[done.work]
+    return work, _values(work, done.values)
 
 
 def _values(work: Work, given: Mapping[str, Any]) -> dict[str, Band]:
