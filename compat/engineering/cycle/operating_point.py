@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from compat.engineering.cycle.cycle_directions import POINT_FALLS, POINT_RISES
 from compat.engineering.cycle.engine import Engine, check_engine
 from compat.engineering.cycle.engine_output import (
     POINT_GIVES,
@@ -29,92 +30,8 @@ __all__ = ["operating_point"]
     scatter_source=POINT_SCATTER_SOURCE,
     heavy=True,
     slopes=POINT_SLOPES,
-    rises_with={
-        "manifold_pressure": (
-            "power",
-            "charge_temperature",
-            "friction_factor",
-            "motor_octane_weight",
-            "exhaust_back_pressure",
-            "back_pressure_to_boost",
-            "octane_sensitivity",
-        ),
-        "air_flow": (
-            "power",
-            "friction_factor",
-            "motor_octane_weight",
-            "exhaust_back_pressure",
-            "back_pressure_to_boost",
-            "octane_sensitivity",
-        ),
-        "fuel_flow": (
-            "power",
-            "friction_factor",
-            "motor_octane_weight",
-            "exhaust_back_pressure",
-            "back_pressure_to_boost",
-            "octane_sensitivity",
-        ),
-        "bsfc": (
-            "friction_factor",
-            "motor_octane_weight",
-            "exhaust_back_pressure",
-            "back_pressure_to_boost",
-            "octane_sensitivity",
-        ),
-        "knock_retard": (
-            "power",
-            "compression_ratio",
-            "relative_air_fuel_ratio",
-            "charge_temperature",
-            "friction_factor",
-            "motor_octane_weight",
-            "exhaust_back_pressure",
-            "back_pressure_to_boost",
-            "octane_sensitivity",
-        ),
-        "boost_cost": (
-            "power",
-            "compression_ratio",
-            "relative_air_fuel_ratio",
-            "charge_temperature",
-            "friction_factor",
-            "motor_octane_weight",
-            "exhaust_back_pressure",
-            "back_pressure_to_boost",
-            "octane_sensitivity",
-        ),
-        "exhaust_temperature": (
-            "charge_temperature",
-            "motor_octane_weight",
-            "exhaust_back_pressure",
-            "back_pressure_to_boost",
-            "octane_sensitivity",
-        ),
-        "heat_to_coolant": (
-            "power",
-            "friction_factor",
-            "exhaust_back_pressure",
-            "back_pressure_to_boost",
-        ),
-    },
-    falls_with={
-        "manifold_pressure": ("bore", "octane", "volumetric_efficiency", "evaporated_share"),
-        "air_flow": ("octane", "evaporated_share"),
-        "fuel_flow": ("octane", "evaporated_share"),
-        "bsfc": ("octane", "evaporated_share"),
-        "knock_retard": ("speed", "bore", "stroke", "octane", "inlet_closes", "evaporated_share"),
-        "boost_cost": (
-            "speed",
-            "bore",
-            "stroke",
-            "octane",
-            "inlet_closes",
-            "evaporated_share",
-        ),
-        "exhaust_temperature": ("octane", "evaporated_share"),
-        "heat_to_coolant": ("exhaust_opens",),
-    },
+    rises_with=POINT_RISES,
+    falls_with=POINT_FALLS,
 )
 def operating_point(power: float, engine: Engine, manifold_pressure_limit: float = 600e3) -> OperatingPoint:
     """What a power goal asks of a four-stroke spark-ignition engine: charge, pressures, flows, phasing, heat.
