@@ -20,6 +20,32 @@ from compat.engineering.numerics.ranges import not_negative
 
 __all__ = ["OilBalance", "gallery_pressure"]
 
+_FEEDING = (
+    "pump_displacement",
+    "relief_pressure",
+    "speed",
+    "viscosity_100",
+    "drive_ratio",
+    "filling",
+    "jet_opening_pressure",
+)
+_DRAINING = (
+    "oil_temperature",
+    "stroke",
+    "main_bearings",
+    "main_clearance",
+    "rod_bearings",
+    "rod_journal_diameter",
+    "rod_clearance",
+    "head_restrictor",
+    "head_restrictors",
+    "jets",
+    "jet_flow",
+    "other_flow",
+    "slip",
+)
+"""What no pressure of the circuit falls with, and what none rises with."""
+
 LOSS_FLOW = 20 / 60e3
 """Flow at which filter and cooler state their pressure loss, [m^3/s]."""
 
@@ -66,58 +92,8 @@ class OilBalance(NamedTuple):
     scatter_source=FLOW_SCATTER,
     heavy=True,
     sensitive_to=("main_clearance", "rod_clearance"),
-    rises_with={
-        "gallery_pressure": (
-            "pump_displacement",
-            "relief_pressure",
-            "speed",
-            "viscosity_100",
-            "drive_ratio",
-            "filling",
-            "jet_opening_pressure",
-        ),
-        "pump_pressure": (
-            "pump_displacement",
-            "relief_pressure",
-            "speed",
-            "viscosity_100",
-            "drive_ratio",
-            "filling",
-            "jet_opening_pressure",
-        ),
-    },
-    falls_with={
-        "gallery_pressure": (
-            "oil_temperature",
-            "stroke",
-            "main_bearings",
-            "main_clearance",
-            "rod_bearings",
-            "rod_journal_diameter",
-            "rod_clearance",
-            "head_restrictor",
-            "head_restrictors",
-            "jets",
-            "jet_flow",
-            "other_flow",
-            "slip",
-        ),
-        "pump_pressure": (
-            "oil_temperature",
-            "stroke",
-            "main_bearings",
-            "main_clearance",
-            "rod_bearings",
-            "rod_journal_diameter",
-            "rod_clearance",
-            "head_restrictor",
-            "head_restrictors",
-            "jets",
-            "jet_flow",
-            "other_flow",
-            "slip",
-        ),
-    },
+    rises_with={"gallery_pressure": _FEEDING, "pump_pressure": _FEEDING},
+    falls_with={"gallery_pressure": _DRAINING, "pump_pressure": _DRAINING},
 )
 def gallery_pressure(
     pump_displacement: float,
