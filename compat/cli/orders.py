@@ -91,7 +91,7 @@ def _is_number(library: Library, where: Path, names: Sequence[str]) -> bool:
 def _numbered(library: Library, where: Path, order: Order) -> Order:
     """Keep the order under a number of its own."""
     from compat.trade.frozen import keep
-    from compat.trade.snapshot import as_plain
+    from compat.trade.plain import as_plain
 
     info = library.shop.info
     assert info is not None  # no order is made without one

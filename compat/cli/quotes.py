@@ -83,7 +83,8 @@ def _made(library: Library, asked: Asked) -> Quoted:
 
 
 def _record(quoted: Quoted, quote: Quote) -> dict[str, Any]:
-    from compat.trade.snapshot import as_plain, rests_on
+    from compat.trade.plain import as_plain
+    from compat.trade.snapshot import rests_on
 
     return {"quote": as_plain(quote), "rests_on": rests_on(quoted.checked, quoted.plan)}
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from compat.paper.document import Block, Column, Document, Entries, Heading, Row, Table, Text
 from compat.trade.against import Change, Changes
-from compat.trade.snapshot import as_plain
+from compat.trade.plain import as_plain
 
 __all__ = ["changes_document"]
 

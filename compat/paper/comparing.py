@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import asdict, replace
 from datetime import date
 from decimal import Decimal
 
 from compat.paper.document import Block, Column, Document, Heading, Row, Table, Text
 from compat.planning.comparing import Compared, Differing, Load, Side, Told
 from compat.rulebook.models import VERDICTS
-from compat.trade.snapshot import as_plain
+from compat.trade.plain import as_plain
 from compat.units import unit
 from compat.words.wording import told
 
@@ -59,7 +58,7 @@ def comparison_document(found: Compared, on: date, system: str = "metric") -> Do
         blocks=blocks,
         subject=f"{found.a.name} ({found.a.build}); {found.b.name} ({found.b.build})",
         dated=on,
-        data=as_plain(replace(found, loads=())) | {"loads": [asdict(load) for load in found.loads]},
+        data=as_plain(found, measures=True),
     )
 
 

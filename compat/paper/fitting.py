@@ -7,7 +7,7 @@ from typing import Any
 
 from compat.paper.document import Block, Column, Document, Heading, Row, Table, Text
 from compat.planning.fitting import FITS, Beside, Candidate, Fits
-from compat.trade.snapshot import as_plain
+from compat.trade.plain import as_plain
 
 __all__ = ["fits_document", "places_document", "says"]
 
@@ -41,7 +41,7 @@ def fits_document(found: Fits, position: str, build: str, reasons: bool = False)
     blocks = _blocks(found, "Part", lambda one: one.part, reasons)
     if not found.candidates:
         blocks = [Text("The shop has no part that is made for this position.", "strong")]
-    return Document(title=f"{position}: what goes in", blocks=blocks, subject=build, data=_data(found))
+    return Document(title=f"{position}: what goes in", blocks=blocks, subject=build, data=as_plain(found))
 
 
 def places_document(found: Fits, part: str, reasons: bool = False) -> Document:
@@ -69,13 +69,8 @@ def places_document(found: Fits, part: str, reasons: bool = False) -> Document:
         title=f"{part}: where it goes in",
         blocks=_blocks(found, "Variant and position", place, reasons),
         subject="on each variant as it left the factory, at its own rating",
-        data=_data(found),
+        data=as_plain(found),
     )
-
-
-def _data(found: Fits) -> dict[str, Any]:
-    data: dict[str, Any] = as_plain(found)
-    return data
 
 
 def _blocks(found: Fits, head: str, called: Callable[[Candidate], str], reasons: bool) -> list[Block]:

@@ -9,7 +9,7 @@ from compat.paper.document import Block, Column, Document, Entries, Heading, Row
 from compat.planning.fixed import Change, Fixed, Remade
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.shop import Shop
-from compat.trade.snapshot import as_plain
+from compat.trade.plain import as_plain
 from compat.words.wording import in_sentence, listed
 
 __all__ = ["fixed_document"]
@@ -184,33 +184,22 @@ def _by_what(one: Remade) -> dict[tuple[str, str, tuple[tuple[str, str], ...]], 
 
 
 def _data(found: Fixed) -> dict[str, object]:
-    def change(one: Change) -> dict[str, object]:
-        plain: dict[str, object] = as_plain(one)
-        return plain
-
-    def build(one: Remade) -> dict[str, object]:
-        return {
-            "changes": [change(each) for each in one.changes],
-            "money": f"{one.money:f}",
-            "parts": f"{one.parts:f}",
-            "labour": f"{one.labour:f}",
-            "outwork": f"{one.outwork:f}",
-            "hours": f"{one.hours:f}",
-            "days": one.days,
-            "given_up": f"{one.given_up:f}",
-            "least_headroom": one.least_headroom,
-            "verdict": one.verdict,
-        }
-
+    """All but the checks themselves."""
+    whole = ("aim", "currency", "ended", "bound", "gap", "seconds", "first", "sizes")
+    own = (
+        "changes",
+        "money",
+        "parts",
+        "labour",
+        "outwork",
+        "hours",
+        "days",
+        "given_up",
+        "least_headroom",
+        "verdict",
+    )
     return {
         "build": found.before.world.settled.build.build,
-        "aim": found.aim,
-        "currency": found.currency,
-        "ended": found.ended,
-        "bound": f"{found.bound:f}",
-        "gap": found.gap,
-        "seconds": found.seconds,
-        "first": found.first,
-        "builds": [build(one) for one in found.builds],
-        "sizes": {work: list(sizes) for work, sizes in found.sizes.items()},
+        **{name: as_plain(getattr(found, name), measures=True) for name in whole},
+        "builds": [{name: as_plain(getattr(one, name), measures=True) for name in own} for one in found.builds],
     }

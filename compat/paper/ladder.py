@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from datetime import date
 from decimal import Decimal
 
 from compat.paper.document import Block, Column, Document, Picture, Row, Table, Text
 from compat.planning.ladder import Ladder, Rung
+from compat.trade.plain import as_plain
 from compat.units import show
 from compat.words.wording import listed
 
@@ -78,7 +78,7 @@ def ladder_document(
         blocks=blocks,
         subject=f"{found.name}, duty {found.duty}",
         dated=on,
-        data=_data(found),
+        data=as_plain(found, measures=True),
     )
 
 
@@ -97,14 +97,3 @@ def _row(rung: Rung, system: str) -> Row:
 
 def _money(cost: Decimal | None) -> str:
     return "" if cost is None else f"{cost:.2f}"
-
-
-def _data(found: Ladder) -> dict[str, object]:
-    def plain(value: object) -> object:
-        if isinstance(value, Decimal):
-            return f"{value:f}"
-        if isinstance(value, dict):
-            return {key: plain(entry) for key, entry in value.items()}
-        return [plain(entry) for entry in value] if isinstance(value, list | tuple) else value
-
-    return {key: plain(value) for key, value in asdict(found).items()}

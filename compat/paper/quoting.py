@@ -24,8 +24,9 @@ from compat.paper.formats.values import shown, shown_day
 from compat.paper.quoting_own import own_blocks
 from compat.paper.quoting_rests import WhatItRestsOn, in_full
 from compat.paper.rounding import rounded_formula
+from compat.trade.plain import as_plain
 from compat.trade.quoted import Line, Quote
-from compat.trade.snapshot import as_plain, customers_copy
+from compat.trade.snapshot import customers_copy
 from compat.words.once import told_once
 from compat.words.wording import listed, plain
 

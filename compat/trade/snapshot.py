@@ -12,7 +12,6 @@ from compat.library.cards import card
 from compat.shop.models import Part
 from compat.shop.specs import Spec
 from compat.shop.writing import as_said
-from compat.trade.plain import as_plain
 from compat.trade.plans import Plan
 from compat.trade.pricing import final_works
 from compat.trade.quoted import Quote
@@ -20,7 +19,7 @@ from compat.trade.reuse import final_world
 from compat.units import Band
 from compat.version import __version__
 
-__all__ = ["as_plain", "customers_copy", "quote_of", "rests_on"]
+__all__ = ["customers_copy", "quote_of", "rests_on"]
 
 
 def customers_copy(data: dict[str, Any]) -> dict[str, Any]:
