@@ -1,0 +1,13 @@
+"""What can be asked of the page, one module a subject; each has a `router`."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from fastapi import APIRouter
+
+from compat.page.views import builds, counter, own
+
+__all__ = ["ROUTERS"]
+
+ROUTERS: Final[tuple[APIRouter, ...]] = (counter.router, builds.router, own.router)
