@@ -157,8 +157,8 @@ def browser() -> Iterator[Any]:
 def window(browser: Any) -> Iterator[Callable[..., Any]]:
     """Opens windows, each with cookies of its own: `window(width=360, dark=True, scripts=False)`.
 
-    A window gathers what the page complains of (`window.complaints`): errors of scripts, breaches of the content
-    security policy, files not found. Any of them fails the test at its end.
+    A window gathers what the page complains of (`window.complaints`): errors of scripts, breaches of the
+    content security policy, files not found. Any of them fails the test at its end, unless it cleared them.
     """
     contexts: list[Any] = []
     complaints: list[str] = []
