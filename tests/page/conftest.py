@@ -10,8 +10,6 @@ from typing import Any
 
 import pytest
 
-pytest.importorskip("fastapi", reason="the page (its extra, shop-compat[page], is not installed)")
-
 from anyio.from_thread import BlockingPortal, start_blocking_portal
 from fastapi import FastAPI
 
@@ -20,6 +18,12 @@ from compat.library.opening import open_library
 from compat.library.sources import demo_folder
 from compat.library.store import Draft, Store
 from tests.page.visiting import Apart, Served, Visitor, make_page
+
+
+@pytest.fixture(autouse=True, scope="session")
+def no_password(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """The user's own passwords are no matter of tests."""
+    os.environ["COMPAT_PASSWORDS"] = str(tmp_path_factory.mktemp("settings") / "passwords")
 
 
 @pytest.fixture(scope="session")

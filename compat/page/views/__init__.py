@@ -6,8 +6,13 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from compat.page.views import builds, counter, own
+from compat.page.views import builds, counter, own, signing_in
 
 __all__ = ["ROUTERS"]
 
-ROUTERS: Final[tuple[APIRouter, ...]] = (counter.router, builds.router, own.router)
+ROUTERS: Final[tuple[APIRouter, ...]] = (
+    signing_in.router,
+    counter.router,
+    builds.router,
+    own.router,
+)
