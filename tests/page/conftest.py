@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from anyio.from_thread import BlockingPortal, start_blocking_portal
 from fastapi import FastAPI
 
