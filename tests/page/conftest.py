@@ -56,15 +56,19 @@ def shop_folder(tmp_path: Path, kept: Path, kept_demo: Store) -> Path:
 
 
 @pytest.fixture(scope="session")
-def demo_page(kept_demo: Store) -> FastAPI:
+def demo_page(kept_demo: Store) -> Iterator[FastAPI]:
     """The page of the demo, opened once: for tests that write nothing."""
-    return make_page(demo_folder())
+    page = make_page(demo_folder())
+    yield page
+    page.state.slowly.close()
 
 
 @pytest.fixture
-def app(shop_folder: Path) -> FastAPI:
+def app(shop_folder: Path) -> Iterator[FastAPI]:
     """A page of a shop that may be written to."""
-    return make_page(shop_folder)
+    page = make_page(shop_folder)
+    yield page
+    page.state.slowly.close()
 
 
 @pytest.fixture
