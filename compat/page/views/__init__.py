@@ -6,8 +6,14 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from compat.page.views import builds, counter, goal, own
+from compat.page.views import builds, comparing, counter, goal, own
 
 __all__ = ["ROUTERS"]
 
-ROUTERS: Final[tuple[APIRouter, ...]] = (counter.router, builds.router, goal.router, own.router)
+ROUTERS: Final[tuple[APIRouter, ...]] = (
+    counter.router,
+    builds.router,
+    comparing.router,
+    goal.router,
+    own.router,
+)
