@@ -6,7 +6,7 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from compat.page.views import bringing, builds, counter, find, linting, own, signing_in
+from compat.page.views import bringing, builds, comparing, counter, find, goal, linting, own, signing_in
 
 __all__ = ["ROUTERS"]
 
@@ -14,6 +14,8 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     signing_in.router,
     counter.router,
     builds.router,
+    comparing.router,
+    goal.router,
     find.router,
     bringing.router,
     linting.router,
