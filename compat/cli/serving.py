@@ -30,8 +30,9 @@ def _run_serve(folder: Path, keep: bool, port: int) -> None:
         from compat.page.app import make_app
     except ModuleNotFoundError as lacking:
         stop(f"the page needs the extra 'page' ({lacking.name} is not there): pip install 'shop-compat[page]'")
+    from compat.page.keeping import drafts_folder
     from compat.page.settings import Settings
 
-    app = make_app(Settings(folder, cache=keep))
+    app = make_app(Settings(folder, cache=keep, drafts=drafts_folder()))
     print(f"http://127.0.0.1:{port}/  (Ctrl-C ends it)", flush=True)
     uvicorn.run(app, host="127.0.0.1", port=port, log_level="warning", server_header=False)

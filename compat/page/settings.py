@@ -31,6 +31,8 @@ class Settings:
         Whether it is served by a certificate, over HTTPS.
     cache : bool
         Whether what is kept of the shop in the user's cache folder may be used.
+    drafts : Path, optional
+        Folder of the user's own where drafts outlive the page that they were made on; else they end with it.
     """
 
     folder: Path
@@ -38,6 +40,7 @@ class Settings:
     passwords: Mapping[Role, str] = field(default_factory=dict)
     secure: bool = False
     cache: bool = True
+    drafts: Path | None = None
     most_sittings: int = 500
     most_bytes: int = 1_000_000
     """What one request may bring; lists and photos more, `most_upload`."""

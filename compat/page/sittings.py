@@ -14,6 +14,7 @@ from fastapi import Depends, Form, HTTPException, Request, Response
 from compat.library.library import build_of_id
 from compat.page.desk import Desk
 from compat.page.drafts import Draft
+from compat.page.keeping import Keeping
 from compat.page.settings import Role, Settings
 
 __all__ = ["COOKIE", "AtBench", "AtCounter", "Sitting", "Sittings", "Unforged", "desk_of"]
@@ -37,6 +38,7 @@ class Sitting:
     seen: float = field(default_factory=monotonic)
     told: list[str] = field(default_factory=list)
     """What is said once, at the next view."""
+    keeping: Keeping | None = field(default=None, repr=False)
 
     def token(self) -> str:
         """What a form of this sitting carries; another each time, so that compression tells nothing of it."""
@@ -63,7 +65,9 @@ class Sitting:
             When the shop has none of that id.
         """
         if name not in self.drafts:
-            self.drafts[name] = Draft(build_of_id(desk.library.shop, name))
+            draft = self.drafts[name] = Draft(build_of_id(desk.library.shop, name))
+            if self.keeping is not None:
+                self.keeping.keep(self.key, name, draft)
         return self.drafts[name]
 
 
@@ -74,6 +78,7 @@ class Sittings:
         self.settings = settings
         self._known: OrderedDict[str, Sitting] = OrderedDict()
         self._lock = Lock()
+        self.keeping = Keeping(settings.drafts, settings.folder) if settings.drafts is not None else None
 
     def of(self, key: str) -> Sitting | None:
         """The sitting of a cookie, if there is one."""
@@ -88,7 +93,7 @@ class Sittings:
 
     def begin(self, role: Role | None) -> Sitting:
         """A new sitting."""
-        sitting = Sitting(secrets.token_urlsafe(32), role)
+        sitting = Sitting(secrets.token_urlsafe(32), role, keeping=self.keeping)
         with self._lock:
             self._known[sitting.key] = sitting
             while len(self._known) > self.settings.most_sittings:
@@ -110,10 +115,13 @@ def desk_of(request: Request) -> Desk:
 def sitting_of(request: Request, response: Response) -> Sitting:
     """The sitting that a request belongs to; a new one where it brings none."""
     sittings: Sittings = request.app.state.sittings
-    sitting = sittings.of(request.cookies.get(COOKIE, ""))
+    key = request.cookies.get(COOKIE, "")
+    sitting = sittings.of(key)
     if sitting is None:
         sitting = sittings.begin(None if sittings.settings.passwords else "counter")
         request.state.new_sitting = sitting
+        if key and sittings.keeping is not None:  # one of before the page was started
+            sitting.drafts = sittings.keeping.given_back(key, sitting.key, desk_of(request).library.shop)
     request.state.sitting = sitting
     return sitting
 

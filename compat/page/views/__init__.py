@@ -6,8 +6,16 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from compat.page.views import builds, counter, own
+from compat.page.views import builds, counter, own, positions, saves, stating, why
 
 __all__ = ["ROUTERS"]
 
-ROUTERS: Final[tuple[APIRouter, ...]] = (counter.router, builds.router, own.router)
+ROUTERS: Final[tuple[APIRouter, ...]] = (
+    counter.router,
+    builds.router,
+    stating.router,
+    positions.router,
+    why.router,
+    saves.router,
+    own.router,
+)
