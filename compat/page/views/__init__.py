@@ -6,7 +6,17 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from compat.page.views import builds, counter, own, positions, saves, stating, why
+from compat.page.views import (
+    builds,
+    comparing,
+    counter,
+    goal,
+    own,
+    positions,
+    saves,
+    stating,
+    why,
+)
 
 __all__ = ["ROUTERS"]
 
@@ -17,5 +27,7 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     positions.router,
     why.router,
     saves.router,
+    comparing.router,
+    goal.router,
     own.router,
 )
