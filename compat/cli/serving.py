@@ -101,6 +101,7 @@ def _run_serve(folder: Path, keep: bool, asked: AskedPage) -> None:
     from socket import gethostname
 
     from compat.page.app import make_app
+    from compat.page.keeping import drafts_folder
     from compat.page.listening import check_certificate, is_loopback, listen, names_of, run, shown_address
     from compat.page.settings import Settings
 
@@ -114,7 +115,8 @@ def _run_serve(folder: Path, keep: bool, asked: AskedPage) -> None:
         where, port = listener.getsockname()[:2]
         hosts = (*names_of(asked.address, listener), *(name.lower() for name in asked.names))
         secure = asked.certificate is not None
-        settings = Settings(folder, hosts, passwords, secure, keep, port=port, own_address=not local)
+        drafts = drafts_folder()
+        settings = Settings(folder, hosts, passwords, secure, keep, drafts, port=port, own_address=not local)
         app = make_app(settings)
         if not local and not secure:
             print(

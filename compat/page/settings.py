@@ -31,6 +31,8 @@ class Settings:
         Whether it is served by a certificate, over HTTPS.
     cache : bool
         Whether what is kept of the shop in the user's cache folder may be used.
+    drafts : Path, optional
+        Folder of the user's own where drafts outlive the page that they were made on; else they end with it.
     """
 
     folder: Path
@@ -38,6 +40,7 @@ class Settings:
     passwords: Mapping[Role, str] = field(default_factory=dict)
     secure: bool = False
     cache: bool = True
+    drafts: Path | None = None
     port: int = 0
     """Where it listens; the cookie is named after it, so that two shops of one machine do not share one."""
     own_address: bool = False

@@ -14,6 +14,7 @@ from fastapi import Depends, Form, HTTPException, Request, Response
 from compat.library.library import build_of_id
 from compat.page.desk import Desk
 from compat.page.drafts import Draft
+from compat.page.keeping import Keeping
 from compat.page.settings import Role, Settings
 
 __all__ = ["COOKIE", "AnySitting", "AtBench", "AtCounter", "Sitting", "Sittings", "Unforged", "desk_of"]
@@ -37,6 +38,7 @@ class Sitting:
     seen: float = field(default_factory=monotonic)
     told: list[str] = field(default_factory=list)
     """What is said once, at the next view."""
+    keeping: Keeping | None = field(default=None, repr=False)
 
     def token(self) -> str:
         """What a form of this sitting carries; another each time, so that compression tells nothing of it."""
@@ -63,7 +65,9 @@ class Sitting:
             When the shop has none of that id.
         """
         if name not in self.drafts:
-            self.drafts[name] = Draft(build_of_id(desk.library.shop, name))
+            draft = self.drafts[name] = Draft(build_of_id(desk.library.shop, name))
+            if self.keeping is not None:
+                self.keeping.keep(self.key, name, draft)
         return self.drafts[name]
 
 
@@ -79,6 +83,7 @@ class Sittings:
         self._known: OrderedDict[str, Sitting] = OrderedDict()
         self._strange: OrderedDict[str, Sitting] = OrderedDict()
         self._lock = Lock()
+        self.keeping = Keeping(settings.drafts, settings.folder) if settings.drafts is not None else None
 
     @property
     def cookie(self) -> str:
@@ -105,7 +110,7 @@ class Sittings:
 
     def begin(self, role: Role | None, *, signed_in: bool = False) -> Sitting:
         """A new sitting."""
-        sitting = Sitting(secrets.token_urlsafe(32), role)
+        sitting = Sitting(secrets.token_urlsafe(32), role, keeping=self.keeping)
         with self._lock:
             self._keep(sitting, came_back=signed_in)
         return sitting
@@ -140,10 +145,13 @@ def sitting_of(request: Request, response: Response) -> Sitting:
     if known is not None:
         return known
     sittings: Sittings = request.app.state.sittings
-    sitting = sittings.of(request.cookies.get(sittings.cookie, ""))
+    key = request.cookies.get(sittings.cookie, "")
+    sitting = sittings.of(key)
     if sitting is None:
         sitting = sittings.begin(None if sittings.settings.passwords else "counter")
         request.state.new_sitting = sitting
+        if key and sittings.keeping is not None:  # one of before the page was started
+            sitting.drafts = sittings.keeping.given_back(key, sitting.key, desk_of(request).library.shop)
     request.state.sitting = sitting
     return sitting
 

@@ -6,7 +6,21 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from compat.page.views import bringing, builds, comparing, counter, find, goal, linting, own, signing_in
+from compat.page.views import (
+    bringing,
+    builds,
+    comparing,
+    counter,
+    find,
+    goal,
+    linting,
+    own,
+    positions,
+    saves,
+    signing_in,
+    stating,
+    why,
+)
 
 __all__ = ["ROUTERS"]
 
@@ -14,6 +28,10 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     signing_in.router,
     counter.router,
     builds.router,
+    stating.router,
+    positions.router,
+    why.router,
+    saves.router,
     comparing.router,
     goal.router,
     find.router,

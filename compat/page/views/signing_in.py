@@ -13,7 +13,7 @@ from compat.page.guesses import Guesses
 from compat.page.passwords import MOST, is_right
 from compat.page.settings import Role
 from compat.page.showing import after, own_path, show
-from compat.page.sittings import AnySitting, Sittings, Unforged
+from compat.page.sittings import AnySitting, Sittings, Unforged, desk_of
 
 __all__ = ["router"]
 
@@ -67,6 +67,8 @@ async def sign_in(
     sittings.end(sitting)
     new = sittings.begin(role, signed_in=True)
     new.units, new.theme = sitting.units, sitting.theme
+    if sittings.keeping is not None:  # what was on the table when the page was started again
+        new.drafts = sittings.keeping.given_back(sitting.key, new.key, desk_of(request).library.shop)
     request.state.sitting = request.state.new_sitting = new
     return after(request, own_path(back) if back and role == "counter" else FIRST_VIEW[role])
 
