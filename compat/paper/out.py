@@ -209,10 +209,7 @@ def write_all(files: Sequence[tuple[Document, Path, Mapping[str, Maker]]]) -> No
     """
     check_paths([path for _, path, _ in files], [ending for _, _, also in files for ending in also])
     write_files(
-        [
-            (path, content(document, path.suffix.lower(), also, str(path)))
-            for document, path, also in files
-        ]
+        [(path, content(document, path.suffix.lower(), also, str(path))) for document, path, also in files]
     )
 
 

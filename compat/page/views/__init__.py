@@ -6,8 +6,14 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from compat.page.views import builds, counter, own
+from compat.page.views import bench, builds, counter, own, papers
 
 __all__ = ["ROUTERS"]
 
-ROUTERS: Final[tuple[APIRouter, ...]] = (counter.router, builds.router, own.router)
+ROUTERS: Final[tuple[APIRouter, ...]] = (
+    counter.router,
+    builds.router,
+    papers.router,
+    bench.router,
+    own.router,
+)
