@@ -18,6 +18,7 @@ from compat.paper.measured import decided_words, fit_sentence
 from compat.paper.sheet_measures import limits_text, proven_text, stated_text, value_text
 from compat.shop.specs import Spec
 from compat.units import Band, UnitFault, preferred, read_band, show, unit
+from compat.words.report import MeasuredFit
 from compat.words.wording import plain
 
 __all__ = ["Asked", "Field", "Piece", "asked_at", "bare", "in_unit", "name_of"]
@@ -183,7 +184,7 @@ def _field(
     return Field(
         name_of(kind, what, piece, place), kind, what, piece, place, of,
         f"{', '.join([said[0][:1].upper() + said[0][1:], *said[1:]])}, in {own}" if own else ", ".join(said),
-        place or (words[1] if len(words) > 1 and words[1] else "value"),
+        place or words[1] or "value",
         bare(entry.value, own) if entry is not None else "",
         held.latest if held is not None else "",
         entry if entry is not None and entry.value else None,
@@ -207,11 +208,16 @@ def _of_readings(
     entries = [entry for field in fields for entry in (field.entry, *field.beside) if entry is not None]
     if not entries or gauged.what in bench.left_out:
         return "", ()
-    fits = [told_fit(fit) for fit in of_piece(bench.checked.world, bench.sheet.results, gauged.what, number)]
+    every = of_piece(bench.checked.world, bench.sheet.results, gauged.what, number)
+    fits = [told_fit(fit) for fit in every if fit.pairing.guard > 0]  # else nothing measured has a hand in it
     if fits:
         worst = max((fit.decision for fit in fits), key=ORDER.index)
-        ranked = sorted(fits, key=lambda fit: -ORDER.index(fit.decision))
-        return worst, tuple(fit_sentence(fit, bench.system) for fit in ranked)
+        told = sorted((fit for fit in fits if fit.decision == worst), key=_room)
+        said = [fit_sentence(fit, bench.system) for fit in (told[:1] if worst == "in" else told)]
+        if others := len(fits) - len(said):
+            many = f"{others} other limit{'s' * (others > 1)}"
+            said.append(f"{many} on it: {'in' if worst == 'in' else 'better'}")
+        return worst, tuple(said)
     band = stated.value if stated is not None else None
     if not isinstance(band, Band) or band.low == band.high:
         return "", ("no limit hangs on this piece alone; it counts in the figures of the build",)
@@ -225,6 +231,12 @@ def _of_readings(
     return worst, (
         f"as its card says it, {wanted} {preferred(gauged.unit, bench.system)}: {decided_words(worst)}",
     )
+
+
+def _room(fit: MeasuredFit) -> float:
+    """How far a fit is from its nearest limit, by what its gauges may be off."""
+    ends = (end for end in (fit.at_least, fit.at_most) if end is not None)
+    return min(abs(fit.value - end) for end in ends) / fit.uncertainty
 
 
 def _clearance(bench: AtBench, each: Clearance) -> Asked:
