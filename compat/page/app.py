@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Final
 
@@ -17,6 +19,7 @@ from compat.page.guard import Guard
 from compat.page.settings import Settings
 from compat.page.showing import show
 from compat.page.sittings import Sittings, sitting_of
+from compat.page.slowly import Slowly
 from compat.page.views import ROUTERS
 from compat.shop.source import Fault, Faults, Spot
 from compat.version import __version__
@@ -49,7 +52,17 @@ def make_app(settings: Settings) -> FastAPI:
     Faults
         With everything wrong in the shop's files.
     """
-    app = FastAPI(title="compat", version=__version__, openapi_url=None, docs_url=None, redoc_url=None)
+    slowly = Slowly(settings.folder, settings.cache)
+
+    @asynccontextmanager
+    async def living(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        slowly.close()
+
+    app = FastAPI(
+        title="compat", version=__version__, lifespan=living, openapi_url=None, docs_url=None, redoc_url=None
+    )
+    app.state.slowly = slowly
     app.state.settings = settings
     app.state.desk = Desk(settings)
     app.state.sittings = Sittings(settings)

@@ -6,7 +6,7 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from compat.page.views import bench, builds, counter, own, papers
+from compat.page.views import bench, builds, comparing, counter, goal, own, papers
 
 __all__ = ["ROUTERS"]
 
@@ -14,6 +14,8 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     counter.router,
     builds.router,
     papers.router,
+    comparing.router,
+    goal.router,
     bench.router,
     own.router,
 )
