@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from compat.page.sittings import Sitting, Sittings
 from compat.paper.visible import visible
+from compat.units import printed
 
 __all__ = ["after", "own_path", "show", "with_cookie"]
 
@@ -39,6 +40,8 @@ def _environment() -> Environment:
         finalize=lambda value: visible(value) if type(value) is str else value,
     )
     environment.globals["verdict_words"] = VERDICT_WORDS
+    environment.filters["printed"] = printed
+    environment.filters["printed_unit"] = lambda name: printed(f"1 {name}")[2:]
     return environment
 
 

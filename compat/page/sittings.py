@@ -36,6 +36,8 @@ class Sitting:
     """`dark` or `light`; empty as the browser has it."""
     drafts: dict[str, Draft] = field(default_factory=dict)
     seen: float = field(default_factory=monotonic)
+    by: str = ""
+    """Who measures, as it stands beside each value."""
     told: list[str] = field(default_factory=list)
     """What is said once, at the next view."""
     keeping: Keeping | None = field(default=None, repr=False)

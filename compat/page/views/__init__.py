@@ -7,6 +7,7 @@ from typing import Final
 from fastapi import APIRouter
 
 from compat.page.views import (
+    bench,
     bringing,
     builds,
     comparing,
@@ -15,6 +16,7 @@ from compat.page.views import (
     goal,
     linting,
     own,
+    papers,
     positions,
     saves,
     signing_in,
@@ -32,8 +34,10 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     positions.router,
     why.router,
     saves.router,
+    papers.router,
     comparing.router,
     goal.router,
+    bench.router,
     find.router,
     bringing.router,
     linting.router,
