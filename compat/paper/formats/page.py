@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from html import escape
 from pathlib import Path
@@ -64,7 +65,7 @@ def page(document: Document) -> str:
         *_head(document),
         "</header>",
         "<main>",
-        *_blocks(document.blocks, document.language),
+        *_blocks(document.blocks, document.language, 1, Counter()),
         "</main>",
     ]
     if document.foot:
@@ -93,7 +94,7 @@ def body(document: Document, level: int = 2) -> str:
         '<div class="stationery">',
         *_head(document, level),
         "</div>",
-        *_blocks(document.blocks, document.language, level),
+        *_blocks(document.blocks, document.language, level, Counter()),
     ]
     if document.foot:
         parts.append(f'<p class="foot">{_text(document.foot)}</p>')
@@ -116,8 +117,8 @@ def _head(document: Document, level: int = 1) -> Iterator[str]:
         yield f'<p class="stamp">{" · ".join(part for part in (number, stamped) if part)}</p>'
 
 
-def _blocks(blocks: Sequence[Block], language: str, above: int = 1) -> Iterator[str]:
-    """Blocks below a heading of the level `above`."""
+def _blocks(blocks: Sequence[Block], language: str, above: int, named: Counter[str]) -> Iterator[str]:
+    """Blocks below a heading of the level `above`; `named` counts the tables that were called by each name."""
     for block in blocks:
         match block:
             case Heading(text, level):
@@ -135,7 +136,7 @@ def _blocks(blocks: Sequence[Block], language: str, above: int = 1) -> Iterator[
                 )
                 yield f"<dl>{inner}</dl>" if inner else ""
             case Table():
-                yield from _table(block, language)
+                yield from _table(block, language, named)
             case Picture(svg, shows, share):
                 data = base64.b64encode(svg).decode()
                 yield (
@@ -147,7 +148,7 @@ def _blocks(blocks: Sequence[Block], language: str, above: int = 1) -> Iterator[
                 yield f'<div class="signatures">{inner}</div>'
             case Together(within):
                 yield '<section class="together">'
-                yield from _blocks(within, language, above)
+                yield from _blocks(within, language, above, named)
                 yield "</section>"
 
 
@@ -156,16 +157,22 @@ def _entry(value: Value | Cell, language: str) -> str:
     return '<span class="blank"></span>' if said is None else _text(shown(said, "text", language))
 
 
-def _table(table: Table, language: str) -> Iterator[str]:
+def _table(table: Table, language: str, named: Counter[str]) -> Iterator[str]:
     if not table.columns:
         return
     name = _text(table.name) or "Table"
-    yield f'<div class="wide" role="region" aria-label="{name}" tabindex="0">'
+    named[name] += 1
+    # two regions of one name are not told apart by who hears the page read
+    label = f"{name} {named[name]}" if named[name] > 1 else name
+    yield f'<div class="wide" role="region" aria-label="{label}" tabindex="0">'
     yield "<table>"
     if table.name.strip():
         yield f"<caption>{name}</caption>"
     heads = "".join(
-        f'<th scope="col" class="{column.sort}">{_text(column.title)}</th>' for column in table.columns
+        f'<th scope="col" class="{column.sort}">{_text(column.title)}</th>'
+        if column.title.strip()
+        else "<td></td>"
+        for column in table.columns
     )
     yield f"<thead><tr>{heads}</tr></thead>"
     yield "<tbody>"
