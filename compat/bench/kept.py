@@ -223,7 +223,11 @@ class Kept:
         self, ready: ReadyBuild, before: Sequence[Entry], text: str, faults: list[Fault]
     ) -> list[Entry]:
         """What a hand changed in the file, as lines."""
-        rows, single = read_measured(self.path, faults)
+        try:
+            rows, single = read_measured(self.path, faults)
+        except Faults as unread:
+            faults += unread.faults
+            return []
         for _, spot in single.values():
             faults.append(Fault(spot, "is one value for all pieces, which belongs in the build's own file"))
         held = standing(before)

@@ -70,7 +70,7 @@ def test_a_day_with_the_server_killed_in_the_middle(
     assert verdict.locator(".decision").inner_text() == "in"
     assert "wanted" in verdict.inner_text()
     assert field(tab, BORES[0]).input_value() == "86.012"
-    tab.wait_for_function("navigator.serviceWorker.controller !== null")
+    tab.wait_for_function("() => navigator.serviceWorker.controller !== null")
     tab.wait_for_timeout(2500)  # the next steps are fetched while nothing else is asked
 
     bench.kill()
@@ -159,7 +159,7 @@ def test_two_tablets_do_not_overwrite_each_other(
     one.reload()
     assert "86.016 mm" in one.locator(f'[data-beside="{BORES[0]}"]').inner_text()
     give(one, BORES[0], "86.016")
-    one.wait_for_function("document.querySelector('[data-beside]').childElementCount === 0")
+    one.wait_for_function("() => document.querySelector('[data-beside]').childElementCount === 0")
     text = (shop_folder / "quotes/measured/street-turbo.yaml").read_text(encoding="utf-8")
     assert "again" not in text
     assert "86.012" not in text
