@@ -136,7 +136,7 @@ def bench_of(desk: Desk, name: str, system: str) -> AtBench:
     ready = build_of_id(library.shop, name)
     kept = kept_of(desk, name)
     entries, faults = kept.look(ready)
-    key = (name, system, id(library), len(entries), entries[-1].id if entries else "", faults)
+    key = (kept.folder, name, system, id(library), len(entries), entries[-1].id if entries else "", faults)
     with _lock:
         remembered = _remembered.setdefault(desk, OrderedDict())
         if key in remembered:
