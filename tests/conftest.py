@@ -58,7 +58,7 @@ def pytest_collection_finish(session: pytest.Session) -> None:
         return
     gc.collect()
     gc.freeze()
-    gc.set_threshold(50_000, 20, 20)
+    gc.set_threshold(50_000, 10, 5)
 
 
 @pytest.fixture
