@@ -43,7 +43,7 @@ def _ran(name: str, arguments: tuple[tuple[str, Any], ...]) -> answers.Answer:
 
 
 def _run_once(formula: Formula, arguments: Mapping[str, Any]) -> answers.Answer:
-    """What a formula answers hangs on its arguments alone: cycles that many builds ask are run once for all tests."""
+    """An answer hangs on the arguments alone: cycles that many builds ask for are run once for all tests."""
     if not formula.heavy:
         return run_anew(formula, arguments)
     return _ran(formula.name, tuple(sorted(arguments.items())))

@@ -5,12 +5,10 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from copy import copy
 from pathlib import Path
 from typing import Annotated, NoReturn, Optional
 
 import typer
-from typer.main import get_command_name
 
 from compat import __version__
 from compat.cli import complete
@@ -23,6 +21,7 @@ from compat.cli.papers import order
 from compat.cli.planner import compare, fits, fix, ladder
 from compat.cli.streams import guarded_streams
 from compat.cli.sweeping import sweep
+from compat.cli.taking import with_what_is_typed
 from compat.cli.tidying import tidy
 from compat.cli.typed import (
     BuildArgument,
@@ -383,23 +382,12 @@ def main() -> None:
         _run()
 
 
-def _asked() -> typer.Typer:
-    """The program with the one command that is typed: to spell out what all of them take takes time."""
-    for command in app.registered_commands:
-        name = command.callback.__name__ if command.callback else ""
-        if sys.argv[1:2] == [get_command_name(name)]:
-            alone = copy(app)
-            alone.registered_commands = [command]
-            return alone
-    return app
-
-
 def _run() -> None:
     from compat.shop.source import Fault, Faults, Spot
 
     try:
         try:
-            _asked()(prog_name="compat", terminal_width=width())
+            with_what_is_typed(app)(prog_name="compat", terminal_width=width())
         finally:
             sys.stdout.flush()  # here, so that a full disk is told of
     except Faults as found:

@@ -226,12 +226,12 @@ class _Choice:
         seen, left = {key}, [key]
         while left:
             for lacking in lacks(left.pop()):
-                kind, name = named = ("figure", lacking[1]) if lacking[0] == "word" else lacking
+                named = ("figure", lacking[1]) if lacking[0] == "word" else lacking
                 node = self.program.things.get(named)
-                if kind == "joint":
+                if named[0] == "joint":
                     behind = node.data.get("behind", ()) if node is not None else ()
                     found |= {self.program.home.get(("position", position)) for position in behind}
-                elif kind not in ("figure", "work"):
+                elif named[0] not in ("figure", "work"):
                     found.add(self.program.home.get(_place(lacking)))
                 elif named not in seen and node is not None:
                     seen.add(named)

@@ -18,7 +18,7 @@ SAME = 1e-4
 
 
 def borne(shop: compat.OpenShop, build: compat.Build) -> dict[str, Borne]:
-    """Load and capacity by each load rule of a build as it stands: no need, and no report, has a part in them."""
+    """Load and capacity by load rule, of a build as it stands: neither needs nor a report have a part in it."""
     world = settle(shop.things, shop.book, build)
     outcomes = (judge(world, rule) for rule in shop.book.judged.values() if rule.load is not None)
     return {one.rule: one.seen for one in outcomes if one is not None and isinstance(one.seen, Borne)}

@@ -109,9 +109,7 @@ def test_every_figure_is_the_one_of_the_check(run: Run, kept_here: Path) -> None
         assert all(told[one["rule"], one["verdict"]] == one["because"] for one in findings)
 
 
-def test_what_is_not_clean_is_quoted_only_when_that_is_asked(
-    run: Run, kept_here: Path, demo: Library
-) -> None:
+def test_what_is_not_clean_is_quoted_only_when_that_is_asked(run: Run, kept_here: Path, demo: Library) -> None:
     refused = run("quote", "first-draft", "--json", *DAY)
     assert refused.status == 1
     assert refused.out == ""
