@@ -432,7 +432,7 @@ def test_killed_at_any_moment_papers_and_records_are_whole_or_absent(shop: Any, 
         folder.mkdir()
         outs = [word for name in ("q.xlsx", "q.json", "q.txt") for word in ("--out", str(folder / name))]
         process = begun([*words, *outs])
-        time.sleep(whole * chance.uniform(0.1, 1.1))
+        time.sleep(whole * chance.uniform(0.1, 1.4))
         os.kill(process, signal.SIGKILL)
         os.waitpid(process, 0)
         for path in folder.glob("q.*"):
