@@ -11,7 +11,7 @@ from fastapi import APIRouter, Form, Path, Query, Request
 from fastapi.responses import Response
 
 from compat.library.goods import goods_of
-from compat.page.acts import Act, done, from_factory, from_sister, saying
+from compat.page.acts import Act, done, from_factory, from_sister, left_empty, saying
 from compat.page.engine import origin
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, Unforged
@@ -173,10 +173,7 @@ def fit(
         _hold_position(table, position)
         place = shop.positions[position].name
         if not part:
-            changed = table.now.fitting(**{position: None})
-            if why.strip():
-                changed = changed.changed(leave_out={**changed.build.leave_out, position: why.strip()})
-            return f"{place}: left out", changed
+            return f"{place}: left empty", left_empty(table.now, position, why.strip())
         acts: list[Act] = [as_entry(Fit(position, part))]
         told = f"{place}: {shop.parts[part].name if part in shop.parts else part}"
         if extras:
