@@ -218,7 +218,8 @@ def test_a_variant_is_saved_as_a_build_and_never_over(writer: Visitor, shop_fold
     "name",
     [
         "", ".", "..", "../evil", "a/b", "a\\b", "Street", "street turbo", "x.yaml", "-x", "x-", "x" * 81,
-        "\N{LATIN SMALL LETTER E WITH ACUTE}", "x\n", "con", "aux", "com1", "street-turbo", "tarn-20-base", "a\0b", "/etc/x",
+        "\N{LATIN SMALL LETTER E WITH ACUTE}", "x\n", "con", "aux", "com1", "street-turbo", "tarn-20-base",
+        "a\0b", "/etc/x",
     ],
 )  # fmt: skip
 def test_no_id_leads_anywhere_else(writer: Visitor, shop_folder: Path, tmp_path: Path, name: str) -> None:
