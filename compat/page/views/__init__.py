@@ -7,13 +7,19 @@ from typing import Final
 from fastapi import APIRouter
 
 from compat.page.views import (
+    bench,
+    bringing,
     builds,
     comparing,
     counter,
+    find,
     goal,
+    linting,
     own,
+    papers,
     positions,
     saves,
+    signing_in,
     stating,
     why,
 )
@@ -21,13 +27,19 @@ from compat.page.views import (
 __all__ = ["ROUTERS"]
 
 ROUTERS: Final[tuple[APIRouter, ...]] = (
+    signing_in.router,
     counter.router,
     builds.router,
     stating.router,
     positions.router,
     why.router,
     saves.router,
+    papers.router,
     comparing.router,
     goal.router,
+    bench.router,
+    find.router,
+    bringing.router,
+    linting.router,
     own.router,
 )
