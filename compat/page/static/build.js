@@ -18,7 +18,7 @@
     for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
     for (const id of shut) document.getElementById(id)?.removeAttribute("open");
     opened = shut = null;
-    const wrong = document.getElementById("wrong");
+    const wrong = document.getElementById("the-faults");
     if (wrong) { wrong.setAttribute("tabindex", "-1"); wrong.focus(); }
     else if (at) document.querySelector(at)?.focus();
   });

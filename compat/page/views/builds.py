@@ -11,7 +11,7 @@ from fastapi import APIRouter, Form, Path, Request
 from fastapi.responses import Response
 
 from compat.checking.check import Checked
-from compat.page.acts import completed, done, from_form, saying, told
+from compat.page.acts import completed, done, from_form, saying, to_put_in, told
 from compat.page.engine import System, systems
 from compat.page.saving import moved_on
 from compat.page.showing import after, show
@@ -116,6 +116,7 @@ def build_view(
             for one in table.now.shop.works.values()
             if one.work not in done_already(table.now)
         ],
+        "to_put_in": len(to_put_in(checked)),
         "typed": typed or {},
         "setup_typed": any(name.startswith("setup-") for name in typed or {}),
         "faults": faults,
@@ -214,7 +215,6 @@ def complete(request: Request, sitting: AtCounter, name: Name) -> Response:
 
     def make(table: Table) -> tuple[str, ReadyBuild]:
         checked = table.checked()
-        number = sum(not extra.held for extra in checked.extras)
-        return f"Put in what the build must have ({number})", completed(checked)
+        return f"Put in what the build must have ({len(to_put_in(checked))})", completed(checked)
 
     return stepping(request, sitting, name, make)
