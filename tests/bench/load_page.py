@@ -4,7 +4,7 @@
     python tests/bench/load_page.py --seconds 20        # a short look
 
 Starts `compat serve` on a copy of the demo, in a process of its own, over loopback. A change is what a person's
-press is: the form is sent, and the view after it fetched. Changes are asked at their times, whether or not those
+press is: the form is sent, the view after it fetched. Changes are asked at their times, whether or not those
 before them are answered: a server that falls behind shows it.
 """
 
@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import os
 import re
 import shutil
 import subprocess
@@ -66,6 +67,8 @@ class Measured:
     errors: list[str] = field(default_factory=list)
     memory: list[float] = field(default_factory=list)
     """Of the server, every few seconds [MB]."""
+    worked: float = 0.0
+    """Time of a processor that the server took [s]."""
 
 
 def resident(process: int) -> float:
@@ -76,6 +79,15 @@ def resident(process: int) -> float:
         return 0.0
     found = re.search(r"VmRSS:\s+(\d+) kB", status)
     return int(found[1]) / 1000 if found else 0.0
+
+
+def worked(process: int) -> float:
+    """Time of a processor that a process took [s], where the system tells it so."""
+    try:
+        fields = Path(f"/proc/{process}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    except OSError:
+        return 0.0
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 async def load(url: str, process: int, people: int, rate: float, seconds: float) -> Measured:
@@ -126,12 +138,14 @@ async def load(url: str, process: int, people: int, rate: float, seconds: float)
             await asyncio.sleep(max(1.0, seconds / 24))
 
     watching = asyncio.create_task(watch())
+    before = worked(process)
     began, pressed = monotonic(), []
     for number in range(int(rate * seconds)):
         await asyncio.sleep(max(0.0, began + number / rate - monotonic()))
         pressed.append(asyncio.create_task(press(crowd[number % people], number)))
     await asyncio.gather(*pressed)
     watching.cancel()
+    seen.worked = worked(process) - before
     seen.memory.append(resident(process))
     for one in crowd:
         await one.client.aclose()
@@ -183,6 +197,8 @@ def main() -> None:
     print(told("light part", seen.light))
     print(told("goal", seen.heavy))
     print(told("all", seen.light + seen.heavy))
+    count = len(seen.light) + len(seen.heavy)
+    print(f"processor: {seen.worked:.1f} s of the server, {seen.worked / max(count, 1) * 1000:.0f} ms a change")
     print(f"errors: {len(seen.errors)} {sorted(set(seen.errors))[:5]}")
     print("memory [MB]: " + " ".join(f"{one:.0f}" for one in seen.memory))
 

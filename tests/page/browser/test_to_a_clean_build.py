@@ -1,7 +1,7 @@
 """From the first draft to a build that goes together, by what the page offers beside each finding.
 
 A person goes through the findings from the top, opens what helps, and presses the first remedy; what does not
-leave less against the build is taken back. Where no remedy is left, three things that none of them does are done
+leave less against the build is taken back. Where no remedy is left, three things that none does are done
 where the page says so: a place left empty, a piece of work struck, a part with all that it brings.
 """
 
@@ -61,7 +61,7 @@ class Table:
         self.open()
         complete = self.tab.locator(f"form[action='{BUILD}/complete'] button")
         if complete.count() and not goals:
-            self.tab.locator("#forced summary").click()
+            self.tab.locator("#the-forced summary").click()
             complete.click()
             self.pressed.append("Put in all that nothing holds back")
             if self.against() < left:
