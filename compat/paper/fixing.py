@@ -87,7 +87,7 @@ class _Teller:
             tried = {work: [size for size in sizes if size] for work, sizes in found.sizes.items()}
             told = "; ".join(f"{work}: {', '.join(sizes)}" for work, sizes in tried.items() if sizes)
             if told:
-                yield Text(f"Sizes of work that were tried, and of which the proof speaks: {told}.", "quiet")
+                yield Text(f"Sizes that were tried, and of which the proof speaks: {told}.", "quiet")
         yield Text(
             "The build was checked whole. A check sees what is on the cards: the bench and the makers' "
             "instructions go before it.",
@@ -145,7 +145,8 @@ class _Teller:
             return self.shop.positions[one.on].name
         if one.on in self.shop.works:
             return f"work {one.on}"
-        return f"setup {one.on.replace('_', ' ')}"
+        where = "setup" if one.on in self.shop.kinds["setup"] else "goal"
+        return f"{where} {one.on.replace('_', ' ')}"
 
     def says(self, one: Change) -> str:
         name = in_sentence(self.shop.works[one.on].name) if one.on in self.shop.works else one.on

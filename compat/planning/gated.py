@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from compat.planning.costs import Costs
-from compat.planning.cuts import Box
+from compat.planning.cuts import Guess
 from compat.planning.master import NOTHING, Found, Master
 from compat.planning.space import Space
 
@@ -48,7 +48,7 @@ class Gated(Master):
     def solve(
         self,
         seconds: float,
-        guesses: Mapping[Box, int] = NOTHING,
+        guesses: Mapping[Guess, int] = NOTHING,
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
     ) -> Found:

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from compat.planning.costs import Costs
-from compat.planning.cuts import Ask, Box, Share
+from compat.planning.cuts import ENOUGH, Ask, Box, Guess, Share
 from compat.planning.linear import Sum, Term
 from compat.planning.space import Choice, Space
 
@@ -26,7 +26,7 @@ COARSE = 20
 MOST_CELLS = 600
 """So many ways of deciding two things one term of a sum may have here."""
 Sides = Sequence[tuple[int, frozenset[int]]]
-NOTHING: Mapping[Box, int] = MappingProxyType({})
+NOTHING: Mapping[Guess, int] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ class Master:
         self.cuts = 0
         self._known: dict[tuple[int, frozenset[int]], Any] = {}
         self._said: set[object] = set()
-        self._guessed: dict[Box, IntVar] = {}
+        self._guessed: dict[Guess, IntVar] = {}
         for decision in space.decisions:
             own = [self.model.new_bool_var("") for _ in decision.options]
             self.model.add_exactly_one(own)
@@ -203,7 +203,7 @@ class Master:
     def solve(
         self,
         seconds: float,
-        guesses: Mapping[Box, int] = NOTHING,
+        guesses: Mapping[Guess, int] = NOTHING,
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
     ) -> Found:
@@ -214,8 +214,7 @@ class Master:
         seconds : float
             How long to search.
         guesses : mapping
-            What is better kept away from in this search, and what it counts in grains not to: guesses, which
-            prove nothing.
+            What would likely help, and what it counts in grains not to follow it: guesses, which prove nothing.
         apart : tuple of int, optional
             Decision and option that is to be kept away from, be the choice better than the best or not.
         good_enough : float
@@ -230,13 +229,12 @@ class Master:
 
         model = self.model
         missed: Any = 0
-        for box, weight in guesses.items():
-            if box not in self._guessed:
-                inside = self.inside(box.sides)
-                self._guessed[box] = model.new_bool_var("")
-                if inside is not None:
-                    model.add_bool_or([*(~literal for literal in inside), self._guessed[box]])
-            missed += weight // self.scale * self._guessed[box]
+        for guess, weight in guesses.items():
+            if guess not in self._guessed:
+                self._guessed[guess] = model.new_bool_var("")
+                helped = sum(share * self.x[d][o] for d, o, share in guess.helps)
+                model.add(helped >= ENOUGH).only_enforce_if(~self._guessed[guess])
+            missed += weight // self.scale * self._guessed[guess]
         if apart is not None and apart not in self.apart:
             self.apart[apart] = model.new_bool_var("")
             model.add_implication(self.apart[apart], ~self.x[apart[0]][apart[1]])

@@ -17,9 +17,10 @@ from compat.checking.outcome import Outcome
 from compat.planning.asks import Asks
 from compat.planning.cells import Cells
 from compat.planning.costs import Costs
-from compat.planning.cuts import Ask, Box, point
-from compat.planning.grounds import Ground, Grounds
+from compat.planning.cuts import Ask, Box, Guess, point
+from compat.planning.grounds import Grounds
 from compat.planning.growing import Grower
+from compat.planning.guessing import Failed, Guesser
 from compat.planning.master import Found, Master
 from compat.planning.oracle import Failing, Oracle
 from compat.planning.prices import Bill, Prices
@@ -34,6 +35,8 @@ from compat.shop.source import Faults
 
 __all__ = ["Progress", "Search", "Searched", "Solution"]
 
+MOST_AGAIN = 5
+"""A rule that failed so often, or oftener, weighs most."""
 FADING = 0.85
 """What is left of the weight of a guess from round to round."""
 SLICE = 3.0
@@ -145,7 +148,7 @@ class Search:
         failing = FAILING - {"unknown"} if self.terms.unknown_too else FAILING
         self.standard = Standard(self.space.book, failing, self.headroom)
         self.prices = Prices(self.space.shop, self.terms, self.space.base.variant.family)
-        self._ready = False
+        self._ready = self._whole = False
         self.slice = SLICE
 
     # time
@@ -185,18 +188,32 @@ class Search:
         self.costs = Costs(space, self.prices, self.grounds, self.cells)
         self.master = self._master()
         self.readings = readings_of(space, self.cells)
-        self.grower = Grower(space, self.grounds, self.cells, self.oracle, self.readings, plain=self.plain)
-        for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
+        self.grower = Grower(space, self.grounds, self.cells, self.readings, plain=self.plain)
+        self.guesser = Guesser(self.grounds, self.cells, self.oracle)
+        for cut in [
+            *stands(space),
+            *self.asks.eager(),
+            *tables(space, self.grounds, self.cells, large=False),
+        ]:
             self.master.add(cut)
-        if not self.plain and not self.terms.unknown_too:  # bounds take an unknown for a failure
-            for told in sums(space, self.grounds, self.readings, lambda: self.seconds < self.terms.seconds / 3):
-                self.master.add_sum(told)
         if self.terms.budget is not None:
             # wishes given up are no money
             self.master.within(self.prices.grains(self.terms.budget))
-        self.guesses: dict[Box, int] = {}
+        self.guesses: dict[Guess, int] = {}
         self.summed: set[str] = set()
         self._ready = True
+
+    def settle_in(self) -> None:
+        """Enter what is not worth the wait for a first build: large tables, and sums."""
+        if self._whole:
+            return
+        self._whole = True
+        for cut in tables(self.space, self.grounds, self.cells, large=True):
+            self.master.add(cut)
+        if not self.plain and not self.terms.unknown_too:  # bounds take an unknown for a failure
+            third = self.seconds + self.terms.seconds / 3
+            for told in sums(self.space, self.grounds, self.readings, lambda: self.seconds < third):
+                self.master.add_sum(told)
 
     def _master(self) -> Master:
         return Master(self.space, self.costs)
@@ -260,14 +277,16 @@ class Search:
         share = 1 - SHARE if self.terms.others else 1.0
         while self.seconds < share * self.terms.seconds or (not self.solutions and self.left > 0):
             self.rounds += 1
+            if self.solutions and self.enough:
+                return "time"
+            if self.solutions or self.rounds > EARLY:
+                self.settle_in()
             # guesses lead to a first build and to better ones; in between the bound is raised without them
             guessing = bool(self.guesses) and (not self.solutions or self.rounds % 2 == 0)
             ends = share * self.terms.seconds if self.solutions else self.terms.seconds
             found = self.master.solve(min(ends - self.seconds, self.slice), self.guesses if guessing else {})
             if found.status in ("some", "nothing") and not guessing:
                 self.slice *= LONGER
-            if self.solutions and self.enough:
-                return "time"
             if found.status == "none":
                 return "proved" if self.solutions else "impossible"
             if not guessing:
@@ -336,7 +355,7 @@ class Search:
     # what is ruled out
 
     def _cuts(self, choice: Choice, failing: Failing, guessing: bool) -> Iterator[Ask | Box]:
-        lazy: list[tuple[BoundRule, Ground, Outcome]] = []
+        lazy: list[Failed] = []
         book = self.space.book
         for outcome in failing.outcomes:
             rule = self._rule_of(outcome)
@@ -356,10 +375,11 @@ class Search:
         if guessing and not self.plain:
             judged = [each for each in lazy if each[0].rule.rule in book.judged]
             # what was guessed long ago, of a choice far from this one, counts less and less
-            self.guesses = {box: int(weight * FADING) for box, weight in self.guesses.items()}
-            guessed = self.grower.guesses(judged, choice, lambda: self.left > 0)
-            for box in guessed:  # what was guessed before and not followed weighs more
-                self.guesses[box] = max(2 * self.costs.dearest, 3 * self.guesses.get(box, 0))
+            self.guesses = {guess: int(weight * FADING) for guess, weight in self.guesses.items()}
+            for guess in self.guesser.guesses(judged, choice, lambda: self.left > 0):
+                # what comes up again and again weighs more
+                again = min(self.guesser.failed[guess.rule], MOST_AGAIN) - 1
+                self.guesses[guess] = 2 * self.costs.dearest * 2**again
 
     def _rule_of(self, outcome: Outcome) -> BoundRule | None:
         book = self.space.book
