@@ -8,7 +8,7 @@ from dataclasses import dataclass
 __all__ = ["ENOUGH", "Ask", "Box", "Guess", "Share", "cover", "point"]
 
 ENOUGH = 100
-"""What changes must come to together for a rule to hold, by a guess."""
+"""What a rule lacks, or has to spare, in the numbers of a guess."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +50,10 @@ class Guess:
     """What would likely let a rule hold: a guess, which proves nothing."""
 
     rule: str
+    least: int
+    """What the changes must come to together."""
     helps: tuple[tuple[int, int, int], ...]
-    """Decision, option, and how much of `ENOUGH` it brings, less than nothing where it makes things worse."""
+    """Decision, option, and what it brings, in hundredths of what is lacking or to spare; it may be a loss."""
 
 
 def point(sides: Mapping[int, Iterable[int]], rule: str = "") -> Box:

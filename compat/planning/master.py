@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from compat.planning.costs import Costs
-from compat.planning.cuts import ENOUGH, Ask, Box, Guess, Share
+from compat.planning.cuts import Ask, Box, Guess, Share
 from compat.planning.linear import Sum, Term
 from compat.planning.space import Choice, Space
 
@@ -206,6 +206,7 @@ class Master:
         guesses: Mapping[Guess, int] = NOTHING,
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
+        near: tuple[Choice, int] | None = None,
     ) -> Found:
         """The choice that costs least.
 
@@ -219,6 +220,8 @@ class Master:
             Decision and option that is to be kept away from, be the choice better than the best or not.
         good_enough : float
             A share of the cost that the bound may lie below it.
+        near : tuple, optional
+            A choice to stay close to in this search, and what each decision that leaves it counts in grains.
 
         Returns
         -------
@@ -233,8 +236,15 @@ class Master:
             if guess not in self._guessed:
                 self._guessed[guess] = model.new_bool_var("")
                 helped = sum(share * self.x[d][o] for d, o, share in guess.helps)
-                model.add(helped >= ENOUGH).only_enforce_if(~self._guessed[guess])
+                model.add(helped >= guess.least).only_enforce_if(~self._guessed[guess])
             missed += weight // self.scale * self._guessed[guess]
+        if near is not None:
+            which, weight = near
+            missed += (
+                weight
+                // self.scale
+                * sum(1 - own[number] for own, number in zip(self.x, which, strict=True) if len(own) > 1)
+            )
         if apart is not None and apart not in self.apart:
             self.apart[apart] = model.new_bool_var("")
             model.add_implication(self.apart[apart], ~self.x[apart[0]][apart[1]])

@@ -1,8 +1,8 @@
 """What the leaves of expressions come to under options: on which decisions each hangs, read off settled builds.
 
 A decision is named by its key: a position (``"rod"``), a piece of work (``"work:deck-block"``), a word of the
-setup (``"setup:injection"``) or what the goal leaves open (``"goal:boost"``); its options may be anything that can
-be hashed. What they mean is the affair of a `Scene`.
+setup (``"setup:injection"``) or what the goal leaves open (``"goal:boost"``); its options may be anything that
+can be hashed. What they mean is the affair of a `Scene`.
 """
 
 from __future__ import annotations

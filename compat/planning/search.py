@@ -37,13 +37,17 @@ __all__ = ["Progress", "Search", "Searched", "Solution"]
 
 MOST_AGAIN = 5
 """A rule that failed so often, or oftener, weighs most."""
-FADING = 0.85
-"""What is left of the weight of a guess from round to round."""
+STEPS = 40
+"""So many decisions may leave what came nearest to passing for one rule that is likely helped by it."""
+HEAVY = 3
+"""So many rules that are soon put right count as one that rests on the cycle."""
+PATIENCE = 4
+"""After so many rounds that come no nearer it is looked from elsewhere."""
 SLICE = 3.0
 """So many seconds the solver searches at a time, to begin with."""
 SHARE = 0.2
 """What part of the time is kept for what else could be had."""
-EARLY = 6
+EARLY = 12
 """So many rounds nobody waits for bounds while there is no build yet that passes."""
 TRIES = 5
 """So many choices are looked at for each thing that another build might do otherwise."""
@@ -140,6 +144,8 @@ class Search:
     rounds: int = 0
     first: float | None = None
     last: Failing | None = None
+    nearest: tuple[int, Choice, int] | None = None
+    """How much speaks against the choice that came nearest to passing, that choice, and its round."""
     unforeseen: list[str] = field(default_factory=list)
     """What failed and could be ruled out by nothing but the choice itself."""
 
@@ -284,7 +290,11 @@ class Search:
             # guesses lead to a first build and to better ones; in between the bound is raised without them
             guessing = bool(self.guesses) and (not self.solutions or self.rounds % 2 == 0)
             ends = share * self.terms.seconds if self.solutions else self.terms.seconds
-            found = self.master.solve(min(ends - self.seconds, self.slice), self.guesses if guessing else {})
+            found = self.master.solve(
+                min(ends - self.seconds, self.slice),
+                self.guesses if guessing else {},
+                near=self._near() if guessing else None,
+            )
             if found.status in ("some", "nothing") and not guessing:
                 self.slice *= LONGER
             if found.status == "none":
@@ -301,6 +311,21 @@ class Search:
             self._judge(found.choice, guessing or not self.solutions)
         return "time"
 
+    def _near(self) -> tuple[Choice, int] | None:
+        """While nothing passes: the choice that came nearest, and what it counts to leave it, by decision."""
+        if self.solutions or self.nearest is None:
+            return None
+        return self.nearest[1], 2 * self.costs.dearest // STEPS
+
+    def _comes_near(self, choice: Choice, failing: Failing) -> None:
+        """Note the choice against which least speaks; after a while another."""
+        against = sum(
+            1 if (rule := self._rule_of(o)) is None or self.grower.light(self.grounds.of_rule(rule)) else HEAVY
+            for o in failing.outcomes
+        ) + len(failing.open)
+        if self.nearest is None or against <= self.nearest[0] or self.rounds >= self.nearest[2] + PATIENCE:
+            self.nearest = against, choice, self.rounds
+
     def _raise_bound(self, found: Found) -> None:
         bound = found.bound * self.master.scale
         best = self.solutions[0].worth if self.solutions else None
@@ -315,6 +340,8 @@ class Search:
         if failing.nothing:
             self._passed(choice, failing)
             return
+        if not self.solutions:
+            self._comes_near(choice, failing)
         new = False
         for cut in self._cuts(choice, failing, guessing):
             new |= self.master.add(cut)
@@ -362,7 +389,7 @@ class Search:
             if rule is None:
                 continue
             ground = self.grounds.of_rule(rule)
-            lazy.append((rule, ground, outcome))
+            lazy.append((rule, ground))
             if rule.rule.rule not in self.summed and not self.plain and not self.terms.unknown_too:
                 self.summed.add(rule.rule.rule)
                 for told in as_sums(rule, ground, self.readings, self.grower.heavy):
@@ -374,9 +401,8 @@ class Search:
             yield from self.asks.of_shortage(demand, choice, self.grower)
         if guessing and not self.plain:
             judged = [each for each in lazy if each[0].rule.rule in book.judged]
-            # what was guessed long ago, of a choice far from this one, counts less and less
-            self.guesses = {guess: int(weight * FADING) for guess, weight in self.guesses.items()}
-            for guess in self.guesser.guesses(judged, choice, lambda: self.left > 0):
+            self.guesses = {}
+            for guess in self.guesser.guesses(judged, self.oracle.outcomes, choice, lambda: self.left > 0):
                 # what comes up again and again weighs more
                 again = min(self.guesser.failed[guess.rule], MOST_AGAIN) - 1
                 self.guesses[guess] = 2 * self.costs.dearest * 2**again

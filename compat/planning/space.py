@@ -1,8 +1,8 @@
 """Everything that may be decided otherwise in a build, and the build that comes of deciding so.
 
-A *decision* is a position, a piece of work, a word of the setup, or the boost where the goal leaves it open; its
-*options* are the parts that may stand there (the variant's own, what the build says, every other part of the shop
-that suits the family, or nothing), the sizes the work may be done to or not at all, the words, the boosts. A
+A *decision* is a position, a piece of work, a word of the setup, or the boost where the goal leaves it open;
+its *options* are the parts that may stand there (the variant's own, what the build says, every other part that
+suits the family, or nothing), the sizes the work may be done to or not at all, the words, the boosts. A
 *choice* takes one option of each.
 """
 
@@ -186,7 +186,7 @@ class Space:
         self, choice: Choice, how: Callable[[Space, ReadyBuild], BuildWorld] | None = None
     ) -> tuple[ReadyBuild, BuildWorld]:
         """The build that comes of a choice, and its world, settled as usual or another way."""
-        ready = self._ready(choice)
+        ready = self.ready(choice)
         world = settle(self.shop, self.book, ready, self.session.answers) if how is None else how(self, ready)
         if self.base.build.renew != "all":
             found = (renewals(world, self.shop.joints[joint]) for joint in world.joints)
@@ -205,7 +205,8 @@ class Space:
     def _taken_from(build: Build, place: str) -> bool:
         return any(place in taken.positions for taken in build.take_from)
 
-    def _ready(self, choice: Choice) -> ReadyBuild:
+    def ready(self, choice: Choice) -> ReadyBuild:
+        """The build that comes of a choice, with nothing renewed but what the build itself renews all of."""
         own = self.base.build
         fit: dict[str, str] = {}
         sisters: dict[str, list[str]] = {}
