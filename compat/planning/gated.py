@@ -52,12 +52,13 @@ class Gated(Master):
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
         near: tuple[Choice, int] | None = None,
+        much: bool = False,
     ) -> Found:
         """The choice that costs least where what is asked holds."""
         self.model.clear_assumptions()
         asked = [*self.always, *self.rules()] if self.asked is None else self.asked
         self.model.add_assumptions([self.gate(of) for of in asked])
-        return super().solve(seconds, guesses, apart, good_enough, near)
+        return super().solve(seconds, guesses, apart, good_enough, near, much)
 
     def core(self, asked: Iterable[object], seconds: float) -> frozenset[object] | None:
         """Few of what is asked that leave no choice together; None where they leave one, or time is out."""

@@ -20,6 +20,8 @@ __all__ = ["Grower"]
 
 ORDERS = 2
 """In so many orders a box is widened by bounds."""
+IN_VAIN = 2
+"""After so many times that bounds of a rule on the cycle opened few decisions they are asked no more."""
 QUESTIONS = 240
 """So many questions a box is grown with."""
 
@@ -49,6 +51,7 @@ class Grower:
         self.plain = plain
         self.heavy = heavy_figures(space)
         self.boxes = Boxes(readings)
+        self._in_vain: dict[str, int] = {}
         self._asking: dict[str, Question] = {}
 
     def light(self, ground: Ground) -> bool:
@@ -79,11 +82,15 @@ class Grower:
 
     def bounded(self, rule: BoundRule, choice: Choice) -> Iterator[Box]:
         """Boxes over which bounds of a rule's figures show that it fails."""
-        if rule.rule.rule not in self.space.book.judged:
+        name = rule.rule.rule
+        if name not in self.space.book.judged or self._in_vain.get(name, 0) >= IN_VAIN:
             return
         told = {d.key: number for d, number in zip(self.space.decisions, choice, strict=True)}
-        for box in self.boxes.grow(rule.rule.rule, told, ORDERS):
-            yield self.of_options(box)
+        grown = self.boxes.grow(name, told, ORDERS)
+        question = self.boxes.question(name)
+        if question.heavy and all(2 * len(box.options) > len(question.decisions) for box in grown):
+            self._in_vain[name] = self._in_vain.get(name, 0) + 1
+        yield from map(self.of_options, grown)
 
     def of_options(self, box: Grown) -> Box:
         """A box by the numbers of its decisions."""

@@ -19,10 +19,12 @@ from compat.planning.space import Choice, Space
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpModel, IntVar
 
-__all__ = ["Found", "Master"]
+__all__ = ["NOTHING", "Found", "Master"]
 
 COARSE = 20
 """By so many halvings the numbers of a sum are made smaller."""
+GOOD_DEAL = 0.99
+"""Better by a good deal is what costs no more than this share."""
 MOST_CELLS = 600
 """So many ways of deciding two things one term of a sum may have here."""
 Sides = Sequence[tuple[int, frozenset[int]]]
@@ -70,9 +72,13 @@ class Master:
         self.scale = costs.scale
         self.better = self.model.new_bool_var("")
         """Holds where only what is better than the best so far is looked for."""
+        self.much_better = self.model.new_bool_var("")
+        """Holds where only what is better by a good deal is looked for."""
         self.apart: dict[tuple[int, int], IntVar] = {}
         """Holds where an option is kept away from, by decision and option."""
         self.hint: Choice = space.start
+        self.reckoned = 0
+        """What the choice that was found last costs here: no more than in truth."""
 
     # literals
 
@@ -195,8 +201,9 @@ class Master:
         self.model.add(self.costs.money <= grains // self.scale)
 
     def below(self, grains: int) -> None:
-        """What is sought is worth less than so much."""
+        """What is sought is worth less than so much; where that is asked, less than here by a good deal."""
         self.model.add(self.cost <= -(-grains // self.scale) - 1).only_enforce_if(self.better)
+        self.model.add(self.cost <= int(GOOD_DEAL * self.reckoned)).only_enforce_if(self.much_better)
 
     # asking
 
@@ -207,6 +214,7 @@ class Master:
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
         near: tuple[Choice, int] | None = None,
+        much: bool = False,
     ) -> Found:
         """The choice that costs least.
 
@@ -222,6 +230,8 @@ class Master:
             A share of the cost that the bound may lie below it.
         near : tuple, optional
             A choice to stay close to in this search, and what each decision that leaves it counts in grains.
+        much : bool
+            Whether only what is better than the best by a good deal is looked for.
 
         Returns
         -------
@@ -249,6 +259,7 @@ class Master:
             self.apart[apart] = model.new_bool_var("")
             model.add_implication(self.apart[apart], ~self.x[apart[0]][apart[1]])
         self._hold(self.better, apart is None)
+        self._hold(self.much_better, much)
         for which, literal in self.apart.items():
             self._hold(literal, which == apart)
         model.clear_hints()  # type: ignore[no-untyped-call]
@@ -270,7 +281,7 @@ class Master:
         choice = tuple(
             next(n for n, literal in enumerate(own) if solver.boolean_value(literal)) for own in self.x
         )
-        cost = round(solver.objective_value - solver.value(missed))
+        cost = self.reckoned = round(solver.objective_value - solver.value(missed))
         return Found("best" if status == cp_model.OPTIMAL else "some", choice, cost, self._bound(solver))
 
     def _hold(self, literal: Any, value: bool) -> None:

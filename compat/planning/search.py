@@ -41,6 +41,8 @@ STEPS = 40
 """So many decisions may leave what came nearest to passing for one rule that is likely helped by it."""
 HEAVY = 3
 """So many rules that are soon put right count as one that rests on the cycle."""
+FRESH = 8
+"""So many rounds after a better build it is mostly looked for one better still."""
 PATIENCE = 4
 """After so many rounds that come no nearer it is looked from elsewhere."""
 SLICE = 3.0
@@ -142,6 +144,8 @@ class Search:
     solutions: list[Solution] = field(default_factory=list)
     bound: int = 0
     rounds: int = 0
+    found_in: int = 0
+    """The round that found the best build."""
     first: float | None = None
     last: Failing | None = None
     nearest: tuple[int, Choice, int] | None = None
@@ -288,15 +292,20 @@ class Search:
             if self.solutions or self.rounds > EARLY:
                 self.settle_in()
             # guesses lead to a first build and to better ones; in between the bound is raised without them
-            guessing = bool(self.guesses) and (not self.solutions or self.rounds % 2 == 0)
+            fresh = self.rounds <= self.found_in + FRESH
+            guessing = bool(self.guesses) and (not self.solutions or self.rounds % (4 if fresh else 2) != 0)
             ends = share * self.terms.seconds if self.solutions else self.terms.seconds
             found = self.master.solve(
                 min(ends - self.seconds, self.slice),
                 self.guesses if guessing else {},
                 near=self._near() if guessing else None,
+                much=guessing and bool(self.solutions),
             )
             if found.status in ("some", "nothing") and not guessing:
                 self.slice *= LONGER
+            if found.status == "none" and guessing and self.solutions:
+                self.guesses = {}  # nothing is better by a good deal; by how little it may be is still to prove
+                continue
             if found.status == "none":
                 return "proved" if self.solutions else "impossible"
             if not guessing:
@@ -377,6 +386,7 @@ class Search:
         self.solutions.append(solution)
         self.solutions.sort(key=lambda each: each.worth)
         if better:
+            self.found_in = self.rounds
             self.master.below(worth)
 
     # what is ruled out
