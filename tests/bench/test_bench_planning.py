@@ -17,7 +17,8 @@ import pytest
 from compat.checking.session import Session
 from compat.library.library import load
 from compat.planning.options import space_of
-from compat.planning.search import Search, Searched
+from compat.planning.search import Search
+from compat.planning.searched import Searched
 from compat.planning.terms import Terms
 from compat.shop.builds import prepare
 from tests.planning.large_shops import large_shop
