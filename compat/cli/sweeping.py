@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,9 +10,10 @@ from typing import Annotated, Optional
 import typer
 
 from compat.cli import complete
+from compat.cli.counted import Counted
 from compat.cli.options import choose_folder, open_chosen, stop
 from compat.cli.outs import check_outs, give
-from compat.cli.typed import JsonOption, KeepOption, OutOption, ShopOption
+from compat.cli.typed import CoresOption, JsonOption, KeepOption, OutOption, ShopOption
 
 __all__ = ["sweep"]
 
@@ -52,9 +52,7 @@ def sweep(
             help="Keep what is done in this folder, and go on with what is there from before.",
         ),
     ] = None,
-    cores: Annotated[
-        int, typer.Option("--cores", metavar="N", help="So many processes; else one a core.", min=0, max=256)
-    ] = 0,
+    cores: CoresOption = 0,
     scheduler: Annotated[
         str,
         typer.Option(
@@ -128,23 +126,10 @@ def _run_sweep(
         try:
             found = run(folder, jobs, place, spread, counted)
         except KeyboardInterrupt:
-            kept = f"{counted.done} of {counted.of} jobs are done"
             if hands.resume:
-                print(f"\nStopped: {kept} and kept; the same command goes on from there.", file=sys.stderr)
+                counted.stopped("what is done is kept, and the same command goes on from there")
             else:
-                print(f"\nStopped: {kept} and lost; --resume DIR keeps them.", file=sys.stderr)
+                counted.stopped("nothing is kept; --resume DIR keeps what is done")
             return 130
     give(sweep_document(found, over, asked.everything), paths, as_json, PARQUET)
     return 0
-
-
-class Counted:
-    """How far it is, told to a person who looks on."""
-
-    done = of = 0
-
-    def __call__(self, done: int, of: int) -> None:
-        """Take note of how many of how many jobs are done."""
-        self.done, self.of = done, of
-        if sys.stderr.isatty():
-            print(f"\r{done} of {of} done ", end="\n" if done == of else "", file=sys.stderr, flush=True)
