@@ -144,7 +144,7 @@ def run_quotes_again(
     folder: Path, keep: bool, span: Span, cores: int, out: Sequence[Path], as_json: bool
 ) -> int:
     """Reckon kept quotes again; gives the exit status."""
-    from compat.cli.counted import Counted
+    from compat.cli.counted import STOPPED, Counted
     from compat.paper.again import again_document
     from compat.planning.again import QuotesAgain, again
     from compat.planning.processes import usable_cores
@@ -154,11 +154,12 @@ def run_quotes_again(
     meant, faults = span.found(library)
     numbers, on = [one.number for one in meant], span.on or date.today()
     counted = Counted()
-    try:
-        told = again(folder, kept_quotes(library), numbers, on, cores or usable_cores(), keep, counted)
-    except KeyboardInterrupt:
-        counted.stopped()
-        return 130
+    cores = cores or usable_cores()
+    told = counted.unless_stopped(
+        lambda: again(folder, kept_quotes(library), numbers, on, cores, keep, counted)
+    )
+    if told is None:
+        return STOPPED
     found = QuotesAgain(on, span.since, span.until, told, tuple(map(str, faults)))
     give(again_document(found), paths, as_json)
     return 1 if faults or len(found.of("same")) < len(told) else 0

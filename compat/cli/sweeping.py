@@ -10,7 +10,7 @@ from typing import Annotated, Optional
 import typer
 
 from compat.cli import complete
-from compat.cli.counted import Counted
+from compat.cli.counted import STOPPED, Counted
 from compat.cli.options import choose_folder, open_chosen, stop
 from compat.cli.outs import check_outs, give
 from compat.cli.typed import CoresOption, JsonOption, KeepOption, OutOption, ShopOption
@@ -110,6 +110,7 @@ def _run_sweep(
     from compat.planning.jobs import jobs_of
     from compat.planning.many import on_cores, run
     from compat.planning.processes import usable_cores
+    from compat.shop.source import Faults
 
     paths = check_outs(out, PARQUET)
     over = tuple(dict.fromkeys(asked.over))
@@ -123,13 +124,16 @@ def _run_sweep(
     counted = Counted()
     with ExitStack() as stack:
         place = hands.resume or Path(stack.enter_context(TemporaryDirectory(prefix="compat-sweep-")))
+        then = "what is done is kept, and the same command goes on from there"
+        if not hands.resume:
+            then = "nothing is kept; --resume DIR keeps what is done"
         try:
-            found = run(folder, jobs, place, spread, counted)
-        except KeyboardInterrupt:
-            if hands.resume:
-                counted.stopped("what is done is kept, and the same command goes on from there")
-            else:
-                counted.stopped("nothing is kept; --resume DIR keeps what is done")
-            return 130
+            found = counted.unless_stopped(lambda: run(folder, jobs, place, spread, counted), then)
+        except Faults as faults:
+            if not hands.resume or not counted.done:
+                raise
+            stop(*map(str, faults.faults), f"{counted.done} of {counted.of} are done; {then}.")
+    if found is None:
+        return STOPPED
     give(sweep_document(found, over, asked.everything), paths, as_json, PARQUET)
     return 0

@@ -31,7 +31,7 @@ def again_document(found: QuotesAgain) -> Document:
         What any format writes: those that change, the greatest difference first, and those that can no longer
         be quoted.
     """
-    changed = sorted(found.of("changed"), key=lambda one: -abs(one.difference or 0))
+    changed = sorted(found.of("changed"), key=lambda one: abs(one.difference or Decimal(0)), reverse=True)
     blocks: list[Block] = [Text(" ".join(_counted(found)))]
     if changed:
         columns = (

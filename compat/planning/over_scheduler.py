@@ -34,6 +34,7 @@ SHIPPED = 600.0
 """Within so long [s] a worker has the shop."""
 EXTRA = "pip install 'shop-compat[dask]'"
 ADDRESS = re.compile(r"(?:(?:tcp|tls)://)?(?:\[[0-9A-Fa-f:.%]+\]|[A-Za-z0-9._-]+):([0-9]{1,5})")
+VERSION = re.compile(r"[0-9]+(?:\.[0-9A-Za-z+-]+)*")
 
 Found = TypeVar("Found")
 
@@ -160,7 +161,7 @@ class _Sender:
                 self.ship(self.workers())
                 self.submit(job)
             elif says == "other":
-                self.other({"one": told})
+                self.other({"that came later": str(told).split()[0]})
             elif says == "fault":
                 raise Faults([Fault(Spot(f"{job.build} at a worker", 0), sentence) for sentence in told])
             else:
@@ -224,24 +225,22 @@ class _Sender:
         from pkgutil import resolve_name
 
         # by a function of the standard library: who lacks the program can say so
-        versions = self.ask(workers, resolve_name, "compat.version:__version__")
         own = program().split()[0]
-        other = {
-            worker: f"{version} " if isinstance(version, str) else "" for worker, version in versions.items()
-            if version != own
-        }  # fmt: skip
+        versions = self.ask(workers, resolve_name, "compat.version:__version__")
+        # of one that cannot load it comes an error, or the text of one
+        told = {worker: str(one) if VERSION.fullmatch(str(one)) else "" for worker, one in versions.items()}
+        other = {worker: version for worker, version in told.items() if version != own}
         if not other:
-            found = self.ask(workers, program)
-            other = {worker: str(one) for worker, one in found.items() if one != program()}
+            programs = self.ask(workers, program)
+            other = {worker: own for worker, one in programs.items() if one != program()}
         if other:
             self.other(other)
 
-    def other(self, found: dict[str, str]) -> NoReturn:
-        """Refuse workers with another program, or none."""
+    def other(self, versions: dict[str, str]) -> NoReturn:
+        """Refuse workers with a program of another version, of the same and yet another, or with none."""
         own = program().split()[0]
         faults = []
-        for worker, one in found.items():
-            version = one.split()[0] if one else ""
+        for worker, version in versions.items():
             if not version:
                 told = f"cannot load compat; install version {own} where it runs"
             elif version == own:

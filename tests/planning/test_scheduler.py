@@ -266,6 +266,7 @@ def test_who_lacks_the_shop_is_sent_it_and_asked_again(tiny: Tiny) -> None:
 def test_a_worker_with_another_program_is_refused(tiny: Tiny) -> None:
     refused = (
         (Workers(version="0.0.9"), "has compat 0.0.9, and this is"),
+        (Workers(version="ModuleNotFoundError('compat')"), "cannot load compat"),
         (Workers(version=ModuleNotFoundError("compat")), "cannot load compat; install version"),
         (Workers(program=f"{at_worker.__version__} other"), "with other files than this one"),
         (Workers(("other", "0.0.9 xyz")), "has compat 0.0.9, and this is"),
@@ -273,6 +274,30 @@ def test_a_worker_with_another_program_is_refused(tiny: Tiny) -> None:
     for workers, why in refused:
         with pytest.raises(Faults, match=why):
             done(tiny, workers)
+
+
+def test_what_is_done_is_kept_when_the_others_are_lost(
+    tiny: Tiny, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def one_and_no_more(folder: Path, address: str) -> Any:
+        def spread(digest: str, left: Any) -> Any:
+            yield next(iter(on_cores(folder, 1)(digest, left)))
+            raise Faults([Fault(Spot("--scheduler", 0), "all have gone")])
+
+        return spread
+
+    monkeypatch.setattr(over_scheduler, "on_scheduler", one_and_no_more)
+    words = ("sweep", "hob", "--over", "rod", "--shop", tiny.folder)
+    place = tmp_path / "kept"
+    ran = run(*words, "--scheduler", "s:1", "--resume", place)
+    assert ran.status == 2
+    first, then = ran.err.splitlines()
+    assert first == "--scheduler: all have gone"
+    assert then.endswith("what is done is kept, and the same command goes on from there.")
+    assert len(list(place.iterdir())) == 1
+    ran = run(*words, "--resume", place, "--json")
+    assert ran.status == 0
+    assert ran.out == run(*words, "--json").out
 
 
 def test_what_is_no_result_is_not_kept(tiny: Tiny) -> None:
