@@ -113,7 +113,7 @@ def _run_sweep(
     from compat.shop.source import Faults
 
     paths = check_outs(out, PARQUET)
-    over = tuple(dict.fromkeys(asked.over))
+    over = tuple(dict.fromkeys(asked.over))  # as the jobs have them
     jobs = jobs_of(open_chosen(folder, keep).shop, asked.builds, over, asked.powers)
     if hands.scheduler:
         from compat.planning.over_scheduler import on_scheduler

@@ -40,7 +40,7 @@ def sweep_document(found: Swept, positions: Sequence[str], everything: bool = Fa
     told = [one for one in found.tried if everything or one.stands]
     if told:
         blocks.append(_table(told, positions))
-    blocks += [Text(sentence) for sentence in _counted(found, bool(told), everything)]
+    blocks += [Text(sentence) for sentence in _counted(found, everything)]
     blocks += _engines(found)
     return Document(title="Parts tried", blocks=blocks, data=_data(found, positions))
 
@@ -77,7 +77,7 @@ def _by(one: Tried) -> str:
     return one.title if one.of_parts not in ("caution", "ok") else ""
 
 
-def _counted(found: Swept, told: bool, everything: bool) -> Iterator[str]:
+def _counted(found: Swept, everything: bool) -> Iterator[str]:
     tried = found.tried
     good = sum(one.verdict not in AGAINST for one in tried)
     yield (
@@ -90,8 +90,9 @@ def _counted(found: Swept, told: bool, everything: bool) -> Iterator[str]:
             f"{others} more {'have' if others != 1 else 'has'} nothing against the parts tried here; what "
             "stands against the engine then stands whichever of them is fitted."
         )
-    if not told and tried and not everything:
-        yield "--all tells the others too, with what stands first against each."
+    left = sum(not one.stands for one in tried)
+    if left and not everything:
+        yield f"--all tells the other {left} too, with what stands first against each."
 
 
 def _engines(found: Swept) -> Iterator[Block]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
 __all__ = ["Job", "Result", "do_job", "is_result", "jobs_of"]
+
+MOST = 1_000_000
+"""So many combinations are tried at once: what comes of them is held in memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +82,16 @@ def jobs_of(shop: Shop, builds: Iterable[str], positions: Sequence[str], powers:
         else:
             hint = nearest(name, known)
             faults.append(Fault(Spot("sweep", 0), f"no family, variant or build is called '{name}'{hint}"))
+    positions = tuple(dict.fromkeys(positions))
     for position in positions:
         if position not in shop.positions:
             hint = nearest(position, shop.positions)
             faults.append(Fault(Spot("--over", 0), f"position '{position}' is not known{hint}"))
+        elif position == "fuel":
+            faults.append(Fault(Spot("--over", 0), "the fuel is part of the goal, and no part that is tried"))
     if not positions:
         faults.append(Fault(Spot("--over", 0), "say where parts are tried: `--over rod`"))
-    jobs = []
+    jobs: list[Job] = []
     for name in () if faults else names:
         ready = build_of_id(shop, name)
         family = ready.variant.family
@@ -95,11 +101,26 @@ def jobs_of(shop: Shop, builds: Iterable[str], positions: Sequence[str], powers:
                 if power:
                     _at_goal(ready, power)
             except Faults as found:
-                faults += found.faults
+                # what is wrong with a power is so on every engine
+                faults += (Fault(Spot("--power", 0), fault.message) for fault in found.faults)
             jobs.append(Job(name, power, tried))
+    faults += _beyond(jobs, positions)
     if faults:
         raise Faults(faults)
-    return [job for job in jobs if all(parts for _, parts in job.parts)]
+    return [job for job in jobs if job.combinations]
+
+
+def _beyond(jobs: Sequence[Job], positions: Sequence[str]) -> Iterator[Fault]:
+    """What is wrong with how many combinations there are: none, or more than a machine holds."""
+    count = sum(job.combinations for job in jobs)
+    if jobs and not count:
+        empty = [p for p in positions if all(not dict(job.parts)[p] for job in jobs)]
+        where = " and ".join(empty or positions)
+        yield Fault(Spot("--over", 0), f"the shop has no part for {where} that is made for these engines")
+    if count > MOST:
+        ways = " x ".join(f"{max(len(dict(job.parts)[p]) for job in jobs)} for {p}" for p in positions)
+        told = f"{count:,} combinations in all ({ways}), and {MOST:,} are the most"
+        yield Fault(Spot("--over", 0), f"{told}; try fewer positions, engines or goals at once")
 
 
 def _at_goal(ready: ReadyBuild, power: str) -> ReadyBuild:

@@ -12,6 +12,7 @@ import pytest
 
 from compat.checking.session import Session
 from compat.library.library import build_of_id
+from compat.planning import jobs as planned
 from compat.planning import many
 from compat.planning.jobs import Job, jobs_of
 from compat.planning.many import Swept, Tried, on_cores
@@ -131,12 +132,21 @@ def test_it_does_not_go_on_for_ever(tiny: Tiny, tmp_path: Path, monkeypatch: pyt
         swept(tiny, jobs(tiny, "50 kW", "60 kW"), tmp_path / "kept", cores=2)
 
 
-def test_everything_wrong_is_told_at_once(tiny: Tiny) -> None:
+def test_everything_wrong_is_told_at_once(tiny: Tiny, monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(Faults) as caught:
         jobs_of(tiny.load().shop, ["hub"], ["rood"], [])
     assert len(caught.value.faults) == 2
-    with pytest.raises(Faults, match="is a mass"):
+    with pytest.raises(Faults, match="is a mass") as caught:
         jobs(tiny, "50 kg")
+    assert len(caught.value.faults) == 1  # and not once for every engine
+    shop = tiny.load().shop
+    with pytest.raises(Faults, match="--over: the shop has no part for setup"):
+        jobs_of(shop, ["hob"], ["setup"], [])
+    with pytest.raises(Faults, match="the fuel is part of the goal"):
+        jobs_of(shop, ["hob"], ["fuel"], [])
+    monkeypatch.setattr(planned, "MOST", 3)
+    with pytest.raises(Faults, match=r"combinations in all \(\d for rod\), and 3 are the most"):
+        jobs_of(shop, ["hob"], ["rod"], [])
 
 
 # the command
