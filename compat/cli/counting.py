@@ -149,7 +149,7 @@ def run_quotes_again(
     from compat.cli.counted import STOPPED, Counted
     from compat.paper.again import again_document
     from compat.planning.again import QuotesAgain, again
-    from compat.planning.processes import usable_cores
+    from compat.planning.processes import worth_beginning
     from compat.trade.numbered import kept_quotes
 
     paths = check_outs(out)
@@ -157,7 +157,7 @@ def run_quotes_again(
     meant, faults = span.found(library)
     numbers, on = [one.number for one in meant], span.on or date.today()
     counted = Counted()
-    cores = cores or usable_cores()
+    cores = cores or worth_beginning(len(numbers))
     told = counted.unless_stopped(
         lambda: again(folder, kept_quotes(library), numbers, on, cores, keep, counted)
     )

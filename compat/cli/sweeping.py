@@ -109,7 +109,7 @@ def _run_sweep(
     from compat.paper.many import PARQUET, sweep_document
     from compat.planning.jobs import jobs_of
     from compat.planning.many import on_cores, run
-    from compat.planning.processes import usable_cores
+    from compat.planning.processes import worth_beginning
     from compat.shop.source import Faults
 
     paths = check_outs(out, PARQUET)
@@ -120,7 +120,7 @@ def _run_sweep(
 
         spread = on_scheduler(folder, hands.scheduler)
     else:
-        spread = on_cores(folder, hands.cores or usable_cores(), keep)
+        spread = on_cores(folder, hands.cores or worth_beginning(len(jobs)), keep)
     counted = Counted()
     with ExitStack() as stack:
         place = hands.resume or Path(stack.enter_context(TemporaryDirectory(prefix="compat-sweep-")))

@@ -55,7 +55,13 @@ KeepOption = Annotated[
 ]
 CoresOption = Annotated[
     int,
-    typer.Option("--cores", metavar="N", help="So many processes; else one a core.", min=0, max=256),
+    typer.Option(
+        "--cores",
+        metavar="N",
+        help="So many processes; else one a core where that is worth it.",
+        min=0,
+        max=256,
+    ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 MeasuredOption = Annotated[

@@ -19,9 +19,6 @@ if TYPE_CHECKING:
 
 __all__ = ["QuotesAgain", "again"]
 
-WORTH_A_PROCESS = 8
-"""Fewer quotes than so many are reckoned before another process has begun."""
-
 
 @dataclass(frozen=True, slots=True)
 class QuotesAgain:
@@ -82,7 +79,7 @@ def again(
     """
     done: dict[str, Again] = {}
     work = Work(_begin, (folder, keep, where, on), _do)
-    for number, found in each(work, numbers, min(cores, 1 + len(numbers) // WORTH_A_PROCESS)):
+    for number, found in each(work, numbers, cores):
         done[number] = found
         progress(len(done), len(numbers))
     return tuple(done[number] for number in numbers)

@@ -14,10 +14,13 @@ from typing import Any, Generic, TypeVar
 
 from compat.shop.source import Fault, Faults, Spot
 
-__all__ = ["Work", "each", "usable_cores"]
+__all__ = ["Work", "each", "worth_beginning"]
 
 BREAKS = 3
 """So many times processes may be lost with nothing done between, before it is given up."""
+
+WHILE_ONE_BEGINS = 6
+"""So many items one process does while another reads the program and the shop: each takes 0.1 to 0.5 s."""
 
 Item = TypeVar("Item", bound=Hashable)
 Answer = TypeVar("Answer")
@@ -32,11 +35,14 @@ class Work(Generic[Item, Answer]):
     do: Callable[[Item], Answer]
 
 
-def usable_cores() -> int:
-    """So many cores as this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
+def worth_beginning(count: int) -> int:
+    """So many processes as are worth beginning for so many items, up to one for each core there is to use.
+
+    >>> worth_beginning(3)
+    1
+    """
+    there = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    return min(there, 1 + count // WHILE_ONE_BEGINS)
 
 
 def each(work: Work[Item, Answer], items: Sequence[Item], cores: int) -> Iterator[tuple[Item, Answer]]:
