@@ -9,7 +9,8 @@ job alone, which is done again.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import asdict, dataclass
 from functools import partial
 from hashlib import blake2b
@@ -74,7 +75,7 @@ def files_digest(files: Iterable[tuple[str, bytes]]) -> str:
     return digest.hexdigest()
 
 
-Spread: TypeAlias = Callable[[str, Sequence[Job]], Iterable[tuple[Job, Result]]]
+Spread: TypeAlias = Callable[[str, Sequence[Job]], Generator[tuple[Job, Result], None, None]]
 """Does jobs of the shop with that digest, in any order."""
 
 
@@ -134,10 +135,12 @@ def run(
     done = {job: kept for job in names if (kept := _kept(place / names[job], job)) is not None}
     left = [job for job in names if job not in done]
     progress(len(done), len(names))
-    for job, found in spread(digest, left) if left else ():
-        _put(place / names[job], found)
-        done[job] = found
-        progress(len(done), len(names))
+    if left:
+        with closing(spread(digest, left)) as doing:  # who does them stops when this does, wherever it is
+            for job, found in doing:
+                _put(place / names[job], found)
+                done[job] = found
+                progress(len(done), len(names))
     return Swept(
         tuple(one for job in jobs for one in _tried(job, done[job])),
         {(job.build, job.power): tuple(Against(*told) for told in done[job]["still"]) for job in names},

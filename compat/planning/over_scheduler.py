@@ -7,7 +7,7 @@ Dask gives to another; one that comes later says that it lacks the shop, is sent
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
@@ -75,7 +75,9 @@ def _fault(message: str) -> NoReturn:
     raise Faults([Fault(Spot("--scheduler", 0), message)])
 
 
-def _spread(folder: Path, address: str, digest: str, jobs: Sequence[Job]) -> Iterator[tuple[Job, Result]]:
+def _spread(
+    folder: Path, address: str, digest: str, jobs: Sequence[Job]
+) -> Generator[tuple[Job, Result], None, None]:
     files = list(shop_files(folder))
     hold_same(folder, digest, files_digest(files))
     with _client(address) as client:

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import os
 import signal
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Generator, Hashable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from threading import Thread
 from typing import Any, Generic, TypeVar
@@ -45,7 +46,9 @@ def worth_beginning(count: int) -> int:
     return min(there, 1 + count // WHILE_ONE_BEGINS)
 
 
-def each(work: Work[Item, Answer], items: Sequence[Item], cores: int) -> Iterator[tuple[Item, Answer]]:
+def each(
+    work: Work[Item, Answer], items: Sequence[Item], cores: int
+) -> Generator[tuple[Item, Answer], None, None]:
     """Do work on each of some items.
 
     Parameters
@@ -75,9 +78,10 @@ def each(work: Work[Item, Answer], items: Sequence[Item], cores: int) -> Iterato
     left, breaks = list(items), 0
     while left:
         done: set[Item] = set()
-        for item, answer in _round(work, left, cores):
-            done.add(item)
-            yield item, answer
+        with closing(_round(work, left, cores)) as doing:
+            for item, answer in doing:
+                done.add(item)
+                yield item, answer
         left = [item for item in left if item not in done]
         breaks = 0 if done else breaks + 1
         if breaks == BREAKS:
@@ -85,7 +89,9 @@ def each(work: Work[Item, Answer], items: Sequence[Item], cores: int) -> Iterato
             raise Faults([Fault(Spot("processes", 0), message)])
 
 
-def _round(work: Work[Item, Answer], items: Sequence[Item], cores: int) -> Iterable[tuple[Item, Answer]]:
+def _round(
+    work: Work[Item, Answer], items: Sequence[Item], cores: int
+) -> Generator[tuple[Item, Answer], None, None]:
     """Do what can be done until a process is lost."""
     from concurrent.futures import ProcessPoolExecutor, as_completed
     from concurrent.futures.process import BrokenProcessPool

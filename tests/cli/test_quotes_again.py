@@ -56,6 +56,9 @@ def test_what_changes_and_by_which_lines(run: Run, shop: Any) -> None:
     assert (rod["id"], rod["was"], rod["is_now"]) == ("sport-rod", "800.00", "875.00")
     assert tax["what"] == "tax"
     assert Decimal(sport["difference"]) == Decimal("75.00") * Decimal("1.2")
+    assert sum(Decimal(one["is_now"]) - Decimal(one["was"]) for one in sport["lines"]) == Decimal(
+        sport["difference"]
+    )
     assert Decimal(sport["is_now"]) - Decimal(sport["was"]) == Decimal(sport["difference"])
     told = reckoned(run, shop).out
     assert "Of 2 quotes, 1 comes to the same, 1 to something else, and 0 can no longer be quoted." in told
