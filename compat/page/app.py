@@ -6,6 +6,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Final
+from urllib.parse import quote
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -16,10 +17,12 @@ from starlette.staticfiles import StaticFiles
 
 from compat.page.desk import Desk
 from compat.page.guard import Guard
+from compat.page.guesses import Guesses
 from compat.page.settings import Settings
-from compat.page.showing import show
+from compat.page.showing import after, show
 from compat.page.sittings import Sittings, sitting_of
 from compat.page.slowly import Slowly
+from compat.page.uploads import Uploads
 from compat.page.views import ROUTERS
 from compat.shop.source import Fault, Faults, Spot
 from compat.version import __version__
@@ -66,8 +69,10 @@ def make_app(settings: Settings) -> FastAPI:
     app.state.settings = settings
     app.state.desk = Desk(settings)
     app.state.sittings = Sittings(settings)
+    app.state.guesses = Guesses()
+    app.state.uploads = Uploads()
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
-    app.add_middleware(Guard, settings=settings)
+    app.add_middleware(Guard, settings=settings, sittings=app.state.sittings)
     app.mount("/static", StaticFiles(directory=Path(__file__).with_name("static")), "static")
     for router in ROUTERS:
         app.include_router(router)
@@ -91,6 +96,8 @@ def _faulty(request: Request, wrong: Exception) -> Response:
 
 def _refused(request: Request, wrong: Exception) -> Response:
     assert isinstance(wrong, HTTPException)
+    if wrong.status_code == 401 and request.method == "GET":
+        return after(request, f"/sign-in?back={quote(request.url.path)}")
     said = wrong.detail if wrong.status_code == 403 else SAYS.get(wrong.status_code, wrong.detail)
     return _told(request, wrong.status_code, [Fault(Spot("", 0), said)])
 

@@ -8,6 +8,7 @@ from threading import Lock
 from time import monotonic
 from typing import TYPE_CHECKING, Final
 
+from compat.page.remembering import Remembered
 from compat.page.settings import Settings
 from compat.shop.source import Fault, Faults
 
@@ -34,6 +35,8 @@ class Desk:
     def __init__(self, settings: Settings) -> None:
         self.settings = settings
         self.faults: tuple[Fault, ...] = ()
+        self.known = Remembered()
+        """What views worked out of builds that do not change."""
         self._lock = Lock()
         self._stamps: Mapping[str, tuple[int, int, int]] = {}
         self._looked = -LOOK_EVERY

@@ -31,6 +31,8 @@ class Settings:
         Whether it is served by a certificate, over HTTPS.
     cache : bool
         Whether what is kept of the shop in the user's cache folder may be used.
+    drafts : Path, optional
+        Folder of the user's own where drafts outlive the page that they were made on; else they end with it.
     """
 
     folder: Path
@@ -38,10 +40,21 @@ class Settings:
     passwords: Mapping[Role, str] = field(default_factory=dict)
     secure: bool = False
     cache: bool = True
+    drafts: Path | None = None
+    port: int = 0
+    """Where it listens; the cookie is named after it, so that two shops of one machine do not share one."""
+    own_address: bool = False
+    """Whether it may also be asked for by the number of the address that a connection came in at: no other
+    site can give that out as its own name."""
     most_sittings: int = 500
+    """People who signed in, or came back; the longest unseen are forgotten first."""
+    most_strangers: int = 5_000
+    """Browsers that asked once."""
     most_bytes: int = 1_000_000
     """What one request may bring; lists and photos more, `most_upload`."""
     most_upload: int = 20_000_000
+    most_at_once: int = 100_000_000
+    """What all requests together may bring that have not arrived whole."""
     most_seconds: float = 20.0
     """How long a request may take to arrive."""
     most_rate: float = 60.0

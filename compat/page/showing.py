@@ -10,10 +10,11 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from compat.page.sittings import COOKIE, Sitting
+from compat.page.sittings import Sitting, Sittings
 from compat.paper.visible import visible
+from compat.units import printed
 
-__all__ = ["after", "show", "with_cookie"]
+__all__ = ["after", "own_path", "show", "with_cookie"]
 
 Answer = TypeVar("Answer", bound=Response)
 
@@ -39,6 +40,8 @@ def _environment() -> Environment:
         finalize=lambda value: visible(value) if type(value) is str else value,
     )
     environment.globals["verdict_words"] = VERDICT_WORDS
+    environment.filters["printed"] = printed
+    environment.filters["printed_unit"] = lambda name: printed(f"1 {name}")[2:]
     return environment
 
 
@@ -73,11 +76,31 @@ def after(request: Request, path: str) -> Response:
     return with_cookie(request, RedirectResponse(path, 303))
 
 
+def own_path(asked: str) -> str:
+    """A path of this page, as it was asked for; the first view where it is none.
+
+    Examples
+    --------
+    >>> [own_path(one) for one in ("/find?words=rod", "//elsewhere.example/", "https://elsewhere.example/")]
+    ['/find?words=rod', '/', '/']
+    """
+    # '//host' and '/\\host' would be another's
+    ours = asked.startswith("/") and not asked.startswith("//") and "\\" not in asked and asked.isprintable()
+    return asked if ours else "/"
+
+
 def with_cookie(request: Request, response: Answer) -> Answer:
     """Give a new sitting its cookie."""
     new: Sitting | None = getattr(request.state, "new_sitting", None)
     if new is not None:
-        secure = request.app.state.settings.secure
-        response.set_cookie(COOKIE, new.key, httponly=True, samesite="strict", secure=secure, path="/")
+        sittings: Sittings = request.app.state.sittings
+        response.set_cookie(
+            sittings.cookie,
+            new.key,
+            httponly=True,
+            samesite="strict",
+            secure=sittings.settings.secure,
+            path="/",
+        )
         request.state.new_sitting = None
     return response

@@ -14,9 +14,10 @@ from fastapi import Depends, Form, HTTPException, Request, Response
 from compat.library.library import build_of_id
 from compat.page.desk import Desk
 from compat.page.drafts import Draft
+from compat.page.keeping import Keeping
 from compat.page.settings import Role, Settings
 
-__all__ = ["COOKIE", "AtBench", "AtCounter", "Sitting", "Sittings", "Unforged", "desk_of"]
+__all__ = ["COOKIE", "AnySitting", "AtBench", "AtCounter", "Sitting", "Sittings", "Unforged", "desk_of"]
 
 COOKIE: Final = "compat"
 IDLE: Final = 12 * 3600.0
@@ -35,8 +36,11 @@ class Sitting:
     """`dark` or `light`; empty as the browser has it."""
     drafts: dict[str, Draft] = field(default_factory=dict)
     seen: float = field(default_factory=monotonic)
+    by: str = ""
+    """Who measures, as it stands beside each value."""
     told: list[str] = field(default_factory=list)
     """What is said once, at the next view."""
+    keeping: Keeping | None = field(default=None, repr=False)
 
     def token(self) -> str:
         """What a form of this sitting carries; another each time, so that compression tells nothing of it."""
@@ -63,42 +67,72 @@ class Sitting:
             When the shop has none of that id.
         """
         if name not in self.drafts:
-            self.drafts[name] = Draft(build_of_id(desk.library.shop, name))
+            draft = self.drafts[name] = Draft(build_of_id(desk.library.shop, name))
+            if self.keeping is not None:
+                self.keeping.keep(self.key, name, draft)
         return self.drafts[name]
 
 
 class Sittings:
-    """All sittings of a page, the longest unseen dropped first."""
+    """All sittings of a page, the longest unseen dropped first.
+
+    Who comes without a cookie, or has not signed in, is kept apart from whom the page knows: a crowd of
+    strangers never costs anybody the builds on the table.
+    """
 
     def __init__(self, settings: Settings) -> None:
         self.settings = settings
         self._known: OrderedDict[str, Sitting] = OrderedDict()
+        self._strange: OrderedDict[str, Sitting] = OrderedDict()
         self._lock = Lock()
+        self.keeping = Keeping(settings.drafts, settings.folder) if settings.drafts is not None else None
+
+    @property
+    def cookie(self) -> str:
+        """Name of the cookie; over HTTPS one that no other host of the domain can set."""
+        name = f"{COOKIE}-{self.settings.port}" if self.settings.port else COOKIE
+        return f"__Host-{name}" if self.settings.secure else name
+
+    def role(self, key: str) -> Role | None:
+        """The role of a cookie's sitting, without a look at anything else."""
+        with self._lock:
+            sitting = self._known.get(key) or self._strange.get(key)
+            return sitting.role if sitting is not None else None
 
     def of(self, key: str) -> Sitting | None:
         """The sitting of a cookie, if there is one."""
         with self._lock:
-            sitting = self._known.get(key)
+            kept = self._known if key in self._known else self._strange
+            sitting = kept.pop(key, None)
             if sitting is None or monotonic() - sitting.seen > IDLE:
-                self._known.pop(key, None)
                 return None
             sitting.seen = monotonic()
-            self._known.move_to_end(key)
+            self._keep(sitting, came_back=True)
             return sitting
 
-    def begin(self, role: Role | None) -> Sitting:
+    def begin(self, role: Role | None, *, signed_in: bool = False) -> Sitting:
         """A new sitting."""
-        sitting = Sitting(secrets.token_urlsafe(32), role)
+        sitting = Sitting(secrets.token_urlsafe(32), role, keeping=self.keeping)
         with self._lock:
-            self._known[sitting.key] = sitting
-            while len(self._known) > self.settings.most_sittings:
-                self._known.popitem(last=False)
+            self._keep(sitting, came_back=signed_in)
         return sitting
 
     def end(self, sitting: Sitting) -> None:
         """Forget a sitting."""
         with self._lock:
             self._known.pop(sitting.key, None)
+            self._strange.pop(sitting.key, None)
+
+    def _keep(self, sitting: Sitting, *, came_back: bool) -> None:
+        known = sitting.role is not None and came_back
+        kept, most = (
+            (self._known, self.settings.most_sittings)
+            if known
+            else (self._strange, self.settings.most_strangers)
+        )
+        kept[sitting.key] = sitting
+        while len(kept) > most:
+            kept.popitem(last=False)
 
 
 def desk_of(request: Request) -> Desk:
@@ -109,11 +143,17 @@ def desk_of(request: Request) -> Desk:
 
 def sitting_of(request: Request, response: Response) -> Sitting:
     """The sitting that a request belongs to; a new one where it brings none."""
+    known: Sitting | None = getattr(request.state, "sitting", None)
+    if known is not None:
+        return known
     sittings: Sittings = request.app.state.sittings
-    sitting = sittings.of(request.cookies.get(COOKIE, ""))
+    key = request.cookies.get(sittings.cookie, "")
+    sitting = sittings.of(key)
     if sitting is None:
         sitting = sittings.begin(None if sittings.settings.passwords else "counter")
         request.state.new_sitting = sitting
+        if key and sittings.keeping is not None:  # one of before the page was started
+            sitting.drafts = sittings.keeping.given_back(key, sitting.key, desk_of(request).library.shop)
     request.state.sitting = sitting
     return sitting
 

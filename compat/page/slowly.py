@@ -20,10 +20,14 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 from compat.shop.builds import ReadyBuild
 
 if TYPE_CHECKING:
+    from compat.checking.lint import Remark
     from compat.checking.session import Session
+    from compat.library.library import Library
+    from compat.planning.finding import Asked
+    from compat.planning.finding import Found as FoundParts
     from compat.planning.ladder import Ladder
 
-__all__ = ["Slowly", "ladder_of"]
+__all__ = ["Slowly", "found_for", "ladder_of", "linted"]
 
 Found = TypeVar("Found")
 
@@ -59,28 +63,30 @@ class Slowly:
         self._closed = False
 
     def ask(
-        self, work: Callable[..., Found], session: Session, ready: ReadyBuild, *more: object
+        self, work: Callable[..., Found], session: Session, ready: ReadyBuild | None = None, *more: object
     ) -> Future[Found]:
-        """Begin work on a build, or join what is under way or done.
+        """Begin work on a build or the whole shop, or join what is under way or done.
 
         Parameters
         ----------
         work : callable
-            A function that can be named: takes session, build and what more is asked.
+            A function that can be named: takes session, build and what more is asked; or, where there is no
+            build, the library of the shop.
         session : Session
             The session as the page has it; what was found for another one counts no longer.
-        ready : ReadyBuild
+        ready : ReadyBuild, optional
             The build.
         *more
             What the work takes beside.
         """
-        key = (work.__name__, ready.build.build, *more)
+        key = (work.__name__, ready.build.build if ready is not None else "", *more)
         with self._lock:
             known = self._known.pop(key, None)
             if known is None or known[0] != (id(session), ready) or _failed(known[1]):
                 if known is not None:
                     known[1].cancel()
-                asked = work, ready.build, dict(ready.measured), more
+                says = (ready.build, dict(ready.measured)) if ready is not None else None
+                asked = work, says, more
                 known = (id(session), ready), self._turns.submit(self._done, asked)
             self._known[key] = known
             while len(self._known) > MOST_KNOWN:
@@ -128,9 +134,13 @@ def _work(line: Connection, folder: Path, cache: bool) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the one who started it ends it
     with suppress(EOFError, BrokenPipeError):
         while True:
-            work, build, measured, more = line.recv()
+            work, says, more = line.recv()
             try:
                 library = open_library(folder, cache)
+                if says is None:
+                    line.send((work(library, *more), None))
+                    continue
+                build, measured = says
                 ready = replace(prepare(library.shop, build), measured=MappingProxyType(measured))
                 found = work(Session(library.shop, library.book, behind=library.answers), ready, *more)
                 if library.answers is not None:
@@ -146,3 +156,17 @@ def ladder_of(session: Session, ready: ReadyBuild, on: date, system: str) -> Lad
     from compat.planning.ladder import climb
 
     return climb(session, ready, on, system=system)
+
+
+def found_for(session: Session, ready: ReadyBuild, asked: Asked, system: str) -> FoundParts:
+    """The parts that go into a build; see `compat.planning.finding.find`."""
+    from compat.planning.finding import find
+
+    return find(session.shop, asked, session, ready, system)
+
+
+def linted(library: Library) -> list[Remark]:
+    """Oversights of the whole shop; see `compat.checking.lint.lint`."""
+    from compat.checking.lint import lint
+
+    return lint(library)

@@ -9,9 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
-pytest.importorskip("fastapi", reason="the page (its extra, shop-compat[page], is not installed)")
-
 from anyio.from_thread import BlockingPortal, start_blocking_portal
 from fastapi import FastAPI
 
@@ -20,6 +17,12 @@ from compat.library.opening import open_library
 from compat.library.sources import demo_folder
 from compat.library.store import Draft, Store
 from tests.page.visiting import Apart, Served, Visitor, make_page
+
+
+@pytest.fixture(autouse=True, scope="session")
+def no_password(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """The user's own passwords are no matter of tests."""
+    os.environ["COMPAT_PASSWORDS"] = str(tmp_path_factory.mktemp("settings") / "passwords")
 
 
 @pytest.fixture(scope="session")
@@ -53,15 +56,19 @@ def shop_folder(tmp_path: Path, kept: Path, kept_demo: Store) -> Path:
 
 
 @pytest.fixture(scope="session")
-def demo_page(kept_demo: Store) -> FastAPI:
+def demo_page(kept_demo: Store) -> Iterator[FastAPI]:
     """The page of the demo, opened once: for tests that write nothing."""
-    return make_page(demo_folder())
+    page = make_page(demo_folder())
+    yield page
+    page.state.slowly.close()
 
 
 @pytest.fixture
-def app(shop_folder: Path) -> FastAPI:
+def app(shop_folder: Path) -> Iterator[FastAPI]:
     """A page of a shop that may be written to."""
-    return make_page(shop_folder)
+    page = make_page(shop_folder)
+    yield page
+    page.state.slowly.close()
 
 
 @pytest.fixture

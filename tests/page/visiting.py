@@ -98,9 +98,8 @@ class Served:
     """A page on a free port of this machine, in a thread."""
 
     def __init__(self, app: FastAPI, **options: Any) -> None:
-        config = uvicorn.Config(
-            app, "127.0.0.1", 0, log_level="error", server_header=False, timeout_graceful_shutdown=1, **options
-        )
+        usual = {"log_level": "error", "server_header": False, "timeout_graceful_shutdown": 1}
+        config = uvicorn.Config(app, "127.0.0.1", 0, lifespan="off", **{**usual, **options})
         self.app = app
         self._server = uvicorn.Server(config)
         self._thread = Thread(target=self._server.run, daemon=True)

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import Response
 
-from compat.page.showing import after
+from compat.page.showing import after, own_path
 from compat.page.sittings import AtBench, Unforged
 
 __all__ = ["router"]
@@ -27,6 +27,4 @@ def choose(
     sitting.units = units or sitting.units
     if theme:
         sitting.theme = "" if theme == "as the browser" else theme
-    # only a path of this page: '//host' would be another's
-    safe = back if back.startswith("/") and not back.startswith(("//", "/\\")) and back.isprintable() else "/"
-    return after(request, safe)
+    return after(request, own_path(back))
