@@ -22,7 +22,7 @@ def tidy(
     check: Annotated[bool, typer.Option("--check", help="Only name the files that are not in order.")] = False,
     shop: ShopOption = None,
 ) -> None:
-    """Put the keys of every entry in the order of the manual; comments go with their lines.
+    """Put the keys of every entry in one order, that of the demo shop; comments go with their lines.
 
     Exit status 0: done, or in order. 1: with --check, a file is not in order. 2: faults; nothing is written.
     """
