@@ -165,7 +165,7 @@ REFERS = {
     "Price.supplier": "supplier", "Margin.position": "position", "Margin.supplier": "supplier",
     "Offer.feature": "feature", "Need.feature": "feature", "Need.any_of": "feature", "Work.on": "position",
     "Work.forces": "work", "Work.after": "work", "Work.opens": "joint", "Work.awaits": "position",
-    "Work.fitted": "position", "Work.before": "position", "Change.spec": "position.spec",
+    "Work.fitted": "position", "Work.before": "position", "SpecChange.spec": "position.spec",
     "Joint.behind": "position",
     "Joint.opens": "joint", "Renewal.position": "position", "MoreSpecs.more_specs": "position",
     "NeedOf.feature": "feature", "NeedOf.work": "work", "NeedOf.position": "position", "Rule.renew": "joint",

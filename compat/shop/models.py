@@ -56,7 +56,6 @@ __all__ = [
     "Break",
     "Build",
     "Carriage",
-    "Change",
     "Duty",
     "Family",
     "Feature",
@@ -75,6 +74,7 @@ __all__ = [
     "PriceList",
     "Shelf",
     "ShopInfo",
+    "SpecChange",
     "Stock",
     "Supplier",
     "TakeFrom",
@@ -211,7 +211,7 @@ class Part(Thing):
 
 
 @record(kw_only=True)
-class Change(Entry):
+class SpecChange(Entry):
     """What a piece of work does to one spec."""
 
     spec: SpecName
@@ -276,7 +276,7 @@ class Work(Thing):
     name: str
     on: Name
     takes: Mapping[Name, Parameter] = field(default_factory=nothing)
-    changes: tuple[Change, ...] = ()
+    changes: tuple[SpecChange, ...] = ()
     needs: tuple[Need, ...] = ()
     offers: tuple[Offer, ...] = ()
     opens: tuple[Name, ...] = ()

@@ -123,7 +123,7 @@ class OrderedBuild:
     against: tuple[Against, ...]
     """What conflicts, falls short or is missing, and what is not proven."""
     judged_by: tuple[str, ...] = ()
-    """In which scope it was judged, and by which rules, where that is less than all, or not the program's."""
+    """Scope and rules that it was judged by, where that is less than all, or not the program's."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -244,7 +244,7 @@ class Quote:
     standing: tuple[str, ...] = ()
     """Titles of what is said of every build of its kind."""
     judged_by: tuple[str, ...] = ()
-    """In which scope the build was judged, and by which rules, where that is less than all, or not the program's."""
+    """Scope and rules that the build was judged by, where that is less than all, or not the program's."""
     terms: tuple[str, ...] = ()
     paper: Paper = field(default_factory=lambda: Paper(""))
     own: Own | None = None

@@ -53,7 +53,7 @@ def scoped(world: BuildWorld) -> Scoped | None:
 
 
 def judged_by(report: Report) -> tuple[str, ...]:
-    """In which scope a build was judged and by which rules, in sentences; none for a whole vehicle by own rules."""
+    """Scope and rules that a build was judged by, in sentences; none for a whole vehicle by own rules."""
     lines = scoped_lines(report.scoped) if report.scoped is not None else []
     return (*lines, *(house_lines(report.house) if report.house is not None else ()))
 
