@@ -71,9 +71,9 @@
   function noteField(field, state) {
     if (field.readOnly) return;
     const name = nameOf(field), value = field.value.trim(), entry = known(name);
-    const settled = !entry || entry.state === "kept" || (entry.state === "typing" && !entry.tried);
+    const settled = !entry || entry.state === "kept" || entry.state === "refused" || (entry.state === "typing" && !entry.tried);
     if (value === field.dataset.value && settled) {
-      shelf.drop(address(root.dataset.bench, name));
+      if (entry && entry.state !== "kept") shelf.drop(address(root.dataset.bench, name));
       say(field);
       return;
     }
@@ -103,7 +103,15 @@
       if (!entry) continue;
       if (entry.state === "kept" && entry.made <= Number(root.dataset.made)) { shelf.drop(address(root.dataset.bench, name)); continue; }
       field.value = entry.value;
+      // a page of before: what the server said since is known here
+      if (entry.state === "kept") { field.dataset.value = entry.value; field.dataset.saw = entry.saw || entry.id; field.dataset.by = entry.by; }
       say(field);
+    }
+    for (const line of root.querySelectorAll("li[data-step-key]")) {
+      const told = known(`done/${line.dataset.stepKey}/0/`);
+      if (!told || (told.state === "kept" && told.made <= Number(root.dataset.made))) continue;
+      line.classList.toggle("done", Boolean(told.value));
+      line.querySelector("[data-done-mark]").hidden = !told.value;
     }
     const marked = known(`done/${root.dataset.key}/0/`);
     if (marked && !(marked.state === "kept" && marked.made <= Number(root.dataset.made))) mark(marked.value);
@@ -227,11 +235,11 @@
         const open = entry && entry.state !== "kept";
         field.dataset.saw = state.saw; field.dataset.value = state.value; field.dataset.by = state.by;
         if (!open && document.activeElement !== field) field.value = state.value;
-        if (entry && entry.state === "kept") shelf.drop(address(root.dataset.bench, name));
+        // it stays here until a page of later than that is shown: one without a connection may be of before
+        if (entry && entry.state === "kept") put(name, { ...entry, value: state.value, saw: state.saw, by: state.by, made: told.made });
         others(near("data-beside", name), state.beside);
       } else if (name.startsWith("remark/") && entry && entry.state === "kept") {
         field.dataset.value = entry.value; field.dataset.saw = entry.id;
-        shelf.drop(address(root.dataset.bench, name));
       }
       say(field);
     }

@@ -38,7 +38,9 @@ def _quoted(request: Request, sitting: Sitting, name: str) -> Quoted:
     from compat.trade.quote import make_quote
 
     table = table_of(request, sitting, name)
-    return make_quote(table.desk.session, table.now, date.today())
+    desk, today = table.desk, date.today()
+    # looked at, saved in several formats and kept: made once
+    return desk.known.of(table.now, ("quote", today), lambda: make_quote(desk.session, table.now, today))
 
 
 def _quote_paper(quote: Quote, *, own: bool) -> tuple[Document, str]:
