@@ -30,10 +30,13 @@
   document.addEventListener("htmx:afterSettle", () => {
     if (opened === null || !view().querySelector(".build")) return;
     for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
-    for (const id of shut) document.getElementById(id)?.removeAttribute("open");
+    for (const id of shut) {
+      const one = document.getElementById(id);
+      if (one && !("moved" in one.dataset)) one.removeAttribute("open");
+    }
     opened = shut = null;
     const wrong = document.getElementById("the-faults");
-    const next = wrong ?? (focused && view().querySelector(focused)) ?? document.getElementById("the-step");
+    const next = wrong ?? (focused ? view().querySelector(focused) : null) ?? document.getElementById("the-step");
     if (wrong || focused !== null) {
       if (next && !next.matches("a, button, input, select, summary")) next.tabIndex = -1;
       next?.focus({ preventScroll: !wrong });
