@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -55,6 +55,12 @@ class System:
     """The worst of all places."""
     chosen: int
     """How many places are as the build says."""
+
+    def touches(self, positions: Collection[str]) -> bool:
+        """Whether one of some positions is in it."""
+        return any(
+            one in positions for one in (*(p.position for p in self.places), *(p for p, _ in self.empty))
+        )
 
 
 def systems(checked: Checked, findings: Iterable[Finding]) -> tuple[System, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Form, Path, Request
+from fastapi import APIRouter, Form, Path, Query, Request
 from fastapi.responses import Response
 
 from compat.checking.check import Checked
@@ -88,7 +88,13 @@ def turned(table: Table, checked: Checked) -> Moved | None:
 
 
 def build_view(
-    request: Request, table: Table, status: int = 200, faults: Sequence[Fault] = (), typed: Typed | None = None
+    request: Request,
+    table: Table,
+    status: int = 200,
+    faults: Sequence[Fault] = (),
+    typed: Typed | None = None,
+    *,
+    wide: bool = False,
 ) -> Response:
     """The view of a build: as it stands, and what was wrong with a form where there is a fault."""
     checked = table.checked()
@@ -117,6 +123,7 @@ def build_view(
             if one.work not in done_already(table.now)
         ],
         "to_put_in": len(to_put_in(checked)),
+        "wide": wide,
         "typed": typed or {},
         "setup_typed": any(name.startswith("setup-") for name in typed or {}),
         "faults": faults,
@@ -153,8 +160,10 @@ def stepping(
 
 
 @router.get("/{name}")
-def build(request: Request, sitting: AtCounter, name: Name) -> Response:
-    """The build as it stands, checked."""
+def build(
+    request: Request, sitting: AtCounter, name: Name, wide: Annotated[str, Query(max_length=10)] = ""
+) -> Response:
+    """The build as it stands, checked; `wide` with all its systems open."""
     try:
         table = table_of(request, sitting, name)
     except Faults as wrong:
@@ -162,7 +171,7 @@ def build(request: Request, sitting: AtCounter, name: Name) -> Response:
             raise
         draft = sitting.drafts[name]
         return show(request, "build_adrift.html", 400, draft=draft, faults=wrong.faults, path=f"/build/{name}")
-    return build_view(request, table)
+    return build_view(request, table, wide=bool(wide))
 
 
 @router.post("/{name}/undo", dependencies=[Unforged])
