@@ -151,12 +151,12 @@ def slow(entries: Sequence[Entry]) -> dict[tuple[int, str], list[str]]:
     for entry in entries:
         key = entry.piece, entry.place
         before = found.get(key, [])
-        if not before or before[-1].id in entry.over.split():
+        if not before or not before[0].value or before[-1].id in entry.over.split():
             found[key] = [entry]
-        elif entry.value not in [one.value for one in before]:
+        elif entry.value and entry.value not in [one.value for one in before]:
             found[key] = [*before, entry]
     values = {key: [one.value for one in each] for key, each in found.items()}
-    return {key: each for key, each in values.items() if any(each)}
+    return {key: each for key, each in values.items() if each[0]}
 
 
 def test_tablets_that_come_and_go_lose_no_value() -> None:
@@ -170,7 +170,8 @@ def test_tablets_that_come_and_go_lose_no_value() -> None:
         for number in range(40):
             who, piece = chance.randrange(3), chance.randrange(1, 4)
             if chance.random() < 0.6:
-                value, saw = f"86.0{chance.randrange(1, 6)} mm", seen[who].get(piece, "")
+                value = chance.choice(["", "86.01 mm", "86.02 mm", "86.03 mm", "86.04 mm"])
+                saw = seen[who].get(piece, "")
                 entry = bore(piece, value, f"tablet-{who}-{number}", saw)
                 waiting[who].append(entry)
                 seen[who][piece] = entry.id
@@ -196,8 +197,9 @@ def test_an_empty_value_takes_back_what_was_told() -> None:
     first, empty = bore(1, "86.01 mm", "tablet-a-1"), bore(1, "", "tablet-a-2", over="tablet-a-1")
     assert standing([first, empty]) == {}
     unseen = replace(empty, over="")
-    held = standing([first, unseen])[first.key]
-    assert held == Standing(first, (unseen,))  # who had not seen it takes nothing back
+    assert standing([first, unseen])[first.key] == Standing(first)  # who had not seen it takes nothing back
+    late = bore(1, "86.02 mm", "tablet-b-1")
+    assert standing([first, empty, late])[first.key] == Standing(late)
 
 
 def test_on_another_part_it_is_another_matter(ready: ReadyBuild) -> None:
@@ -212,6 +214,45 @@ def test_on_another_part_it_is_another_matter(ready: ReadyBuild) -> None:
         if "piston" in part.fills and part.part != ready.part_in("piston")
     )
     assert as_measured(ready.fitting(piston=other), held) == {}
+
+
+def test_the_file_holds_nothing_of_a_part_that_was_swapped(tmp_path: Path, ready: ReadyBuild) -> None:
+    kept = Kept(tmp_path, BUILD)
+    skirt = Entry(
+        "tablet-a-1", "reading", "piston.skirt_diameter", "85.95 mm", ready.part_in("piston"), 1, "", "0.003 mm"
+    )
+    kept.add(ready, [skirt, bore(1, "86.01 mm")])
+    other = next(
+        part.part
+        for part in ready.shop.parts.values()
+        if "piston" in part.fills and part.part != ready.part_in("piston")
+    )
+    for one in (kept, Kept(tmp_path, BUILD)):
+        one.look(ready.fitting(piston=other))
+        assert set(said(kept.path)) == {"block.bore_diameter"}
+        one.look(ready)
+        assert set(said(kept.path)) == {"block.bore_diameter", "piston.skirt_diameter"}
+
+
+def test_a_hand_in_a_file_of_before_a_swap_takes_nothing_over_to_the_other_part(
+    tmp_path: Path, ready: ReadyBuild
+) -> None:
+    kept = Kept(tmp_path, BUILD)
+    skirt = Entry(
+        "tablet-a-1", "reading", "piston.skirt_diameter", "85.95 mm", ready.part_in("piston"), 1, "", "0.003 mm"
+    )
+    kept.add(ready, [skirt, bore(1, "86.01 mm")])
+    kept.path.write_text(
+        kept.path.read_text(encoding="utf-8").replace("86.01 mm", "86.02 mm"), encoding="utf-8"
+    )
+    other = next(
+        part.part
+        for part in ready.shop.parts.values()
+        if "piston" in part.fills and part.part != ready.part_in("piston")
+    )
+    assert kept.look(ready.fitting(piston=other))[1] == ()
+    assert said(kept.path)["block.bore_diameter"]["pieces"] == {1: {"top": "86.02 mm"}}  # type: ignore[index]
+    assert set(said(kept.path)) == {"block.bore_diameter"}
 
 
 # the file
