@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from compat.checking.sweeping import Sweep
     from compat.checking.world import BuildWorld
     from compat.planning.fixed import Fixed
-    from compat.planning.search import Progress
+    from compat.planning.searched import Progress
     from compat.rulebook.models import Verdict
     from compat.rulebook.rulebook import Rulebook
     from compat.shop.builds import ReadyBuild as Build

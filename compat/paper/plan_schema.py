@@ -1,4 +1,4 @@
-"""The published schemas of what planning prints as JSON: two builds side by side, what fits, a ladder."""
+"""The published schemas of what planning prints as JSON: builds side by side, what fits, a ladder, a sweep."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.again import again_schema
+from compat.paper.many import sweep_schema
 from compat.planning.comparing import Compared
 from compat.planning.fitting import Fits
 from compat.planning.ladder import Ladder
@@ -19,7 +21,7 @@ def plan_schemas() -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        ``compare``, ``fits`` and ``ladder``; money and hours are decimal strings.
+        ``compare``, ``fits``, ``ladder``, ``sweep`` and ``quotes_again``; money and hours are decimal strings.
     """
     kinds: dict[str, Any] = {"compare": Compared, "fits": Fits, "ladder": Ladder}
     made = {}
@@ -27,4 +29,4 @@ def plan_schemas() -> dict[str, dict[str, Any]]:
         schema = TypeAdapter(kind).json_schema(mode="serialization")
         says = f"What `compat {name} --json` prints."
         made[name] = {**schema, "title": name.capitalize(), "description": says}
-    return made
+    return {**made, "sweep": sweep_schema(), "quotes_again": again_schema()}

@@ -9,9 +9,10 @@ from decimal import Decimal
 
 from compat.checking.check import Checked
 from compat.checking.session import Session
-from compat.planning.fixed import Change, Ended, Fixed, Remade, What
+from compat.planning.fixed import Ended, Fixed, Mended, Remade, What
 from compat.planning.options import space_of
-from compat.planning.search import Progress, Search, Searched, Solution
+from compat.planning.search import Search
+from compat.planning.searched import Progress, Searched, Solution
 from compat.planning.space import Decision, Option, Space
 from compat.planning.terms import Terms, hold_terms
 from compat.shop.builds import ReadyBuild
@@ -55,7 +56,8 @@ def fix(
     Notes
     -----
     Every line of the build is a wish: what giving it up counts is told in `compat.planning.costs.Costs`. The
-    goal and what the car is stay as they are; what the calibration decides may change.
+    goal and what the car is stay as they are; what the calibration decides may change. A boost that the goal
+    leaves open is found too.
     """
     terms = terms or Terms()
     hold_terms(session.shop, ready, terms)
@@ -157,7 +159,7 @@ def remade(search: Search, before: Checked, solution: Solution) -> Remade:
     )
 
 
-def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[Change]:
+def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[Mended]:
     """What a solution changes, each with the rules that it clears and those that would fail without it."""
     space = search.space
     failed = {o.rule for o in before.outcomes if search.standard.fails(o)}
@@ -166,7 +168,7 @@ def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[
     for number, (decision, option) in enumerate(space.taken(solution.choice)):
         if option.said:
             continue
-        yield Change(
+        yield Mended(
             _what(decision, option),
             decision.name,
             _told(next((o for o in decision.options if o.said), None)),
@@ -181,12 +183,12 @@ def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[
     own = space.base.build.renew
     if renewed != own and renewed != "all":
         more = [position for position in renewed if own == "all" or position not in own]
-        yield from (Change("renew", position) for position in more)
+        yield from (Mended("renew", position) for position in more)
 
 
 def _what(decision: Decision, option: Option) -> What:
     said = next((o for o in decision.options if o.said), None)
-    if decision.kind == "setup":
+    if decision.kind in ("setup", "goal"):
         return "set"
     if decision.kind == "work":
         if not option.works:
@@ -226,7 +228,9 @@ def _without(search: Search, solution: Solution, number: int) -> Iterator[str]:
 
 
 def sizes_of(space: Space) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """By work that takes a size all that were tried."""
+    """By work that takes a size, and by what the goal leaves open, all that were tried."""
     for decision in space.decisions:
+        if decision.kind == "goal":
+            yield decision.name, tuple(_told(option) for option in decision.options if option.how == "word")
         if decision.kind == "work" and space.shop.works[decision.name].takes:
             yield decision.name, tuple(_told(option) for option in decision.options if option.works)

@@ -18,7 +18,8 @@ from compat.planning.gated import NEEDS, Gated
 from compat.planning.master import Master
 from compat.planning.options import space_of
 from compat.planning.oracle import Failing
-from compat.planning.search import LONGER, SLICE, Progress, Search, Solution
+from compat.planning.search import LONGER, SLICE, Search
+from compat.planning.searched import Progress, Solution
 from compat.planning.space import Choice
 from compat.planning.together import Held
 from compat.shop.source import Faults
@@ -90,6 +91,7 @@ class Trial(Search):
         if self._ready:
             return
         super().prepare()
+        self.settle_in()
         self.budget = self.what.terms.budget
         model = self.gated.model
         for held in self.what.beside:

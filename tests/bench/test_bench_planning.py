@@ -14,13 +14,16 @@ from pathlib import Path
 
 import pytest
 
+from compat import OpenShop
 from compat.checking.session import Session
-from compat.library.library import load
+from compat.library.library import Library, load
 from compat.planning.options import space_of
-from compat.planning.search import Search, Searched
+from compat.planning.search import Search
+from compat.planning.searched import Searched
 from compat.planning.terms import Terms
 from compat.shop.builds import prepare
 from tests.planning.large_shops import large_shop
+from tests.planning.test_fix import COMPLETED
 
 ALL = os.environ.get("BENCH_PLANNING") == "all"
 SHOPS = [(tight, seed) for tight in (False, True) for seed in ((1, 2, 3) if ALL else (1,))]
@@ -69,3 +72,28 @@ def test_forty_positions(
     benchmark.extra_info["memory"] = f"{most:.0f} MB"  # type: ignore[attr-defined]
     assert found.best is not None
     assert most < 1024
+
+
+@pytest.mark.parametrize("name", ["first draft", *COMPLETED])
+def test_the_demo_shop(benchmark: object, demo: Library, name: str) -> None:
+    """When a draft of the demo shop has its first build that passes, and what half a minute leaves open."""
+    if not getattr(benchmark, "enabled", False):
+        pytest.skip("only for measuring")
+    shop = OpenShop(demo.shop, demo.book)
+    if name in COMPLETED:
+        variant, goal = COMPLETED[name]
+        ready = shop.make(variant=variant, goal=goal)
+    else:
+        ready = shop.build("first-draft")
+    shop.check(ready)
+    terms = Terms(seconds=30, others=0)
+
+    def timed() -> tuple[Searched, float]:
+        began = time.process_time()
+        found = Search(space_of(shop.session, ready, terms), terms).run()
+        return found, time.process_time() - began
+
+    found, used = benchmark.pedantic(timed, rounds=1)  # type: ignore[attr-defined]
+    benchmark.extra_info["search"] = told(found, used)  # type: ignore[attr-defined]
+    assert found.best is not None
+    benchmark.extra_info["cost"] = str(found.best.bill.money)  # type: ignore[attr-defined]
