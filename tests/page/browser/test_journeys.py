@@ -69,11 +69,11 @@ def test_a_part_is_changed_and_taken_back_by_the_keyboard_alone(
     tab.goto(served.url + BUILD + "/at/spark_plug")
     to(tab, "Put it in")
     tab.keyboard.press("Enter")
-    tab.locator("#step").wait_for()
-    assert "Last step" in words(tab, "#step")
+    tab.locator("#the-step").wait_for()
+    assert "Last step" in words(tab, "#the-step")
     to(tab, "Take back")
     tab.keyboard.press("Enter")
-    tab.locator("#step").wait_for(state="detached")
+    tab.locator("#the-step").wait_for(state="detached")
     assert words(tab, ".answer") == before
 
 
@@ -100,7 +100,7 @@ def test_everything_is_done_without_javascript(served: Served, window: Callable[
     tab.locator("form[action$='/act'] button").first.click()
     tab.wait_for_url("**/build/first-draft*")
     assert words(tab, ".answer") != before
-    assert "Last step" in words(tab, "#step")
+    assert "Last step" in words(tab, "#the-step")
     tab.get_by_role("button", name="Take back").click()
     assert words(tab, ".answer") == before
     tab.get_by_role("link", name="Goal", exact=True).click()
@@ -168,15 +168,14 @@ def test_two_people_on_one_build_lose_nothing(
     for tab, position in ((one, "spark_plug"), (other, "oil_filter")):
         tab.goto(f"{served.url}{BUILD}/at/{position}")
         tab.get_by_role("button", name="Put it in").first.click()
-        tab.locator("#step").wait_for()
+        tab.locator("#the-step").wait_for()
     # neither sees the other's before it is saved
-    assert "oil filter" not in words(one, "#step").lower()
+    assert "oil filter" not in words(one, "#the-step").lower()
     one.get_by_role("button", name="Save", exact=True).click()
     one.get_by_text("As its file has it").wait_for()
     file = file_of_build(shop_folder)
     mine = file.read_text()
     other.goto(served.url + BUILD)
-    other.locator("#meanwhile").wait_for()
     other.get_by_role("link", name="See both side by side").click()
     other.wait_for_url("**/meanwhile")
     assert "spark" in words(other).lower()
@@ -197,7 +196,7 @@ def test_somebody_edits_the_file_meanwhile(
     tab = window()
     tab.goto(f"{served.url}{BUILD}/at/spark_plug")
     tab.get_by_role("button", name="Put it in").first.click()
-    tab.locator("#step").wait_for()
+    tab.locator("#the-step").wait_for()
     file = file_of_build(shop_folder)
     text = file.read_text()
     start = text.index("build: street-turbo")
