@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from compat.planning.fixed import Remade
     from compat.planning.search import Progress
     from compat.planning.terms import Terms
+    from compat.planning.together import WhyNot
     from compat.shop.builds import ReadyBuild
 
 __all__ = ["AskedFix", "run_fix"]
@@ -61,42 +62,40 @@ def run_fix(folder: Path, keep: bool, asked: AskedFix) -> int:
     library = open_chosen(folder, keep, [asked.name])
     ready = named_build(library, asked.name)
     session = Session(library.shop, library.book, behind=library.answers)
-    found = fix(session, ready, _terms(library, asked), _tell if sys.stderr.isatty() else None)
+    terms = _terms(library, asked)
+    found = fix(session, ready, terms, _tell if sys.stderr.isatty() else None)
     if sys.stderr.isatty():
         print("\r" + " " * 78 + "\r", end="", file=sys.stderr)
     if library.answers is not None:
         library.answers.write()
-    give(fixed_document(found, _said(asked)), asked.outs, asked.as_json)
+    why = _why_not(session, ready, asked, terms) if asked.why_not and found.best is None else None
+    give(fixed_document(found, _said(asked), why), asked.outs, asked.as_json)
     first = f", the first build after {found.first:.1f} s" if found.first is not None else ""
     print(f"Searched {found.seconds:.1f} s{first}; {found.checks} whole checks.", file=sys.stderr)
     if found.best is None:
-        if found.ended == "impossible" and not asked.as_json:
-            _tell_why(session, ready, asked, _terms(library, asked))
+        if why is None and not asked.as_json:
+            _tell_how()
         return 1
     if asked.write is not None:
         _write(library, asked, ready, found.best)
     return 0
 
 
-def _tell_why(session: Session, ready: ReadyBuild, asked: AskedFix, terms: Terms) -> None:
-    """Say what cannot stand together, or how to ask."""
-    from compat.cli.console import console
-    from compat.paper.lines import print_indented
-
-    screen = console()
-    if not asked.why_not:
-        print_indented(
-            screen, "--why-not says what cannot stand together, and what giving it up would allow.", 0
-        )
-        return
-    from compat.planning.told_why import WhyTeller
+def _why_not(session: Session, ready: ReadyBuild, asked: AskedFix, terms: Terms) -> WhyNot:
+    """What cannot stand together."""
     from compat.planning.why_not import why_not
 
     tell = _tell if sys.stderr.isatty() else None
-    found = why_not(session, ready, replace(terms, seconds=max(terms.seconds, WHY)), tell)
-    screen.print()
-    for line in WhyTeller(found).sentences():
-        print_indented(screen, line, 0)
+    return why_not(session, ready, replace(terms, seconds=max(terms.seconds, WHY)), tell)
+
+
+def _tell_how() -> None:
+    """Say how to ask what cannot stand together."""
+    from compat.cli.console import console
+    from compat.paper.lines import print_indented
+
+    said = "--why-not says what cannot stand together, and what giving it up would allow."
+    print_indented(console(), said, 0)
 
 
 def _look_at(path: Path) -> None:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
+from compat.paper.answers import answer
 from compat.paper.document import Block, Column, Document, Entries, Heading, Row, Table, Text
+from compat.paper.formats.values import shown_day
+from compat.paper.impossible import impossible_blocks
 from compat.planning.fixed import Change, Fixed, Remade
+from compat.planning.together import WhyNot
+from compat.planning.told_why import WhyTeller
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.shop import Shop
 from compat.trade.plain import as_plain
@@ -25,11 +30,15 @@ WORDS = {
     "set": "{after} instead of {before}",
     "renew": "renew",
 }
+CHECKED = (
+    "The build was checked whole. A check sees what is on the cards: the bench and the makers' instructions go "
+    "before it."
+)
 RULES = 3
 """So many rules are named as the reason for a change; of the others the number is told."""
 
 
-def fixed_document(found: Fixed, asked: str = "") -> Document:
+def fixed_document(found: Fixed, asked: str = "", why: WhyNot | None = None) -> Document:
     """What puts a build right.
 
     Parameters
@@ -38,6 +47,8 @@ def fixed_document(found: Fixed, asked: str = "") -> Document:
         What `compat.planning.fixing.fix` gives.
     asked : str
         What was asked for, in words: what is kept, avoided, aimed at.
+    why : WhyNot, optional
+        What cannot stand together, where no build was found.
 
     Returns
     -------
@@ -47,12 +58,25 @@ def fixed_document(found: Fixed, asked: str = "") -> Document:
     settled = found.before.world.settled
     teller = _Teller(settled.shop, settled.book, found.currency)
     blocks = list(teller.blocks(found, asked))
+    if why is not None:
+        blocks += impossible_blocks(WhyTeller(why))
+    blocks += teller.expired([*found.builds, *(_allowed(why) if why is not None else ())])
+    if found.best is not None:
+        blocks.append(Text(CHECKED, "caution"))
     return Document(
         title=f"{settled.build.build}: {_answer(found)}",
         blocks=blocks,
         subject=settled.build.name,
-        data=_data(found),
+        dated=found.on,
+        data=as_plain(answer(found, why), measures=True),
     )
+
+
+def _allowed(why: WhyNot) -> Iterator[Remade]:
+    """Builds that pass after all, or with something given up."""
+    if why.possible is not None:
+        yield why.possible
+    yield from (member.freed.remade for member in why.members if member.freed is not None)
 
 
 def _answer(found: Fixed) -> str:
@@ -88,11 +112,14 @@ class _Teller:
             told = "; ".join(f"{work}: {', '.join(sizes)}" for work, sizes in tried.items() if sizes)
             if told:
                 yield Text(f"Sizes of work that were tried, and of which the proof speaks: {told}.", "quiet")
-        yield Text(
-            "The build was checked whole. A check sees what is on the cards: the bench and the makers' "
-            "instructions go before it.",
-            "caution",
-        )
+
+    def expired(self, builds: Iterable[Remade]) -> Iterator[Block]:
+        """Whose prices no longer hold on the day."""
+        gone = {name: last for one in builds for name, last in one.expired.items()}
+        for name, last in gone.items():
+            day = shown_day(last, self.shop.info.language if self.shop.info is not None else "en_GB")
+            supplier = self.shop.suppliers[name].name
+            yield Text(f"The price list of {supplier} expired on {day}: ask before you order.", "caution")
 
     def none(self, found: Fixed) -> str:
         if found.ended == "impossible":
@@ -181,25 +208,3 @@ def _by_what(one: Remade) -> dict[tuple[str, str, tuple[tuple[str, str], ...]], 
     """Changes by what they make of what; renewals follow from them."""
     changes = (each for each in one.changes if each.what != "renew")
     return {(each.on, each.after, tuple(each.sizes.items())): each for each in changes}
-
-
-def _data(found: Fixed) -> dict[str, object]:
-    """All but the checks themselves."""
-    whole = ("aim", "currency", "ended", "bound", "gap", "seconds", "first", "sizes")
-    own = (
-        "changes",
-        "money",
-        "parts",
-        "labour",
-        "outwork",
-        "hours",
-        "days",
-        "given_up",
-        "least_headroom",
-        "verdict",
-    )
-    return {
-        "build": found.before.world.settled.build.build,
-        **{name: as_plain(getattr(found, name), measures=True) for name in whole},
-        "builds": [{name: as_plain(getattr(one, name), measures=True) for name in own} for one in found.builds],
-    }

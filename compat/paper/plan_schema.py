@@ -1,4 +1,5 @@
-"""The published schemas of what planning prints as JSON: two builds side by side, what fits, a ladder."""
+"""The published schemas of what planning prints as JSON: two builds side by side, what fits, a ladder,
+a build put right."""
 
 from __future__ import annotations
 
@@ -6,6 +7,7 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.answers import Answer
 from compat.planning.comparing import Compared
 from compat.planning.fitting import Fits
 from compat.planning.ladder import Ladder
@@ -19,9 +21,9 @@ def plan_schemas() -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        ``compare``, ``fits`` and ``ladder``; money and hours are decimal strings.
+        ``compare``, ``fits``, ``fix`` and ``ladder``; money and hours are decimal strings.
     """
-    kinds: dict[str, Any] = {"compare": Compared, "fits": Fits, "ladder": Ladder}
+    kinds: dict[str, Any] = {"compare": Compared, "fits": Fits, "fix": Answer, "ladder": Ladder}
     made = {}
     for name, kind in kinds.items():
         schema = TypeAdapter(kind).json_schema(mode="serialization")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 from typing import Literal
 
@@ -62,6 +63,8 @@ class Remade:
     """What the wishes given up count, beside the money."""
     least_headroom: float | None
     """The least by which any capacity exceeds its load."""
+    expired: Mapping[str, date] = field(default_factory=dict)
+    """By supplier the last day of a price list that is reckoned with though it no longer holds."""
 
     @property
     def worth(self) -> Decimal:
@@ -80,6 +83,8 @@ class Fixed:
 
     before: Checked
     aim: Aim
+    on: date
+    """The day that prices are of."""
     currency: str
     ended: Ended
     """Proved the best; time ran out, and the bound says how far off it may be; proved that there is none."""

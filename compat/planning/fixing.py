@@ -101,6 +101,7 @@ def _fixed(before: Checked, search: Search, found: Searched, terms: Terms) -> Fi
     return Fixed(
         before,
         terms.aim,
+        terms.day,
         search.prices.info.currency,
         found.ended,
         tuple(remade(search, before, solution) for solution in told),
@@ -154,6 +155,7 @@ def remade(search: Search, before: Checked, solution: Solution) -> Remade:
         bill.plan.days,
         money(solution.given_up),
         search.standard.least(solution.checked),
+        bill.expired,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
@@ -64,6 +65,22 @@ def test_comments_of_the_build_are_kept_and_the_old_file_is_left_alone(
     assert over.status == 2
     assert "is there already" in over.err
     assert own.read_text(encoding="utf-8") == made
+
+
+def test_prices_that_no_longer_hold_are_told(run: Run, tiny: Any) -> None:
+    words = ("fix", "mixed", "--shop", tiny.folder, "--seconds", "60", "--others", "0")
+    assert "expired" not in run(*words, "--date", "2026-11-30").out
+    name = re.search(r"- supplier: (\S+)\n  name: (.+)", tiny.text("catalog/shop.yaml"))
+    assert name is not None
+    tiny.edit("catalog/shop.yaml", name[0], f"{name[0]}\n  list_date: 2025-01-01\n  list_expires: 2026-11-29")
+    before = run(*words, "--date", "2026-11-29")
+    after = run(*words, "--date", "2026-11-30")
+    assert (before.status, after.status) == (0, 0)
+    assert "expired" not in before.out
+    assert f"The price list of {name[2]} expired on 29 November 2026: ask before you order." in after.out
+    data = json.loads(run(*words, "--date", "2026-11-30", "--json").out)
+    assert data["builds"][0]["expired"] == {name[1]: "2026-11-29"}
+    assert data["on"] == "2026-11-30"
 
 
 @pytest.mark.parametrize(

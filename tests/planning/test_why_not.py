@@ -16,6 +16,7 @@ from typing import Any
 
 import pytest
 
+from compat.checking.outcome import Foreseen
 from compat.checking.session import Session
 from compat.library.library import Library, load
 from compat.planning.asked import Asked, Setting
@@ -182,13 +183,20 @@ def freed_is_true(library: Library, ready: ReadyBuild) -> bool:
 
 
 def reasons_are_minimal(library: Library, told: WhyNot) -> bool:
-    """Whether each rule of the set fails, and no other of them, on the build that is shown for it."""
+    """Whether each rule of the set fails, and no other of them, on the build that is shown for it.
+
+    What the check foresees of parts that it would add where a need is not met is not of that build.
+    """
     names = {reason.rule for reason in told.reasons}
     for reason in told.reasons:
         if not reason.settled:
             return False
         assert reason.at is not None
-        failing = {outcome.rule for outcome in reason.at.outcomes if outcome.verdict in FAILING}
+        failing = {
+            outcome.rule
+            for outcome in reason.at.outcomes
+            if outcome.verdict in FAILING and not isinstance(outcome.seen, Foreseen)
+        }
         if reason.rule in library.book.rules and reason.rule not in failing:
             return False
         if failing & (names - {reason.rule}):
