@@ -108,6 +108,8 @@ class Answer:
     sizes: Mapping[str, tuple[str, ...]]
     builds: tuple[AnswerBuild, ...]
     """The best first."""
+    always: tuple[str, ...]
+    """Where none is to be had: rules that fail whatever is chosen, as far as any does by itself."""
     why_not: Clash | None
     """What cannot stand together, where that was asked for and no build was found."""
 
@@ -142,6 +144,7 @@ def answer(found: Fixed, why: WhyNot | None = None, system: str = "metric") -> A
         first=found.first,
         sizes=found.sizes,
         builds=tuple(map(_build, found.builds)),
+        always=found.always,
         why_not=None if why is None else _clash(why, WhyTeller(why, system)),
     )
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from compat.paper.answers import answer
-from compat.paper.document import Block, Column, Document, Entries, Heading, Row, Table, Text
+from compat.paper.document import Block, Column, Document, Entries, Heading, Listed, Row, Table, Text
 from compat.paper.formats.values import shown_day
 from compat.paper.impossible import impossible_blocks
 from compat.planning.fixed import Change, Fixed, Remade
@@ -15,6 +15,7 @@ from compat.planning.told_why import WhyTeller
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.shop import Shop
 from compat.trade.plain import as_plain
+from compat.words.reporting import report
 from compat.words.wording import in_sentence, listed
 
 __all__ = ["fixed_document"]
@@ -57,7 +58,7 @@ def fixed_document(found: Fixed, asked: str = "", why: WhyNot | None = None) -> 
     """
     settled = found.before.world.settled
     teller = _Teller(settled.shop, settled.book, found.currency)
-    blocks = list(teller.blocks(found, asked))
+    blocks = list(teller.blocks(found, asked, why is not None))
     if why is not None:
         blocks += impossible_blocks(WhyTeller(why))
     blocks += teller.expired([*found.builds, *(_allowed(why) if why is not None else ())])
@@ -94,11 +95,14 @@ class _Teller:
         self.book = book
         self.currency = currency
 
-    def blocks(self, found: Fixed, asked: str) -> Iterator[Block]:
+    def blocks(self, found: Fixed, asked: str, explained: bool) -> Iterator[Block]:
         if asked:
             yield Text(asked, "quiet")
         if found.best is None:
             yield Text(self.none(found), "against")
+            if found.always and not explained:
+                yield Text("Whatever is chosen, this stands against it; the figures are of the build as it is:")
+                yield Listed([self.failing(found, rule) for rule in found.always])
             return
         yield Entries(list(self.sums(found, found.best)))
         if found.best.changes:
@@ -120,6 +124,12 @@ class _Teller:
             day = shown_day(last, self.shop.info.language if self.shop.info is not None else "en_GB")
             supplier = self.shop.suppliers[name].name
             yield Text(f"The price list of {supplier} expired on {day}: ask before you order.", "caution")
+
+    def failing(self, found: Fixed, rule: str) -> str:
+        """A rule that fails whatever is chosen, as it comes out on the build as it stands."""
+        findings = report(found.before, fine=False).findings
+        because = next((f"{one.title}: {one.because}" for one in findings if one.rule == rule), "")
+        return because or f"{self.title(rule)}."
 
     def none(self, found: Fixed) -> str:
         if found.ended == "impossible":

@@ -102,6 +102,8 @@ class Fixed:
     checks: int
     sizes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By work the sizes that were tried: what is proved is proved of these."""
+    always: tuple[str, ...] = ()
+    """Where none is to be had: rules that fail whatever is chosen, as far as any does by itself."""
 
     @property
     def best(self) -> Remade | None:

@@ -57,8 +57,7 @@ def fix(
     Every line of the build is a wish: what giving it up counts is told in `compat.planning.costs.Costs`. The
     goal and what the car is stay as they are; what the calibration decides may change.
     """
-    terms = terms or Terms()
-    hold_terms(session.shop, ready, terms)
+    terms = hold_terms(session.shop, ready, terms or Terms())
     before = session.check(ready)
     space = space_of(session, ready, terms)
     if terms.aim == "headroom":
@@ -112,6 +111,7 @@ def _fixed(before: Checked, search: Search, found: Searched, terms: Terms) -> Fi
         found.rounds,
         found.checks,
         dict(sizes_of(search.space)),
+        tuple(search.master.closed) if found.ended == "impossible" else (),
     )
 
 

@@ -73,6 +73,8 @@ class Master:
         self.apart: dict[tuple[int, int], IntVar] = {}
         """Holds where an option is kept away from, by decision and option."""
         self.hint: Choice = space.start
+        self.closed: dict[str, None] = {}
+        """Rules that fail whatever is chosen."""
 
     # literals
 
@@ -122,6 +124,8 @@ class Master:
                 inside = self.inside(cut.sides)
                 if inside is not None:
                     self._under(self.model.add_bool_or([~literal for literal in inside]), cut.rule)
+                if inside == []:
+                    self.closed[cut.rule] = None
             case Ask():
                 self._ask(cut)
             case Share():

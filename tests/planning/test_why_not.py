@@ -60,15 +60,18 @@ def asked_of(seed: int, folder: Path) -> tuple[Library, ReadyBuild, Terms]:
     library = load(write_shop(folder, catalog, [*rules, GOAL_RULE]))
     places = [name for name in library.shop.positions if name.startswith("place")]
     parts = [name for name in library.shop.parts if name.startswith("place")]
+    ready = prepare(library.shop, library.shop.builds["draft"])
+    keep = frozenset(random.sample(places, random.choice((0, 1, 2, 3))))
+    avoid = random.sample(parts, random.choice((0, 1, 2)))
     terms = Terms(
-        keep=frozenset(random.sample(places, random.choice((0, 1, 2, 3)))),
-        avoid=frozenset(random.sample(parts, random.choice((0, 1, 2)))),
+        keep=keep,
+        avoid=frozenset(avoid) - {ready.part_in(place) for place in keep},  # both at once are refused
         budget=random.choice((None, None, Decimal(40), Decimal(90))),
         stock_only=random.random() < 0.15,
         avoid_suppliers=frozenset(random.sample(("north", "south"), random.choice((0, 0, 1)))),
         seconds=240,
     )
-    return library, prepare(library.shop, library.shop.builds["draft"]), terms
+    return library, ready, terms
 
 
 def all_builds(asked: Asked, held_apart: Iterable[Held]) -> Iterator[Built]:
