@@ -111,11 +111,18 @@ class _Teller:
             yield Heading(f"Answer {number}")
             yield Entries(list(self.sums_of(other)))
             yield from self.against(found.best, other)
-        if found.sizes:
-            tried = {work: [size for size in sizes if size] for work, sizes in found.sizes.items()}
-            told = "; ".join(f"{work}: {', '.join(sizes)}" for work, sizes in tried.items() if sizes)
-            if told:
-                yield Text(f"Sizes of work that were tried, and of which the proof speaks: {told}.", "quiet")
+        yield from self.tried(found)
+
+    def tried(self, found: Fixed) -> Iterator[Block]:
+        """Of how many sizes the proof speaks; a page of them would be read by nobody."""
+        sizes = {name: [size for size in own if size] for name, own in found.sizes.items()}
+        works = [len(own) for name, own in sizes.items() if own and name in self.shop.works]
+        others = [
+            f"{name} {', '.join(own)}" for name, own in sizes.items() if own and name not in self.shop.works
+        ]
+        told = [f"{sum(works)} sizes of {len(works)} kinds of work"] if works else []
+        if told or others:
+            yield Text(f"The proof is of what was tried: {listed([*told, *others])} (--json has all).", "quiet")
 
     def expired(self, builds: Iterable[Remade]) -> Iterator[Block]:
         """Whose prices no longer hold on the day."""
@@ -182,7 +189,8 @@ class _Teller:
             return self.shop.positions[one.on].name
         if one.on in self.shop.works:
             return f"work {one.on}"
-        return f"setup {one.on.replace('_', ' ')}"
+        where = "setup" if one.on in self.shop.kinds["setup"] else "goal"
+        return f"{where} {one.on.replace('_', ' ')}"
 
     def says(self, one: Change) -> str:
         name = in_sentence(self.shop.works[one.on].name) if one.on in self.shop.works else one.on

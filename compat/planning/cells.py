@@ -17,6 +17,7 @@ from compat.planning.space import Choice, Space
 from compat.planning.standard import Standard
 from compat.rulebook.rulebook import BoundRule, WorkBound
 from compat.shop.build_work import work_of
+from compat.shop.builds import ReadyBuild
 from compat.shop.models import Work
 from compat.shop.specs import Spec
 from compat.units import Band
@@ -36,6 +37,7 @@ class _Plan:
     positions: tuple[tuple[int, str], ...]
     works: tuple[int, ...]
     setup: tuple[int, ...]
+    goal: tuple[int, ...]
     boxes: bool
 
 
@@ -63,6 +65,7 @@ class Cells:
         self._setup = {**self.shop.setups.get(variant.variant, {}), **space.base.setup}
         self._plans: dict[int, _Plan] = {}
         self._bare = replace(space.base, works=(), forced=MappingProxyType({}), sequence=())
+        self._goals: dict[tuple[int, ...], ReadyBuild] = {}
         fuel = space.base.goal.fuel
         self._fuel = Fitted(self.shop.parts[fuel], "goal") if fuel else None
 
@@ -116,11 +119,11 @@ class Cells:
         setup = self._setup if not plan.setup else self._words(plan.setup, choice)
         if setup:
             specs["setup"] = setup
-        ready = self._bare
+        ready = self._bare if not plan.goal else self._aimed(plan.goal, choice)
         if works or space.base.measured:
             works.sort(key=lambda done: space.order[done[0].work])
             ready = replace(
-                self._bare,
+                ready,
                 works=tuple(works),
                 sequence=tuple(works),
                 measured={key: spec for key, spec in space.base.measured.items() if key[0] not in anew},
@@ -130,6 +133,17 @@ class Cells:
         if works or ready.measured:
             world.working = do_work(world)
         return world
+
+    def _aimed(self, numbers: Sequence[int], choice: Sequence[int]) -> ReadyBuild:
+        """The bare build at the goal that a choice says."""
+        key = tuple(choice[number] for number in numbers)
+        if key not in self._goals:
+            ready = self._bare
+            for number in numbers:
+                decision = self.space.decisions[number]
+                ready = replace(ready, goal=self.space.goal(decision.options[choice[number]]))
+            self._goals[key] = ready
+        return self._goals[key]
 
     def _words(self, numbers: Sequence[int], choice: Sequence[int]) -> dict[str, Spec]:
         """The setup with the words that a choice says."""
@@ -161,6 +175,7 @@ class Cells:
                 tuple((n, decisions[n].name) for n in numbers if decisions[n].kind == "position"),
                 tuple(n for n in numbers if decisions[n].kind == "work"),
                 tuple(n for n in numbers if decisions[n].kind == "setup"),
+                tuple(n for n in numbers if decisions[n].kind == "goal"),
                 any(space.brings[n] for n in numbers),
             )
         return plan

@@ -175,6 +175,8 @@ class Costs:
         found = []
         for option in decision.options:
             own = 0 if option.said else max(price, self.prices.grains(TROUBLE))
+            if decision.kind == "goal":  # what is left open is no wish
+                own = 0
             if decision.kind == "setup" and not option.said:
                 own = max(own, self.hour)
             if option.how == "nothing" and not option.said:

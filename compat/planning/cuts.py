@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-__all__ = ["Ask", "Box", "Share", "cover", "point"]
+__all__ = ["ENOUGH", "Ask", "Box", "Guess", "Share", "cover", "point"]
+
+ENOUGH = 100
+"""What a rule lacks, or has to spare, in the numbers of a guess."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +43,17 @@ class Share:
     asked: tuple[tuple[int, int, int], ...]
     offered: tuple[tuple[int, int, int], ...]
     rule: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """What would likely let a rule hold: a guess, which proves nothing."""
+
+    rule: str
+    least: int
+    """What the changes must come to together."""
+    helps: tuple[tuple[int, int, int], ...]
+    """Decision, option, and what it brings, in hundredths of what is lacking or to spare; it may be a loss."""
 
 
 def point(sides: Mapping[int, Iterable[int]], rule: str = "") -> Box:

@@ -101,7 +101,7 @@ class Fixed:
     rounds: int
     checks: int
     sizes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """By work the sizes that were tried: what is proved is proved of these."""
+    """By work the sizes that were tried, and the boosts where the goal states none: the proof is of these."""
     always: tuple[str, ...] = ()
     """Where none is to be had: rules that fail whatever is chosen, as far as any does by itself."""
 

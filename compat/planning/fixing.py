@@ -55,7 +55,8 @@ def fix(
     Notes
     -----
     Every line of the build is a wish: what giving it up counts is told in `compat.planning.costs.Costs`. The
-    goal and what the car is stay as they are; what the calibration decides may change.
+    goal and what the car is stay as they are; what the calibration decides may change. A boost that the goal
+    leaves open is found too.
     """
     terms = hold_terms(session.shop, ready, terms or Terms())
     before = session.check(ready)
@@ -188,7 +189,7 @@ def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[
 
 def _what(decision: Decision, option: Option) -> What:
     said = next((o for o in decision.options if o.said), None)
-    if decision.kind == "setup":
+    if decision.kind in ("setup", "goal"):
         return "set"
     if decision.kind == "work":
         if not option.works:
@@ -228,7 +229,9 @@ def _without(search: Search, solution: Solution, number: int) -> Iterator[str]:
 
 
 def sizes_of(space: Space) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """By work that takes a size all that were tried."""
+    """By work that takes a size, and by what the goal leaves open, all that were tried."""
     for decision in space.decisions:
+        if decision.kind == "goal":
+            yield decision.name, tuple(_told(option) for option in decision.options if option.how == "word")
         if decision.kind == "work" and space.shop.works[decision.name].takes:
             yield decision.name, tuple(_told(option) for option in decision.options if option.works)

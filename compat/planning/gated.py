@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from compat.planning.costs import Costs
-from compat.planning.cuts import Box
+from compat.planning.cuts import Guess
 from compat.planning.master import NOTHING, Found, Master
-from compat.planning.space import Space
+from compat.planning.space import Choice, Space
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar
@@ -48,15 +48,17 @@ class Gated(Master):
     def solve(
         self,
         seconds: float,
-        guesses: Mapping[Box, int] = NOTHING,
+        guesses: Mapping[Guess, int] = NOTHING,
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
+        near: tuple[Choice, int] | None = None,
+        much: bool = False,
     ) -> Found:
         """The choice that costs least where what is asked holds."""
         self.model.clear_assumptions()
         asked = [*self.always, *self.rules()] if self.asked is None else self.asked
         self.model.add_assumptions([self.gate(of) for of in asked])
-        return super().solve(seconds, guesses, apart, good_enough)
+        return super().solve(seconds, guesses, apart, good_enough, near, much)
 
     def core(self, asked: Iterable[object], seconds: float) -> frozenset[object] | None:
         """Few of what is asked that leave no choice together; None where they leave one, or time is out."""

@@ -123,6 +123,7 @@ class _Asked:
     features: set[str] = field(default_factory=set)
     kept: set[str] = field(default_factory=set)
     setup: set[str] = field(default_factory=set)
+    goal: set[str] = field(default_factory=set)
     figures: set[str] = field(default_factory=set)
 
     @property
@@ -143,6 +144,8 @@ class Grounds:
                 for change in changes:
                     self.changers.setdefault((change.position, change.spec), []).append(work)
         self._known: dict[str, Ground] = {}
+        self._classed: dict[object, Classes] = {}
+        self._features: dict[int, frozenset[str]] = {}
 
     def of_rule(self, rule: BoundRule) -> Ground:
         """The ground of a rule."""
@@ -163,8 +166,8 @@ class Grounds:
                 keys |= {f"work:{work}" for work in self.changers.get((use[1], use[2]), ())}
             if use[0] in ("spec", "measured", "fitted", "count", "changed", "sister"):
                 keys.add(f"setup:{use[2]}" if use[1] == "setup" else use[1])
-            elif use[0] == "done":
-                keys.add(f"work:{use[1]}")
+            elif use[0] in ("done", "goal"):
+                keys.add(f"{'work' if use[0] == 'done' else 'goal'}:{use[1]}")
         found = {self.space.number[key] for key in keys if key in self.space.number}
         return frozenset(found.union(*(self.space.at(key) for key in keys)))
 
@@ -201,6 +204,8 @@ class Grounds:
                     asked.joints.add(name)
                 case "offered":
                     self._feature(asked, name)
+                case "goal":
+                    asked.goal.add(name)
                 case "figure":
                     asked.figures.add(name)
 
@@ -267,6 +272,7 @@ class Grounds:
         joints = self._with_openers(asked.joints)
         touching = self._touching(joints)
         keys = (*(f"work:{work}" for work in asked.works), *(f"setup:{word}" for word in asked.setup))
+        keys += tuple(f"goal:{entry}" for entry in asked.goal)
         numbers = {self.space.number[key] for key in keys if key in self.space.number}
         numbers |= {number for place in places for number in self.space.at(place)} | touching
         found = dict.fromkeys(n for n in numbers if len(self.space.decisions[n].options) > 1)
@@ -314,18 +320,43 @@ class Grounds:
 
     def _classes(self, number: int, asked: _Asked, places: set[str], touching: bool) -> Classes:
         decision = self.space.decisions[number]
-        groups: dict[Any, list[int]] = {}
-        for index, option in enumerate(decision.options):
-            key = self._key(decision, option, asked, places, touching)
-            groups.setdefault(key, []).append(index)
-        return tuple(map(tuple, groups.values()))
+        name = decision.name
+        alike: object = number
+        if decision.kind == "position":  # all that the key of an option looks at
+            alike = (
+                number,
+                touching,
+                name in places,
+                frozenset(self.space.brings[number] & places),
+                frozenset(spec for place, spec in asked.specs if place == name),
+                *(name in each for each in (asked.changed, asked.whose, asked.kept, asked.counted)),
+                frozenset(asked.features & self._offered(number)),
+                bool(asked.features),
+            )
+        if alike not in self._classed:
+            groups: dict[Any, list[int]] = {}
+            for index, option in enumerate(decision.options):
+                key = self._key(decision, option, asked, places, touching)
+                groups.setdefault(key, []).append(index)
+            self._classed[alike] = tuple(map(tuple, groups.values()))
+        return self._classed[alike]
+
+    def _offered(self, number: int) -> frozenset[str]:
+        """Features that any option of a position offers by itself."""
+        if number not in self._features:
+            decision = self.space.decisions[number]
+            entries = (self.space.fitted(decision.name, option) for option in decision.options)
+            self._features[number] = frozenset(
+                offer.feature for entry in entries if entry is not None for offer in entry.part.offers
+            )
+        return self._features[number]
 
     def _key(
         self, decision: Decision, option: Option, asked: _Asked, places: set[str], touching: bool
     ) -> object:
         """What of an option a rule can tell."""
         if decision.kind != "position":
-            if decision.kind == "setup":
+            if decision.kind in ("setup", "goal"):
                 return option.how, _plain(option.word)
             return tuple((done.work, tuple(done.values.items())) for done in option.works)
         name = decision.name

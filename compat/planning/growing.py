@@ -1,31 +1,27 @@
-"""From one choice that fails to all that fail for the same reason, and to what would likely help."""
+"""From one choice that fails to all that fail for the same reason."""
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import product
 
-from compat.checking.judging import judge
-from compat.checking.outcome import Borne, Held, Outcome
 from compat.planning.boxes import Box as Grown
 from compat.planning.boxes import Boxes, Question
 from compat.planning.cells import Cells
 from compat.planning.cuts import Box, point
 from compat.planning.grounds import Ground, Grounds
-from compat.planning.oracle import Oracle
 from compat.planning.readings import Readings
 from compat.planning.space import Choice, Space
 from compat.planning.tables import heavy_figures
 from compat.rulebook.rulebook import BoundRule
 
-__all__ = ["Grower", "lacking"]
+__all__ = ["Grower"]
 
 ORDERS = 2
 """In so many orders a box is widened by bounds."""
-WIDE = 1.0
-"""So many seconds go into what lies behind the figures of failing rules, from choice to choice."""
+IN_VAIN = 2
+"""After so many times that bounds of a rule on the cycle opened few decisions they are asked no more."""
 QUESTIONS = 240
 """So many questions a box is grown with."""
 
@@ -35,7 +31,7 @@ class Grower:
 
     Parameters
     ----------
-    space, grounds, cells, oracle, readings
+    space, grounds, cells, readings
         The space, what its rules rest on, what asks them, and what they read.
     plain : bool
         Whether nothing is grown: a failing choice rules out what is the same to its rule, and no more.
@@ -46,17 +42,16 @@ class Grower:
         space: Space,
         grounds: Grounds,
         cells: Cells,
-        oracle: Oracle,
         readings: Readings,
         plain: bool = False,
     ) -> None:
         self.space = space
-        self.oracle = oracle
         self.grounds = grounds
         self.cells = cells
         self.plain = plain
         self.heavy = heavy_figures(space)
         self.boxes = Boxes(readings)
+        self._in_vain: dict[str, int] = {}
         self._asking: dict[str, Question] = {}
 
     def light(self, ground: Ground) -> bool:
@@ -87,11 +82,15 @@ class Grower:
 
     def bounded(self, rule: BoundRule, choice: Choice) -> Iterator[Box]:
         """Boxes over which bounds of a rule's figures show that it fails."""
-        if rule.rule.rule not in self.space.book.judged:
+        name = rule.rule.rule
+        if name not in self.space.book.judged or self._in_vain.get(name, 0) >= IN_VAIN:
             return
         told = {d.key: number for d, number in zip(self.space.decisions, choice, strict=True)}
-        for box in self.boxes.grow(rule.rule.rule, told, ORDERS):
-            yield self.of_options(box)
+        grown = self.boxes.grow(name, told, ORDERS)
+        question = self.boxes.question(name)
+        if question.heavy and all(2 * len(box.options) > len(question.decisions) for box in grown):
+            self._in_vain[name] = self._in_vain.get(name, 0) + 1
+        yield from map(self.of_options, grown)
 
     def of_options(self, box: Grown) -> Box:
         """A box by the numbers of its decisions."""
@@ -154,64 +153,3 @@ class Grower:
             },
             rule.rule.rule,
         )
-
-    # guesses
-
-    def guesses(
-        self,
-        failing: Sequence[tuple[BoundRule, Ground, Outcome]],
-        choice: Choice,
-        left: Callable[[], bool],
-    ) -> Iterator[Box]:
-        """For each failing rule: one of the changes must be made that, made alone, let it hold, or go some way.
-
-        What the rule looks at itself is tried first; what lies behind its figures where none of that helps.
-        """
-        helping: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, *_ in failing}
-        easing: dict[str, dict[int, set[int]]] = {rule.rule.rule: {} for rule, *_ in failing}
-        lack = {rule.rule.rule: lacking(outcome) for rule, _, outcome in failing}
-        for near in (True, False):
-            ends = time.process_time() + WIDE
-            swaps: dict[tuple[int, int], list[tuple[BoundRule, tuple[int, ...]]]] = {}
-            for rule, ground, _ in failing:
-                if ground.joints or helping[rule.rule.rule]:
-                    continue
-                close, now = self.grounds.near(rule), ground.classes_of(choice)
-                for axis, decision in enumerate(ground.decisions):
-                    if (decision in close) != near:
-                        continue
-                    for number, group in enumerate(ground.classes[axis]):
-                        if number != now[axis]:
-                            swaps.setdefault((decision, group[0]), []).append((rule, group))
-            for (decision, option), rules in swaps.items():
-                if not left() or (not near and time.process_time() > ends):
-                    break
-                world, moved = self.oracle.swapped(choice, decision, option)
-                for rule, group in rules:
-                    name = rule.rule.rule
-                    if name not in moved.rules:
-                        continue
-                    outcome = judge(world, rule)
-                    if not self.cells.standard.fails(outcome):
-                        helping[name].setdefault(decision, set()).update(group)
-                    elif outcome is not None and lacking(outcome) < 0.8 * lack[name]:
-                        easing[name].setdefault(decision, set()).update(group)
-        for name in helping:
-            if by := helping[name] or easing[name]:
-                yield point(
-                    {
-                        d: set(range(len(self.space.decisions[d].options))) - options
-                        for d, options in by.items()
-                    },
-                    name,
-                )
-
-
-def lacking(outcome: Outcome) -> float:
-    """By how much a rule fails, as a share of what it asks; 1 where that is no number."""
-    seen = outcome.seen
-    if isinstance(seen, Borne) and seen.headroom is not None:
-        return max(0.0, seen.asked - seen.headroom)
-    if isinstance(seen, Held):
-        return abs(seen.value - seen.near) / max(abs(seen.near), 1e-12)
-    return 1.0

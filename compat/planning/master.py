@@ -12,21 +12,23 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal
 
 from compat.planning.costs import Costs
-from compat.planning.cuts import Ask, Box, Share
+from compat.planning.cuts import Ask, Box, Guess, Share
 from compat.planning.linear import Sum, Term
 from compat.planning.space import Choice, Space
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpModel, IntVar
 
-__all__ = ["Found", "Master"]
+__all__ = ["NOTHING", "Found", "Master"]
 
 COARSE = 20
 """By so many halvings the numbers of a sum are made smaller."""
+GOOD_DEAL = 0.99
+"""Better by a good deal is what costs no more than this share."""
 MOST_CELLS = 600
 """So many ways of deciding two things one term of a sum may have here."""
 Sides = Sequence[tuple[int, frozenset[int]]]
-NOTHING: Mapping[Box, int] = MappingProxyType({})
+NOTHING: Mapping[Guess, int] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,7 @@ class Master:
         self.cuts = 0
         self._known: dict[tuple[int, frozenset[int]], Any] = {}
         self._said: set[object] = set()
-        self._guessed: dict[Box, IntVar] = {}
+        self._guessed: dict[Guess, IntVar] = {}
         for decision in space.decisions:
             own = [self.model.new_bool_var("") for _ in decision.options]
             self.model.add_exactly_one(own)
@@ -70,11 +72,15 @@ class Master:
         self.scale = costs.scale
         self.better = self.model.new_bool_var("")
         """Holds where only what is better than the best so far is looked for."""
+        self.much_better = self.model.new_bool_var("")
+        """Holds where only what is better by a good deal is looked for."""
         self.apart: dict[tuple[int, int], IntVar] = {}
         """Holds where an option is kept away from, by decision and option."""
         self.hint: Choice = space.start
         self.closed: dict[str, None] = {}
         """Rules that fail whatever is chosen."""
+        self.reckoned = 0
+        """What the choice that was found last costs here: no more than in truth."""
 
     # literals
 
@@ -199,17 +205,20 @@ class Master:
         self.model.add(self.costs.money <= grains // self.scale)
 
     def below(self, grains: int) -> None:
-        """What is sought is worth less than so much."""
+        """What is sought is worth less than so much; where that is asked, less than here by a good deal."""
         self.model.add(self.cost <= -(-grains // self.scale) - 1).only_enforce_if(self.better)
+        self.model.add(self.cost <= int(GOOD_DEAL * self.reckoned)).only_enforce_if(self.much_better)
 
     # asking
 
     def solve(
         self,
         seconds: float,
-        guesses: Mapping[Box, int] = NOTHING,
+        guesses: Mapping[Guess, int] = NOTHING,
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
+        near: tuple[Choice, int] | None = None,
+        much: bool = False,
     ) -> Found:
         """The choice that costs least.
 
@@ -218,12 +227,15 @@ class Master:
         seconds : float
             How long to search.
         guesses : mapping
-            What is better kept away from in this search, and what it counts in grains not to: guesses, which
-            prove nothing.
+            What would likely help, and what it counts in grains not to follow it: guesses, which prove nothing.
         apart : tuple of int, optional
             Decision and option that is to be kept away from, be the choice better than the best or not.
         good_enough : float
             A share of the cost that the bound may lie below it.
+        near : tuple, optional
+            A choice to stay close to in this search, and what each decision that leaves it counts in grains.
+        much : bool
+            Whether only what is better than the best by a good deal is looked for.
 
         Returns
         -------
@@ -234,17 +246,24 @@ class Master:
 
         model = self.model
         missed: Any = 0
-        for box, weight in guesses.items():
-            if box not in self._guessed:
-                inside = self.inside(box.sides)
-                self._guessed[box] = model.new_bool_var("")
-                if inside is not None:
-                    model.add_bool_or([*(~literal for literal in inside), self._guessed[box]])
-            missed += weight // self.scale * self._guessed[box]
+        for guess, weight in guesses.items():
+            if guess not in self._guessed:
+                self._guessed[guess] = model.new_bool_var("")
+                helped = sum(share * self.x[d][o] for d, o, share in guess.helps)
+                model.add(helped >= guess.least).only_enforce_if(~self._guessed[guess])
+            missed += weight // self.scale * self._guessed[guess]
+        if near is not None:
+            which, weight = near
+            missed += (
+                weight
+                // self.scale
+                * sum(1 - own[number] for own, number in zip(self.x, which, strict=True) if len(own) > 1)
+            )
         if apart is not None and apart not in self.apart:
             self.apart[apart] = model.new_bool_var("")
             model.add_implication(self.apart[apart], ~self.x[apart[0]][apart[1]])
         self._hold(self.better, apart is None)
+        self._hold(self.much_better, much)
         for which, literal in self.apart.items():
             self._hold(literal, which == apart)
         model.clear_hints()  # type: ignore[no-untyped-call]
@@ -266,7 +285,7 @@ class Master:
         choice = tuple(
             next(n for n, literal in enumerate(own) if solver.boolean_value(literal)) for own in self.x
         )
-        cost = round(solver.objective_value - solver.value(missed))
+        cost = self.reckoned = round(solver.objective_value - solver.value(missed))
         return Found("best" if status == cp_model.OPTIMAL else "some", choice, cost, self._bound(solver))
 
     def _hold(self, literal: Any, value: bool) -> None:

@@ -12,6 +12,10 @@ from compat.shop.models import WorkDone
 
 __all__ = ["space_of"]
 
+CHARGERS = ("turbocharger", "supercharger")
+BOOSTS = range(20, 161, 20)
+"""Boosts that are tried where a goal states none, over the air outside [kPa]."""
+
 
 def space_of(session: Session, ready: ReadyBuild, terms: Terms) -> Space:
     """Everything that may be decided otherwise in a build.
@@ -32,7 +36,7 @@ def space_of(session: Session, ready: ReadyBuild, terms: Terms) -> Space:
         none but those that the build states, until `compat.planning.values` finds more.
     """
     decisions = [*_positions(session, ready, terms), *_works(session, ready, terms)]
-    return Space(session, ready, [*decisions, *_setup(session, ready, terms)])
+    return Space(session, ready, [*decisions, *_setup(session, ready, terms), *_boost(session, ready, terms)])
 
 
 def _positions(session: Session, ready: ReadyBuild, terms: Terms) -> Iterator[Decision]:
@@ -116,6 +120,19 @@ def _setup(session: Session, ready: ReadyBuild, terms: Terms) -> Iterator[Decisi
             now = _value(shop.setups.get(ready.variant.variant, {}).get(word), ready.setup.get(word))
             options += [Option("word", word=other) for other in words if _plain(other) != now]
         yield Decision("setup", word, tuple(options), wish)
+
+
+def _boost(session: Session, ready: ReadyBuild, terms: Terms) -> Iterator[Decision]:
+    """The boost, where the goal leaves it open and the shop has something that makes it."""
+    fillers = session.shop.fillers
+    charged = any(
+        to_be_had(session, ready, terms, position, name)
+        for position in CHARGERS
+        for name in fillers.get(position, ())
+    )
+    if ready.goal.boost is None and charged:
+        boosts = (Option("word", word=f"{boost} kPa") for boost in BOOSTS)
+        yield Decision("goal", "boost", (Option("own", said=True), *boosts))
 
 
 def _value(*specs: object) -> object:

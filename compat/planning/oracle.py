@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from compat.checking.check import Checked
 from compat.checking.judged import Judged, judge_again, judge_all
@@ -10,10 +11,12 @@ from compat.checking.judging import judge
 from compat.checking.moving import carry_over
 from compat.checking.needs import Book, Demand
 from compat.checking.outcome import Outcome
+from compat.checking.settle import settle_parts
 from compat.checking.standing import standing
 from compat.checking.supply import Cards, Market
+from compat.checking.working import do_work
 from compat.checking.world import BuildWorld
-from compat.planning.nominal import needs_tolerance, settle_nominal
+from compat.planning.nominal import needs_tolerance, settle_nominal, world_of
 from compat.planning.space import Choice, Space
 from compat.planning.standard import Standard
 from compat.rulebook.influence import Moved
@@ -65,6 +68,12 @@ class Oracle:
         self._last: tuple[BuildWorld, Judged] | None = None
         self._like: Checked | None = None
 
+    @property
+    def outcomes(self) -> Mapping[str, Outcome]:
+        """What came of each rule of the choice that was looked at last."""
+        assert self._last is not None
+        return self._last[1].outcomes
+
     def look(self, choice: Choice) -> Failing:
         """What speaks against a choice, with nothing added for what it lacks.
 
@@ -105,11 +114,18 @@ class Oracle:
         return Failing(ready, world, tuple(found), lacking)
 
     def swapped(self, choice: Choice, number: int, option: int) -> tuple[BuildWorld, Moved]:
-        """The choice looked at last with one option other: its world, and what may come out otherwise there."""
+        """The choice looked at last with one option other: its world, and what may come out otherwise there.
+
+        Opened joints, and what they renew, stay as they were.
+        """
         assert self._last is not None
         before = self._last[0]
-        swap = (*choice[:number], option, *choice[number + 1 :])
-        world = self.space.settled(swap, settle_nominal)[1]
+        ready = self.space.ready((*choice[:number], option, *choice[number + 1 :]))
+        ready = replace(ready, build=replace(ready.build, renew=before.settled.build.renew))
+        settled = settle_parts(self.space.shop, self.space.book, ready)
+        world = world_of(self.space, settled, tolerance=False)
+        world.working = do_work(world)
+        world.joints = before.joints
         return world, carry_over(before, world)
 
     def check(self, ready: ReadyBuild) -> Checked:

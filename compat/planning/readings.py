@@ -1,8 +1,8 @@
 """What the leaves of expressions come to under options: on which decisions each hangs, read off settled builds.
 
-A decision is named by its key: a position (``"rod"``), a piece of work (``"work:deck-block"``) or a word of the
-setup (``"setup:injection"``); its options may be anything that can be hashed. What they mean is the affair of a
-`Scene`.
+A decision is named by its key: a position (``"rod"``), a piece of work (``"work:deck-block"``), a word of the
+setup (``"setup:injection"``) or what the goal leaves open (``"goal:boost"``); its options may be anything that
+can be hashed. What they mean is the affair of a `Scene`.
 """
 
 from __future__ import annotations
@@ -131,6 +131,8 @@ class Readings:
                 yield from self._hangs_on(("spec", *self.shop.counted_by[names[0]]), seen)
         elif kind == "done":
             yield from self.doing(names[0])
+        elif kind == "goal":
+            yield f"goal:{names[0]}"
         elif kind == "offered":
             for what, name, number in self.shop.offerers.get(names[0], ()):
                 if what == "work":
@@ -326,6 +328,8 @@ def leaves_named(book: Rulebook, names: Names) -> Iterator[Tree]:
             yield ("count", position)
         for work in each.works:
             yield ("done", work)
+        for entry in each.goals:
+            yield ("goal", entry)
         for feature in each.features:
             yield ("offered", feature)
 

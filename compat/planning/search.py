@@ -17,9 +17,10 @@ from compat.checking.outcome import Outcome
 from compat.planning.asks import Asks
 from compat.planning.cells import Cells
 from compat.planning.costs import Costs
-from compat.planning.cuts import Ask, Box, point
-from compat.planning.grounds import Ground, Grounds
+from compat.planning.cuts import Ask, Box, Guess, point
+from compat.planning.grounds import Grounds
 from compat.planning.growing import Grower
+from compat.planning.guessing import Failed, Guesser
 from compat.planning.master import Found, Master
 from compat.planning.oracle import Failing, Oracle
 from compat.planning.prices import Bill, Prices
@@ -34,13 +35,21 @@ from compat.shop.source import Faults
 
 __all__ = ["Progress", "Search", "Searched", "Solution"]
 
-FADING = 0.85
-"""What is left of the weight of a guess from round to round."""
+MOST_AGAIN = 5
+"""A rule that failed so often, or oftener, weighs most."""
+STEPS = 40
+"""So many decisions may leave what came nearest to passing for one rule that is likely helped by it."""
+HEAVY = 3
+"""So many rules that are soon put right count as one that rests on the cycle."""
+FRESH = 8
+"""So many rounds after a better build it is mostly looked for one better still."""
+PATIENCE = 4
+"""After so many rounds that come no nearer it is looked from elsewhere."""
 SLICE = 3.0
 """So many seconds the solver searches at a time, to begin with."""
 SHARE = 0.2
 """What part of the time is kept for what else could be had."""
-EARLY = 6
+EARLY = 12
 """So many rounds nobody waits for bounds while there is no build yet that passes."""
 TRIES = 5
 """So many choices are looked at for each thing that another build might do otherwise."""
@@ -135,8 +144,12 @@ class Search:
     solutions: list[Solution] = field(default_factory=list)
     bound: int = 0
     rounds: int = 0
+    found_in: int = 0
+    """The round that found the best build."""
     first: float | None = None
     last: Failing | None = None
+    nearest: tuple[int, Choice, int] | None = None
+    """How much speaks against the choice that came nearest to passing, that choice, and its round."""
     unforeseen: list[str] = field(default_factory=list)
     """What failed and could be ruled out by nothing but the choice itself."""
 
@@ -145,7 +158,7 @@ class Search:
         failing = FAILING - {"unknown"} if self.terms.unknown_too else FAILING
         self.standard = Standard(self.space.book, failing, self.headroom)
         self.prices = Prices(self.space.shop, self.terms, self.space.base.variant.family)
-        self._ready = False
+        self._ready = self._whole = False
         self.slice = SLICE
 
     # time
@@ -185,18 +198,32 @@ class Search:
         self.costs = Costs(space, self.prices, self.grounds, self.cells)
         self.master = self._master()
         self.readings = readings_of(space, self.cells)
-        self.grower = Grower(space, self.grounds, self.cells, self.oracle, self.readings, plain=self.plain)
-        for cut in [*stands(space), *self.asks.eager(), *tables(space, self.grounds, self.cells)]:
+        self.grower = Grower(space, self.grounds, self.cells, self.readings, plain=self.plain)
+        self.guesser = Guesser(self.grounds, self.cells, self.oracle)
+        for cut in [
+            *stands(space),
+            *self.asks.eager(),
+            *tables(space, self.grounds, self.cells, large=False),
+        ]:
             self.master.add(cut)
-        if not self.plain and not self.terms.unknown_too:  # bounds take an unknown for a failure
-            for told in sums(space, self.grounds, self.readings, lambda: self.seconds < self.terms.seconds / 3):
-                self.master.add_sum(told)
         if self.terms.budget is not None:
             # wishes given up are no money
             self.master.within(self.prices.grains(self.terms.budget))
-        self.guesses: dict[Box, int] = {}
+        self.guesses: dict[Guess, int] = {}
         self.summed: set[str] = set()
         self._ready = True
+
+    def settle_in(self) -> None:
+        """Enter what is not worth the wait for a first build: large tables, and sums."""
+        if self._whole:
+            return
+        self._whole = True
+        for cut in tables(self.space, self.grounds, self.cells, large=True):
+            self.master.add(cut)
+        if not self.plain and not self.terms.unknown_too:  # bounds take an unknown for a failure
+            third = self.seconds + self.terms.seconds / 3
+            for told in sums(self.space, self.grounds, self.readings, lambda: self.seconds < third):
+                self.master.add_sum(told)
 
     def _master(self) -> Master:
         return Master(self.space, self.costs)
@@ -260,14 +287,25 @@ class Search:
         share = 1 - SHARE if self.terms.others else 1.0
         while self.seconds < share * self.terms.seconds or (not self.solutions and self.left > 0):
             self.rounds += 1
-            # guesses lead to a first build and to better ones; in between the bound is raised without them
-            guessing = bool(self.guesses) and (not self.solutions or self.rounds % 2 == 0)
-            ends = share * self.terms.seconds if self.solutions else self.terms.seconds
-            found = self.master.solve(min(ends - self.seconds, self.slice), self.guesses if guessing else {})
-            if found.status in ("some", "nothing") and not guessing:
-                self.slice *= LONGER
             if self.solutions and self.enough:
                 return "time"
+            if self.solutions or self.rounds > EARLY:
+                self.settle_in()
+            # guesses lead to a first build and to better ones; in between the bound is raised without them
+            fresh = self.rounds <= self.found_in + FRESH
+            guessing = bool(self.guesses) and (not self.solutions or self.rounds % (4 if fresh else 2) != 0)
+            ends = share * self.terms.seconds if self.solutions else self.terms.seconds
+            found = self.master.solve(
+                min(ends - self.seconds, self.slice),
+                self.guesses if guessing else {},
+                near=self._near() if guessing else None,
+                much=guessing and bool(self.solutions),
+            )
+            if found.status in ("some", "nothing") and not guessing:
+                self.slice *= LONGER
+            if found.status == "none" and guessing and self.solutions:
+                self.guesses = {}  # nothing is better by a good deal; by how little it may be is still to prove
+                continue
             if found.status == "none":
                 return "proved" if self.solutions else "impossible"
             if not guessing:
@@ -281,6 +319,21 @@ class Search:
                 continue
             self._judge(found.choice, guessing or not self.solutions)
         return "time"
+
+    def _near(self) -> tuple[Choice, int] | None:
+        """While nothing passes: the choice that came nearest, and what it counts to leave it, by decision."""
+        if self.solutions or self.nearest is None:
+            return None
+        return self.nearest[1], 2 * self.costs.dearest // STEPS
+
+    def _comes_near(self, choice: Choice, failing: Failing) -> None:
+        """Note the choice against which least speaks; after a while another."""
+        against = sum(
+            1 if (rule := self._rule_of(o)) is None or self.grower.light(self.grounds.of_rule(rule)) else HEAVY
+            for o in failing.outcomes
+        ) + len(failing.open)
+        if self.nearest is None or against <= self.nearest[0] or self.rounds >= self.nearest[2] + PATIENCE:
+            self.nearest = against, choice, self.rounds
 
     def _raise_bound(self, found: Found) -> None:
         bound = found.bound * self.master.scale
@@ -296,6 +349,8 @@ class Search:
         if failing.nothing:
             self._passed(choice, failing)
             return
+        if not self.solutions:
+            self._comes_near(choice, failing)
         new = False
         for cut in self._cuts(choice, failing, guessing):
             new |= self.master.add(cut)
@@ -331,19 +386,20 @@ class Search:
         self.solutions.append(solution)
         self.solutions.sort(key=lambda each: each.worth)
         if better:
+            self.found_in = self.rounds
             self.master.below(worth)
 
     # what is ruled out
 
     def _cuts(self, choice: Choice, failing: Failing, guessing: bool) -> Iterator[Ask | Box]:
-        lazy: list[tuple[BoundRule, Ground, Outcome]] = []
+        lazy: list[Failed] = []
         book = self.space.book
         for outcome in failing.outcomes:
             rule = self._rule_of(outcome)
             if rule is None:
                 continue
             ground = self.grounds.of_rule(rule)
-            lazy.append((rule, ground, outcome))
+            lazy.append((rule, ground))
             if rule.rule.rule not in self.summed and not self.plain and not self.terms.unknown_too:
                 self.summed.add(rule.rule.rule)
                 for told in as_sums(rule, ground, self.readings, self.grower.heavy):
@@ -355,11 +411,11 @@ class Search:
             yield from self.asks.of_shortage(demand, choice, self.grower)
         if guessing and not self.plain:
             judged = [each for each in lazy if each[0].rule.rule in book.judged]
-            # what was guessed long ago, of a choice far from this one, counts less and less
-            self.guesses = {box: int(weight * FADING) for box, weight in self.guesses.items()}
-            guessed = self.grower.guesses(judged, choice, lambda: self.left > 0)
-            for box in guessed:  # what was guessed before and not followed weighs more
-                self.guesses[box] = max(2 * self.costs.dearest, 3 * self.guesses.get(box, 0))
+            self.guesses = {}
+            for guess in self.guesser.guesses(judged, self.oracle.outcomes, choice, lambda: self.left > 0):
+                # what comes up again and again weighs more
+                again = min(self.guesser.failed[guess.rule], MOST_AGAIN) - 1
+                self.guesses[guess] = 2 * self.costs.dearest * 2**again
 
     def _rule_of(self, outcome: Outcome) -> BoundRule | None:
         book = self.space.book

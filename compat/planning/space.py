@@ -1,8 +1,9 @@
 """Everything that may be decided otherwise in a build, and the build that comes of deciding so.
 
-A *decision* is a position, a piece of work or a word of the setup; its *options* are the parts that may stand
-there (the variant's own, what the build says, every other part of the shop that suits the family, or nothing),
-the sizes the work may be done to or not at all, and the words. A *choice* takes one option of each.
+A *decision* is a position, a piece of work, a word of the setup, or the boost where the goal leaves it open;
+its *options* are the parts that may stand there (the variant's own, what the build says, every other part that
+suits the family, or nothing), the sizes the work may be done to or not at all, the words, the boosts. A
+*choice* takes one option of each.
 """
 
 from __future__ import annotations
@@ -20,9 +21,10 @@ from compat.checking.settle import Fitted, home
 from compat.checking.world import BuildWorld
 from compat.shop.build_work import in_sequence, works_of
 from compat.shop.builds import ReadyBuild
-from compat.shop.models import Build, TakeFrom, WorkDone
+from compat.shop.models import Build, Goal, TakeFrom, WorkDone
 from compat.shop.pieces import Measured
 from compat.shop.specs import Spec, state
+from compat.units import read_band
 
 __all__ = ["LEFT_OUT", "Choice", "Decision", "Option", "Space"]
 
@@ -47,7 +49,7 @@ class Option:
     works: tuple[WorkDone, ...] = ()
     """The work as it is done, with its sizes."""
     word: Any = None
-    """What the setup says."""
+    """What the setup says, or the goal."""
     said: bool = False
     """Whether it is what the build says itself; what the build does not speak of, its own is."""
 
@@ -56,7 +58,7 @@ class Option:
 class Decision:
     """Something that may be decided otherwise."""
 
-    kind: Literal["position", "work", "setup"]
+    kind: Literal["position", "work", "setup", "goal"]
     name: str
     options: tuple[Option, ...]
     wish: bool = False
@@ -97,6 +99,7 @@ class Space:
         self.start: Choice = tuple(decision.said or 0 for decision in self.decisions)
         """The build as it stands; the first option where that one cannot be had."""
         self._setup: dict[tuple[str, Any], Spec] = {}
+        self._goals: dict[str, Goal] = {}
 
     def with_options(self, number: int, options: Sequence[Option]) -> Space:
         """The same with other options of one decision."""
@@ -156,6 +159,14 @@ class Space:
             self._setup[key] = state(self.shop.kinds["setup"][word], option.word, "shop")
         return self._setup[key]
 
+    def goal(self, option: Option) -> Goal:
+        """The goal with the boost that an option says."""
+        if option.word is None:
+            return self.base.goal
+        if option.word not in self._goals:
+            self._goals[option.word] = replace(self.base.goal, boost=read_band(option.word))
+        return self._goals[option.word]
+
     def build(self, choice: Choice) -> ReadyBuild:
         """The build that comes of a choice, with all renewed that its opened joints consume.
 
@@ -175,7 +186,7 @@ class Space:
         self, choice: Choice, how: Callable[[Space, ReadyBuild], BuildWorld] | None = None
     ) -> tuple[ReadyBuild, BuildWorld]:
         """The build that comes of a choice, and its world, settled as usual or another way."""
-        ready = self._ready(choice)
+        ready = self.ready(choice)
         world = settle(self.shop, self.book, ready, self.session.answers) if how is None else how(self, ready)
         if self.base.build.renew != "all":
             found = (renewals(world, self.shop.joints[joint]) for joint in world.joints)
@@ -194,7 +205,8 @@ class Space:
     def _taken_from(build: Build, place: str) -> bool:
         return any(place in taken.positions for taken in build.take_from)
 
-    def _ready(self, choice: Choice) -> ReadyBuild:
+    def ready(self, choice: Choice) -> ReadyBuild:
+        """The build that comes of a choice, with nothing renewed but what the build itself renews all of."""
         own = self.base.build
         fit: dict[str, str] = {}
         sisters: dict[str, list[str]] = {}
@@ -202,11 +214,14 @@ class Space:
         works: list[WorkDone] = []
         raw: dict[str, Any] = dict(own.setup)
         setup: dict[str, Spec] = dict(self.base.setup)
+        goal = self.base.goal
         anew: set[str] = set()
         for decision, option in self.taken(choice):
             name = decision.name
             if decision.kind == "work":
                 works += option.works
+            elif decision.kind == "goal":
+                goal = self.goal(option)
             elif decision.kind == "setup":
                 spec = self.setup_spec(name, option)
                 if spec is None:
@@ -227,6 +242,7 @@ class Space:
         filled = {*fit, *self.base.variant.parts, *(p for places in sisters.values() for p in places)}
         build = replace(
             own,
+            goal=own.goal if goal is self.base.goal else replace(own.goal, boost=goal.boost),
             fit=fit,
             take_from=tuple(TakeFrom(variant=v, positions=tuple(places)) for v, places in sisters.items()),
             leave_out=left_out,
@@ -242,6 +258,7 @@ class Space:
         ready = replace(
             self.base,
             build=build,
+            goal=goal,
             setup=MappingProxyType(setup),
             works=chosen,
             forced=MappingProxyType(forced),

@@ -17,6 +17,10 @@ __all__ = ["EAGER", "as_sums", "eager", "heavy_figures", "stands", "sums", "tabl
 
 EAGER = 800
 """Rules with more combinations than so many are asked about when they fail."""
+LARGE = 150
+"""From so many combinations on a table of more than two decisions can wait until there is a first build."""
+MILD = 40
+"""The same of rules that only ever warn."""
 EAGER_PAIR = 1200
 """The same of rules over two decisions: what each option leaves of the other is worth much to the solver."""
 
@@ -33,17 +37,16 @@ def eager(ground: Ground, heavy: frozenset[str]) -> bool:
     return not ground.joints and ground.cells <= most and heavy.isdisjoint(ground.figures)
 
 
-def tables(
-    space: Space, grounds: Grounds, cells: Cells, left: Callable[[], bool] = lambda: True
-) -> Iterator[Box]:
+def tables(space: Space, grounds: Grounds, cells: Cells, *, large: bool) -> Iterator[Box]:
     """Boxes of all that light rules over few decisions, and bounds of work, rule out.
 
     Parameters
     ----------
     space, grounds, cells
         The space, what its rules rest on, and what asks them.
-    left : callable
-        Whether there is time left: what is not judged here is asked about when it fails.
+    large : bool
+        Whether the tables that take longest are asked for, or all the others: a first build that passes is
+        found sooner without them.
 
     Yields
     ------
@@ -53,8 +56,14 @@ def tables(
     heavy = heavy_figures(space)
     for rule in [*space.book.judged.values(), *space.book.of_work.values()]:
         ground = grounds.of_rule(rule)
-        if eager(ground, heavy) and left():
+        if eager(ground, heavy) and _large(rule, ground, cells) == large:
             yield from _of_rule(space, cells, rule, ground)
+
+
+def _large(rule: BoundRule, ground: Ground, cells: Cells) -> bool:
+    # what only ever warns fails where something is not stated, and seldom
+    mild = rule.rule.worst not in cells.standard.failing
+    return ground.cells > (MILD if mild else LARGE) and (mild or len(ground.decisions) > 2)
 
 
 def _of_rule(space: Space, cells: Cells, rule: BoundRule, ground: Ground) -> Iterator[Box]:

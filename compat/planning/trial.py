@@ -90,6 +90,7 @@ class Trial(Search):
         if self._ready:
             return
         super().prepare()
+        self.settle_in()
         self.budget = self.what.terms.budget
         model = self.gated.model
         for held in self.what.beside:

@@ -7,7 +7,7 @@ all of them. What is proved of builds with such work is proved of these sizes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import islice, product
@@ -24,6 +24,8 @@ from compat.shop.models import Parameter, Work, WorkDone, plain
 
 __all__ = ["Stretch", "stabbing", "with_values"]
 
+Key = tuple[str, str]
+"""Position and spec."""
 COMBINATIONS = 32
 """Of so many combinations of neighbours a rule is asked what it allows."""
 MOST = 10
@@ -56,11 +58,14 @@ def with_values(space: Space) -> Space:
     """
     grounds, cells = Grounds(space), Cells(space)
     heavy = heavy_figures(space)
-    rules = [
-        rule
-        for rule in space.book.judged.values()
-        if heavy.isdisjoint(grounds.uses.figures_of(rule)) and rule.rule.sort in ("limits", "match")
-    ]
+    rules: dict[tuple[str, str], list[BoundRule]] = {}
+    for rule in space.book.judged.values():
+        if rule.rule.sort in ("limits", "match"):
+            uses = grounds.uses.of(rule.expressions())
+            if heavy.isdisjoint(use[1] for use in uses if use[0] == "figure"):
+                for use in uses:
+                    if use[0] == "spec":
+                        rules.setdefault((use[1], use[2]), []).append(rule)
     options: dict[int, list[Option]] = {}
     for number, decision in enumerate(space.decisions):
         if decision.kind != "work" or (len(decision.options) == 1 and decision.options[0].works):
@@ -99,23 +104,26 @@ class _Finder:
     """Finds sizes of one piece of work."""
 
     def __init__(
-        self, space: Space, grounds: Grounds, cells: Cells, rules: Iterable[BoundRule], number: int
+        self,
+        space: Space,
+        grounds: Grounds,
+        cells: Cells,
+        rules: Mapping[Key, Sequence[BoundRule]],
+        number: int,
     ) -> None:
         self.space = space
         self.grounds = grounds
         self.cells = cells
-        self.rules = rules
         self.number = number
         self.work = space.shop.works[space.decisions[number].name]
-        self.changed = {(c.position, c.spec) for c in space.book.changes[self.work.work]}
+        changed = dict.fromkeys((c.position, c.spec) for c in space.book.changes[self.work.work])
+        self.rules = {rule.rule.rule: rule for key in changed for rule in rules.get(key, ())}
 
     def sizes(self, name: str, parameter: Parameter) -> list[Decimal]:
         """Sizes worth trying."""
         stretches: list[Stretch] = []
-        for rule in self.rules:
-            looks_at = {use[1:] for use in self.grounds.uses.of(rule.expressions()) if use[0] == "spec"}
-            if self.changed & looks_at:
-                stretches += self._of_rule(rule, name, parameter)
+        for rule in self.rules.values():
+            stretches += self._of_rule(rule, name, parameter)
         least, most = self._bounds(name, parameter)
         within = [
             replace(one, low=max(one.low, least), high=min(one.high, most))
