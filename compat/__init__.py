@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from compat.checking.sweeping import Sweep
     from compat.checking.world import BuildWorld
     from compat.planning.fixed import Fixed
-    from compat.planning.search import Progress
+    from compat.planning.searched import Progress
     from compat.planning.terms import Terms
     from compat.planning.together import WhyNot
     from compat.rulebook.models import Verdict

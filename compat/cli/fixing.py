@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from compat.checking.session import Session
     from compat.library.library import Library
     from compat.planning.fixed import Remade
-    from compat.planning.search import Progress
+    from compat.planning.searched import Progress
     from compat.planning.terms import Terms
     from compat.planning.together import WhyNot
     from compat.shop.builds import ReadyBuild

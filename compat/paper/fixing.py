@@ -115,14 +115,12 @@ class _Teller:
 
     def tried(self, found: Fixed) -> Iterator[Block]:
         """Of how many sizes the proof speaks; a page of them would be read by nobody."""
-        sizes = {name: [size for size in own if size] for name, own in found.sizes.items()}
-        works = [len(own) for name, own in sizes.items() if own and name in self.shop.works]
-        others = [
-            f"{name} {', '.join(own)}" for name, own in sizes.items() if own and name not in self.shop.works
-        ]
+        counts = {name: len([size for size in own if size]) for name, own in found.sizes.items()}
+        works = [count for name, count in counts.items() if count and name in self.shop.works]
         told = [f"{sum(works)} sizes of {len(works)} kinds of work"] if works else []
-        if told or others:
-            yield Text(f"The proof is of what was tried: {listed([*told, *others])} (--json has all).", "quiet")
+        told += [f"{counts[name]} of the {name}" for name in sorted(counts.keys() - self.shop.works)]
+        if told:
+            yield Text(f"The proof is of what was tried: {listed(told)} (--json has them).", "quiet")
 
     def expired(self, builds: Iterable[Remade]) -> Iterator[Block]:
         """Whose prices no longer hold on the day."""

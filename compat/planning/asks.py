@@ -157,14 +157,22 @@ class Asks:
             elif found is not False and self.cells.standard.fails(found):
                 asking.setdefault(None, set()).add(cell)
         for demand, where in asking.items():
+            added = None
             if demand is not None and rule.rule.fails_as not in self.cells.standard.failing:
-                continue
+                added = self._added(demand)
+                if added is None:
+                    continue
             for box in cover(where, sizes):
                 sides = self._sides(ground, box, sizes)
                 if demand is None:
                     yield Box(sides, rule.rule.rule)
                 else:
-                    yield Ask(sides, self.wanted(demand), self.suited(demand), rule.rule.rule)
+                    yield Ask(sides, self.wanted(demand), self.suited(demand), rule.rule.rule, added)
+
+    def _added(self, demand: Demand) -> int | None:
+        """The work that a check adds for a demand which no build fails for: one that asks it, and it alone."""
+        kind, _, work = demand.features[0].partition(":")
+        return self.space.number.get(f"work:{work}") if kind == "work" and len(demand.features) == 1 else None
 
     @staticmethod
     def _sides(

@@ -217,10 +217,19 @@ class Costs:
                     terms += self._buy(master, literal, ways)
                 elif ways is None:
                     master.model.add(literal == 0)  # nobody sells it
+        self.added = {
+            n: master.model.new_bool_var("") for n, d in enumerate(self.space.decisions) if d.kind == "work"
+        }
+        for number, literal in self.added.items():
+            labour, outwork, _ = self.prices.work(self.shop.works[self.space.decisions[number].name])
+            terms.append((literal, self.prices.grains(labour) + self.prices.grains(outwork)))
+        conditional = {number for one, _ in self.renewed for number, _ in one.when}
         opened = {}
         for joint, by in self.opened.items():
             opened[joint] = master.model.new_bool_var("")
             for number, options in by:
+                if number in self.added and number not in conditional:
+                    master.model.add_implication(self.added[number], opened[joint])
                 literal = master.takes(number, options)
                 if literal is None:
                     master.model.add(opened[joint] == 1)

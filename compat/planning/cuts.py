@@ -34,6 +34,8 @@ class Ask:
     offered: tuple[tuple[int, int, int], ...]
     """Decision, option, and the units that it offers at most."""
     rule: str = ""
+    added: int | None = None
+    """The work that comes by itself where nobody offers enough, at its price."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,8 @@ from compat.checking.check import Checked
 from compat.checking.session import Session
 from compat.planning.fixed import Change, Ended, Fixed, Remade, What
 from compat.planning.options import space_of
-from compat.planning.search import Progress, Search, Searched, Solution
+from compat.planning.search import Search
+from compat.planning.searched import Progress, Searched, Solution
 from compat.planning.space import Decision, Option, Space
 from compat.planning.terms import Terms, hold_terms
 from compat.shop.builds import ReadyBuild

@@ -8,7 +8,7 @@ from dataclasses import replace
 from math import floor, log10
 
 from compat.planning.asked import Asked, Setting
-from compat.planning.search import Progress, Solution
+from compat.planning.searched import Progress, Solution
 from compat.planning.together import Held
 from compat.planning.trial import Trial
 from compat.shop.builds import ReadyBuild

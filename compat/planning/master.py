@@ -149,6 +149,7 @@ class Master:
             return
         if all(units >= cut.count for _, _, units in cut.offered):
             offers = [self.x[d][o] for d, o, _ in cut.offered]
+            offers += [] if cut.added is None else [self.costs.added[cut.added]]
             self._under(self.model.add_bool_or([~literal for literal in inside] + offers), cut.rule)
         else:
             offered = sum(min(units, cut.count) * self.x[d][o] for d, o, units in cut.offered)

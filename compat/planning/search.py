@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal
 
-from compat.checking.check import Checked
 from compat.checking.outcome import Outcome
 from compat.planning.asks import Asks
 from compat.planning.cells import Cells
@@ -23,8 +22,9 @@ from compat.planning.growing import Grower
 from compat.planning.guessing import Failed, Guesser
 from compat.planning.master import Found, Master
 from compat.planning.oracle import Failing, Oracle
-from compat.planning.prices import Bill, Prices
+from compat.planning.prices import Prices
 from compat.planning.scene import readings_of
+from compat.planning.searched import Progress, Searched, Solution
 from compat.planning.space import Choice, Space
 from compat.planning.standard import FAILING, Standard
 from compat.planning.tables import as_sums, stands, sums, tables
@@ -33,12 +33,14 @@ from compat.planning.values import with_values
 from compat.rulebook.rulebook import BoundRule
 from compat.shop.source import Faults
 
-__all__ = ["Progress", "Search", "Searched", "Solution"]
+__all__ = ["LONGER", "SLICE", "Search"]
 
 MOST_AGAIN = 5
 """A rule that failed so often, or oftener, weighs most."""
 STEPS = 40
 """So many decisions may leave what came nearest to passing for one rule that is likely helped by it."""
+MORE_STEPS = 400
+"""The same of what passes: what is better may be far from it."""
 HEAVY = 3
 """So many rules that are soon put right count as one that rests on the cycle."""
 FRESH = 8
@@ -55,67 +57,6 @@ TRIES = 5
 """So many choices are looked at for each thing that another build might do otherwise."""
 LONGER = 1.5
 """So many times longer it searches after it came to no end."""
-
-
-@dataclass(frozen=True)
-class Solution:
-    """A build that the whole check passes."""
-
-    choice: Choice
-    checked: Checked
-    bill: Bill
-    given_up: int
-    """What the wishes given up count, in grains."""
-    worth: int
-    """What is sought to be least: money and wishes given up, in grains."""
-
-
-@dataclass(frozen=True)
-class Searched:
-    """What a search came to."""
-
-    solutions: tuple[Solution, ...]
-    """Builds that pass, the best first."""
-    bound: int
-    """No build is worth less, in grains."""
-    ended: Literal["proved", "time", "impossible"]
-    first: float | None
-    """Seconds until the first build that passes."""
-    seconds: float
-    rounds: int
-    checks: int
-    cuts: int
-
-    @property
-    def best(self) -> Solution | None:
-        """The best build."""
-        return self.solutions[0] if self.solutions else None
-
-    def gap_of(self, first: int) -> float:
-        """The same of what is aimed at before money, of which one weighs so much."""
-        if self.best is None or self.best.worth < first:
-            return self.gap
-        return 1 - self.bound // first / (self.best.worth // first)
-
-    @property
-    def gap(self) -> float:
-        """By what share of its worth the best may be beaten."""
-        if self.best is None or not self.best.worth:
-            return 0.0
-        return max(0.0, 1 - self.bound / self.best.worth)
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """How far a search is."""
-
-    doing: Literal["looking at rules", "looking for a build", "looking for a better one"]
-    seconds: float
-    round: int
-    against: int = 0
-    """How much speaks against the choice that was looked at last."""
-    best: int | None = None
-    bound: int = 0
 
 
 @dataclass
@@ -321,8 +262,10 @@ class Search:
         return "time"
 
     def _near(self) -> tuple[Choice, int] | None:
-        """While nothing passes: the choice that came nearest, and what it counts to leave it, by decision."""
-        if self.solutions or self.nearest is None:
+        """The choice that came nearest, or passes, and what it counts to leave it, by decision."""
+        if self.solutions:
+            return self.solutions[0].choice, 2 * self.costs.dearest // MORE_STEPS
+        if self.nearest is None:
             return None
         return self.nearest[1], 2 * self.costs.dearest // STEPS
 

@@ -18,7 +18,8 @@ from compat.planning.gated import NEEDS, Gated
 from compat.planning.master import Master
 from compat.planning.options import space_of
 from compat.planning.oracle import Failing
-from compat.planning.search import LONGER, SLICE, Progress, Search, Solution
+from compat.planning.search import LONGER, SLICE, Search
+from compat.planning.searched import Progress, Solution
 from compat.planning.space import Choice
 from compat.planning.together import Held
 from compat.shop.source import Faults

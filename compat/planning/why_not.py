@@ -19,7 +19,7 @@ from compat.planning.fixed import Remade
 from compat.planning.fixing import remade, sizes_of
 from compat.planning.highest import highest
 from compat.planning.prices import Prices
-from compat.planning.search import Progress, Solution
+from compat.planning.searched import Progress, Solution
 from compat.planning.terms import Terms, hold_terms
 from compat.planning.together import Freed, Held, Member, Reason, WhyEnded, WhyNot
 from compat.planning.trial import BACKGROUND, Answer, Trial

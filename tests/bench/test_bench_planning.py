@@ -20,7 +20,8 @@ from compat.checking.session import Session
 from compat.library.library import load
 from compat.planning.options import space_of
 from compat.planning.oracle import Failing
-from compat.planning.search import Search, Searched
+from compat.planning.search import Search
+from compat.planning.searched import Searched
 from compat.planning.space import Choice
 from compat.planning.terms import Terms
 from compat.shop.builds import prepare
