@@ -161,7 +161,9 @@ class _Teller:
         if one.days is not None:
             yield "Days until all parts are in", str(one.days)
         if one.given_up:
-            yield "Wishes given up", f"count as {self.money(one.given_up)} in the choice, and cost nothing"
+            given_up = any(change.wish for change in one.changes)
+            what = "Wishes given up" if given_up else "Changes by themselves"
+            yield what, f"count as {self.money(one.given_up)} in the choice, and cost nothing"
         yield "Verdict", one.verdict
 
     def money(self, amount: Decimal) -> str:
@@ -205,7 +207,12 @@ class _Teller:
 
     def title(self, rule: str) -> str:
         bound = self.book.rules.get(rule)
-        return bound.rule.title if bound is not None else rule.replace("-", " ")
+        if bound is not None:
+            return bound.rule.title
+        if rule.startswith("need-work:"):
+            return "Other work asks for it"
+        need = rule.removeprefix("need-").replace("-", " ")
+        return f"Something needs it: {need}" if rule.startswith("need-") else need
 
     def against(self, best: Remade, other: Remade) -> Iterator[Block]:
         """What another answer does otherwise than the best."""
