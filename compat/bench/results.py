@@ -16,7 +16,7 @@ from compat.units import unit
 from compat.words.report import GradesToOrder, MeasuredFit, MeasuredPieces, SelectedPieces
 from compat.words.wording import plain
 
-__all__ = ["FitResult", "Reading", "Results", "measured_pieces", "place_of", "results"]
+__all__ = ["FitResult", "Reading", "Results", "measured_pieces", "of_piece", "place_of", "results", "told_fit"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +155,41 @@ def _result(world: BuildWorld, rule: BoundRule, pairing: Pairing, seat: tuple[st
     return FitResult(rule.rule.rule, rule.rule.title, own or seat, pieces, pairing, rule.unit)
 
 
+def of_piece(world: BuildWorld, found: Results, what: str, piece: int) -> Iterator[FitResult]:
+    """The fits that one piece takes part in.
+
+    Parameters
+    ----------
+    world : BuildWorld
+        The build.
+    found : Results
+        What came of it.
+    what : str
+        What was measured, as position.spec.
+    piece : int
+        Number of the piece.
+
+    Yields
+    ------
+    FitResult
+        Each that the reading has a hand in.
+    """
+    position, _, name = what.partition(".")
+    kinds = world.settled.shop.kinds[position]
+    axis, book = kinds[name].each, world.settled.book
+    # what follows from its readings, as taper does from those of a bore, is of it too
+    own = {(position, name), *((position, kind) for kind, of in kinds.items() if of.spread_of[0] == name)}
+    for fit in found.fits:
+        measure = book.rules[fit.rule].measure
+        if measure is None or own.isdisjoint(book.gather([measure]).specs):
+            continue
+        number = fit.pieces.get(position)
+        if number is None and fit.seat is not None and fit.seat[0] == axis:
+            number = fit.seat[1]
+        if number in (piece, None):
+            yield fit
+
+
 # for a report
 
 
@@ -170,7 +205,7 @@ def place_of(seat: tuple[str, int] | None) -> str:
 def measured_pieces(found: Results) -> MeasuredPieces:
     """The results as a report has them, each in the unit of its rule."""
     return MeasuredPieces(
-        tuple(_told(fit) for fit in found.fits),
+        tuple(told_fit(fit) for fit in found.fits),
         tuple(
             SelectedPieces(
                 one.axis,
@@ -193,7 +228,8 @@ def measured_pieces(found: Results) -> MeasuredPieces:
     )
 
 
-def _told(fit: FitResult) -> MeasuredFit:
+def told_fit(fit: FitResult) -> MeasuredFit:
+    """A fit as a report has it, in the unit of its rule."""
     own, pairing = unit(fit.unit), fit.pairing
     return MeasuredFit(
         fit.rule,

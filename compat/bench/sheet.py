@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from compat.bench.cautions import cautions_at
 from compat.bench.measures import Clearance, Gauged, clearances, gauged
-from compat.bench.results import Reading, measured_pieces, results
+from compat.bench.results import Reading, Results, measured_pieces, results
 from compat.bench.sequence import assembled, assembly_order, course_of_work
 from compat.bench.tightening import Tightened, tightened
 from compat.checking.check import Checked
@@ -90,8 +90,10 @@ class BenchSheet:
     figures: tuple[SheetFigure, ...]
     readings: Mapping[tuple[str, int], tuple[Reading, ...]]
     """What was measured already, by position.spec and number of the piece."""
+    results: Results
+    """What came of it, SI."""
     measured: MeasuredPieces | None
-    """What came of it."""
+    """The same as a report has it; None where nothing was measured piece by piece."""
     to_order: tuple[ExtraPart, ...]
     """Parts that the build forces and does not have: ordered before it is assembled."""
 
@@ -135,6 +137,7 @@ def bench_sheet(checked: Checked, system: str = "metric", *, whole: bool = False
         steps=tuple(made.steps()),
         figures=tuple(_figures(checked)),
         readings={key: tuple(each) for key, each in readings.items()},
+        results=found,
         measured=measured_pieces(found) if found.measured else None,
         to_order=said.extra_parts,
     )

@@ -163,10 +163,16 @@ def _asking_less(trials: Trials, helping: Helping, asked: Set[str]) -> Iterator[
     tried = [(trials.effect(aims, asked, whole=False), aims) for aims in found]
     tried = [(effect, aims) for effect, aims in tried if len(effect.clears) >= 2]
     if tried:
-        _, best = max(tried, key=lambda one: (len(one[0].clears) - len(one[0].raises), one[1]))
+        _, best = max(tried, key=_gain)
         remedy = Remedy(best, trials.effect(best))
         if _worth(remedy):
             yield remedy
+
+
+def _gain(tried: tuple[Effect, tuple[Aim, ...]]) -> tuple[int, tuple[tuple[str, str], ...]]:
+    """How many findings more a goal clears than it brings up; of two that do as much the same always counts."""
+    effect, aims = tried
+    return len(effect.clears) - len(effect.raises), tuple((aim.entry, aim.value) for aim in aims)
 
 
 def _of_the_goal(trials: Trials, helping: Helping, rule: str) -> Iterator[tuple[str, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from compat.checking.check import Checked
 from compat.checking.outcome import RANK
 from compat.checking.session import Session
 from compat.library.library import Library
@@ -11,7 +12,7 @@ from compat.record import record
 from compat.rulebook.models import Verdict
 from compat.shop.builds import as_build, prepare
 
-__all__ = ["Otherwise", "Verdicts", "otherwise", "verdicts"]
+__all__ = ["Otherwise", "Verdicts", "otherwise", "verdicts", "worst_of"]
 
 Verdicts = Mapping[str, Mapping[str, Verdict]]
 """By build or variant and rule; a rule that does not apply has none."""
@@ -45,14 +46,17 @@ def verdicts(library: Library) -> dict[str, dict[str, Verdict]]:
     shop = library.shop
     session = Session(shop, library.book, behind=library.answers)
     engines = {**{name: as_build(variant) for name, variant in shop.variants.items()}, **shop.builds}
-    found: dict[str, dict[str, Verdict]] = {}
-    for name, build in engines.items():
-        worst = found[name] = {}
-        for outcome in session.check(prepare(shop, build)).outcomes:
-            before = worst.get(outcome.rule)
-            if before is None or RANK[outcome.verdict] < RANK[before]:
-                worst[outcome.rule] = outcome.verdict
-    return found
+    return {name: worst_of(session.check(prepare(shop, build))) for name, build in engines.items()}
+
+
+def worst_of(checked: Checked) -> dict[str, Verdict]:
+    """The worst verdict of each rule on one build, by rule."""
+    worst: dict[str, Verdict] = {}
+    for outcome in checked.outcomes:
+        before = worst.get(outcome.rule)
+        if before is None or RANK[outcome.verdict] < RANK[before]:
+            worst[outcome.rule] = outcome.verdict
+    return worst
 
 
 def otherwise(before: Verdicts, now: Verdicts) -> Iterator[Otherwise]:

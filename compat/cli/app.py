@@ -19,6 +19,7 @@ from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.own_shop import keep, needs, start
 from compat.cli.papers import order
 from compat.cli.planner import compare, fits, fix, ladder
+from compat.cli.serving import serve
 from compat.cli.streams import guarded_streams
 from compat.cli.sweeping import sweep
 from compat.cli.tidying import tidy
@@ -225,6 +226,7 @@ app.command(cls=Command)(fix)
 app.command(cls=Command)(ladder)
 for counter in (find, parts, builds, quotes, history):
     app.command(cls=Command)(counter)
+app.command(cls=Command)(serve)
 app.command(cls=Command)(sweep)
 app.command(cls=Command)(tidy)
 

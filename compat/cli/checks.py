@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 
 from compat.checking.answers import Answers
 from compat.checking.check import Checked, check
-from compat.checking.worth import how_measured
 from compat.cli.builds import named_build
 from compat.cli.options import open_chosen, stop
-from compat.paper.causes import Background, Choice
+from compat.paper.causes import Choice, background_of
 from compat.paper.terminal import View, print_report
 from compat.shop.source import nearest
 from compat.words.reporting import report
@@ -41,7 +40,7 @@ def run_check(
     checked = checked_build(folder, keep, name, measured)
     fine = as_json or loads or view.everything or bool(view.only)
     said = report(checked, system, loads=loads, fine=fine)
-    background = _background(checked, [entry.spec for entry in said.unknown])
+    background = background_of(checked.world, [entry.spec for entry in said.unknown])
     if checked.world.gauged:
         from compat.bench.results import measured_pieces, results
 
@@ -80,30 +79,10 @@ def checked_build(folder: Path, keep: bool, name: str, measured: Sequence[Path] 
     return checked
 
 
-FEW = 5
-"""So many unstated specs are told where they are wanted, and need no order."""
-
-
 def _remedier(checked: Checked, system: str, thorough: bool) -> Remedier | None:
     from compat.words.remedying import Remedier
 
     return Remedier(checked, system, thorough=thorough) if checked.verdict != "ok" else None
-
-
-def _background(checked: Checked, unknown: Sequence[str]) -> Background:
-    settled = checked.world.settled
-    kinds = settled.shop.kinds
-    wanted = [spec.split(".") for spec in unknown] if len(unknown) > FEW else []
-    return Background(
-        measured={
-            f"{place}.{name}": how_measured(kinds[place][name])
-            for place, name in wanted
-            if name in kinds.get(place, {})
-        },
-        systems={name: place.system for name, place in settled.shop.positions.items()},
-        kinds={name: bound.rule.sort for name, bound in settled.book.rules.items()},
-        deciding=frozenset(name for name, bound in settled.book.rules.items() if bound.rule.decides),
-    )
 
 
 def run_why(

@@ -78,6 +78,7 @@ def run_builds(
     """List the builds."""
     from compat.paper.counter import builds_document
     from compat.planning.history import list_builds
+    from compat.trade.numbered import kept_quotes
 
     paths = check_outs(out)
     library = open_chosen(folder, keep)
@@ -98,6 +99,7 @@ def run_quotes(
     """List the kept quotes."""
     from compat.paper.counter import quotes_document
     from compat.trade.filed import filed, records
+    from compat.trade.numbered import kept_quotes
 
     paths = check_outs(out)
     library = open_chosen(folder, keep)
@@ -116,20 +118,12 @@ def run_history(
     """Tell where a part stands."""
     from compat.paper.counter import history_document
     from compat.planning.history import history
+    from compat.trade.numbered import kept_quotes
 
     paths = check_outs(out)
     library = open_chosen(folder, keep)
     found = history(library.shop, part, kept_quotes(library), on or date.today())
     give(history_document(found, _currency(library)), paths, as_json)
-
-
-def kept_quotes(library: Library) -> Path:
-    """Where the quotes of a shop lie."""
-    from compat.library.sources import demo_folder
-    from compat.trade.frozen import quotes_folder
-
-    info = library.shop.info
-    return quotes_folder(library.folder, demo_folder(), info.shop if info is not None else "shop")
 
 
 def _currency(library: Library) -> str:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from compat.cli.builds import named_build
 from compat.cli.options import open_chosen, stop
@@ -51,15 +51,16 @@ class AskedOrder:
 
 def run_order(folder: Path, keep: bool, asked: AskedOrder) -> int:
     """Order what builds buy, or print a kept order again; gives the exit status."""
+    from compat.trade.numbered import kept_orders, numbered_order
     from compat.trade.order import make_order
 
     _look_at(asked)
     library = open_chosen(folder, keep, asked.names)
     if asked.supplier and asked.supplier not in library.shop.suppliers:
         stop(f"--supplier: '{asked.supplier}' is not known{nearest(asked.supplier, library.shop.suppliers)}")
-    where = _where(library)
+    where = kept_orders(library)
     if _is_number(library, where, asked.names):
-        _again(where, asked)
+        _again(library, asked)
         return 0
     builds = _checked(library, asked)
     if status := _refused(builds, asked):
@@ -68,18 +69,10 @@ def run_order(folder: Path, keep: bool, asked: AskedOrder) -> int:
     order = make_order(builds, aim, on=asked.on or date.today(), old_prices=asked.old_prices)
     list(_files(order, asked))  # what cannot go into such files takes no number
     if not asked.draft and order.suppliers:
-        order = _numbered(library, where, order)
+        order = numbered_order(library, order)
         print(f"Kept as {order.number} in {where}.", file=sys.stderr)
     _hand_out(order, asked)
     return 0
-
-
-def _where(library: Library) -> Path:
-    from compat.library.sources import demo_folder
-    from compat.trade.frozen import orders_folder
-
-    info = library.shop.info
-    return orders_folder(library.folder, demo_folder(), info.shop if info is not None else "shop")
 
 
 def _is_number(library: Library, where: Path, names: Sequence[str]) -> bool:
@@ -88,26 +81,9 @@ def _is_number(library: Library, where: Path, names: Sequence[str]) -> bool:
     return len(names) == 1 and not known and "/" not in name and (where / f"{name}.json").is_file()
 
 
-def _numbered(library: Library, where: Path, order: Order) -> Order:
-    """Keep the order under a number of its own."""
-    from compat.trade.frozen import keep
-    from compat.trade.plain import as_plain
-
-    info = library.shop.info
-    assert info is not None  # no order is made without one
-
-    def with_number(number: str) -> Mapping[str, Any]:
-        return {"order": as_plain(replace(order, number=number))}
-
-    return replace(order, number=keep(where, info.numbers.order, order.date, with_number, "order"))
-
-
-def _again(where: Path, asked: AskedOrder) -> None:
+def _again(library: Library, asked: AskedOrder) -> None:
     """Print a kept order again, as it was."""
-    from pydantic import TypeAdapter
-
-    from compat.trade.frozen import kept
-    from compat.trade.ordered import Order
+    from compat.trade.numbered import kept_order
 
     said = {
         "--draft": asked.draft,
@@ -121,7 +97,7 @@ def _again(where: Path, asked: AskedOrder) -> None:
     number = asked.names[0]
     if wrong := [option for option, given in said.items() if given]:
         stop(*(f"{option}: order {number} is given already and stays as it is" for option in wrong))
-    _hand_out(TypeAdapter(Order).validate_python(kept(where, number, "order")["order"]), asked)
+    _hand_out(kept_order(library, number), asked)
 
 
 def _look_at(asked: AskedOrder) -> None:
@@ -168,30 +144,24 @@ def _checked(library: Library, asked: AskedOrder) -> list[tuple[Checked, Report]
 
 def _refused(builds: Sequence[tuple[Checked, Report]], asked: AskedOrder) -> int:
     """Say why nothing is ordered: 1 where something stands against a build, 3 where one is not proven."""
-    from compat.rulebook.models import AGAINST
+    from compat.trade.refused import refused
 
     if asked.despite_findings:
         return 0
-    status = 0
-    for checked, said in builds:
-        unknown = not checked.proven and not asked.accept_unknown
-        if checked.clean and not unknown:
-            continue
-        against = (*AGAINST, "unknown") if unknown else AGAINST
-        found = [finding for finding in said.findings if finding.verdict in against]
-        status = 3 if checked.clean and status != 1 else 1
-        how = "is not proven" if checked.clean else "does not go together"
-        count = f"{len(found)} finding{'s' * (len(found) != 1)} against it"
+    found = refused(builds, accept_unknown=asked.accept_unknown)
+    for one in found:
         tell_findings(
-            f"{said.build} {how}: {count}, so nothing is ordered.",
-            said.build,
-            [(finding.verdict, finding.title, finding.because) for finding in found],
+            f"{one.why}, so nothing is ordered.",
+            one.build,
+            [(finding.verdict, finding.title, finding.because) for finding in one.findings],
         )
-    if status == 1:
-        print("--despite-findings orders all the same, but for what is held back.", file=sys.stderr)
-    elif status:
+    if not found:
+        return 0
+    if all(one.unproven for one in found):
         print("State or measure what is unknown, or order all the same by --accept-unknown.", file=sys.stderr)
-    return status
+        return 3
+    print("--despite-findings orders all the same, but for what is held back.", file=sys.stderr)
+    return 1
 
 
 def _hand_out(order: Order, asked: AskedOrder) -> None:

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from compat.cli.builds import named_build
-from compat.cli.counting import kept_quotes
 from compat.cli.options import open_chosen, stop
 from compat.cli.outs import check_outs, give
 from compat.cli.refusing import tell_findings
@@ -41,34 +39,30 @@ class Asked:
 def run_quote(folder: Path, keep: bool, asked: Asked) -> int:
     """Quote a build, or print a kept quote again; gives the exit status."""
     check_outs(asked.outs)
+    from compat.trade.numbered import kept_quotes, numbered_quote, quote_record
+
     library = open_chosen(folder, keep, [asked.name])
     where = kept_quotes(library)
-    if _is_number(library, where, asked.name):
+    if _is_number(library, asked.name):
         return _again(where, asked)
     quoted = _made(library, asked)
     if asked.against:
         from compat.trade.frozen import kept
 
-        return _compare(kept(where, asked.against), _record(quoted, quoted.quote), asked)
+        return _compare(kept(where, asked.against), quote_record(quoted), asked)
     if quoted.quote.against and not asked.despite_findings:
         return _refused(quoted.quote)
-    quote = quoted.quote if asked.draft else _numbered(library, where, quoted)
+    quote = quoted.quote if asked.draft else numbered_quote(library, quoted)
     _hand_out(quote, asked)
     if quote.number:
         print(f"Kept as {quote.number} in {where}.", file=sys.stderr)
     return 0
 
 
-def _is_number(library: Library, where: Path, name: str) -> bool:
-    from compat.trade.frozen import numbers
+def _is_number(library: Library, name: str) -> bool:
+    from compat.trade.numbered import looks_like_quote
 
-    if name in library.shop.builds or name in library.shop.variants or "/" in name or Path(name).is_file():
-        return False
-    info = library.shop.info
-    series = info.numbers.quote if info is not None else ""
-    head = re.split(r"\{", series, maxsplit=1)[0]
-    # what looks like a number and is none is told so, and not that there is no build of that name
-    return (bool(head) and name.startswith(head)) or name in (numbers(where) if where.is_dir() else ())
+    return "/" not in name and not Path(name).is_file() and looks_like_quote(library, name)
 
 
 def _made(library: Library, asked: Asked) -> Quoted:
@@ -80,28 +74,6 @@ def _made(library: Library, asked: Asked) -> Quoted:
     if library.answers is not None:
         library.answers.write()
     return found
-
-
-def _record(quoted: Quoted, quote: Quote) -> dict[str, Any]:
-    from compat.trade.plain import as_plain
-    from compat.trade.snapshot import rests_on
-
-    return {"quote": as_plain(quote), "rests_on": rests_on(quoted.checked, quoted.plan)}
-
-
-def _numbered(library: Library, where: Path, quoted: Quoted) -> Quote:
-    """Keep the quote under a number of its own."""
-    from compat.trade.frozen import keep
-
-    info = library.shop.info
-    assert info is not None
-    record = _record(quoted, quoted.quote)
-
-    def with_number(number: str) -> Mapping[str, Any]:
-        return {**record, "quote": {**record["quote"], "number": number}}
-
-    number = keep(where, info.numbers.quote, quoted.quote.date, with_number)
-    return replace(quoted.quote, number=number)
 
 
 def _refused(quote: Quote) -> int:

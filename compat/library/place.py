@@ -12,7 +12,7 @@ from hashlib import blake2b
 from pathlib import Path
 from time import time
 
-__all__ = ["OFF", "kept_file", "kept_folder", "program_stamp", "sweep_out"]
+__all__ = ["OFF", "kept_file", "kept_folder", "own_folder", "program_stamp", "sweep_out"]
 
 VARIABLE = "COMPAT_CACHE"
 OFF = "off"
@@ -43,9 +43,17 @@ def kept_folder() -> Path | None:
         folder = Path(said) if said else _own_folder()
         if not said and not folder.is_absolute():
             return None  # nobody knows where this user is at home
+        return own_folder(folder)
+    except (OSError, RuntimeError):
+        return None
+
+
+def own_folder(folder: Path) -> Path | None:
+    """A folder, made when it is not there; None where the user does not own it, or others may write to it."""
+    try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         return folder if _is_own(folder.stat()) else None
-    except (OSError, RuntimeError):
+    except OSError:
         return None
 
 

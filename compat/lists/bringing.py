@@ -33,9 +33,15 @@ class Asked:
     expires: date | None = None
     over: bool = False
     """Whether the list's word goes over the shop's own."""
+    shown: str = ""
+    """How messages name the list; else by its path."""
+    shown_map: str = ""
+    """How they name its mapping; else by its path."""
 
 
-def read_file(path: Path, encoding: str | None = None, separator: str | None = None) -> SupplierFile:
+def read_file(
+    path: Path, encoding: str | None = None, separator: str | None = None, shown: str = ""
+) -> SupplierFile:
     """Read a file of a supplier, as its ending says.
 
     Parameters
@@ -44,13 +50,15 @@ def read_file(path: Path, encoding: str | None = None, separator: str | None = N
         CSV or XLSX.
     encoding, separator : str, optional
         How a CSV file is written, where that is known.
+    shown : str, optional
+        How messages name it; else by its path.
 
     Raises
     ------
     Faults
         When it is neither, or cannot be read.
     """
-    shown, ending = str(path), path.suffix.lower()
+    shown, ending = shown or str(path), path.suffix.lower()
     if ending not in ENDINGS:
         hint = nearest(ending, ENDINGS) or f"; save it as one that ends in {', '.join(ENDINGS)}"
         raise Faults([Fault(Spot(shown, 0), f"'{ending or 'no ending'}' is no ending of a list{hint}")])
@@ -86,17 +94,17 @@ def bring(path: Path, by: Path, shop: Shop, folder: Path, asked: Asked) -> tuple
     Faults
         With everything wrong in the mapping, or with the list as a whole.
     """
-    own, node = read_map(by, shop)
+    own, node = read_map(by, shop, asked.shown_map)
     day, expires = _days(own, node, shop, asked)
-    file = read_file(path, own.encoding, own.separator)
+    file = read_file(path, own.encoding, own.separator, asked.shown)
     read = take(file, own, node, shop)
     there = shop.suppliers[own.supplier].lists.get(own.list)
     dated = there is None or (there.date, there.expires) != (day, expires)
-    start = Bringing(str(path), own.list, own.supplier, day, expires, dated)
+    start = Bringing(asked.shown or str(path), own.list, own.supplier, day, expires, dated)
     return compare(start, read, remembered(folder, own.list), shop, over=asked.over), own.file
 
 
-def bring_back(path: Path, shop: Shop, *, over: bool = False) -> tuple[Bringing, str]:
+def bring_back(path: Path, shop: Shop, *, over: bool = False, shown: str = "") -> tuple[Bringing, str]:
     """Hold an edited workbook of the shop's own parts against the shop; nothing is written.
 
     Parameters
@@ -107,6 +115,8 @@ def bring_back(path: Path, shop: Shop, *, over: bool = False) -> tuple[Bringing,
         The shop.
     over : bool
         Whether the workbook's word goes over what was edited in the shop meanwhile.
+    shown : str, optional
+        How messages name it; else by its path.
 
     Returns
     -------
@@ -118,15 +128,16 @@ def bring_back(path: Path, shop: Shop, *, over: bool = False) -> tuple[Bringing,
     Faults
         When it is none, or something is wrong with it as a whole.
     """
-    file = read_file(path)
+    shown = shown or str(path)
+    file = read_file(path, shown=shown)
     if not is_own(file):
         told = (
             "is no workbook of `compat parts --out`: say how it is to be understood, --by MAP.yaml; "
             "--guess --supplier ID makes a first mapping of it"
         )
-        raise Faults([Fault(Spot(str(path), 0), told)])
+        raise Faults([Fault(Spot(shown, 0), told)])
     read, before = take_back(file, shop)
-    return compare(Bringing(str(path), "", ""), read, before, shop, over=over, whole=False), OWN_PARTS
+    return compare(Bringing(shown, "", ""), read, before, shop, over=over, whole=False), OWN_PARTS
 
 
 def _days(own: ListMap, node: Node, shop: Shop, asked: Asked) -> tuple[date, date | None]:

@@ -53,7 +53,7 @@ class _Column:
     """Share of its cells that hold a number."""
 
 
-def guessed(path: Path, supplier: str, shop: Shop) -> str:
+def guessed(path: Path, supplier: str, shop: Shop, shown: str = "") -> str:
     """Make a first mapping of a list.
 
     Parameters
@@ -64,6 +64,8 @@ def guessed(path: Path, supplier: str, shop: Shop) -> str:
         Whose it is.
     shop : Shop
         The shop whose positions and specs its headings are held against.
+    shown : str, optional
+        How messages name the list; else by its path.
 
     Returns
     -------
@@ -78,7 +80,7 @@ def guessed(path: Path, supplier: str, shop: Shop) -> str:
     if supplier not in shop.suppliers:
         hint = nearest(supplier, shop.suppliers) or "; give it an entry, with its name and currency"
         raise Faults([Fault(Spot("--supplier", 0), f"supplier '{supplier}' is not known{hint}")])
-    file = read_file(path)
+    file = read_file(path, shown=shown)
     tables: list[str] = []
     skipped: list[str] = []
     several = len(file.pages) > 1
@@ -93,7 +95,7 @@ def guessed(path: Path, supplier: str, shop: Shop) -> str:
         texts += [text for column in columns if column.numbers > 0.5 for text in column.examples]
         tables += _Guess(page, head, columns, shop, supplier, several).lines()
     if not tables:
-        raise Faults([Fault(Spot(str(path), 0), "has no row of headings over rows of values")])
+        raise Faults([Fault(Spot(shown or str(path), 0), "has no row of headings over rows of values")])
     sign, doubt = decimal_sign(texts)
     name = slug(f"{supplier} {path.stem}")
     lines = [

@@ -235,7 +235,7 @@ class ListMap(Thing):
         return f"parts/{self.list.replace('-', '_')}.yaml"
 
 
-def read_map(path: Path, shop: Shop) -> tuple[ListMap, Node]:
+def read_map(path: Path, shop: Shop, shown: str = "") -> tuple[ListMap, Node]:
     """Read a mapping and hold it against the shop.
 
     Parameters
@@ -244,6 +244,8 @@ def read_map(path: Path, shop: Shop) -> tuple[ListMap, Node]:
         The file.
     shop : Shop
         The shop whose positions, specs, families and suppliers it names.
+    shown : str, optional
+        How messages name the file; else by its path.
 
     Returns
     -------
@@ -255,7 +257,7 @@ def read_map(path: Path, shop: Shop) -> tuple[ListMap, Node]:
     Faults
         With everything wrong in it.
     """
-    node = read_tree(path, str(path))
+    node = read_tree(path, shown or str(path))
     if not isinstance(node.data, dict) or not node.data:
         told = (
             "is no mapping of a list; it begins with `list: name-of-the-list`, and `compat bring FILE --guess` "

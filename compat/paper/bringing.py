@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from compat.lists.comparing import Bringing, Change
@@ -18,7 +19,12 @@ T = TypeVar("T")
 
 
 def bringing_document(
-    found: Bringing, *, everything: bool = False, written: Sequence[str] | None = None
+    found: Bringing,
+    *,
+    everything: bool = False,
+    written: Sequence[str] | None = None,
+    most: int = FIRST,
+    typed: bool = True,
 ) -> Document:
     """What comes of bringing a list.
 
@@ -30,25 +36,30 @@ def bringing_document(
         Whether every row is told, not only the first ones.
     written : sequence of str, optional
         Files that were written; None where nothing was.
+    most : int
+        So many rows of each table are told where not everything is.
+    typed : bool
+        Whether it answers a command, and says with which of its options one goes on.
 
     Returns
     -------
     Document
         What any format writes.
     """
-    most = None if everything else FIRST
+    cut = _Cut(None if everything else most, typed)
     blocks: list[Block] = [Text(_sum(found), "strong")]
-    blocks += _unread(found, most)
-    blocks += _changed(found, most)
-    blocks += _new(found, most)
-    blocks += _gone(found, most)
-    blocks += _kept(found, most)
+    blocks += _unread(found, cut)
+    blocks += _changed(found, cut)
+    blocks += _new(found, cut)
+    blocks += _gone(found, cut)
+    blocks += _kept(found, cut)
     if found.asides:
         blocks += [
             Heading("Told beside", 2),
             Listed([_aside(one.what, one.count, one.where) for one in found.asides]),
         ]
-    blocks.append(Text(_end(found, written), "caution" if found.unread and written is None else "plain"))
+    if typed:
+        blocks.append(Text(_end(found, written), "caution" if found.unread and written is None else "plain"))
     what = f"List {found.list} of {found.supplier}" if found.supplier else "A workbook of the shop's parts"
     until = f", holds until {found.expires}" if found.expires is not None else ""
     subject = f"{found.shown}, of {found.day}{until}" if found.day is not None else found.shown
@@ -82,43 +93,50 @@ def _end(found: Bringing, written: Sequence[str] | None) -> str:
     return "Nothing is written yet: --write writes it."
 
 
-def _cut(
-    title: str, columns: Sequence[Column], entries: Sequence[T], row: Callable[[T], Row], most: int | None
-) -> Iterator[Block]:
-    if not entries:
-        return
-    yield Heading(f"{title} ({len(entries)})", 2)
-    told = entries if most is None else entries[:most]
-    yield Table(columns, [row(one) for one in told], title)
-    if len(told) < len(entries):
-        yield Text(f"and {len(entries) - len(told)} more; --all tells them", "quiet")
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """How much of each table is told."""
+
+    most: int | None
+    typed: bool
+
+    def __call__(
+        self, title: str, columns: Sequence[Column], entries: Sequence[T], row: Callable[[T], Row]
+    ) -> Iterator[Block]:
+        if not entries:
+            return
+        yield Heading(f"{title} ({len(entries)})", 2)
+        told = entries if self.most is None else entries[: self.most]
+        yield Table(columns, [row(one) for one in told], title)
+        if len(told) < len(entries):
+            more = f"and {len(entries) - len(told)} more"
+            yield Text(f"{more}; --all tells them" if self.typed else more, "quiet")
 
 
-def _unread(found: Bringing, most: int | None) -> Iterator[Block]:
+def _unread(found: Bringing, cut: _Cut) -> Iterator[Block]:
     columns = [Column("Where", "code"), Column("Column"), Column("Says"), Column("Why it is not read", share=2)]
-    yield from _cut(
+    yield from cut(
         "Not read",
         columns,
         found.unread,
         lambda one: Row([str(one.spot), one.column, one.text[:60], one.why]),
-        most,
     )
 
 
-def _changed(found: Bringing, most: int | None) -> Iterator[Block]:
+def _changed(found: Bringing, cut: _Cut) -> Iterator[Block]:
     columns = [Column("Part", "code"), Column("What"), Column("From"), Column("To")]
     # prices first: that is what a list is looked at for
     otherwise = {one.part for one in found.changed if one.field != "list"}
     told = [one for one in found.changed if one.field != "list" or one.part not in otherwise]
     ordered = sorted(told, key=lambda one: (one.field != "price", one.field.startswith("specs.")))
-    yield from _cut("Changed", columns, ordered, _change, most)
+    yield from cut("Changed", columns, ordered, _change)
 
 
 def _change(one: Change) -> Row:
     return Row([one.part, _field(one.field), said(one.was), said(one.becomes)])
 
 
-def _new(found: Bringing, most: int | None) -> Iterator[Block]:
+def _new(found: Bringing, cut: _Cut) -> Iterator[Block]:
     columns = [
         Column("Part", "code"),
         Column("Name", share=2),
@@ -132,7 +150,7 @@ def _new(found: Bringing, most: int | None) -> Iterator[Block]:
             yield Text(
                 "New by position: " + ", ".join(f"{place} {count}" for place, count in places.most_common())
             )
-    yield from _cut("New", columns, found.new, _part, most)
+    yield from cut("New", columns, found.new, _part)
 
 
 def _part(one: Wanted) -> Row:
@@ -141,16 +159,15 @@ def _part(one: Wanted) -> Row:
     return Row([one.part, said(says.get("name")), said(says.get("fills")), said(says.get("price")), specs])
 
 
-def _gone(found: Bringing, most: int | None) -> Iterator[Block]:
+def _gone(found: Bringing, cut: _Cut) -> Iterator[Block]:
     columns = [Column("Part", "code"), Column("Code", "code"), Column("Was")]
-    yield from _cut(
-        "No longer listed", columns, found.gone, lambda one: Row([one.part, one.code, one.price]), most
-    )
+    yield from cut("No longer listed", columns, found.gone, lambda one: Row([one.part, one.code, one.price]))
 
 
-def _kept(found: Bringing, most: int | None) -> Iterator[Block]:
+def _kept(found: Bringing, cut: _Cut) -> Iterator[Block]:
     columns = [Column("Part", "code"), Column("What"), Column("Stays"), Column("The list says")]
-    yield from _cut("The shop's own, kept (--over takes the list's)", columns, found.kept, _change, most)
+    title = "The shop's own, kept" + (" (--over takes the list's)" if cut.typed else "")
+    yield from cut(title, columns, found.kept, _change)
 
 
 def _field(name: str) -> str:

@@ -6,11 +6,23 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence, Set
 from dataclasses import field
 
+from compat.checking.world import BuildWorld
+from compat.checking.worth import how_measured
 from compat.record import record
-from compat.rulebook.models import VERDICTS
+from compat.rulebook.models import AGAINST, VERDICTS, Verdict
 from compat.words.report import Finding, Report
 
-__all__ = ["Background", "Cause", "Choice", "by_weight", "causes", "excess"]
+__all__ = [
+    "Background",
+    "Cause",
+    "Choice",
+    "Section",
+    "background_of",
+    "by_weight",
+    "causes",
+    "excess",
+    "sections",
+]
 
 
 @record
@@ -37,6 +49,40 @@ class Background:
     def system(self, finding: Finding) -> str:
         """System of the first position that a finding speaks of."""
         return next((self.systems[p] for p in finding.positions if p in self.systems), "")
+
+
+FEW = 5
+"""So many unstated specs are told where they are wanted, and need no order."""
+
+
+def background_of(world: BuildWorld, unknown: Sequence[str] = ()) -> Background:
+    """What the shop of a build says beside a report on it.
+
+    Parameters
+    ----------
+    world : BuildWorld
+        The build.
+    unknown : sequence of str
+        Specs that nobody stated, as ``position.spec``.
+
+    Returns
+    -------
+    Background
+        For any report on a build of that shop.
+    """
+    settled = world.settled
+    kinds = settled.shop.kinds
+    wanted = [spec.split(".") for spec in unknown] if len(unknown) > FEW else []
+    return Background(
+        measured={
+            f"{place}.{name}": how_measured(kinds[place][name])
+            for place, name in wanted
+            if name in kinds.get(place, {})
+        },
+        systems={name: place.system for name, place in settled.shop.positions.items()},
+        kinds={name: bound.rule.sort for name, bound in settled.book.rules.items()},
+        deciding=frozenset(name for name, bound in settled.book.rules.items() if bound.rule.decides),
+    )
 
 
 def excess(finding: Finding) -> float:
@@ -128,6 +174,51 @@ def causes(report: Report, findings: Sequence[Finding]) -> list[Cause]:
         found.append(Cause([finding for finding in left if part in finding.parts], part, places[part]))
         left = [finding for finding in left if part not in finding.parts]
     return [*found, Cause(left)] if left else found
+
+
+@record
+class Section:
+    """Findings that are told together: by their cause, by their verdict, or as what no cause is looked for."""
+
+    findings: Sequence[Finding]
+    cause: Cause | None = None
+    """The part that they hang on; one without a part for those that stand alone."""
+    verdict: Verdict | None = None
+    """Where they have nothing but that in common. Without either, the engine cannot make the goal by them."""
+
+
+def sections(report: Report, findings: Sequence[Finding], background: Background) -> list[Section]:
+    """Put findings in sections, in the order in which they are told.
+
+    Parameters
+    ----------
+    report : Report
+        The report, for what was changed.
+    findings : sequence of Finding
+        What is told of it, in order (`by_weight`).
+    background : Background
+        What the shop says beside it.
+
+    Returns
+    -------
+    list of Section
+        What puts the goal out of reach, what else stands against the build by its causes, then the rest by
+        verdict. None is empty.
+    """
+    beyond = [finding for finding in findings if background.out_of_reach(finding)]
+    found = [Section(beyond)] if beyond else []
+    against = [finding for finding in findings if finding.verdict in AGAINST and finding not in beyond]
+    by_cause = causes(report, against)
+    if by_cause and by_cause[0].part:
+        found += [Section(cause.findings, cause) for cause in by_cause]
+    else:
+        found += _by_verdict(against)
+    return [*found, *_by_verdict([finding for finding in findings if finding.verdict not in AGAINST])]
+
+
+def _by_verdict(findings: Sequence[Finding]) -> list[Section]:
+    of = ((verdict, [one for one in findings if one.verdict == verdict]) for verdict in VERDICTS)
+    return [Section(found, verdict=verdict) for verdict, found in of if found]
 
 
 class Choice:

@@ -19,7 +19,16 @@ if TYPE_CHECKING:
     from compat.planning.history import History, Listed
     from compat.trade.filed import Filed
 
-__all__ = ["builds_document", "found_document", "history_document", "parts_document", "quotes_document"]
+__all__ = [
+    "builds_document",
+    "found_document",
+    "here_text",
+    "history_document",
+    "money_text",
+    "parts_document",
+    "price_text",
+    "quotes_document",
+]
 
 NOT_KNOWN = "not known"
 
@@ -135,11 +144,9 @@ def _table(hits: Sequence[Hit], currency: str) -> Table:
 
 def _cells(hit: Hit, currency: str) -> Iterator[Value]:
     ware, fit = hit.ware, hit.fit
-    price = _money(ware.price, currency) if ware.price is not None else "not sold"
-    yield from (ware.part, ware.name, price + " *" * (ware.expired is not None))
+    yield from (ware.part, ware.name, price_text(ware, currency))
     if fit is None:
-        here = ((ware.new, ""), (ware.used, " used"))
-        yield from (ware.supplier, ware.days, " + ".join(f"{count}{word}" for count, word in here if count))
+        yield from (ware.supplier, ware.days, here_text(ware))
         return
     from compat.paper.fitting import says  # with all that checks a build
 
@@ -148,8 +155,25 @@ def _cells(hit: Hit, currency: str) -> Iterator[Value]:
     yield "" if fit.headroom is None else f"{fit.headroom:.0%}"
 
 
-def _money(amount: Decimal, currency: str) -> str:
+def money_text(amount: Decimal, currency: str) -> str:
+    """An amount with its currency.
+
+    >>> money_text(Decimal("1140.50"), "GBP")
+    '1,140.50 GBP'
+    """
     return f"{amount:,} {currency}"
+
+
+def price_text(ware: Ware, currency: str) -> str:
+    """The price of one piece; with a star where its list holds no longer."""
+    price = money_text(ware.price, currency) if ware.price is not None else "not sold"
+    return price + " *" * (ware.expired is not None)
+
+
+def here_text(ware: Ware) -> str:
+    """What of it is on the shelf, new and used."""
+    here = ((ware.new, ""), (ware.used, " used"))
+    return " + ".join(f"{count}{word}" for count, word in here if count)
 
 
 def _remarks(wares: Sequence[Ware]) -> Iterator[Block]:
@@ -192,11 +216,17 @@ def builds_document(builds: Sequence[Listed], currency: str) -> Document:
     rows = []
     for one in builds:
         called = f"{one.name} ({one.customer})" if one.customer else one.name
-        quoted = f"{one.quoted.number}, {_money(one.quoted.total, one.quoted.currency)}" if one.quoted else ""
+        quoted = (
+            f"{one.quoted.number}, {money_text(one.quoted.total, one.quoted.currency)}" if one.quoted else ""
+        )
         cells: list[Any] = [one.build, called, one.variant, one.goal, quoted]
         if one.side is not None:
             total = one.side.total
-            cells += [one.side.verdict, NOT_KNOWN if total is None else _money(total, currency), one.side.days]
+            cells += [
+                one.side.verdict,
+                NOT_KNOWN if total is None else money_text(total, currency),
+                one.side.days,
+            ]
         rows.append(Row(tuple(cells)))
     blocks: list[Block] = (
         [Table(columns, rows, "Builds")] if rows else [Text("The shop has no build.", "strong")]
@@ -242,7 +272,7 @@ def quotes_document(quotes: Sequence[Filed], faults: Sequence[Fault], on: date) 
             (
                 *(one.number, one.on, one.build),
                 f"{one.name} ({one.customer})" if one.customer else one.name,
-                _money(one.total, one.currency),
+                money_text(one.total, one.currency),
                 one.days,
                 f"{one.valid_until.isoformat()}{', over' if one.valid_until < on else ''}",
             )
@@ -295,7 +325,7 @@ def history_document(found: History, currency: str) -> Document:
                 (
                     *(one.quote.number, one.quote.on, one.quote.build, ", ".join(one.positions) or "beside"),
                     "stays" if one.quantity is None else one.quantity,
-                    "" if one.unit_price is None else _money(one.unit_price, one.quote.currency),
+                    "" if one.unit_price is None else money_text(one.unit_price, one.quote.currency),
                 )
             )
             for one in found.quotes

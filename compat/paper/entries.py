@@ -23,12 +23,13 @@ from compat.shop.models import (
     Variant,
     Work,
 )
+from compat.shop.shop import Shop
 from compat.shop.specs import Spec, SpecKind
 from compat.shop.writing import as_said
 from compat.units import DIMENSIONLESS, Band, show
 from compat.words.wording import each_of, half_width, hours_text, in_sentence, plain, readable, remedy_text
 
-__all__ = ["entry_data", "entry_lines", "spec_text"]
+__all__ = ["entry_data", "entry_lines", "part_ties", "spec_text", "stated", "unstated", "value_text"]
 
 Lines = Iterator[tuple[int, str]]
 
@@ -41,6 +42,12 @@ def spec_text(kind: SpecKind, spec: Spec, system: str = "metric") -> str:
     >>> spec_text(kind, state(kind, "87 mm ±0.05"))
     '87.000 mm ±0.05 (maker)'
     """
+    note = f"; {spec.note}" if spec.note else ""
+    return f"{value_text(kind, spec, system)} ({spec.basis}{note})"
+
+
+def value_text(kind: SpecKind, spec: Spec, system: str = "metric") -> str:
+    """A stated value in the reader's unit, with its tolerance."""
     value = spec.value
     if isinstance(value, Band) and kind.zero and value.low == value.high == 0:
         text = kind.zero
@@ -62,8 +69,7 @@ def spec_text(kind: SpecKind, spec: Spec, system: str = "metric") -> str:
             text = ", ".join(map(str, value))
     else:
         text = value
-    note = f"; {spec.note}" if spec.note else ""
-    return f"{text} ({spec.basis}{note})"
+    return text
 
 
 def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
@@ -245,29 +251,46 @@ def _feature_text(entry: Offer | Need) -> str:
     return f"{count}{names}{matching}{each}{f', when {entry.when}' if entry.when else ''}"
 
 
+def stated(shop: Shop, part: Part) -> Iterator[tuple[str, SpecKind, Spec]]:
+    """The specs that a part states, each with how it is declared."""
+    kinds: dict[str, SpecKind] = {}
+    for position in reversed(part.fills):
+        kinds |= shop.kinds[position]
+    for name, spec in shop.specs[part.part].items():
+        yield name, kinds[name], spec
+
+
+def unstated(shop: Shop, part: Part) -> list[str]:
+    """Specs that are declared where a part stands, and that it does not state."""
+    return [name for name in shop.kinds[part.fills[0]] if name not in shop.specs[part.part]]
+
+
+def part_ties(part: Part) -> Iterator[str]:
+    """What a part offers and needs, comes with, and never stands beside."""
+    for offer in part.offers:
+        yield f"offers {_feature_text(offer)}"
+    for need in part.needs:
+        yield f"needs {_feature_text(need)}"
+    for other in part.includes:
+        yield f"comes with {other}"
+    for other in part.never_with:
+        yield f"never with {other}"
+    if part.leaves_out:
+        yield f"leaves out on purpose {', '.join(part.leaves_out)}"
+
+
 def _part(library: Library, part: Part, system: str) -> Lines:
     shop = library.shop
     yield 1, f"fills {', '.join(part.fills)}; for {', '.join(part.families) or 'any family'}"
     homes = [v.variant for v in shop.variants.values() if part.part in v.parts.values()]
     if homes:
         yield 1, f"factory part of {', '.join(homes)}"
-    kinds: dict[str, SpecKind] = {}
-    for position in reversed(part.fills):
-        kinds |= shop.kinds[position]
-    for name, spec in shop.specs[part.part].items():
-        yield 1, f"{name}: {spec_text(kinds[name], spec, system)}"
-    if unstated := [name for name in shop.kinds[part.fills[0]] if name not in shop.specs[part.part]]:
-        yield 1, f"not stated: {', '.join(unstated)}"
-    for offer in part.offers:
-        yield 1, f"offers {_feature_text(offer)}"
-    for need in part.needs:
-        yield 1, f"needs {_feature_text(need)}"
-    for other in part.includes:
-        yield 1, f"comes with {other}"
-    for other in part.never_with:
-        yield 1, f"never with {other}"
-    if part.leaves_out:
-        yield 1, f"leaves out on purpose {', '.join(part.leaves_out)}"
+    for name, kind, spec in stated(shop, part):
+        yield 1, f"{name}: {spec_text(kind, spec, system)}"
+    if silent := unstated(shop, part):
+        yield 1, f"not stated: {', '.join(silent)}"
+    for text in part_ties(part):
+        yield 1, text
     yield from offered(shop, part)
     if part.note:
         yield 1, part.note

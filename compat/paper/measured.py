@@ -16,7 +16,7 @@ from compat.words.wording import listed, plain
 if TYPE_CHECKING:
     from compat.paper.screen import Console
 
-__all__ = ["measured_blocks", "print_measured"]
+__all__ = ["decided_words", "fit_sentence", "measured_blocks", "print_measured"]
 
 _SAYS = {"in": "in", "undecided": "not decided", "out": "out"}
 
@@ -77,6 +77,21 @@ def measured_blocks(found: MeasuredPieces, system: str = "metric") -> tuple[Bloc
     if advice := tuple(_advice(found)):
         blocks += [Heading("Selected", 2), Listed(advice)]
     return tuple(blocks)
+
+
+def decided_words(decision: str) -> str:
+    """A decision in words.
+
+    >>> decided_words("undecided")
+    'not decided'
+    """
+    return _SAYS[decision]
+
+
+def fit_sentence(fit: MeasuredFit, system: str = "metric") -> str:
+    """What came of one fit, in a sentence without its end."""
+    value, doubt = _value(fit, system), _doubt(fit, system)
+    return f"{fit.title}, {_where(fit)}: {value} ± {doubt}, wanted {_allowed([fit], system)}: {_decided(fit)}"
 
 
 def _by_rule(fits: Sequence[MeasuredFit]) -> list[list[MeasuredFit]]:

@@ -18,6 +18,7 @@ __all__ = [
     "Maker",
     "check_files",
     "check_paths",
+    "content",
     "write_all",
     "write_files",
     "write_out",
@@ -207,7 +208,9 @@ def write_all(files: Sequence[tuple[Document, Path, Mapping[str, Maker]]]) -> No
         When one cannot be made or written.
     """
     check_paths([path for _, path, _ in files], [ending for _, _, also in files for ending in also])
-    write_files([(path, _made({**ENDINGS, **also}, document, path)) for document, path, also in files])
+    write_files(
+        [(path, content(document, path.suffix.lower(), also, str(path))) for document, path, also in files]
+    )
 
 
 def write_files(made: Iterable[tuple[Path, bytes | str]]) -> None:
@@ -226,11 +229,30 @@ def write_files(made: Iterable[tuple[Path, bytes | str]]) -> None:
             raise Faults([Fault(Spot(str(path), 0), message)]) from None
 
 
-def _made(makers: Mapping[str, Maker], document: Document, path: Path) -> bytes | str:
+def content(
+    document: Document, ending: str, also: Mapping[str, Maker] = MappingProxyType({}), shown: str = ""
+) -> bytes | str:
+    """What a file of a document holds.
+
+    Parameters
+    ----------
+    document : Document
+        What is to be written.
+    ending : str
+        The ending of the file, one of `ENDINGS` or of `also`.
+    also : Mapping[str, Maker]
+        Endings that this kind of document has beside those of all.
+    shown : str
+        How messages name the file.
+
+    Raises
+    ------
+    Faults
+        When the format cannot show something that stands in it.
+    """
     from compat.paper.formats.pdf import NotShown
 
-    ending = path.suffix.lower()
     try:
-        return makers[ending](on_paper(document) if ending in READ else document)
+        return {**ENDINGS, **also}[ending](on_paper(document) if ending in READ else document)
     except NotShown as error:
-        raise Faults(error.faults(path)) from None
+        raise Faults(error.faults(Path(shown or ending))) from None

@@ -29,7 +29,7 @@ from compat.paper.terminal import CAUTION
 from compat.shop.terms import ShopInfo
 from compat.words.report import Finding
 
-__all__ = ["sheet_document"]
+__all__ = ["SAFETY", "sheet_document"]
 
 SAFETY = (
     "The instructions of the makers of engine, parts and fasteners come first; where they differ from this "

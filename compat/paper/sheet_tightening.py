@@ -11,7 +11,7 @@ from compat.paper.sequence_drawing import drawing, told_in_order
 from compat.units import show
 from compat.words.wording import plain
 
-__all__ = ["angle_text", "tightening_blocks", "torque_texts"]
+__all__ = ["angle_text", "pass_texts", "says_of", "tightening_blocks", "torque_texts"]
 
 LUBRICANTS = {
     "oil": "engine oil on threads and under the head",
@@ -44,7 +44,7 @@ def tightening_blocks(step: Step) -> list[Block]:
     blocks: list[Block] = [_passes(step, held)]
     if held.remark:
         blocks.append(Text(held.remark, "caution"))
-    if says := _says(held):
+    if says := says_of(held):
         blocks.append(Text(says))
     if (pattern := held.pattern) is not None:
         columns = max(x for x, _ in pattern.places) - min(x for x, _ in pattern.places) + 3
@@ -55,9 +55,6 @@ def tightening_blocks(step: Step) -> list[Block]:
 
 
 def _passes(step: Step, held: Tightened) -> Block:
-    rows = [_row(number, each, held) for number, each in enumerate(held.passes, 1)]
-    if not rows:
-        rows = [Row(("1", "as the maker states it", None, None, None))]
     return Table(
         (
             Column(f"{step.number}: pass", "number", 0.9),
@@ -66,20 +63,27 @@ def _passes(step: Step, held: Tightened) -> Block:
             Column("Found", "box", 1),
             Column("Done", "box", 0.8),
         ),
-        rows,
+        [
+            Row((number, first, second or None, None, None))
+            for number, (first, second) in enumerate(pass_texts(held), 1)
+        ],
     )
 
 
-def _row(number: int, each: Pass, held: Tightened) -> Row:
+def pass_texts(held: Tightened) -> list[tuple[str, str]]:
+    """Each pass over the fasteners in metric units, and the same in imperial ones or as a part of a turn."""
+    return [_pass(each, held) for each in held.passes] or [("as the maker states it", "")]
+
+
+def _pass(each: Pass, held: Tightened) -> tuple[str, str]:
     if each.stretch is not None:
         check = f"; the torque stays near {torque_texts(held.torque)[0]}, else stop" if held.torque else ""
         metric = f"until the bolt is longer by {show(each.stretch, 'mm')}{check}"
-        return Row((number, metric, show(each.stretch, "mm", "imperial"), None, None))
+        return metric, show(each.stretch, "mm", "imperial")
     if each.angle is not None:
         first = f"{torque_texts(each.torque)[0]}, then " if each.torque else ""
-        return Row((number, f"{first}turn by {angle_text(each.angle)}", _turn(each.angle), None, None))
-    metric, imperial = torque_texts(each.torque or 0.0)
-    return Row((number, metric, imperial, None, None))
+        return f"{first}turn by {angle_text(each.angle)}", _turn(each.angle)
+    return torque_texts(each.torque or 0.0)
 
 
 def _turn(angle: float) -> str:
@@ -91,7 +95,8 @@ def _turn(angle: float) -> str:
     return ""
 
 
-def _says(held: Tightened) -> str:
+def says_of(held: Tightened) -> str:
+    """What goes on the fasteners, in which order they are tightened, and whose passes these are."""
     texts = []
     if held.lubricant:
         texts.append(f"Lubricant that the torque holds for: {LUBRICANTS.get(held.lubricant, held.lubricant)}.")

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from compat.checking.worth import most_telling
-from compat.paper.causes import Background, Cause, Choice, by_weight, causes
+from compat.paper.causes import Background, Cause, Choice, Section, by_weight, sections
 from compat.paper.extras import counted_part, print_extras
 from compat.paper.findings import STYLES, in_short, print_brief, print_finding, print_short
 from compat.paper.lines import print_heading, print_indented, print_rows, print_run_in
 from compat.record import record
-from compat.rulebook.models import AGAINST, VERDICTS
+from compat.rulebook.models import AGAINST, VERDICTS, Verdict
 from compat.units import show
 from compat.words.house import house_lines, scoped_lines
 from compat.words.report import Finding, Report
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from compat.paper.screen import Console
     from compat.words.remedying import Remedier
 
-__all__ = ["CAUTION", "View", "answer", "print_report"]
+__all__ = ["CAUTION", "View", "answer", "circumstances", "print_report", "section_text"]
 
 CAUTION = (
     "Advice on stated figures, no warranty: the makers' instructions and local law come first, and a "
@@ -90,11 +90,26 @@ def circumstances(report: Report, system: str = "metric") -> str:
     return f"Goal: {goal_text(report, system)}." + (f" To see to as well: {rest}." if rest else "")
 
 
-def _counted(counts: dict[str, int], verdicts: Iterable[str]) -> str:
+def _counted(counts: Mapping[Verdict, int], verdicts: Iterable[Verdict]) -> str:
     return ", ".join(count_of(verdict, counts) for verdict in verdicts if counts[verdict])
 
 
-def count_of(verdict: str, counts: dict[str, int]) -> str:
+def section_text(section: Section) -> str:
+    """What findings that are told together have in common, as a heading."""
+    if section.cause is not None:
+        return cause_text(section.cause)
+    what = "THIS ENGINE CANNOT MAKE THE GOAL" if section.verdict is None else section.verdict.upper()
+    return f"{what} ({len(section.findings)})"
+
+
+def cause_text(cause: Cause) -> str:
+    """A part and what hangs on it, as a heading."""
+    counts = Counter(finding.verdict for finding in cause.findings)
+    what = f"{cause.part} ({cause.position})" if cause.part else "Each on its own"
+    return f"{what}: {_counted(counts, [verdict for verdict in AGAINST if counts[verdict]])}"
+
+
+def count_of(verdict: Verdict, counts: Mapping[Verdict, int]) -> str:
     """Count and word of a verdict."""
     number = counts[verdict]
     return f"{number} {_SAY[verdict][number != 1]}"
@@ -194,19 +209,13 @@ class _Printer:
         self.close()
 
     def sections(self) -> None:
-        if beyond := [finding for finding in self.findings if self.background.out_of_reach(finding)]:
-            print_heading(
-                self.console, f"THIS ENGINE CANNOT MAKE THE GOAL ({len(beyond)})", STYLES["shortfall"]
-            )
-            self.each(beyond)
-        against = [finding for finding in self.findings if finding.verdict in AGAINST and finding not in beyond]
-        found = causes(self.report, against)
-        if found and found[0].part:
-            for cause in found:
-                self.cause(cause)
-        else:
-            self.by_verdict(against)
-        self.by_verdict([finding for finding in self.findings if finding.verdict not in AGAINST])
+        for section in sections(self.report, self.findings, self.background):
+            if section.cause is not None:
+                self.cause(section.cause)
+            else:
+                verdict = section.verdict or "shortfall"
+                print_heading(self.console, section_text(section), STYLES[verdict])
+                self.each(section.findings)
         if self.report.measured is not None and not self.choice:
             from compat.paper.measured import print_measured
 
@@ -226,10 +235,8 @@ class _Printer:
 
     def cause(self, cause: Cause) -> None:
         counts: Counter[str] = Counter(finding.verdict for finding in cause.findings)
-        what = f"{cause.part} ({cause.position})" if cause.part else "Each on its own"
         worst = next(verdict for verdict in VERDICTS if counts[verdict])
-        said = _counted(counts, [verdict for verdict in AGAINST if counts[verdict]])
-        print_heading(self.console, f"{what}: {said}", STYLES[worst])
+        print_heading(self.console, cause_text(cause), STYLES[worst])
         for verdict in AGAINST:
             found = [finding for finding in cause.findings if finding.verdict == verdict]
             alone = len(found) == 1 and len(counts) > 1 and not self.full
@@ -243,18 +250,12 @@ class _Printer:
         """What clears most findings of a cause; where nothing was tried, what most of them name."""
         if self.trying is not None:
             for way in self.trying.of_cause(cause.position, (finding.rule for finding in cause.findings)):
-                print_indented(self.console, f"-> {way}.", 1)
+                print_indented(self.console, f"-> {way.says}", 1)
             return
         count = Counter(remedy for finding in cause.findings for remedy in dict.fromkeys(finding.remedies))
         if often := [(remedy, number) for remedy, number in count.most_common(3) if number > 2]:
             text = "; ".join(f"{remedy.rstrip('.')} ({number} name it)" for remedy, number in often)
             print_indented(self.console, f"-> {text}", 1)
-
-    def by_verdict(self, findings: Sequence[Finding]) -> None:
-        for verdict in VERDICTS:
-            if found := [finding for finding in findings if finding.verdict == verdict]:
-                print_heading(self.console, f"{verdict.upper()} ({len(found)})", STYLES[verdict])
-                self.each(found)
 
     def each(self, findings: Sequence[Finding], named: bool = False) -> None:
         """Tell findings; named: each by its verdict too, where no heading does."""

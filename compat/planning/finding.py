@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from compat.planning.fitting import Candidate
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["ORDERS", "TRIED", "Asked", "Found", "Hit", "find", "parts_of"]
+__all__ = ["ORDERS", "TRIED", "Asked", "Fillers", "Found", "Hit", "fillers", "find", "parts_of"]
 
 ORDERS = ("price", "lead", "headroom")
 DAY = 86_400.0
@@ -197,3 +197,52 @@ def parts_of(shop: Shop, position: str, on: date) -> list[Ware]:
         raise Faults([Fault(Spot("asked", 0), f"position '{position}' is not known{hint}")])
     found = [ware(shop, part, on) for part in shop.fillers[position]]
     return sorted(found, key=lambda one: (one.price is None, one.price or 0, one.part))
+
+
+@dataclass(frozen=True, slots=True)
+class Fillers:
+    """Parts made for a position, those of some words alone."""
+
+    parts: tuple[str, ...]
+    """The cheapest first."""
+    count: int
+    """How many there are; of these the first are told."""
+    meant: Meant = field(default_factory=Meant)
+    """How the words were read."""
+
+
+def fillers(shop: Shop, position: str, words: Sequence[str], most: int, goods: Goods | None = None) -> Fillers:
+    """Find what is made for a position, by words.
+
+    Parameters
+    ----------
+    shop : Shop
+        The shop.
+    position : str
+        One of its positions.
+    words : sequence of str
+        As typed: names, makers, sizes; all of them must hold. None gives every part.
+    most : int
+        So many are given at most.
+    goods : Goods, optional
+        The shop's index, where it was made already.
+
+    Returns
+    -------
+    Fillers
+        The cheapest first; what nobody sells comes last. How they go in is not looked at.
+
+    Raises
+    ------
+    Faults
+        When a size is none of its spec.
+    """
+    goods = goods_of(shop) if goods is None else goods
+    meant = read_words(shop, goods, words, places=False) if words else Meant()
+    if meant.faults:
+        raise Faults(meant.faults)
+    if meant.unknown:
+        return Fillers((), 0, meant)
+    wanted = Wanted(words=(f"fills : {position}", *meant.words), sizes=meant.sizes, rates=rates(shop))
+    count, parts = goods.search(wanted, "price", most)
+    return Fillers(tuple(parts), count, meant)

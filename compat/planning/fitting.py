@@ -23,7 +23,7 @@ from compat.trade.wares import least_price
 from compat.words.needs import forced_by
 from compat.words.reporting import report
 
-__all__ = ["FITS", "Beside", "Candidate", "Fits", "Reason", "fits", "where_it_fits"]
+__all__ = ["FITS", "Beside", "Candidate", "Fits", "Reason", "Way", "best_first", "fits", "where_it_fits"]
 
 HELPED = 4
 """So many rules against a part are looked into for parts and work that settle them."""
@@ -177,13 +177,15 @@ def where_it_fits(session: Session, part: str, system: str = "metric") -> Fits:
 
 
 def _sorted(shop: Shop, found: Sequence[Candidate]) -> Fits:
-    def order(one: Candidate) -> tuple[int, bool, bool, Decimal, int, str, str]:
-        price = one.price if one.price is not None else Decimal(0)
-        more = len(one.against) + len(one.beside)
-        return FITS.index(one.way), not one.stands, one.price is None, price, more, one.part, one.build
-
     currency = shop.info.currency if shop.info is not None else ""
-    return Fits(currency, tuple(sorted(found, key=order)))
+    return Fits(currency, tuple(sorted(found, key=best_first)))
+
+
+def best_first(one: Candidate) -> tuple[int, bool, bool, Decimal, int, str, str]:
+    """What candidates are told in the order of: how they go in, what stands there, then the cheapest first."""
+    price = one.price if one.price is not None else Decimal(0)
+    more = len(one.against) + len(one.beside)
+    return FITS.index(one.way), not one.stands, one.price is None, price, more, one.part, one.build
 
 
 class _Tried:

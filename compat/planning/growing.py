@@ -20,6 +20,8 @@ __all__ = ["Grower"]
 
 ORDERS = 2
 """In so many orders a box is widened by bounds."""
+MOSTLY = 0.8
+"""Of the decisions that a rule can tell apart so many are no few."""
 IN_VAIN = 2
 """After so many times that bounds of a rule on the cycle opened few decisions they are asked no more."""
 QUESTIONS = 240
@@ -88,7 +90,8 @@ class Grower:
         told = {d.key: number for d, number in zip(self.space.decisions, choice, strict=True)}
         grown = self.boxes.grow(name, told, ORDERS)
         question = self.boxes.question(name)
-        if question.heavy and all(2 * len(box.options) > len(question.decisions) for box in grown):
+        telling = sum(len(groups) > 1 for groups in question.groups)
+        if question.heavy and all(len(box.options) > MOSTLY * telling for box in grown):
             self._in_vain[name] = self._in_vain.get(name, 0) + 1
         yield from map(self.of_options, grown)
 

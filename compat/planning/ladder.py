@@ -260,6 +260,7 @@ class _Climber:
         """Whose part it is that runs out: what bears the load, else what the rule would have another for."""
         yield from bearing(self.book, bound)
         yield from (entry["swap"] for entry in bound.rule.remedies if "swap" in entry)
+        yield from self.book.loaded(bound)
         yield from self.book.positions_of(bound)
 
     def passing(self, rule: str, factor: float) -> tuple[Remedy | None, Decimal | None]:

@@ -264,6 +264,17 @@ class Rulebook:
             seen.update(figures)
             expressions = [each for figure in figures for each in self.figures[figure].expressions()]
 
+    def loaded(self, rule: BoundRule) -> Iterator[str]:
+        """Positions that a load is about, nearest first: of what bears it, then of the load itself."""
+        for expression in (rule.capacity, rule.load):
+            ahead = [expression] if expression is not None else []
+            while ahead:
+                for each in ahead:
+                    yield from (position for position, _ in each.names.specs)
+                    yield from each.names.positions
+                figures = [self.figures[name] for each in ahead for name in each.names.figures]
+                ahead = [below for figure in figures for below in figure.own]
+
     def grounds(self, rule: BoundRule) -> Grounds:
         """Everything that the outcome of a rule can hang on, its condition included."""
         name = rule.rule.rule

@@ -33,6 +33,7 @@ __all__ = [
     "make_build",
     "prepare",
     "read_build",
+    "said_build",
 ]
 
 
@@ -167,7 +168,7 @@ class ReadyBuild:
         Faults
             With everything wrong in what is said.
         """
-        return _made(self.shop, {**as_said(self.build), **entries}).measured_as(self)
+        return said_build(self.shop, {**as_said(self.build), **entries}).measured_as(self)
 
     def measured_as(self, other: ReadyBuild) -> ReadyBuild:
         """The same build with what was measured on another beside its own file, on parts that both have."""
@@ -224,11 +225,12 @@ def make_build(shop: Shop, **entries: Any) -> ReadyBuild:
     Faults
         With everything wrong in what is said.
     """
-    return _made(shop, {"build": "draft", "name": "Draft"} | entries, ("build",) if "build" in entries else ())
+    said = {"build": "draft", "name": "Draft"} | entries
+    return said_build(shop, said, ("build",) if "build" in entries else ())
 
 
-def _made(shop: Shop, said: Mapping[str, Any], named: Iterable[str] = ()) -> ReadyBuild:
-    """A build of what is said in Python; `named`: the entries that must be its own."""
+def said_build(shop: Shop, said: Mapping[str, Any], named: Iterable[str] = ()) -> ReadyBuild:
+    """A build of what its file would say (`as_said`); `named`: the entries that must be its own, or Faults."""
     from compat.shop.reading import validate
 
     node = Said(said, f"build {said['build']}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -14,7 +14,7 @@ from compat.shop.writing import as_said
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["Aim", "Change", "Do", "Fit", "Say", "with_changes"]
+__all__ = ["Aim", "Change", "Do", "Fit", "Say", "as_entry", "change_of", "with_changes"]
 
 
 @record(slots=True)
@@ -97,3 +97,52 @@ def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
     if setup:
         ready = ready.changed(setup={**as_said(ready.build.setup), **setup})
     return ready.aiming(**goal) if goal else ready
+
+
+def as_entry(change: Change) -> Mapping[str, str]:
+    """A change as plain words, in those of a build file.
+
+    >>> as_entry(Do("ream-bush", (("bore", "22.012 mm"),)))
+    {'work': 'ream-bush', 'bore': '22.012 mm'}
+    """
+    match change:
+        case Fit(position, ""):
+            return {"leave_out": position}
+        case Fit(position, part):
+            return {"position": position, "part": part}
+        case Do(work, values):
+            return {"work": work, **dict(values)}
+        case Aim(what, value):
+            return {"goal": what, "value": value}
+        case Say(word, value):
+            return {"setup": word, "value": value}
+
+
+def change_of(entry: Mapping[str, str]) -> Change:
+    """The change that plain words say, as `as_entry` writes them.
+
+    Raises
+    ------
+    ValueError
+        When they say none.
+
+    Examples
+    --------
+    >>> change_of({"leave_out": "oil_cooler"})
+    Fit(position='oil_cooler', part='')
+    """
+    words = dict(entry)
+    if not all(isinstance(key, str) and isinstance(value, str) for key, value in words.items()):
+        raise ValueError("a change is said in words")
+    if "work" in words:
+        return Do(words.pop("work"), tuple(words.items()))
+    match words:
+        case {"leave_out": position} if len(words) == 1:
+            return Fit(position, "")
+        case {"position": position, "part": part} if len(words) == 2 and part:
+            return Fit(position, part)
+        case {"goal": what, "value": value} if len(words) == 2:
+            return Aim(what, value)
+        case {"setup": word, "value": value} if len(words) == 2:
+            return Say(word, value)
+    raise ValueError(f"{', '.join(words) or 'nothing'}: says no change of a build")

@@ -20,7 +20,7 @@ from typing import Any
 
 from compat.shop.source import Fault, Faults, Spot, nearest
 
-__all__ = ["VARIABLE", "keep", "kept", "numbers", "orders_folder", "quotes_folder"]
+__all__ = ["VARIABLE", "keep", "kept", "measured_folder", "numbers", "orders_folder", "quotes_folder"]
 
 VARIABLE = "COMPAT_QUOTES"
 """Names the folder that quotes are kept in."""
@@ -62,6 +62,11 @@ def quotes_folder(shop: Path, demo: Path, name: str) -> Path:
 def orders_folder(shop: Path, demo: Path, name: str) -> Path:
     """Where the orders of a shop lie: in a folder of their own, where its quotes do."""
     return quotes_folder(shop, demo, name) / "orders"
+
+
+def measured_folder(shop: Path, demo: Path, name: str) -> Path:
+    """Where what was measured on the builds of a shop lies: in a folder of its own, where its quotes do."""
+    return quotes_folder(shop, demo, name) / "measured"
 
 
 def number_of(pattern: str, on: date, count: int) -> str:

@@ -16,13 +16,13 @@ from compat.checking.trials import Trials
 from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundRule
 from compat.rulebook.scope import GOAL
-from compat.shop.changing import Aim, Change, Do, Fit, Say
+from compat.shop.changing import Aim, Change, Do, Fit, Say, as_entry
 from compat.units import read_band
 from compat.words.report import Finding, Report, WayOut
 from compat.words.telling import Teller
 from compat.words.wording import hours_text, in_sentence, listed
 
-__all__ = ["Remedier", "ways_told"]
+__all__ = ["Remedier", "changes_told", "ways_told"]
 
 TITLES = 3
 """So many rules that come up are named; of the others the number is told."""
@@ -110,7 +110,7 @@ class Remedier:
             found.setdefault((outcome.rule, outcome.verdict), []).append(outcome)
         return found
 
-    def of_cause(self, position: str, rules: Iterable[str]) -> tuple[str, ...]:
+    def of_cause(self, position: str, rules: Iterable[str]) -> tuple[WayOut, ...]:
         """What clears several findings at once.
 
         Parameters
@@ -122,7 +122,7 @@ class Remedier:
 
         Returns
         -------
-        tuple of str
+        tuple of WayOut
             Single parts that clear most of them, each with what else comes up.
         """
         stage = self.now
@@ -136,7 +136,9 @@ class Remedier:
             says = f"{stage.changes(remedy.changes)} clears {'at least ' * unasked}{count} of these"
             if remedy.effect.raises:
                 says += f"; then comes up: {stage.titles(remedy.effect.raises)}"
-            ways.append(says)
+            effect = remedy.effect
+            changes = tuple(map(as_entry, remedy.changes))
+            ways.append(WayOut(f"{says}.", changes, effect.clears, effect.raises, effect.unseen))
         return tuple(ways)
 
 
@@ -159,7 +161,7 @@ class _WayTeller:
             says += f": clears {len(others)} more"
         if effect.raises:
             says += f"; then comes up: {self.titles(effect.raises)}"
-        changes = tuple(map(entry, remedy.changes))
+        changes = tuple(map(as_entry, remedy.changes))
         return WayOut(f"{says}.", changes, effect.clears, effect.raises, effect.unseen)
 
     def titles(self, rules: Sequence[str]) -> str:
@@ -233,6 +235,26 @@ def ways_told(world: BuildWorld, system: str, remedy: Remedy, rule: str = "") ->
         Sentence and changes.
     """
     return _WayTeller(world, system).way(remedy, rule)
+
+
+def changes_told(world: BuildWorld, system: str, changes: Iterable[Change]) -> str:
+    """Changes to a build as the beginning of a sentence.
+
+    Parameters
+    ----------
+    world : BuildWorld
+        The build before them.
+    system : {"metric", "imperial"}
+        Units of the sentence.
+    changes : iterable of Change
+        What is changed; all that they name is known.
+
+    Returns
+    -------
+    str
+        Like ``Fit sf-rod-1480-h-22 (connecting rods) with ...``.
+    """
+    return _WayTeller(world, system).changes(changes)
 
 
 class _Stage(_WayTeller):
@@ -348,18 +370,3 @@ class _Stage(_WayTeller):
             return f": {missing}"
         with_ = self.changes(lacking.changes).removeprefix("Fit ").removeprefix("Add ")
         return f"; nearest comes {with_}, still {missing}"
-
-
-def entry(change: Change) -> Mapping[str, str]:
-    """A change as a build file has it."""
-    match change:
-        case Fit(position, ""):
-            return {"leave_out": position}
-        case Fit(position, part):
-            return {"position": position, "part": part}
-        case Do(work, values):
-            return {"work": work, **dict(values)}
-        case Aim(what, value):
-            return {"goal": what, "value": value}
-        case Say(word, value):
-            return {"setup": word, "value": value}

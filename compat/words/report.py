@@ -239,7 +239,7 @@ class Summary:
         object.__setattr__(self, "proven", not any(self.counts[verdict] for verdict in (*AGAINST, "unknown")))
 
     @property
-    def counts(self) -> dict[str, int]:
+    def counts(self) -> dict[Verdict, int]:
         """Count by verdict, worst first."""
         return {verdict: getattr(self, verdict) for verdict in VERDICTS}
 

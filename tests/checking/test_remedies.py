@@ -215,7 +215,7 @@ def test_a_piston_that_stands_proud_is_not_told_to_deck_the_block(shop: compat.O
 def test_the_crankshaft_is_told_to_clear_what_hangs_on_it(shop: compat.OpenShop) -> None:
     check = shop.check("first-draft")
     rules = [f.rule for f in check.report.findings if "tarn-22-long-crankshaft" in f.parts]
-    first = Remedier(check.checked).of_cause("crankshaft", rules)[0]
+    first = Remedier(check.checked).of_cause("crankshaft", rules)[0].says
     assert first.startswith("Fit tarn-20-base-crankshaft (crankshaft) clears ")
     count = int(re.search(r"clears (?:at least )?(\d+) of these", first)[1])  # type: ignore[index]
     ready = check.checked.world.settled.ready.fitting(crankshaft="tarn-20-base-crankshaft")

@@ -27,7 +27,7 @@ from compat.paper.formats.keeping import standing_out
 from compat.paper.formats.values import bare, shown, shown_day
 from compat.paper.visible import visible
 
-__all__ = ["page"]
+__all__ = ["body", "page"]
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 """What a browser may load for the page: nothing but its own style and drawings, whatever stands in it."""
@@ -72,13 +72,41 @@ def page(document: Document) -> str:
     return "\n".join([*parts, "</body>", "</html>", ""])
 
 
-def _head(document: Document) -> Iterator[str]:
+def body(document: Document, level: int = 2) -> str:
+    """A document as it is set into another page: without a style of its own, in one element `article`.
+
+    Parameters
+    ----------
+    document : Document
+        What is to be shown.
+    level : int
+        Level of the heading that its title is.
+
+    Returns
+    -------
+    str
+        HTML, in which nothing of the document is markup. Its classes are those of `page`.
+    """
+    language = _text(document.words.replace("_", "-"))
+    parts = [
+        f'<article class="sheet" lang="{language}">',
+        '<div class="stationery">',
+        *_head(document, level),
+        "</div>",
+        *_blocks(document.blocks, document.language, level),
+    ]
+    if document.foot:
+        parts.append(f'<p class="foot">{_text(document.foot)}</p>')
+    return "\n".join([*parts, "</article>", ""])
+
+
+def _head(document: Document, level: int = 1) -> Iterator[str]:
     if document.across:
         yield f'<p class="across">{_text(document.across)}</p>'
     for name, lines in (("sender", document.sender), ("receiver", document.receiver)):
         if said := "<br>".join(_text(line) for line in lines if line.strip()):
             yield f'<address class="{name}">{said}</address>'
-    yield f"<h1>{_text(document.title)}</h1>"
+    yield f"<h{level}>{_text(document.title)}</h{level}>"
     if document.subject:
         yield f'<p class="subject">{_text(document.subject)}</p>'
     day = shown_day(document.dated, document.language)
@@ -88,11 +116,12 @@ def _head(document: Document) -> Iterator[str]:
         yield f'<p class="stamp">{" · ".join(part for part in (number, stamped) if part)}</p>'
 
 
-def _blocks(blocks: Sequence[Block], language: str) -> Iterator[str]:
+def _blocks(blocks: Sequence[Block], language: str, above: int = 1) -> Iterator[str]:
+    """Blocks below a heading of the level `above`."""
     for block in blocks:
         match block:
             case Heading(text, level):
-                yield f"<h{level + 1}>{_text(text)}</h{level + 1}>"
+                yield f"<h{level + above}>{_text(text)}</h{level + above}>"
             case Text(text, tone):
                 yield f'<p class="{tone}">{_text(text)}</p>'
             case Listed(items, numbered, tone):
@@ -110,7 +139,7 @@ def _blocks(blocks: Sequence[Block], language: str) -> Iterator[str]:
             case Picture(svg, shows, share):
                 data = base64.b64encode(svg).decode()
                 yield (
-                    f'<img alt="{_text(shows)}" style="width: {min(max(share, 0.1), 1):.0%}" '
+                    f'<img alt="{_text(shows)}" class="tenths-{round(10 * min(max(share, 0.1), 1))}" '
                     f'src="data:image/svg+xml;base64,{data}">'
                 )
             case Signatures(lines):
@@ -118,7 +147,7 @@ def _blocks(blocks: Sequence[Block], language: str) -> Iterator[str]:
                 yield f'<div class="signatures">{inner}</div>'
             case Together(within):
                 yield '<section class="together">'
-                yield from _blocks(within, language)
+                yield from _blocks(within, language, above)
                 yield "</section>"
 
 

@@ -147,16 +147,10 @@ def _bar(source: Source, finding: Finding) -> Bar:
 
 def _part(source: Source, rule: BoundRule) -> str:
     """The part that the capacity is of: the first that it names, itself or through its figures."""
-    for expression in (rule.capacity, rule.load):
-        ahead = [expression] if expression is not None else []
-        while ahead:
-            names = [name for each in ahead for name, _ in each.names.specs]
-            for position in (*names, *(place for each in ahead for place in each.names.positions)):
-                entry = source.world.settled.fitted.get(position)
-                if entry is not None:
-                    return f"{source.shop.positions[position].name}, {entry.part.part}"
-            figures = [source.book.figures[name] for each in ahead for name in each.names.figures]
-            ahead = [below for figure in figures for below in figure.own]
+    for position in source.book.loaded(rule):
+        entry = source.world.settled.fitted.get(position)
+        if entry is not None:
+            return f"{source.shop.positions[position].name}, {entry.part.part}"
     return ""
 
 

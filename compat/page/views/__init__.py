@@ -1,0 +1,45 @@
+"""What can be asked of the page, one module a subject; each has a `router`."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from fastapi import APIRouter
+
+from compat.page.views import (
+    bench,
+    bringing,
+    builds,
+    comparing,
+    counter,
+    find,
+    goal,
+    linting,
+    own,
+    papers,
+    positions,
+    saves,
+    signing_in,
+    stating,
+    why,
+)
+
+__all__ = ["ROUTERS"]
+
+ROUTERS: Final[tuple[APIRouter, ...]] = (
+    signing_in.router,
+    counter.router,
+    builds.router,
+    stating.router,
+    positions.router,
+    why.router,
+    saves.router,
+    papers.router,
+    comparing.router,
+    goal.router,
+    bench.router,
+    find.router,
+    bringing.router,
+    linting.router,
+    own.router,
+)
