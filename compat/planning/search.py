@@ -242,8 +242,8 @@ class Search:
                 near=self._near() if guessing else None,
                 much=guessing and bool(self.solutions),
             )
-            if found.status in ("some", "nothing") and not guessing:
-                self.slice *= LONGER
+            if found.status == "nothing" or (found.status == "some" and not guessing):
+                self.slice *= LONGER  # the same asked again for as long comes to the same
             if found.status == "none" and guessing and self.solutions:
                 self.guesses = {}  # nothing is better by a good deal; by how little it may be is still to prove
                 continue

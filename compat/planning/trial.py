@@ -219,7 +219,7 @@ class Trial(Search):
             # guesses lead to builds; in between it is proved without them
             guessing = bool(self.guesses) and (not self.solutions or turn % 2 == 0)
             found = self.gated.solve(min(self.left, self.slice), self.guesses if guessing else {})
-            if found.status in ("some", "nothing") and not guessing:
+            if found.status == "nothing" or (found.status == "some" and not guessing):
                 self.slice *= LONGER
             if found.status == "none":
                 return "proved" if self.solutions else "impossible"
