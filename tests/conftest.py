@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
 
+from compat.checking import answers
+from compat.engineering import Formula, find
 from compat.library.kept import made_for, shop_file
 from compat.library.library import Library, load
 from compat.library.opening import open_library
@@ -26,6 +31,40 @@ settings.load_profile("patient")
 # the same texts are read some thousand times; a tree hangs on its text alone, and reading leaves it as it is
 # (tests/shop/test_source.py)
 source._build = lru_cache(maxsize=1024)(source._build)
+
+run_anew = answers._answer
+
+
+@lru_cache(maxsize=65536)
+def _ran(name: str, arguments: tuple[tuple[str, Any], ...]) -> answers.Answer:
+    formula = find(name)
+    assert formula is not None
+    return run_anew(formula, dict(arguments))
+
+
+def _run_once(formula: Formula, arguments: Mapping[str, Any]) -> answers.Answer:
+    """An answer hangs on the arguments alone: cycles that many builds ask for are run once for all tests."""
+    if not formula.heavy:
+        return run_anew(formula, arguments)
+    return _ran(formula.name, tuple(sorted(arguments.items())))
+
+
+answers._answer = _run_once
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """Have rubbish looked for seldom, and not in what stays: a fifth of the time of all tests went there."""
+    if session.config.getoption("benchmark_enable", default=False):
+        return
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 10, 5)
+
+
+@pytest.fixture
+def formulas_run_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For tests of time, of threads and of what is kept: each formula is run as often as it is asked."""
+    monkeypatch.setattr(answers, "_answer", run_anew)
 
 
 @pytest.fixture(scope="session")

@@ -11,6 +11,7 @@ features serve one demand each and are assigned by maximum matching.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 
 from compat.checking.matching import share_out
 from compat.record import record
@@ -83,6 +84,11 @@ class Provider:
     supplies: tuple[Supply, ...] = ()
     demands: tuple[Demand, ...] = ()
     never_with: frozenset[str] = frozenset()
+
+    @cached_property
+    def things(self) -> frozenset[str]:
+        """What rules that look at it can name: its positions, itself as ``work:id``, and features it offers."""
+        return frozenset((*self.fills, f"work:{self.name}", *(supply.feature for supply in self.supplies)))
 
     def stands_beside(self, other: Provider) -> bool:
         """Whether both can be in one build: each in a place of its own, neither excluding the other."""

@@ -30,11 +30,7 @@ class Rests:
 
     def beside_it(self, provider: Provider) -> bool:
         """Whether it matters to these rules that another part or work is there."""
-        return (
-            not self.beside.isdisjoint(provider.fills)
-            or f"work:{provider.name}" in self.beside
-            or any(supply.feature in self.beside for supply in provider.supplies)
-        )
+        return not self.beside.isdisjoint(provider.things)
 
 
 class Resting:

@@ -101,6 +101,9 @@ class Session:
         same = [entry for entry in reversed(known) if self._comparable(entry.world.settled, ready)]
         for entry in same:
             if entry.world.settled.ready == ready:
+                with self._lock:  # what is asked next likely differs little from it
+                    if id(entry) in self.known:
+                        self.known.move_to_end(id(entry))
                 return entry
         return same[0] if same else None
 

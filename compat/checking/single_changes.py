@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import field, replace
+from operator import attrgetter
 from typing import Any, Literal, get_args
 
 from compat.checking.check import Checked
@@ -87,19 +88,20 @@ def effects(session: Session, base: Checked, kinds: Iterable[Kind] = ()) -> Iter
 def effect(session: Session, base: Checked, change: SingleChange) -> Effect:
     """What one change of a checked build moves."""
     found = session.check(change.ready, base)
-    before, after = _verdicts(base.outcomes), _verdicts(found.outcomes)
+    outcomes, others = list(base.outcomes), list(found.outcomes)
+    before, after = _verdicts(outcomes), _verdicts(others)
     if before != after:
-        moved = (before - after) | (after - before)
-        worse = any(verdict != "ok" for _, verdict in after - before)
-        return Effect(change, "verdict", tuple(sorted({rule for rule, _ in moved})), worse)
-    old, new = _margins(base.outcomes), _margins(found.outcomes)
+        gone, come = before - after, after - before
+        worse = any(verdict != "ok" for _, verdict in come)
+        return Effect(change, "verdict", tuple(sorted({rule for rule, _ in (*gone, *come)})), worse)
+    old, new = _margins(outcomes), _margins(others)
     rules = tuple(sorted(rule for rule in old.keys() & new.keys() if old[rule] != new[rule]))
     forced = (base.extras, base.renewed) != (found.extras, found.renewed)
     return Effect(change, "margin" if rules or forced else "nothing", rules, False)
 
 
 def _verdicts(outcomes: Iterable[Outcome]) -> Counter[tuple[str, str]]:
-    return Counter((outcome.rule, outcome.verdict) for outcome in outcomes)
+    return Counter(map(attrgetter("rule", "verdict"), outcomes))
 
 
 def _margins(outcomes: Iterable[Outcome]) -> Mapping[str, Any]:

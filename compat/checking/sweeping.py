@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from functools import partial
 from itertools import product
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from compat.checking.built import settle
@@ -35,6 +36,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Sweep", "sweep"]
 
+Worst = tuple[int, str]
+"""The rank of a worst verdict, and the rule that gave it."""
+FINE: Worst = (RANK["ok"], "")
+
 
 @record
 class Sweep:
@@ -50,6 +55,15 @@ class Sweep:
     against it still: it was not looked at further."""
     judged: int
     """How many times a rule was judged."""
+    of_parts: NDArray[np.int8]
+    """The same of what hangs on a part that is tried, alone. Where something else stands against every
+    combination it was looked at only if that was asked."""
+    whose: NDArray[np.int32]
+    """Number in `rules` of what gave `of_parts`; -1: nothing did."""
+    rules: tuple[str, ...]
+    apart: frozenset[str]
+    """Rules whose outcome hangs on no part that is tried, so that it is that of the base; needs and renewals
+    are left aside."""
 
     @property
     def clean(self) -> NDArray[np.bool_]:
@@ -88,7 +102,9 @@ class Sweep:
             yield self.session.check(ready.fitting(**fit), self.base)
 
 
-def sweep(session: Session, base: Checked, candidates: Mapping[str, Iterable[str]]) -> Sweep:
+def sweep(
+    session: Session, base: Checked, candidates: Mapping[str, Iterable[str]], through: bool = False
+) -> Sweep:
     """Judge every combination of candidate parts on a build.
 
     Parameters
@@ -99,6 +115,8 @@ def sweep(session: Session, base: Checked, candidates: Mapping[str, Iterable[str
         The build that the parts go into.
     candidates : mapping
         Parts to try, by position.
+    through : bool
+        Whether what hangs on the parts is judged also where something else stands against every combination.
 
     Returns
     -------
@@ -123,12 +141,17 @@ def sweep(session: Session, base: Checked, candidates: Mapping[str, Iterable[str
                 faults += found.faults
     if faults:
         raise Faults(faults)  # all of them, before the first combination is judged
-    return _Sweeper(session, base, positions, names).run()
+    return _Sweeper(session, base, positions, names, through).run()
 
 
 class _Sweeper:
     def __init__(
-        self, session: Session, base: Checked, positions: Sequence[str], names: Sequence[Sequence[str]]
+        self,
+        session: Session,
+        base: Checked,
+        positions: Sequence[str],
+        names: Sequence[Sequence[str]],
+        through: bool,
     ) -> None:
         import numpy as np
 
@@ -138,10 +161,18 @@ class _Sweeper:
         self.names = tuple(map(tuple, names))
         self.places = Places(base.world)
         self.reach = _Reach(session.shop, session.book, base.world.settled, self.positions, self.names)
+        self.through = through
         self.worst = np.full([len(parts) for parts in names], RANK["ok"], dtype=np.int8)
+        self.still = RANK["ok"]
+        """The worst of what hangs on none of the parts."""
+        self.whose = np.full_like(self.worst, -1, dtype=np.int32)
+        self.numbers: dict[str, int] = {}
+        """Of rules that gave a worst verdict, in the order in which they came."""
         self.judged = 0
 
     def run(self) -> Sweep:
+        import numpy as np
+
         standing: dict[tuple[int, ...], list[Look]] = {}
         moving = frozenset[str]().union(*self.reach.moves)
         for look in looks(self.base.world.settled, moving, self.reach.tried):
@@ -158,7 +189,20 @@ class _Sweeper:
         for groups in (light, heavy):
             for axes in self.few_first(groups):
                 self.lay(axes, partial(self.cell, rules=groups[axes]))
-        return Sweep(self.session, self.base, self.positions, self.names, self.worst, self.judged)
+        apart = {rule.rule.rule for groups in (light, heavy) for rule in groups.get((), ())}
+        apart |= {o.rule for look in standing.get((), ()) for o in look.judge(self.base.world)}
+        return Sweep(
+            self.session,
+            self.base,
+            self.positions,
+            self.names,
+            worst=np.minimum(self.worst, np.int8(self.still)),
+            judged=self.judged,
+            of_parts=self.worst,
+            whose=self.whose,
+            rules=tuple(self.numbers),
+            apart=frozenset(apart),
+        )
 
     def few_first(self, groups: Iterable[tuple[int, ...]]) -> list[tuple[int, ...]]:
         return sorted(groups, key=lambda axes: (self.cells(axes), axes))
@@ -169,42 +213,60 @@ class _Sweeper:
             count *= len(self.names[axis])
         return count
 
-    def lay(self, axes: tuple[int, ...], worst: Callable[[dict[str, str]], int]) -> None:
+    def lay(self, axes: tuple[int, ...], worst: Callable[[dict[str, str]], Worst]) -> None:
         """Judge once every choice of some positions still in, and lay the table over all."""
         import numpy as np
 
+        if self.still <= OUT and not self.through:
+            return
+        if not axes:
+            self.still = min(self.still, worst({})[0])
+            return
         others = tuple(axis for axis in range(len(self.positions)) if axis not in axes)
         shape = [len(self.names[axis]) for axis in axes]
         alive = np.asarray(np.any(self.worst > OUT, axis=others))
         table = np.full(shape, RANK["ok"], dtype=np.int8)
+        whose = np.full(shape, -1, dtype=np.int32)
         for index in product(*map(range, shape)):
             if alive[index]:
                 fit = {self.positions[axis]: self.names[axis][i] for axis, i in zip(axes, index, strict=True)}
-                table[index] = worst(fit)
+                table[index], rule = worst(fit)
+                whose[index] = self.number(rule)
         wide = [len(parts) if axis in axes else 1 for axis, parts in enumerate(self.names)]
-        np.minimum(self.worst, table.reshape(wide), out=self.worst)
+        over = table.reshape(wide)
+        np.copyto(self.whose, whose.reshape(wide), where=over < self.worst)
+        np.minimum(self.worst, over, out=self.worst)
 
-    def cell(self, fit: dict[str, str], rules: list[BoundRule]) -> int:
+    def number(self, rule: str) -> int:
+        """The number of a rule among those that gave a worst verdict; -1 for none."""
+        if not rule:
+            return -1
+        if rule not in self.numbers:
+            self.numbers[rule] = len(self.numbers)
+        return self.numbers[rule]
+
+    def cell(self, fit: dict[str, str], rules: list[BoundRule]) -> Worst:
         """The worst verdict of some rules on one choice; the first that takes it out ends it."""
         world = self.world(fit, rules)
-        worst = RANK["ok"]
+        worst = FINE
         for rule in rules:
             self.judged += 1
             outcome = judge(world, rule)
             if outcome is not None:
-                worst = min(worst, RANK[outcome.verdict])
-                if worst <= OUT:
+                worst = min(worst, (RANK[outcome.verdict], outcome.rule), key=itemgetter(0))
+                if worst[0] <= OUT:
                     break
         return worst
 
-    def stands(self, fit: dict[str, str], looks: list[Look]) -> int:
+    def stands(self, fit: dict[str, str], looks: list[Look]) -> Worst:
         """The worst verdict of what stands where, of one choice."""
         build = self.base.world.settled.build
         # what the build says of a position is said of the part that it has there
         spoken = {*build.fits_because, *build.leave_out, *(p for one in build.take_from for p in one.positions)}
         plain = self.places.simple(fit) and spoken.isdisjoint(fit)
         world = self.places.world(fit) if plain and fit else self.settled(fit)
-        return min((RANK[o.verdict] for look in looks for o in look.judge(world)), default=RANK["ok"])
+        found = ((RANK[o.verdict], o.rule) for look in looks for o in look.judge(world))
+        return min(found, default=FINE, key=itemgetter(0))
 
     def world(self, fit: dict[str, str], rules: list[BoundRule]) -> BuildWorld:
         if fit and self.places.simple(fit) and all(map(self.places.by_itself, rules)):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence, Set
-from functools import cached_property
 
 from compat.checking.built import settle
 from compat.checking.judged import Judged
@@ -11,6 +10,7 @@ from compat.checking.judging import judge
 from compat.checking.moving import carry_over
 from compat.checking.outcome import OUT, RANK, Outcome
 from compat.checking.places import Places
+from compat.checking.settle import Settled
 from compat.checking.world import BuildWorld
 from compat.record import record
 from compat.rulebook.influence import Moved
@@ -18,7 +18,7 @@ from compat.shop.changing import Aim, Change, Fit, with_changes
 from compat.shop.models import Goal
 from compat.shop.source import Faults
 
-__all__ = ["Effect", "Trials"]
+__all__ = ["Effect", "Trials", "candidates"]
 
 UNKNOWN = RANK["unknown"]
 FINE = RANK["ok"]
@@ -175,19 +175,32 @@ class Trials:
         return self._heavy[rule]
 
     def candidates(self, position: str) -> Sequence[str]:
-        """Parts that could stand in a position in place of what does, made for this engine."""
-        family = self.settled.variant.family
-        entry = self.settled.fitted.get(position)
-        now = entry.part.part if entry else ""
-        parts = (self.shop.parts[name] for name in self.shop.fillers[position] if name != now)
-        barred = self._barred
-        return [
-            part.part
-            for part in parts
-            if (not part.families or family in part.families) and part.part not in barred
-        ]
+        """Parts that could stand in a position in place of what does."""
+        return candidates(self.settled, position)
 
-    @cached_property
-    def _barred(self) -> Set[str]:
-        """Parts that something in the build must never stand with."""
-        return {name for entry in self.settled.fitted.values() for name in entry.part.never_with}
+
+def candidates(settled: Settled, position: str) -> Sequence[str]:
+    """Parts that could stand in a position in place of what does, made for this engine.
+
+    Parameters
+    ----------
+    settled : Settled
+        The build.
+    position : str
+        The position.
+
+    Returns
+    -------
+    sequence of str
+        Ids, in the order of the shop's files; none that something in the build must never stand with.
+    """
+    family, shop = settled.variant.family, settled.shop
+    entry = settled.fitted.get(position)
+    now = entry.part.part if entry else ""
+    barred = {name for other in settled.fitted.values() for name in other.part.never_with}
+    parts = (shop.parts[name] for name in shop.fillers[position] if name != now)
+    return [
+        part.part
+        for part in parts
+        if (not part.families or family in part.families) and part.part not in barred
+    ]

@@ -22,6 +22,7 @@ from compat.cli.planner import compare, fits, fix, ladder
 from compat.cli.serving import serve
 from compat.cli.streams import guarded_streams
 from compat.cli.sweeping import sweep
+from compat.cli.taking import with_what_is_typed
 from compat.cli.tidying import tidy
 from compat.cli.typed import (
     BuildArgument,
@@ -388,7 +389,7 @@ def _run() -> None:
 
     try:
         try:
-            app(prog_name="compat", terminal_width=width())
+            with_what_is_typed(app)(prog_name="compat", terminal_width=width())
         finally:
             sys.stdout.flush()  # here, so that a full disk is told of
     except Faults as found:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from calendar import monthrange
+from datetime import date
 from typing import Annotated, Optional
 
 import typer
@@ -9,6 +11,7 @@ import typer
 from compat.cli import complete
 from compat.cli.options import UnitSystem, choose_folder, stop
 from compat.cli.typed import (
+    CoresOption,
     DateOption,
     JsonOption,
     KeepOption,
@@ -135,21 +138,73 @@ def builds(
     run_builds(choose_folder(shop), not no_cache, priced, units.value, day, out or (), as_json)
 
 
+def _day(option: str, text: str, last: bool) -> date:
+    """The first or last day of what is typed: a day, a month or a year."""
+    try:
+        match [int(number) for number in text.split("-")]:
+            case [year]:
+                return date(year, 12, 31) if last else date(year, 1, 1)
+            case [year, month]:
+                return date(year, month, monthrange(year, month)[1] if last else 1)
+        return date.fromisoformat(text)
+    except ValueError:
+        stop(f"{option}: '{text}' is no day; write year-month-day, like 2026-11-30, or a year or month of it")
+
+
+def _since(text: str) -> date:
+    return _day("--since", text, last=False)
+
+
+def _until(text: str) -> date:
+    return _day("--until", text, last=True)
+
+
 def quotes(
     build: Annotated[
         str,
         typer.Argument(metavar="BUILD", help="Only of this build.", autocompletion=complete.builds),
     ] = "",
+    since: Annotated[
+        Optional[date],  # noqa: UP045
+        typer.Option(
+            "--since",
+            metavar="DAY",
+            parser=_since,
+            help="Only those of this day and later; a year or month will do.",
+        ),
+    ] = None,
+    until: Annotated[
+        Optional[date],  # noqa: UP045
+        typer.Option("--until", metavar="DAY", parser=_until, help="Only those of this day and before."),
+    ] = None,
+    again: Annotated[
+        bool,
+        typer.Option(
+            "--again",
+            help="Reckon each again with what the shop asks today: which totals change and by which lines, and "
+            "which can no longer be quoted.",
+        ),
+    ] = False,
+    cores: CoresOption = 0,
     shop: ShopOption = None,
     day: DateOption = None,
     out: OutOption = None,
     no_cache: KeepOption = False,
     as_json: JsonOption = False,
 ) -> None:
-    """List the kept quotes: day, build, total, days, how long they hold."""
-    from compat.cli.counting import run_quotes
+    """List the kept quotes: day, build, total, days, how long they hold; or what they come to today.
 
-    run_quotes(choose_folder(shop), not no_cache, build, day, out or (), as_json)
+    Exit status 0: given; with --again, all come to the same. 1: one comes to something else, cannot be quoted
+    or read. 2: bad input.
+    """
+    from compat.cli.counting import Span, run_quotes, run_quotes_again
+
+    span = Span(build, since, until, day)
+    if again:
+        raise typer.Exit(run_quotes_again(choose_folder(shop), not no_cache, span, cores, out or (), as_json))
+    if cores:
+        stop("--cores: goes with --again; a list is made by one")
+    run_quotes(choose_folder(shop), not no_cache, span, out or (), as_json)
 
 
 def history(

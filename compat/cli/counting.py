@@ -6,13 +6,27 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from compat.cli.options import open_chosen, stop
 from compat.cli.outs import check_outs, give
 from compat.library.library import Library
 from compat.shop.source import nearest
 
-__all__ = ["Looked", "run_builds", "run_find", "run_history", "run_parts", "run_quotes"]
+if TYPE_CHECKING:
+    from compat.shop.source import Fault
+    from compat.trade.filed import Filed
+
+__all__ = [
+    "Looked",
+    "Span",
+    "run_builds",
+    "run_find",
+    "run_history",
+    "run_parts",
+    "run_quotes",
+    "run_quotes_again",
+]
 
 
 @dataclass(frozen=True)
@@ -93,23 +107,65 @@ def run_builds(
     give(builds_document(found, _currency(library)), paths, as_json)
 
 
-def run_quotes(
-    folder: Path, keep: bool, build: str, on: date | None, out: Sequence[Path], as_json: bool
-) -> None:
+@dataclass(frozen=True)
+class Span:
+    """Which kept quotes are meant, and the day on which they are looked at."""
+
+    build: str
+    since: date | None
+    until: date | None
+    on: date | None
+
+    def found(self, library: Library) -> tuple[list[Filed], list[Fault]]:
+        """Those that are meant, in the order of their days; and what could not be read."""
+        from compat.trade.filed import filed, records
+        from compat.trade.numbered import kept_quotes
+
+        if self.since and self.until and self.until < self.since:
+            stop(f"--until: {self.until} is before {self.since}")
+        kept, faults = records(kept_quotes(library))
+        found = sorted(map(filed, kept), key=lambda one: (one.on, one.number))
+        known = [*library.shop.builds, *library.shop.variants, *(one.build for one in found)]
+        if self.build and self.build not in known:
+            hint = nearest(self.build, known)
+            stop(f"no build or variant is called '{self.build}', and no quote is kept of one{hint}")
+        first, last = self.since or date.min, self.until or date.max
+        return [one for one in found if self.build in ("", one.build) and first <= one.on <= last], faults
+
+
+def run_quotes(folder: Path, keep: bool, span: Span, out: Sequence[Path], as_json: bool) -> None:
     """List the kept quotes."""
     from compat.paper.counter import quotes_document
-    from compat.trade.filed import filed, records
+
+    paths = check_outs(out)
+    found, faults = span.found(open_chosen(folder, keep))
+    give(quotes_document(found, faults, span.on or date.today()), paths, as_json)
+
+
+def run_quotes_again(
+    folder: Path, keep: bool, span: Span, cores: int, out: Sequence[Path], as_json: bool
+) -> int:
+    """Reckon kept quotes again; gives the exit status."""
+    from compat.cli.counted import STOPPED, Counted
+    from compat.paper.again import again_document
+    from compat.planning.again import QuotesAgain, again
+    from compat.planning.processes import worth_beginning
     from compat.trade.numbered import kept_quotes
 
     paths = check_outs(out)
     library = open_chosen(folder, keep)
-    kept, faults = records(kept_quotes(library))
-    found = sorted(map(filed, kept), key=lambda one: (one.on, one.number))
-    known = [*library.shop.builds, *library.shop.variants, *(one.build for one in found)]
-    if build and build not in known:
-        stop(f"no build or variant is called '{build}', and no quote is kept of one{nearest(build, known)}")
-    of_it = [one for one in found if build in ("", one.build)]
-    give(quotes_document(of_it, faults, on or date.today()), paths, as_json)
+    meant, faults = span.found(library)
+    numbers, on = [one.number for one in meant], span.on or date.today()
+    counted = Counted()
+    cores = cores or worth_beginning(len(numbers))
+    told = counted.unless_stopped(
+        lambda: again(folder, kept_quotes(library), numbers, on, cores, keep, counted)
+    )
+    if told is None:
+        return STOPPED
+    found = QuotesAgain(on, span.since, span.until, told, tuple(map(str, faults)))
+    give(again_document(found), paths, as_json)
+    return 1 if faults or len(found.of("same")) < len(told) else 0
 
 
 def run_history(

@@ -120,8 +120,14 @@ def run_start(folder: Path, size: str) -> None:
 
 def run_keep(folder: Path, build: str) -> None:
     """Move the parts of a build into the catalogue, and say where they are."""
-    from compat.library.moving_parts import keep_parts
+    from compat.library.moving_parts import finish_keeping, keep_parts
+    from compat.library.sources import demo_folder
 
+    if folder.resolve() == demo_folder().resolve():
+        stop("the demo shop comes with the program and stays as it is; parts go into your own: --shop DIR")
+    if Path(build).is_file() and (done := finish_keeping(folder, Path(build))):
+        print(done)
+        return
     library = open_chosen(folder, True, [build])
     if build in library.shop.builds:
         file = folder / library.shop.nodes["build", build].spot.file

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Optional
 
 import typer
 
 from compat.cli import complete
-from compat.cli.options import choose_folder, open_chosen
+from compat.cli.counted import STOPPED, Counted
+from compat.cli.options import choose_folder, open_chosen, stop
 from compat.cli.outs import check_outs, give
-from compat.cli.typed import JsonOption, KeepOption, OutOption, ShopOption
+from compat.cli.typed import CoresOption, JsonOption, KeepOption, OutOption, ShopOption
 
 __all__ = ["sweep"]
 
@@ -52,9 +52,16 @@ def sweep(
             help="Keep what is done in this folder, and go on with what is there from before.",
         ),
     ] = None,
-    cores: Annotated[
-        int, typer.Option("--cores", metavar="N", help="So many processes; else one a core.", min=0, max=256)
-    ] = 0,
+    cores: CoresOption = 0,
+    scheduler: Annotated[
+        str,
+        typer.Option(
+            "--scheduler",
+            metavar="ADDRESS",
+            help="Let the workers of this Dask scheduler do it, like tcp://10.0.0.5:8786. It runs what it is "
+            "sent: use one that you trust, on a network that you trust.",
+        ),
+    ] = "",
     shop: ShopOption = None,
     out: OutOption = None,
     no_cache: KeepOption = False,
@@ -63,39 +70,70 @@ def sweep(
     """Try parts in many engines at many goals: which rods stand 250 kW in which variants.
 
     Every combination is judged by all rules but needs and renewals; `check` looks at those.
+
+    Exit status 0: done. 2: bad input, or nobody to do it. 130: stopped; what is done is kept with --resume.
     """
-    _run_sweep(
-        choose_folder(shop), not no_cache, builds, over or (), power or (), everything, resume,
-        cores or os.cpu_count() or 1, out or (), as_json,
-    )  # fmt: skip
+    if scheduler and cores:
+        stop("--cores: with --scheduler the work is done by its workers; leave one of the two out")
+    asked = AskedSweep(tuple(builds), tuple(over or ()), tuple(power or ()), everything)
+    hands = Hands(cores, scheduler, resume)
+    raise typer.Exit(_run_sweep(choose_folder(shop), not no_cache, asked, hands, out or (), as_json))
+
+
+@dataclass(frozen=True)
+class AskedSweep:
+    """What is to be tried, as it was typed."""
+
+    builds: tuple[str, ...]
+    over: tuple[str, ...]
+    powers: tuple[str, ...]
+    everything: bool
+
+
+@dataclass(frozen=True)
+class Hands:
+    """Who does it, and where what is done is kept."""
+
+    cores: int
+    scheduler: str
+    resume: Path | None
 
 
 def _run_sweep(
-    folder: Path,
-    keep: bool,
-    builds: Sequence[str],
-    over: Sequence[str],
-    powers: Sequence[str],
-    everything: bool,
-    resume: Path | None,
-    cores: int,
-    out: Sequence[Path],
-    as_json: bool,
-) -> None:
+    folder: Path, keep: bool, asked: AskedSweep, hands: Hands, out: Sequence[Path], as_json: bool
+) -> int:
+    """Sweep; gives the exit status."""
     from contextlib import ExitStack
     from tempfile import TemporaryDirectory
 
     from compat.paper.many import PARQUET, sweep_document
-    from compat.planning.many import jobs_of, run
+    from compat.planning.jobs import jobs_of
+    from compat.planning.many import on_cores, run
+    from compat.planning.processes import worth_beginning
+    from compat.shop.source import Faults
 
     paths = check_outs(out, PARQUET)
-    jobs = jobs_of(open_chosen(folder, keep).shop, builds, over, powers)
+    over = tuple(dict.fromkeys(asked.over))  # as the jobs have them
+    jobs = jobs_of(open_chosen(folder, keep).shop, asked.builds, over, asked.powers)
+    if hands.scheduler:
+        from compat.planning.over_scheduler import on_scheduler
 
-    def progress(done: int, of: int) -> None:
-        if sys.stderr.isatty():
-            print(f"\r{done} of {of} done ", end="\n" if done == of else "", file=sys.stderr, flush=True)
-
+        spread = on_scheduler(folder, hands.scheduler)
+    else:
+        spread = on_cores(folder, hands.cores or worth_beginning(len(jobs)), keep)
+    counted = Counted()
     with ExitStack() as stack:
-        place = resume or Path(stack.enter_context(TemporaryDirectory(prefix="compat-sweep-")))
-        found = run(folder, jobs, place, cores, keep, progress)
-    give(sweep_document(found, over, everything), paths, as_json, PARQUET)
+        place = hands.resume or Path(stack.enter_context(TemporaryDirectory(prefix="compat-sweep-")))
+        then = "what is done is kept, and the same command goes on from there"
+        if not hands.resume:
+            then = "nothing is kept; --resume DIR keeps what is done"
+        try:
+            found = counted.unless_stopped(lambda: run(folder, jobs, place, spread, counted), then)
+        except Faults as faults:
+            if not hands.resume or not counted.done:
+                raise
+            stop(*map(str, faults.faults), f"{counted.done} of {counted.of} are done; {then}.")
+    if found is None:
+        return STOPPED
+    give(sweep_document(found, over, asked.everything), paths, as_json, PARQUET)
+    return 0

@@ -1,13 +1,19 @@
 """Words of the command line taken as they are typed, or read by a function of the command's own.
 
-Typer reads every word with pydantic, to import which takes longer than to open a shop and judge half its rules.
+Typer reads every word with pydantic, to import which takes longer than to open a shop and judge half its rules,
+and before any word it spells out what each of two dozen commands takes.
 """
 
 from __future__ import annotations
 
+import sys
+from copy import copy
 from typing import Any
 
-__all__ = ["take_as_typed"]
+import typer
+from typer.main import get_command_name
+
+__all__ = ["take_as_typed", "with_what_is_typed"]
 
 
 class _AsTyped:
@@ -37,3 +43,14 @@ def take_as_typed(param: Any) -> None:
     if hasattr(param, "get_runtime_param") and "get_runtime_param" not in vars(param):
         as_typed = _AsTyped(param)
         param.get_runtime_param = lambda: as_typed
+
+
+def with_what_is_typed(app: typer.Typer) -> typer.Typer:
+    """The program with the one command that is typed first; whole where none is, as for help and completion."""
+    for command in app.registered_commands:
+        name = command.callback.__name__ if command.callback else ""
+        if sys.argv[1:2] == [get_command_name(name)]:
+            alone = copy(app)
+            alone.registered_commands = [command]
+            return alone
+    return app

@@ -9,7 +9,7 @@ from typing import Annotated, Optional
 import typer
 
 from compat.cli.options import choose_folder
-from compat.cli.typed import ShopOption
+from compat.cli.typed import JsonOption, ShopOption
 
 __all__ = ["tidy"]
 
@@ -21,17 +21,21 @@ def tidy(
     ] = None,
     check: Annotated[bool, typer.Option("--check", help="Only name the files that are not in order.")] = False,
     shop: ShopOption = None,
+    as_json: JsonOption = False,
 ) -> None:
-    """Put the keys of every entry in the order of the manual; comments go with their lines.
+    """Put the keys of every entry in one order, that of the demo shop; comments go with their lines.
 
     Exit status 0: done, or in order. 1: with --check, a file is not in order. 2: faults; nothing is written.
     """
-    raise typer.Exit(_run_tidy(choose_folder(shop), files or (), check))
+    raise typer.Exit(_run_tidy(choose_folder(shop), files or (), check, as_json))
 
 
-def _run_tidy(folder: Path, files: Sequence[Path], check: bool) -> int:
+def _run_tidy(folder: Path, files: Sequence[Path], check: bool, as_json: bool) -> int:
     """Put the keys of entries in order; gives the exit status."""
+    import json
+
     from compat.library.sources import look
+    from compat.paper.visible import json_safe
     from compat.rulebook.reading import MODELS as RULEBOOK
     from compat.shop.reading import MODELS as CATALOGUE
     from compat.shop.source import Fault, Faults, read_bytes, tree_of
@@ -42,6 +46,7 @@ def _run_tidy(folder: Path, files: Sequence[Path], check: bool) -> int:
     orders = {word: keys_of(model) for word, model in {**CATALOGUE, **RULEBOOK}.items()}
     faults: list[Fault] = []
     untidy: dict[Path, bytes] = {}
+    named: list[str] = []
     for shown, path in paths.items():
         try:
             raw = read_bytes(path, shown)
@@ -52,11 +57,15 @@ def _run_tidy(folder: Path, files: Sequence[Path], check: bool) -> int:
         made = tidied(raw.decode("utf-8"), orders).encode()
         if made != raw:
             untidy[path] = made
-            print(shown)
+            named.append(shown)
+    if not as_json:
+        print(*named, sep="\n", end="\n" * bool(named))
     if faults:  # nothing is written where anything is wrong
         raise Faults(faults)
-    if check:
-        return 1 if untidy else 0
-    for path, made in untidy.items():
+    for path, made in () if check else untidy.items():
         write_whole(path, made)
-    return 0
+    if as_json:
+        print(
+            json_safe(json.dumps({"not_in_order": named, "written": not check}, ensure_ascii=False, indent=2))
+        )
+    return 1 if check and untidy else 0

@@ -13,6 +13,7 @@ from compat.cli.options import UnitSystem, stop
 
 __all__ = [
     "BuildArgument",
+    "CoresOption",
     "DateOption",
     "JsonOption",
     "KeepOption",
@@ -50,6 +51,16 @@ KeepOption = Annotated[
     typer.Option(
         "--no-cache",
         help="Read every file anew and keep nothing for the next time; COMPAT_CACHE=off does the same.",
+    ),
+]
+CoresOption = Annotated[
+    int,
+    typer.Option(
+        "--cores",
+        metavar="N",
+        help="So many processes; else one a core where that is worth it.",
+        min=0,
+        max=256,
     ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]

@@ -22,18 +22,24 @@ from compat.units import Band
 __all__ = ["Goods", "GoodsWriter", "Size", "Wanted", "can_search", "goods_of"]
 
 DAY = 86_400.0
+ROUNDING = 1e-12
+"""What the width of a size may be off, as a share of the size."""
 TABLES = (
     "CREATE TABLE IF NOT EXISTS goods (doc INTEGER PRIMARY KEY, part TEXT NOT NULL UNIQUE, "
     "families TEXT NOT NULL, supplier TEXT, each REAL, currency TEXT, lead REAL)",
     "CREATE VIRTUAL TABLE IF NOT EXISTS texts USING fts5(part, name, fills, sold, said, detail = column, "
     "tokenize = \"unicode61 remove_diacritics 2 tokenchars '_'\")",
     "CREATE VIRTUAL TABLE IF NOT EXISTS spelt USING fts5vocab(texts, row)",
-    "CREATE TABLE IF NOT EXISTS sizes (doc INTEGER, spec TEXT, low REAL, high REAL, PRIMARY KEY (doc, spec)) "
-    "WITHOUT ROWID",
+    "CREATE TABLE IF NOT EXISTS specs (spec INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, "
+    "widest REAL NOT NULL)",
+    "CREATE TABLE IF NOT EXISTS sizes (doc INTEGER, spec INTEGER, low REAL, high REAL, "
+    "PRIMARY KEY (doc, spec)) WITHOUT ROWID",
     "CREATE TABLE IF NOT EXISTS asks (doc INTEGER, number INTEGER, supplier TEXT, each REAL, currency TEXT, "
     "lead REAL, PRIMARY KEY (doc, number)) WITHOUT ROWID",
 )
 """A part stands in `goods` with its first offer, since most have one; the others stand in `asks`."""
+BY_SIZE = "CREATE INDEX IF NOT EXISTS by_size ON sizes (spec, low, high)"
+"""Made last: of many sizes at once it is made much faster than row by row."""
 MANY = 2000
 """So many new parts, and the words are brought into one piece, which is read faster."""
 
@@ -64,9 +70,15 @@ class GoodsWriter:
         self._draft = draft
         self._new = 0
         self._able = can_search()
+        self._specs: dict[str, tuple[int, float]] = {}
+        """By its name the number of a spec, and how wide the widest size of it is at most."""
         if self._able:
             for statement in TABLES:
                 draft.run(statement)
+            self._specs = {
+                str(name): (int(number), float(widest))
+                for number, name, widest in draft.ask("SELECT spec, name, widest FROM specs")
+            }
 
     def take(self, part: Part) -> None:
         """Write what is searched of a part, its specs typed."""
@@ -86,9 +98,19 @@ class GoodsWriter:
         )  # fmt: skip
         for spec, stated in part.specs.items():
             if isinstance(band := getattr(stated, "value", None), Band):
-                self._draft.run("INSERT INTO sizes VALUES (?, ?, ?, ?)", doc, spec, band.low, band.high)
+                number = self._spec(spec, band)
+                self._draft.run("INSERT INTO sizes VALUES (?, ?, ?, ?)", doc, number, band.low, band.high)
         for number, offer in enumerate(offers[1:]):
             self._draft.run("INSERT INTO asks VALUES (?, ?, ?, ?, ?, ?)", doc, number, *offer)
+
+    def _spec(self, name: str, band: Band) -> int:
+        """The number of a spec, which is told of as wide a size as this."""
+        width = (band.high - band.low) * (1 + ROUNDING) + abs(band.high) * ROUNDING
+        number, widest = self._specs.get(name, (len(self._specs) + 1, -1.0))
+        if width > widest:
+            self._draft.run("INSERT OR REPLACE INTO specs VALUES (?, ?, ?)", number, name, width)
+            self._specs[name] = number, width
+        return number
 
     def remove(self, part: str) -> None:
         """Take out what is searched of a part."""
@@ -99,7 +121,9 @@ class GoodsWriter:
                 self._draft.run(f"DELETE FROM {table} WHERE {key} = ?", doc)
 
     def finish(self) -> None:
-        """Bring the words into one piece where many are new."""
+        """Make the index of sizes, and bring the words into one piece where many are new."""
+        if self._able:
+            self._draft.run(BY_SIZE)
         if self._able and self._new > MANY:
             self._draft.run("INSERT INTO texts (texts) VALUES ('optimize')")
 
@@ -205,13 +229,12 @@ class Goods:
                 return int(self._store.ask("SELECT count(*) FROM goods")[0][0]), None
             asked = "SELECT count(*) FROM texts WHERE texts MATCH ?"
             return int(self._store.ask(asked, _all(wanted.words))[0][0]), None
-        source = "texts t CROSS JOIN goods g ON g.doc = t.rowid" if wanted.words else "goods g"
-        where, values = "1", list[object]()
-        for text, own in _conditions(wanted):
-            where += f" AND {text}"
-            values += own
-        docs = [doc for (doc,) in self._store.ask(f"SELECT g.doc FROM {source} WHERE {where}", *values)]
-        return len(docs), json.dumps(docs)
+        (first, values), *others = _conditions(wanted)
+        for text, own in others:
+            first += f" AND +doc IN ({text})"
+            values = [*values, *own]
+        docs = {doc for (doc,) in self._store.ask(first, *values)}
+        return len(docs), json.dumps(sorted(docs))
 
     def spelt(self, words: Sequence[str]) -> dict[str, int]:
         """Those of some words that stand in a part, with in how many."""
@@ -232,7 +255,8 @@ class _Offers:
         days, stated = _case(f"{of}.supplier", wanted.leads)
         days = f"coalesce({of}.lead, {days})"
         if wanted.here:
-            days = f"CASE WHEN g.part IN (SELECT value FROM json_each(?)) THEN 0 ELSE {days} END"
+            here = "SELECT doc FROM goods WHERE part IN (SELECT value FROM json_each(?))"
+            days = f"CASE WHEN g.doc IN ({here}) THEN 0 ELSE {days} END"
             stated = [json.dumps(wanted.here), *stated]
         self.told = f"{of}.each * {rate} AS money, {days} AS days"
         base = "goods g" if of == "g" else "asks a JOIN goods g ON g.doc = a.doc"
@@ -251,20 +275,30 @@ class _Offers:
 
 
 def _conditions(wanted: Wanted) -> Iterator[tuple[str, list[object]]]:
+    """Questions that each give `doc` of the parts of which something holds, the most telling first."""
     if wanted.words:
-        yield "texts MATCH ?", [_all(wanted.words)]
-    if wanted.family:
-        yield "(g.families = '  ' OR instr(g.families, ?))", [f" {wanted.family} "]
+        yield "SELECT rowid AS doc FROM texts WHERE texts MATCH ?", [_all(wanted.words)]
     if wanted.among is not None:
-        yield "g.part IN (SELECT value FROM json_each(?))", [json.dumps(wanted.among)]
-    if wanted.supplier:
-        others = "SELECT 1 FROM asks a WHERE a.doc = g.doc AND a.supplier = ?"
-        yield f"(g.supplier = ? OR EXISTS ({others}))", [wanted.supplier, wanted.supplier]
+        yield "SELECT doc FROM goods WHERE part IN (SELECT value FROM json_each(?))", [json.dumps(wanted.among)]
     for size in wanted.sizes:
-        # a part has few sizes: they are gone through, and not looked up name by name
-        there = "SELECT 1 FROM sizes s WHERE s.doc = g.doc AND s.low <= ? AND s.high >= ? AND +s.spec IN "
-        names = ", ".join("?" * len(size.specs))
-        yield f"EXISTS ({there} ({names}))", [size.high, size.low, *size.specs]
+        # no size begins further below the range than the widest of its spec reaches
+        yield (
+            (
+                "SELECT doc FROM specs k CROSS JOIN sizes s ON s.spec = k.spec "
+                f"AND s.low BETWEEN ? - k.widest AND ? AND s.high >= ? WHERE k.name IN ({_marks(size.specs)})"
+            ),
+            [size.low, size.high, size.low, *size.specs],
+        )
+    if wanted.supplier:
+        offering = "SELECT doc FROM goods WHERE supplier = ? UNION ALL SELECT doc FROM asks WHERE supplier = ?"
+        yield f"SELECT doc FROM ({offering}) WHERE 1", [wanted.supplier, wanted.supplier]
+    if wanted.family:
+        made_for = "SELECT doc FROM goods WHERE (families = '  ' OR instr(families, ?))"
+        yield made_for, [f" {wanted.family} "]
+
+
+def _marks(values: Sequence[object]) -> str:
+    return ", ".join("?" * len(values))
 
 
 def _all(clauses: Sequence[str]) -> str:
@@ -296,4 +330,5 @@ def goods_of(shop: Shop) -> Goods:
     writer = GoodsWriter(draft)
     for name, part in shop.parts.items():
         writer.take(replace(part, specs=shop.specs[name]))
+    writer.finish()
     return Goods(draft)

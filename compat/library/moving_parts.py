@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+import os
+from errno import EEXIST
 from pathlib import Path
 from typing import Any
 
 from compat.library.saying import flow
+from compat.record import record
 from compat.shop.source import Fault, Faults, Node, Spot, read_bytes, tree_of
+from compat.shop.together import write_together
 from compat.shop.writing import write_whole
 
-__all__ = ["keep_parts"]
+__all__ = ["finish_keeping", "keep_parts"]
 
 
 def keep_parts(folder: Path, file: Path, build: str = "") -> Path:
     """Move a build's own parts into a file of the catalogue.
 
-    The new file is written before the old one is, so that whatever happens between, nothing is lost: the
-    parts are then given twice, and the shop says so.
+    Of a build of the shop both files are written as one. A draft from outside is written last: broken off
+    before, the shop is whole and has the parts already, and the next call takes them out of the draft.
 
     Parameters
     ----------
@@ -35,10 +39,59 @@ def keep_parts(folder: Path, file: Path, build: str = "") -> Path:
     Raises
     ------
     Faults
-        When the build carries no parts, or the file cannot be parted by its lines.
+        When the build carries no parts, the file cannot be parted by its lines, or was changed meanwhile.
     OSError
-        When a file cannot be written.
+        When a file cannot be written, or the new one is there already.
     """
+    parting = _parting(folder, file, build)
+    if parting.path.exists():
+        raise FileExistsError(EEXIST, "is there already, and is not written over", str(parting.path))
+    new = parting.path.relative_to(folder).as_posix()
+    if (inside := _inside(folder, file)) is None:
+        write_together(folder, {new: parting.moved}, {new: None})
+        write_whole(file, parting.left)
+    else:
+        write_together(folder, {new: parting.moved, inside: parting.left}, {new: None, inside: parting.before})
+    return parting.path
+
+
+def finish_keeping(folder: Path, file: Path) -> Path | None:
+    """Take out of a draft what the catalogue has already word for word, as `keep_parts` was broken off.
+
+    Parameters
+    ----------
+    folder : Path
+        The shop.
+    file : Path
+        A draft outside the shop.
+
+    Returns
+    -------
+    Path or None
+        The file of the catalogue; None where nothing was begun.
+    """
+    try:
+        parting = _parting(folder, file, "")
+    except Faults:  # which opening it with the shop tells
+        return None
+    if _inside(folder, file) or not parting.path.is_file() or parting.path.read_text("utf-8") != parting.moved:
+        return None
+    write_whole(file, parting.left)
+    return parting.path
+
+
+@record
+class _Parting:
+    """A file that carries parts, and what is to become of it."""
+
+    path: Path
+    """Where the parts go."""
+    moved: str
+    left: str
+    before: bytes
+
+
+def _parting(folder: Path, file: Path, build: str) -> _Parting:
     raw = read_bytes(file, str(file))
     text = raw.decode("utf-8-sig")
     tree = tree_of(raw, str(file))
@@ -50,10 +103,13 @@ def keep_parts(folder: Path, file: Path, build: str = "") -> Path:
         told = "the program cannot part its lines here without losing a word; move the entries by hand"
         raise Faults([Fault(node.spot_of(["parts"]), told)])
     path = folder / "catalog" / "parts" / f"kept_from_{name.replace('-', '_')}.yaml"
-    path.parent.mkdir(exist_ok=True)
-    write_whole(path, moved, over=False)
-    write_whole(file, left)
-    return path
+    return _Parting(path, moved, left, raw)
+
+
+def _inside(folder: Path, file: Path) -> str | None:
+    """The path of a file of the catalogue from the shop's folder; None where it is none."""
+    own = Path(os.path.relpath(file, folder)).as_posix()
+    return own if own.startswith("catalog/") else None
 
 
 def _build(tree: Node, build: str, file: Path) -> Node:

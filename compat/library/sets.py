@@ -6,9 +6,9 @@ figures and rules comes whatever names nothing but what the shop has, by its set
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import field
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 from compat.library.sources import lent_files, lent_stamp
@@ -170,11 +170,12 @@ class _Choice:
         rules = {key for key in things if key[0] == "rule"} - self.left_out
         held = {key for key in rules if not self._lacking(key)}
         chosen = lent | hinged | held
+        lacks = cache(self._lacking)
         trim = [(key[0], trimmed(key[0], node, self.has)) for key, node in things.items() if key in chosen]
         return Lent(
             [entry for entry in trim if entry[0] not in RULEBOOK],
             [entry for entry in trim if entry[0] in RULEBOOK],
-            {key[1]: self._homes(key) for key in things if key in rules - held and self._concerns(key)},
+            {key[1]: self._homes(key, lacks) for key in things if key in rules - held and self._concerns(key)},
         )
 
     def _holds(self, kind: str, name: str) -> bool:
@@ -219,23 +220,23 @@ class _Choice:
             seen |= figures
         return False
 
-    def _homes(self, key: Key, seen: frozenset[Key] = frozenset()) -> tuple[str, ...]:
-        """The sets into which something looks that has not come."""
-        found: set[str] = set()
-        for lacking in self._lacking(key):
-            found |= self._homes_of(lacking, seen | {key})
+    def _homes(self, key: Key, lacks: Callable[[Key], list[Key]]) -> tuple[str, ...]:
+        """The sets into which something looks that has not come, itself or by what it names."""
+        found: set[str | None] = set()
+        seen, left = {key}, [key]
+        while left:
+            for lacking in lacks(left.pop()):
+                named = ("figure", lacking[1]) if lacking[0] == "word" else lacking
+                node = self.program.things.get(named)
+                if named[0] == "joint":
+                    behind = node.data.get("behind", ()) if node is not None else ()
+                    found |= {self.program.home.get(("position", position)) for position in behind}
+                elif named[0] not in ("figure", "work"):
+                    found.add(self.program.home.get(_place(lacking)))
+                elif named not in seen and node is not None:
+                    seen.add(named)
+                    left.append(named)
         return tuple(name for name in SETS if name in found)
-
-    def _homes_of(self, lacking: Key, seen: frozenset[Key]) -> set[str]:
-        kind, name = ("figure", lacking[1]) if lacking[0] == "word" else lacking
-        data = self.program.things[kind, name].data if (kind, name) in self.program.things else {}
-        if kind == "joint":
-            places = {self.program.home.get(("position", position)) for position in data.get("behind", ())}
-            return {home for home in places if home is not None}
-        if kind in ("figure", "work"):
-            return set(self._homes((kind, name), seen)) if (kind, name) not in seen else set()
-        home = self.program.home.get(_place(lacking))
-        return set() if home is None else {home}
 
 
 def _place(named: Key) -> Key:

@@ -90,47 +90,47 @@ STATED = """\
 # what the tuner says, in the `setup` of a variant or build. Too low a figure passes weak parts: ask for the
 # worst.
 - figure: design_pressure_at_power
+  instead_of: design_pressure_at_power
+  reason: &why whoever tunes the engine says it; this shop keeps no ports, cams and fuel
   name: Cylinder pressure that parts are built for at peak power
   unit: bar
   is: setup.cylinder_pressure
-  instead_of: design_pressure_at_power
-  reason: &why whoever tunes the engine says it; this shop keeps no ports, cams and fuel
   source: the tuner's word
 - figure: design_pressure_at_torque
+  instead_of: design_pressure_at_torque
+  reason: *why
   name: Cylinder pressure that parts are built for at peak torque
   unit: bar
   is: setup.cylinder_pressure
-  instead_of: design_pressure_at_torque
-  reason: *why
   source: the tuner's word
 - figure: boost
+  instead_of: boost
+  reason: *why
   name: Boost
   unit: kPa
   is: setup.boost
-  instead_of: boost
-  reason: *why
   source: the tuner's word
 - figure: design_manifold_pressure
+  instead_of: design_manifold_pressure
+  reason: *why
   name: Manifold pressure at peak torque, absolute
   unit: kPa
   is: 101.325*kPa + setup.boost
-  instead_of: design_manifold_pressure
-  reason: *why
   source: the tuner's word, on a day at sea level
 - figure: design_exhaust_pressure
+  instead_of: design_exhaust_pressure
+  reason: *why
   name: Exhaust pressure at peak torque, absolute
   unit: kPa
   is: 111*kPa + 1.5*setup.boost
-  instead_of: design_exhaust_pressure
-  reason: *why
   basis: estimate
   source: "common practice: 10 kPa in the exhaust, before a usual turbine 1.5 times the boost more"
 - figure: design_half_burned
+  instead_of: design_half_burned
+  reason: *why
   name: Half the charge burned after top dead centre
   unit: deg
   is: 8*deg
-  instead_of: design_half_burned
-  reason: *why
   basis: estimate
   source: "common practice: half is burned about 8 degrees after top dead centre at the best timing"
 
@@ -148,8 +148,8 @@ STATED = """\
   title: Boost that the tuner states, for the torque asked
   measure: bmep/(1300*kPa)*101.325*kPa
   at_most: 101.325*kPa + setup.boost
-  unit: kPa
   else: conflict
+  unit: kPa
   remedies: [{do: "State the boost of this goal in the build's `setup`, above ambient; ask whoever tunes it."}]
   why: Torque grows with manifold pressure; without a charger 13 bar of mean pressure is about the most.
   source: common practice
@@ -157,11 +157,11 @@ STATED = """\
 
 STATED_RATIO = """\
 - figure: compression_ratio
+  instead_of: compression_ratio
+  reason: whoever puts the head on says it; this shop keeps no heads and gaskets
   name: Compression ratio with the head that goes on
   unit: number
   is: setup.compression_ratio
-  instead_of: compression_ratio
-  reason: whoever puts the head on says it; this shop keeps no heads and gaskets
   source: the customer's word
 """
 

@@ -21,7 +21,7 @@ from compat.shop.specs import Spec, SpecValue, state
 from compat.shop.supply import Price
 from compat.units import Band, read_band
 
-__all__ = ["OFFERED", "Bringing", "Change", "Gone", "Remembered", "compare", "shown_value"]
+__all__ = ["OFFERED", "Bringing", "Gone", "Remembered", "Restated", "compare", "shown_value"]
 
 OFFERED = ("price", "breaks", "pack", "lead", "list")
 """Fields of an offer; the others are the part's own."""
@@ -38,7 +38,7 @@ class Remembered:
 
 
 @record(slots=True)
-class Change:
+class Restated:
     """A field that a list says otherwise than the shop; `was` is None where the shop says nothing."""
 
     part: str
@@ -70,8 +70,8 @@ class Bringing:
     dated: bool = False
     """Whether the days of the list are others than the shop has."""
     new: tuple[Wanted, ...] = ()
-    changed: tuple[Change, ...] = ()
-    kept: tuple[Change, ...] = ()
+    changed: tuple[Restated, ...] = ()
+    kept: tuple[Restated, ...] = ()
     """What the list says otherwise by now where the shop has a word of its own, which stays."""
     gone: tuple[Gone, ...] = ()
     unread: tuple[Unread, ...] = ()
@@ -146,8 +146,8 @@ class _Comparer:
     def __init__(self, shop: Shop, before: Mapping[str, Remembered], over: bool, start: Bringing) -> None:
         self.shop, self.before, self.over, self.start = shop, before, over, start
         self.new: list[Wanted] = []
-        self.changed: list[Change] = []
-        self.kept: list[Change] = []
+        self.changed: list[Restated] = []
+        self.kept: list[Restated] = []
         self.unread: list[Unread] = []
         self.taken_out: list[str] = []
         self.remembers: dict[str, Remembered] = {}
@@ -195,7 +195,7 @@ class _Comparer:
 
     def _changes(
         self, part: str, wanted: Wanted, known: Remembered | None
-    ) -> tuple[list[Change], list[Change]]:
+    ) -> tuple[list[Restated], list[Restated]]:
         changed, kept = [], []
         offer = self.offer(part, wanted)
         base = known.says if known is not None else nothing()
@@ -205,7 +205,7 @@ class _Comparer:
             was = self.current(part, name, offer)
             if self.alike(part, name, was, value):
                 continue
-            change = Change(part, name, shown_value(was), value, wanted)
+            change = Restated(part, name, shown_value(was), value, wanted)
             first = name not in base
             if self.over or (first and (was is None or name in OFFERED)):
                 changed.append(change)

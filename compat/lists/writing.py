@@ -8,7 +8,7 @@ from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
-from compat.lists.comparing import OFFERED, Bringing, Change, Gone
+from compat.lists.comparing import OFFERED, Bringing, Gone, Restated
 from compat.lists.memory import FOLDER, remembering
 from compat.lists.wanted import Wanted
 from compat.shop.models import Part, Supplier
@@ -253,7 +253,7 @@ def _offer(wanted: Wanted) -> Entry:
     return made
 
 
-def _taking(change: Change) -> Callable[[Entry], None]:
+def _taking(change: Restated) -> Callable[[Entry], None]:
     """What takes a field of a row over into an entry."""
 
     def take(entry: Entry) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from compat.planning.fixed import Change, Ended, Fixed, Remade
+from compat.planning.fixed import Ended, Fixed, Mended, Remade
 from compat.planning.terms import Aim
 from compat.planning.together import Freed, Held, Member, Reason, WhyEnded, WhyNot
 from compat.planning.told_why import WhyTeller
@@ -20,7 +20,7 @@ __all__ = ["Answer", "answer"]
 class AnswerBuild:
     """A build that the whole check passes."""
 
-    changes: tuple[Change, ...]
+    changes: tuple[Mended, ...]
     money: Decimal
     """Parts, labour and outwork."""
     parts: Decimal

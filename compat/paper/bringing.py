@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from compat.lists.comparing import Bringing, Change
+from compat.lists.comparing import Bringing, Restated
 from compat.lists.wanted import Value, Wanted
 from compat.paper.document import Block, Column, Document, Heading, Listed, Row, Table, Text
 
@@ -132,7 +132,7 @@ def _changed(found: Bringing, cut: _Cut) -> Iterator[Block]:
     yield from cut("Changed", columns, ordered, _change)
 
 
-def _change(one: Change) -> Row:
+def _change(one: Restated) -> Row:
     return Row([one.part, _field(one.field), said(one.was), said(one.becomes)])
 
 
@@ -204,7 +204,7 @@ def _data(found: Bringing, written: Sequence[str] | None) -> dict[str, Any]:
             "code": one.code,
         }
 
-    def changed(one: Change) -> dict[str, Any]:
+    def changed(one: Restated) -> dict[str, Any]:
         return {
             "part": one.part,
             "field": one.field,

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from compat.paper.document import Block, Column, Document, Entries, Heading, Row, Table, Text
-from compat.trade.against import Change, Changes
+from compat.trade.against import Altered, Changes
 from compat.trade.plain import as_plain
 
 __all__ = ["changes_document"]
@@ -62,7 +62,7 @@ def changes_document(found: Changes, now: Mapping[str, Any], before: Mapping[str
     )
 
 
-def _table(title: str, changes: Sequence[Change]) -> Table:
+def _table(title: str, changes: Sequence[Altered]) -> Table:
     columns = (Column("What", "text", 2), Column("Then", "text", 2), Column("Now", "text", 2))
     rows = [Row((one.what, one.was or "not there", one.is_now or "not there")) for one in changes]
     return Table(columns, rows, title)

@@ -280,7 +280,7 @@ def quotes_document(quotes: Sequence[Filed], faults: Sequence[Fault], on: date) 
         for one in quotes
     ]
     blocks: list[Block] = (
-        [Table(columns, rows, "Quotes")] if rows else [Text("No quote is kept yet.", "strong")]
+        [Table(columns, rows, "Quotes")] if rows else [Text("No such quote is kept.", "strong")]
     )
     blocks += [Text(str(fault), "caution") for fault in faults]
     data = {"quotes": as_plain(quotes), "faults": [str(fault) for fault in faults]}

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from compat.library.sources import demo_folder, look
+from compat.paper.list_schema import EXAMPLE
 from compat.paper.meanings import EVERYWHERE, EXAMPLES, MEANINGS
 from compat.shop.entry import Entry
 from compat.shop.source import read_tree
@@ -98,6 +99,8 @@ def _examples(schemas: Mapping[str, Schema]) -> dict[str, Any]:
             kind = next(iter(entry))
             if kind in schemas:
                 _walk(schemas[kind], schemas[kind], entry, found)
+    if "list" in schemas:
+        _walk(schemas["list"], schemas["list"], EXAMPLE, found)
     return found
 
 
@@ -162,14 +165,16 @@ REFERS = {
     "Price.supplier": "supplier", "Margin.position": "position", "Margin.supplier": "supplier",
     "Offer.feature": "feature", "Need.feature": "feature", "Need.any_of": "feature", "Work.on": "position",
     "Work.forces": "work", "Work.after": "work", "Work.opens": "joint", "Work.awaits": "position",
-    "Work.fitted": "position", "Work.before": "position", "Change.spec": "position.spec",
+    "Work.fitted": "position", "Work.before": "position", "SpecChange.spec": "position.spec",
     "Joint.behind": "position",
     "Joint.opens": "joint", "Renewal.position": "position", "MoreSpecs.more_specs": "position",
     "NeedOf.feature": "feature", "NeedOf.work": "work", "NeedOf.position": "position", "Rule.renew": "joint",
     "Rule.at": "position", "Rule.instead_of": "rule", "Figure.instead_of": "figure", "Work.instead_of": "work",
     "ShopInfo.leave_out": "rule:", "Build.measured": "gauged:", "Build.selected": "position:",
     "Fitting.after": "position", "Fitting.before": "position", "Fitting.within": "position",
-    "Tightening.each": "position",
+    "Tightening.each": "position", "ListMap.supplier": "supplier", "Table.families": "family",
+    "Table.includes": "part", "Table.specs": "spec:", "Sizes.adds": "spec:", "Sizes.states": "spec",
+    "Fills.is": "position", "Fills.words": "position",
 }  # fmt: skip
 """What a field names, by class and field; before a colon what its keys do, behind it what its values do."""
 

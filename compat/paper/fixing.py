@@ -9,7 +9,7 @@ from compat.paper.answers import answer
 from compat.paper.document import Block, Column, Document, Entries, Heading, Listed, Row, Table, Text
 from compat.paper.formats.values import shown_day
 from compat.paper.impossible import impossible_blocks
-from compat.planning.fixed import Change, Fixed, Remade
+from compat.planning.fixed import Fixed, Mended, Remade
 from compat.planning.together import WhyNot
 from compat.planning.told_why import WhyTeller
 from compat.rulebook.rulebook import Rulebook
@@ -181,10 +181,10 @@ class _Teller:
         if renewed:
             yield Text(f"Renewed at opened joints: {', '.join(renewed)}.")
 
-    def row(self, one: Change) -> Row:
+    def row(self, one: Mended) -> Row:
         return Row((self.where(one), self.says(one), self.because(one)))
 
-    def where(self, one: Change) -> str:
+    def where(self, one: Mended) -> str:
         if one.on in self.shop.positions:
             return self.shop.positions[one.on].name
         if one.on in self.shop.works:
@@ -192,13 +192,13 @@ class _Teller:
         where = "setup" if one.on in self.shop.kinds["setup"] else "goal"
         return f"{where} {one.on.replace('_', ' ')}"
 
-    def says(self, one: Change) -> str:
+    def says(self, one: Mended) -> str:
         name = in_sentence(self.shop.works[one.on].name) if one.on in self.shop.works else one.on
         size = "".join(f", {what} {value}" for what, value in one.sizes.items())
         before = one.before or "none"
         return WORDS[one.what].format(before=before, after=one.after or "none", name=name, size=size)
 
-    def because(self, one: Change) -> str:
+    def because(self, one: Mended) -> str:
         """The rules that fail without it, else those that it helps to clear."""
         rules = one.holds or one.clears
         titles = list(dict.fromkeys(self.title(rule) for rule in rules))
@@ -227,7 +227,7 @@ class _Teller:
             yield Text(f"It leaves as it was: {listed(spared)}.")
 
 
-def _by_what(one: Remade) -> dict[tuple[str, str, tuple[tuple[str, str], ...]], Change]:
+def _by_what(one: Remade) -> dict[tuple[str, str, tuple[tuple[str, str], ...]], Mended]:
     """Changes by what they make of what; renewals follow from them."""
     changes = (each for each in one.changes if each.what != "renew")
     return {(each.on, each.after, tuple(each.sizes.items())): each for each in changes}

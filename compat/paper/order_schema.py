@@ -25,6 +25,7 @@ SAYS = {
     "expired": "when the price list expired that it is reckoned with all the same",
     "proved": "whether no other choice of suppliers serves the aim better",
     "against": "what conflicts, falls short, is missing or is unknown",
+    "judged_by": "scope and rules it was judged by, where that is less than all, or not the program's",
     "until": "what is to be settled before it is ordered",
 }
 

@@ -23,7 +23,7 @@ from compat.paper.document import (
 from compat.paper.formats.values import shown
 from compat.shop.money import Money
 from compat.trade.ordered import Order, OrderLine, SupplierOrder, ToBring
-from compat.words.wording import plain
+from compat.words.wording import listed, plain
 
 __all__ = ["letter_document", "order_document", "to_supplier"]
 
@@ -144,6 +144,13 @@ def _own_blocks(order: Order) -> Iterator[Block]:
     if len(order.suppliers) > 1:
         yield from _totals(order)
     yield from _not_bought(order)
+    judged: dict[tuple[str, ...], list[str]] = {}
+    for one in order.builds:
+        judged.setdefault(one.judged_by, []).append(one.build)
+    for told, builds in judged.items():
+        if told:
+            yield Heading(f"How far {listed(builds)} {'was' if len(builds) == 1 else 'were'} checked")
+            yield Listed(told)
 
 
 def _summary(order: Order) -> Iterator[tuple[str, str | Cell]]:

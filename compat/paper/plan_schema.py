@@ -1,5 +1,4 @@
-"""The published schemas of what planning prints as JSON: two builds side by side, what fits, a ladder,
-a build put right."""
+"""The published schemas of what planning prints as JSON."""
 
 from __future__ import annotations
 
@@ -7,7 +6,9 @@ from typing import Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.again import again_schema
 from compat.paper.answers import Answer
+from compat.paper.many import sweep_schema
 from compat.planning.comparing import Compared
 from compat.planning.fitting import Fits
 from compat.planning.ladder import Ladder
@@ -21,7 +22,8 @@ def plan_schemas() -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        ``compare``, ``fits``, ``fix`` and ``ladder``; money and hours are decimal strings.
+        ``compare``, ``fits``, ``fix``, ``ladder``, ``sweep`` and ``quotes_again``; money and hours are decimal
+        strings.
     """
     kinds: dict[str, Any] = {"compare": Compared, "fits": Fits, "fix": Answer, "ladder": Ladder}
     made = {}
@@ -29,4 +31,4 @@ def plan_schemas() -> dict[str, dict[str, Any]]:
         schema = TypeAdapter(kind).json_schema(mode="serialization")
         says = f"What `compat {name} --json` prints."
         made[name] = {**schema, "title": name.capitalize(), "description": says}
-    return made
+    return {**made, "sweep": sweep_schema(), "quotes_again": again_schema()}

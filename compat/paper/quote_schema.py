@@ -19,6 +19,7 @@ SAYS = {
     "net": "sum of the amounts of all lines",
     "total": "net and tax",
     "doubt_most": "if all in doubt fails and each is mended the dearest way; before tax",
+    "judged_by": "scope and rules it was judged by, where that is less than all, or not the program's",
     "rounding": "step that amounts are rounded to, and which way",
 }
 

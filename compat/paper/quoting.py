@@ -91,6 +91,7 @@ class _Copy(WhatItRestsOn):
         yield from self.lead()
         yield from self.not_in_it()
         yield from self.cautions()
+        yield from self.judged_by()
         if self.quote.terms:
             yield Heading("Terms")
             yield Listed(self.quote.terms, numbered=True)
@@ -261,6 +262,11 @@ class _Copy(WhatItRestsOn):
         if quote.standing:
             yield Text("Of every build of its kind:", "strong")
             yield Listed(tuple(map(in_full, quote.standing)))
+
+    def judged_by(self) -> Iterator[Block]:
+        if self.quote.judged_by:
+            yield Heading("How far it was checked")
+            yield Listed(self.quote.judged_by)
 
 
 def _goal(goal: Mapping[str, str]) -> str:

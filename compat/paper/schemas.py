@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter
 
+from compat.paper.counter_schema import counter_schemas
 from compat.paper.explained_schemas import described, enumerated, ids_of
+from compat.paper.list_schema import list_schema, with_places
 from compat.paper.order_schema import order_schema
 from compat.paper.plan_schema import plan_schemas
 from compat.paper.quote_schema import quote_schemas
@@ -238,9 +240,9 @@ def schemas(library: Library | None = None) -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        One for each kind of entry, `catalog` and `rules` for whole files, `report`, `why`, `show`, `calc`,
-        `lint`, `order`, `plot`, `sheet`, `quote` and `quote_changes` for what the commands print with
-        ``--json``.
+        One for each kind of entry, `catalog` and `rules` for whole files, `list` for the mapping of a
+        supplier's list, and for what the commands print with ``--json`` one by the name of each, `report` for
+        that of `check`, and `quote_changes`.
 
     Examples
     --------
@@ -251,8 +253,9 @@ def schemas(library: Library | None = None) -> dict[str, dict[str, Any]]:
 
     single = {kind: _as_written(reader(model).json_schema(by_alias=True)) for kind, model in MODELS.items()}
     rules = {model.kind: _as_written(reader(model).json_schema(by_alias=True)) for model in (Rule, Figure)}
-    made = {**single, **rules}
+    made = {**single, **rules, "list": _as_written(list_schema())}
     described(made)
+    with_places(made["list"])
     _with_own_parts(made)
     if library is not None:
         enumerated(made, partial(ids_of, library))
@@ -266,6 +269,7 @@ def schemas(library: Library | None = None) -> dict[str, dict[str, Any]]:
     made["lint"] = _LINT
     made |= quote_schemas()
     made |= plan_schemas()
+    made |= counter_schemas()
     made["plot"] = picture_schema()
     made["sheet"] = SHEET_SCHEMA
     for schema in made.values():

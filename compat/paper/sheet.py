@@ -27,6 +27,7 @@ from compat.paper.sheet_measures import clearance_table, figure_table, piece_tab
 from compat.paper.sheet_tightening import tightening_blocks
 from compat.paper.terminal import CAUTION
 from compat.shop.terms import ShopInfo
+from compat.words.house import judged_by
 from compat.words.report import Finding
 
 __all__ = ["SAFETY", "sheet_document"]
@@ -119,6 +120,9 @@ def _blocks(sheet: BenchSheet, system: str, info: ShopInfo | None) -> Iterator[B
     if sheet.cautions:
         yield Listed(list(sheet.cautions), tone="caution")
     yield Text(PROVEN)
+    if judged := judged_by(sheet.report):
+        yield Heading("How far it was checked", 2)
+        yield Listed(judged)
     if sheet.to_order:
         yield Heading("To have at hand beside what the build names", 2)
         yield Listed([

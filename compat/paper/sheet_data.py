@@ -9,6 +9,7 @@ from compat.bench.measures import Clearance, Gauged
 from compat.bench.sheet import BenchSheet, Step
 from compat.bench.tightening import Tightened
 from compat.units import Band, unit
+from compat.words.house import judged_by
 from compat.words.report import Finding
 
 __all__ = ["SHEET_SCHEMA", "sheet_data"]
@@ -40,6 +41,7 @@ def sheet_data(sheet: BenchSheet) -> dict[str, Any]:
         "proven": said.summary.proven,
         "against": [_finding(finding) for finding in sheet.against],
         "cautions": list(sheet.cautions),
+        "judged_by": list(judged_by(said)),
         "figures": [
             {"figure": each.figure, "name": each.name, "unit": each.unit,
              "value": unit(each.unit).from_si(each.value), "half_width": each.half / unit(each.unit).factor}
@@ -259,6 +261,7 @@ SHEET_SCHEMA: dict[str, Any] = {
         proven=_FLAG,
         against=_array(_object(rule=_TEXT, verdict=_TEXT, title=_TEXT, because=_TEXT)),
         cautions=_array(_TEXT),
+        judged_by=_array(_TEXT),
         figures=_array(_object(figure=_TEXT, name=_TEXT, unit=_TEXT, value=_NUMBER, half_width=_NUMBER)),
         needed=_array(_object(part=_TEXT, count=_COUNT, name=_TEXT, held_back=_TEXT)),
         steps=_array(_STEP),

@@ -14,7 +14,7 @@ from compat.paper.lines import print_heading, print_indented, print_rows, print_
 from compat.record import record
 from compat.rulebook.models import AGAINST, VERDICTS, Verdict
 from compat.units import show
-from compat.words.house import house_lines, scoped_lines
+from compat.words.house import judged_by
 from compat.words.report import Finding, Report
 
 if TYPE_CHECKING:
@@ -293,9 +293,7 @@ class _Printer:
 
     def close(self) -> None:
         self.console.print()
-        lines = scoped_lines(self.report.scoped) if self.report.scoped is not None else []
-        lines += house_lines(self.report.house) if self.report.house is not None else []
-        for line in lines:
+        for line in judged_by(self.report):
             print_indented(self.console, line, 0)
         if not self.view.brief:
             print_indented(self.console, CAUTION, 0, "dim")

@@ -13,7 +13,7 @@ from compat.planning.terms import Aim
 from compat.rulebook.models import Verdict
 from compat.shop.builds import ReadyBuild
 
-__all__ = ["Change", "Ended", "Fixed", "Remade", "What"]
+__all__ = ["Ended", "Fixed", "Mended", "Remade", "What"]
 
 What = Literal["swap", "add", "keep", "leave out", "do", "size", "undo", "set", "renew"]
 """Another part; a part where none stood; the variant's own in place of what the build says; none in place of
@@ -23,7 +23,7 @@ Ended = Literal["proved", "time", "impossible"]
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Mended:
     """One thing that is otherwise than in the build as it was."""
 
     what: What
@@ -50,7 +50,7 @@ class Remade:
 
     ready: ReadyBuild
     checked: Checked
-    changes: tuple[Change, ...]
+    changes: tuple[Mended, ...]
     money: Decimal
     """Parts with packs and carriage, labour at the shop's rates, outwork at its cost, in the shop's coin."""
     parts: Decimal

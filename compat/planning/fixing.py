@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from compat.checking.check import Checked
 from compat.checking.session import Session
-from compat.planning.fixed import Change, Ended, Fixed, Remade, What
+from compat.planning.fixed import Ended, Fixed, Mended, Remade, What
 from compat.planning.options import space_of
 from compat.planning.search import Search
 from compat.planning.searched import Progress, Searched, Solution
@@ -161,7 +161,7 @@ def remade(search: Search, before: Checked, solution: Solution) -> Remade:
     )
 
 
-def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[Change]:
+def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[Mended]:
     """What a solution changes, each with the rules that it clears and those that would fail without it."""
     space = search.space
     failed = {o.rule for o in before.outcomes if search.standard.fails(o)}
@@ -170,7 +170,7 @@ def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[
     for number, (decision, option) in enumerate(space.taken(solution.choice)):
         if option.said:
             continue
-        yield Change(
+        yield Mended(
             _what(decision, option),
             decision.name,
             _told(next((o for o in decision.options if o.said), None)),
@@ -185,7 +185,7 @@ def changes_of(search: Search, before: Checked, solution: Solution) -> Iterator[
     own = space.base.build.renew
     if renewed != own and renewed != "all":
         more = [position for position in renewed if own == "all" or position not in own]
-        yield from (Change("renew", position) for position in more)
+        yield from (Mended("renew", position) for position in more)
 
 
 def _what(decision: Decision, option: Option) -> What:

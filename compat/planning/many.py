@@ -9,37 +9,25 @@ job alone, which is done again.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import asdict, dataclass
+from functools import partial
 from hashlib import blake2b
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any, TypeAlias
 
-from compat.library.library import Library, build_of_id
+from compat.library.library import Library
 from compat.library.opening import open_library
 from compat.library.place import program_stamp
-from compat.library.sources import digest_of, look
-from compat.shop.shop import Shop
-from compat.shop.source import Fault, Faults, Spot, nearest
+from compat.library.sources import digest_of, lent_stamp, look
+from compat.planning.jobs import Job, Result, do_job, is_result
+from compat.planning.processes import Work, each
+from compat.rulebook.models import AGAINST
+from compat.shop.source import Fault, Faults, Spot
+from compat.trade.quoted import Against
 
-if TYPE_CHECKING:
-    from compat.checking.session import Session
-
-__all__ = ["Job", "Tried", "jobs_of", "run", "shop_digest"]
-
-BREAKS = 3
-"""So many times processes may be lost with no job done between, before the sweep is given up."""
-
-
-@dataclass(frozen=True, slots=True)
-class Job:
-    """One build or variant at one goal, and the parts tried in it."""
-
-    build: str
-    power: str
-    """As it is said; empty: the goal that the build has."""
-    parts: tuple[tuple[str, tuple[str, ...]], ...]
-    """By position, in order."""
+__all__ = ["Spread", "Swept", "Tried", "files_digest", "hold_same", "on_cores", "run", "shop_files"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,87 +39,68 @@ class Tried:
     parts: tuple[str, ...]
     """In the order of the job's positions."""
     verdict: str
-    """The worst verdict found."""
+    """The worst verdict found on the whole engine."""
+    of_parts: str = "ok"
+    """The worst of what hangs on these parts: the rest is the engine's, whichever of them is fitted."""
+    rule: str = ""
+    """What gave `of_parts`; the first that stands against the combination, where several do."""
+    title: str = ""
+
+    @property
+    def stands(self) -> bool:
+        """Whether nothing that hangs on these parts stands against them."""
+        return self.of_parts not in AGAINST
 
 
-def jobs_of(shop: Shop, builds: Iterable[str], positions: Sequence[str], powers: Sequence[str]) -> list[Job]:
-    """Make the jobs of a sweep.
+@dataclass(frozen=True, slots=True)
+class Swept:
+    """All that came of a sweep."""
+
+    tried: tuple[Tried, ...]
+    """Every combination of every job, in the order of the jobs."""
+    still: Mapping[tuple[str, str], tuple[Against, ...]]
+    """By build and power, what stands against the engine whichever of the parts is fitted."""
+
+
+def shop_files(folder: Path) -> Iterator[tuple[str, bytes]]:
+    """The files of a shop in the order in which they are read, with the names that messages give them."""
+    return ((shown, path.read_bytes()) for shown, path in look(folder))
+
+
+def files_digest(files: Iterable[tuple[str, bytes]]) -> str:
+    """A short name for all that the files of a shop say."""
+    digest = blake2b(digest_size=16)
+    for shown, raw in files:
+        digest.update(f"{shown}\0{digest_of(raw)}\0".encode())
+    return digest.hexdigest()
+
+
+Spread: TypeAlias = Callable[[str, Sequence[Job]], Generator[tuple[Job, Result], None, None]]
+"""Does jobs of the shop with that digest, in any order."""
+
+
+def on_cores(folder: Path, cores: int, keep: bool = True) -> Spread:
+    """Do jobs on this machine.
 
     Parameters
     ----------
-    shop : Shop
+    folder : Path
         The shop.
-    builds : iterable of str
-        Builds, variants, and families, which stand for all their variants.
-    positions : sequence of str
-        Where every part is tried that is made for the build's family, or for any.
-    powers : sequence of str
-        Goals, like ``250 kW``; none: each build's own.
-
-    Returns
-    -------
-    list of Job
-        Builds by goals.
-
-    Raises
-    ------
-    Faults
-        With everything that is not known, or is no goal of a build.
+    cores : int
+        So many processes; 1: this one alone.
+    keep : bool
+        Whether the shop's own cache may be used.
     """
-    faults: list[Fault] = []
-    names: dict[str, None] = {}
-    known = [*shop.families, *shop.variants, *shop.builds]
-    for name in builds:
-        if name in shop.families:
-            names |= dict.fromkeys(one.variant for one in shop.variants.values() if one.family == name)
-        elif name in known:
-            names[name] = None
-        else:
-            hint = nearest(name, known)
-            faults.append(Fault(Spot("sweep", 0), f"no family, variant or build is called '{name}'{hint}"))
-    for position in positions:
-        if position not in shop.positions:
-            hint = nearest(position, shop.positions)
-            faults.append(Fault(Spot("--over", 0), f"position '{position}' is not known{hint}"))
-    if not positions:
-        faults.append(Fault(Spot("--over", 0), "say where parts are tried: `--over rod`"))
-    jobs = []
-    for name in () if faults else names:
-        ready = build_of_id(shop, name)
-        family = ready.variant.family
-        tried = tuple((position, _made_for(shop, position, family)) for position in positions)
-        for power in dict.fromkeys(powers) or ("",):
-            try:
-                if power:
-                    ready.aiming(power=power)
-            except Faults as found:
-                faults += found.faults
-            jobs.append(Job(name, power, tried))
-    if faults:
-        raise Faults(faults)
-    return [job for job in jobs if all(parts for _, parts in job.parts)]
-
-
-def _made_for(shop: Shop, position: str, family: str) -> tuple[str, ...]:
-    return tuple(name for name in shop.fillers[position] if family in (shop.parts[name].families or (family,)))
-
-
-def shop_digest(folder: Path) -> str:
-    """A short name for all that the files of a shop say."""
-    digest = blake2b(digest_size=16)
-    for shown, path in look(folder):
-        digest.update(f"{shown}\0{digest_of(path.read_bytes())}\0".encode())
-    return digest.hexdigest()
+    return lambda digest, jobs: each(Work(_open, (folder, keep, digest), _do), jobs, cores)
 
 
 def run(
     folder: Path,
     jobs: Sequence[Job],
     place: Path,
-    cores: int,
-    keep: bool = True,
+    spread: Spread,
     progress: Callable[[int, int], None] = lambda done, of: None,
-) -> list[Tried]:
+) -> Swept:
     """Do jobs, each once.
 
     Parameters
@@ -142,104 +111,81 @@ def run(
         What is to be done.
     place : Path
         Where results are kept, one file a job; made when it is not there.
-    cores : int
-        So many processes; 1: this one alone.
-    keep : bool
-        Whether the shop's own cache may be used.
+    spread : callable
+        Who does them.
     progress : callable
         Told how many of how many jobs are done.
 
     Returns
     -------
-    list of Tried
-        Every combination of every job, in the order of the jobs.
+    Swept
+        Every combination of every job, and what stands against each engine by itself.
 
     Raises
     ------
     Faults
-        When processes are lost again and again.
+        When those who do them are lost again and again, or the shop is changed meanwhile.
     OSError
         When nothing can be kept there.
     """
     place.mkdir(parents=True, exist_ok=True)
-    of_shop = f"{shop_digest(folder)} {program_stamp()}"
+    digest = files_digest(shop_files(folder))
+    of_shop = f"{digest} {program_stamp()} {lent_stamp()}"
     names = {job: _name(of_shop, job) for job in jobs}
-    done = {job: kept for job in jobs if (kept := _kept(place / names[job])) is not None}
+    done = {job: kept for job in names if (kept := _kept(place / names[job], job)) is not None}
     left = [job for job in names if job not in done]
-    breaks = 0
     progress(len(done), len(names))
-    while left:
-        before = len(left)
-        for job, found in _spread(folder, keep, left, cores):
-            _put(place / names[job], found)
-            done[job] = found
-            progress(len(done), len(names))
-        left = [job for job in left if job not in done]
-        breaks = breaks + 1 if len(left) == before else 0
-        if breaks == BREAKS:
-            message = f"processes ended {BREAKS} times with no job done; {len(done)} of {len(names)} are kept"
-            raise Faults([Fault(Spot("sweep", 0), message)])
-    return [Tried(job.build, job.power, tuple(parts), verdict) for job in jobs for parts, verdict in done[job]]
+    if left:
+        with closing(spread(digest, left)) as doing:  # who does them stops when this does, wherever it is
+            for job, found in doing:
+                _put(place / names[job], found)
+                done[job] = found
+                progress(len(done), len(names))
+    return Swept(
+        tuple(one for job in jobs for one in _tried(job, done[job])),
+        {(job.build, job.power): tuple(Against(*told) for told in done[job]["still"]) for job in names},
+    )
 
 
-Result = list[tuple[list[str], str]]
-
-
-def _spread(folder: Path, keep: bool, jobs: Sequence[Job], cores: int) -> Iterable[tuple[Job, Result]]:
-    """Do jobs on so many processes; where one is lost, what is not done yet is left to the next round."""
-    if cores == 1 or len(jobs) == 1:
-        library = open_library(folder, keep)
-        for job in jobs:
-            yield job, _done(library, job)
-        return
-    from concurrent.futures import ProcessPoolExecutor, as_completed
-    from concurrent.futures.process import BrokenProcessPool
-    from multiprocessing import get_context
-
-    context = get_context("spawn")  # nothing of this process's threads and files goes with it
-    with ProcessPoolExecutor(min(cores, len(jobs)), context, _open, (folder, keep)) as pool:
-        try:
-            asked = {pool.submit(_do, job): job for job in jobs}
-            for future in as_completed(asked):
-                yield asked[future], future.result()
-        except BrokenProcessPool:
-            return
+def _tried(job: Job, found: Result) -> Iterable[Tried]:
+    for parts, *said in found["tried"]:
+        yield Tried(job.build, job.power, tuple(parts), *said)
 
 
 _here: list[Library] = []
 """The shop of a process that does jobs."""
+_to_open: list[Callable[[], Library]] = []
 
 
-def _open(folder: Path, keep: bool) -> None:
-    _here[:] = [open_library(folder, keep)]
+def _open(folder: Path, keep: bool, digest: str) -> None:
+    _here.clear()
+    _to_open[:] = [partial(_opened, folder, keep, digest)]
+
+
+def _opened(folder: Path, keep: bool, digest: str) -> Library:
+    library = open_library(folder, keep)
+    hold_same(folder, digest, files_digest(shop_files(folder)))
+    return library
+
+
+def hold_same(folder: Path, digest: str, now: str) -> None:
+    """Hold that a shop is the one that a sweep began with.
+
+    Raises
+    ------
+    Faults
+        When it is not.
+    """
+    if now != digest:
+        raise Faults(
+            [Fault(Spot(str(folder), 0), "its files were changed after the sweep began; begin it again")]
+        )
 
 
 def _do(job: Job) -> Result:
-    return _done(_here[0], job)
-
-
-def _done(library: Library, job: Job) -> Result:
-    from compat.checking.session import Session
-
-    return _swept(Session(library.shop, library.book, behind=library.answers), job)
-
-
-def _swept(session: Session, job: Job) -> Result:
-    import numpy as np
-
-    from compat.checking.sweeping import sweep
-    from compat.rulebook.models import VERDICTS
-
-    ready = build_of_id(session.shop, job.build)
-    base = session.check(ready.aiming(power=job.power) if job.power else ready)
-    found = sweep(session, base, dict(job.parts))
-    return [
-        (
-            [names[number] for names, number in zip(found.candidates, index, strict=True)],
-            VERDICTS[int(found.worst[index])],
-        )
-        for index in np.ndindex(found.worst.shape)
-    ]
+    if not _here:  # not as the process begins: what is wrong then could not be told
+        _here[:] = [_to_open[0]()]
+    return do_job(_here[0], job)
 
 
 def _name(of_shop: str, job: Job) -> str:
@@ -251,16 +197,16 @@ def _put(path: Path, found: Result) -> None:
     from compat.shop.writing import write_whole
 
     text = json.dumps(found, separators=(",", ":"))
-    write_whole(path, json.dumps({"seal": _seal(text), "found": found}, separators=(",", ":")))
+    write_whole(path, f'{{"seal": "{_seal(text)}", "found": {text}}}')
 
 
-def _kept(path: Path) -> Result | None:
+def _kept(path: Path, job: Job) -> Result | None:
     """What was kept of a job; None where nothing is, or it is not as it was written."""
     try:
         whole: Mapping[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-        found: Result = [(list(parts), str(verdict)) for parts, verdict in whole["found"]]
-        text = json.dumps(whole["found"], separators=(",", ":"))
-        return found if whole["seal"] == _seal(text) else None
+        found = whole["found"]
+        sealed = whole["seal"] == _seal(json.dumps(found, separators=(",", ":")))
+        return found if sealed and is_result(found, job) else None
     except (OSError, ValueError, KeyError, TypeError):
         return None
 

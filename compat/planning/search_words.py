@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
@@ -85,10 +85,6 @@ class _Reading:
         clauses = [f'fills : "{position}"'] if position else []
         if position:
             self.told.insert(0, f"position {position}")
-        elif (
-            places := tuple(self._declaring(sizes)) if sizes else ()
-        ):  # few are left before sizes are looked at
-            clauses.append(f"fills : ({_either(places)})")
         clauses += [clause for word in words if (clause := self._clause(word))]
         plain = [word for word in words if word]
         if plain:
@@ -228,11 +224,6 @@ class _Reading:
         name = next(iter(fitting))
         found = here[name] if here is not None else self.declared[name][0]
         return "" if found == "number" else found
-
-    def _declaring(self, sizes: Iterable[Size]) -> Iterator[str]:
-        for position, specs in self.shop.sized.items():
-            if all(any(name in specs for name in size.specs) for size in sizes):
-                yield position
 
     def _fault(self, message: str) -> None:
         self.faults.append(Fault(Spot("find", 0), message))

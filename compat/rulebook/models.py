@@ -93,6 +93,10 @@ class Rule(Thing):
 
     kind = "rule"
     rule: Id
+    instead_of: Id | None = None
+    """The rule of a set that this one stands for in this shop."""
+    reason: Text = ""
+    """Why it does; every report repeats it."""
     title: Title
     where: Text | None = None
     measure: Text | None = None
@@ -100,7 +104,6 @@ class Rule(Thing):
     at_most: Text | None = None
     below: Outcome | None = None
     above: Outcome | None = None
-    unit: str | None = None
     match: Pairs = ()
     within: Text | None = None
     load: Text | None = None
@@ -110,19 +113,16 @@ class Rule(Thing):
     renew: Name | None = None
     never: Text | None = None
     note: Text | None = None
+    otherwise: Outcome | None = field(default=None, metadata={"written": "else"})
+    decides: bool = False
+    unit: str | None = None
     at: Name | None = None
     """The position whose parts must be in before the bench can take the measure itself."""
     gauge: Text | None = None
     """What it is measured with there."""
-    otherwise: Outcome | None = field(default=None, metadata={"written": "else"})
-    decides: bool = False
     remedies: tuple[Remedy, ...] = ()
     why: Reason
     source: Reason
-    instead_of: Id | None = None
-    """The rule of a set that this one stands for in this shop."""
-    reason: Text = ""
-    """Why it does; every report repeats it."""
 
     def hold(self) -> None:
         """Hold that the rule is of one kind and has only what that kind takes."""
@@ -184,8 +184,13 @@ class Figure(Thing):
 
     kind = "figure"
     figure: Name
+    instead_of: Name | None = None
+    """The figure of a set that this one stands for in this shop; they have one name."""
+    reason: Text = ""
+    """Why it does; every report repeats it."""
     name: str = ""
     unit: str
+    table: bool = False
     is_: Text | None = field(default=None, metadata={"written": "is"})
     formula: str | None = None
     takes: Mapping[Name, Text] = field(default_factory=nothing)
@@ -194,13 +199,8 @@ class Figure(Thing):
     scatter: Scatter = 0.0
     source: str = ""
     note: str = ""
-    table: bool = False
     sheet: bool = False
     """Told on the bench sheet."""
-    instead_of: Name | None = None
-    """The figure of a set that this one stands for in this shop; they have one name."""
-    reason: Text = ""
-    """Why it does; every report repeats it."""
 
     def hold(self) -> None:
         """Hold that the figure is an expression or a formula, not both."""

@@ -56,7 +56,6 @@ __all__ = [
     "Break",
     "Build",
     "Carriage",
-    "Change",
     "Duty",
     "Family",
     "Feature",
@@ -75,6 +74,7 @@ __all__ = [
     "PriceList",
     "Shelf",
     "ShopInfo",
+    "SpecChange",
     "Stock",
     "Supplier",
     "TakeFrom",
@@ -97,18 +97,18 @@ class Position(Thing):
     per: Per = "engine"
     count: Stands = 1
     counted_by: SpecName | None = None
+    each_serves: Name | None = None
+    """A spec of its own parts: how many of what it is counted per one piece serves (plugs of a coil pack)."""
+    required: bool = False
     varies: bool = False
     """How many go in is for the job to say: more than the usual is no fault by itself."""
     fewer_too: bool = False
     """And fewer is none, as another part may stand in for some: a rule says how many there must be."""
-    each_serves: Name | None = None
-    """A spec of its own parts: how many of what it is counted per one piece serves (plugs of a coil pack)."""
-    required: bool = False
     indispensable: bool = False
     """An engine that left the factory with one cannot do without, whatever the reason."""
-    specs: Mapping[Name, Declaration] = field(default_factory=nothing)
     fitting: Fitting = field(default_factory=Fitting)
     """How its parts are fitted on the bench."""
+    specs: Mapping[Name, Declaration] = field(default_factory=nothing)
 
 
 @record(kw_only=True)
@@ -202,16 +202,16 @@ class Part(Thing):
     never_with: tuple[Id, ...] = ()
     leaves_out: tuple[Name, ...] = ()
     """Specs and features that its like state and that this card leaves out for good reason."""
+    note: str = ""
     sold_by: tuple[Price, ...] = ()
     only_for: Id | None = None
     """The build that alone may fit it: what stands among a build's own `parts` is so."""
     no_longer_sold_by: tuple[Price, ...] = ()
     """What suppliers asked who list it no more; nothing is reckoned with it."""
-    note: str = ""
 
 
 @record(kw_only=True)
-class Change(Entry):
+class SpecChange(Entry):
     """What a piece of work does to one spec."""
 
     spec: SpecName
@@ -270,15 +270,28 @@ class Work(Thing):
 
     kind = "work"
     work: Id
+    instead_of: Id | None = None
+    """The work of a set that this one stands for in this shop; they have one id."""
+    reason: str = ""
     name: str
     on: Name
     takes: Mapping[Name, Parameter] = field(default_factory=nothing)
-    changes: tuple[Change, ...] = ()
-    offers: tuple[Offer, ...] = ()
+    changes: tuple[SpecChange, ...] = ()
     needs: tuple[Need, ...] = ()
+    offers: tuple[Offer, ...] = ()
+    opens: tuple[Name, ...] = ()
     forces: tuple[Id, ...] = ()
     after: tuple[Id, ...] = ()
-    opens: tuple[Name, ...] = ()
+    awaits: tuple[Name, ...] = ()
+    """Positions whose parts must be in before it begins, beside its own. The assembly awaits all of them."""
+    assembles: bool = False
+    """It is the assembly itself: what follows it is done on the assembled engine."""
+    fitted: tuple[Name, ...] = ()
+    """Positions whose parts are in when it is done, in the course of the assembly."""
+    before: tuple[Name, ...] = ()
+    """Positions whose parts would be in its way."""
+    measures: tuple[SpecName, ...] = ()
+    """Specs that are measured as it is done."""
     hours: Hours = Decimal(0)
     """For one of what `per` says."""
     per: Per = "engine"
@@ -291,21 +304,8 @@ class Work(Thing):
     """What a supplier asks who does it, for one of what `per` says; else hours at the supplier's rate."""
     lead: Time | None = None
     """How long it is away; else as the supplier says."""
-    awaits: tuple[Name, ...] = ()
-    """Positions whose parts must be in before it begins, beside its own. The assembly awaits all of them."""
     caution: str = ""
     note: str = ""
-    assembles: bool = False
-    """It is the assembly itself: what follows it is done on the assembled engine."""
-    fitted: tuple[Name, ...] = ()
-    """Positions whose parts are in when it is done, in the course of the assembly."""
-    before: tuple[Name, ...] = ()
-    """Positions whose parts would be in its way."""
-    measures: tuple[SpecName, ...] = ()
-    """Specs that are measured as it is done."""
-    instead_of: Id | None = None
-    """The work of a set that this one stands for in this shop; they have one id."""
-    reason: str = ""
 
     def hold(self) -> None:
         """Hold that what stands instead of other work says why."""
@@ -364,22 +364,22 @@ class Build(Thing):
     variant: Id
     scope: Scope = "vehicle"
     """How much of the car it is; what lies outside is not asked for."""
-    goal: Goal
-    fit: Mapping[Name, Id] = field(default_factory=nothing)
     take_from: tuple[TakeFrom, ...] = ()
-    leave_out: LeftOut = field(default_factory=nothing)
-    """Positions that the build leaves empty, each with the reason; an empty text is none."""
     fits_because: Reasons = field(default_factory=nothing)
     """Why a part of another family fits, by its position."""
+    leave_out: LeftOut = field(default_factory=nothing)
+    """Positions that the build leaves empty, each with the reason; an empty text is none."""
     brought: LeftOut = field(default_factory=nothing)
     """What the customer brings, by its position, each with its state; an empty text where none is said."""
+    fit: Mapping[Name, Id] = field(default_factory=nothing)
     counts: Mapping[Name, Pieces] = field(default_factory=nothing)
     work: tuple[WorkDone, ...] = ()
     renew: Renew = ()
     setup: Mapping[Name, Raw] = field(default_factory=nothing)
     measured: Mapping[str, Raw] = field(default_factory=nothing)
-    options: tuple[Option, ...] = ()
-    """What the customer may have instead; nothing of it is in the build itself."""
     selected: Selected = field(default_factory=nothing)
     """Which measured piece goes where: by position the number of the piece in each place, from the front."""
+    options: tuple[Option, ...] = ()
+    """What the customer may have instead; nothing of it is in the build itself."""
+    goal: Goal
     note: str = ""

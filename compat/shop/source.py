@@ -76,6 +76,9 @@ class Faults(Exception):
         self.faults = sorted(set(faults))
         super().__init__("\n".join(map(str, self.faults)))
 
+    def __reduce__(self) -> tuple[type[Faults], tuple[list[Fault]]]:
+        return Faults, (self.faults,)  # they reach other processes as what they are, and not as their text
+
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """Suggest the known word closest to a wrong one, as the end of a message.

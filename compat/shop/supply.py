@@ -107,11 +107,11 @@ class Supplier(Thing):
     """The last day on which its prices hold."""
     lists: Mapping[Id, PriceList] = field(default_factory=nothing)
     """Lists that were brought in one by one; a price that names one holds as long as that does."""
-    place: str = ""
     rate: Price_ | None = None
     """For an hour of work, where it works for other shops."""
     work_lead: Time | None = None
     """How long its work is away."""
+    place: str = ""
     note: str = ""
 
     def hold(self) -> None:

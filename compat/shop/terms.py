@@ -136,14 +136,14 @@ class ShopInfo(Thing):
     kind = "shop"
     shop: Id
     name: str
+    place: str = ""
+    address: Lines = ()
+    signature: Lines = ()
     currency: Currency
     labour_rate: Price_
     """For an hour of work of any kind that has no rate of its own."""
     labour_rates: Mapping[Name, Price_] = field(default_factory=nothing)
     """For an hour, by kind of labour."""
-    place: str = ""
-    address: Lines = ()
-    signature: Lines = ()
     margin: MarginShare = NONE
     """Part of the price of goods and outwork that is not their cost, where `margins` says nothing else."""
     margins: tuple[Margin, ...] = ()

@@ -96,7 +96,7 @@ def finish_writing(folder: Path) -> None:
         if held == entry["becomes"]:
             continue
         if held != entry["was"]:
-            told = f"was changed while a list was being written; its new text is {COMING}/{new.name}: put the "
+            told = f"was changed while it was being written; its new text is {COMING}/{new.name}: put the "
             faults.append(Fault(Spot(entry["file"], 0), f"{told}two together, and take away {COMING}"))
         else:
             left.append((new, target, entry))
@@ -117,7 +117,7 @@ def finish_writing(folder: Path) -> None:
 
 
 _BROKEN = (
-    "holds texts of a list that was being written, and is not whole; take it away and bring the list again"
+    "holds texts of files that were being written, and is not whole; take it away and do again what wrote them"
 )
 _INSIDE = re.compile(r"(?:catalog|lists)/[^\0]+")
 

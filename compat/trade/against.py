@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-__all__ = ["Change", "Changes", "changes"]
+__all__ = ["Altered", "Changes", "changes"]
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Altered:
     """Something that was one way and is another; None is not at all."""
 
     what: str
@@ -25,12 +25,12 @@ class Changes:
     number: str
     """Of the quote that is compared with."""
     currency: str
-    total: Change
-    prices: tuple[Change, ...]
-    parts: tuple[Change, ...]
-    terms: tuple[Change, ...]
-    verdicts: tuple[Change, ...]
-    rules: tuple[Change, ...]
+    total: Altered
+    prices: tuple[Altered, ...]
+    parts: tuple[Altered, ...]
+    terms: tuple[Altered, ...]
+    verdicts: tuple[Altered, ...]
+    rules: tuple[Altered, ...]
 
     @property
     def any(self) -> bool:
@@ -60,7 +60,7 @@ def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> Changes:
     return Changes(
         number=old["number"],
         currency=new["currency"],
-        total=Change("total", old["total"], new["total"]),
+        total=Altered("total", old["total"], new["total"]),
         prices=(*_differing(_lines(old), _lines(new)), *sums),
         parts=(
             *_differing(was["fitted"], stands["fitted"]),
@@ -75,7 +75,7 @@ def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> Changes:
         ),
         verdicts=tuple(_differing(was["verdicts"], stands["verdicts"])),
         rules=tuple(
-            Change(name, "as it was then", "another")
+            Altered(name, "as it was then", "another")
             for name in sorted(was["rules"].keys() & stands["rules"].keys())
             if was["rules"][name] != stands["rules"][name]
         ),
@@ -100,7 +100,7 @@ def _cards(rests_on: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _differing(before: Any, now: Any, at: str = "") -> Iterator[Change]:
+def _differing(before: Any, now: Any, at: str = "") -> Iterator[Altered]:
     """Every place in which two pieces of plain data differ."""
     if before == now:
         return
@@ -108,7 +108,7 @@ def _differing(before: Any, now: Any, at: str = "") -> Iterator[Change]:
         for key in dict.fromkeys([*before, *now]):
             inner = f"{at}{'.' * bool(at and at[-1] not in ' .')}{key}"
             if key not in before or key not in now:
-                yield Change(inner, _told(before.get(key)), _told(now.get(key)))
+                yield Altered(inner, _told(before.get(key)), _told(now.get(key)))
             else:
                 yield from _differing(before[key], now[key], inner)
         return
@@ -116,7 +116,7 @@ def _differing(before: Any, now: Any, at: str = "") -> Iterator[Change]:
         for number, (one, other) in enumerate(zip(before, now, strict=True), 1):
             yield from _differing(one, other, f"{at}.{number}")
         return
-    yield Change(at, _told(before), _told(now))
+    yield Altered(at, _told(before), _told(now))
 
 
 MOST = 160

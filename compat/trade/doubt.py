@@ -11,6 +11,7 @@ from compat.checking.check import Checked
 from compat.checking.helping import Helping
 from compat.checking.outcome import OUT, RANK, Outcome
 from compat.checking.session import Session
+from compat.checking.trials import candidates
 from compat.rulebook.rulebook import BoundRule
 from compat.shop.models import Work
 from compat.shop.source import Faults
@@ -141,14 +142,11 @@ class Doubts:
         return sum((line.amount for line in lines), self.pricer.coin(Decimal(0)))
 
     def others(self, place: str) -> list[str]:
-        """Other parts for a place that are sold and made for this engine, the cheapest first."""
-        strangers = self.shop.strangers[self.family.family]
-        fitted = self.settled.fitted.get(place)
-        own = fitted.part.part if fitted else ""
+        """Other parts for a place that are sold, the cheapest first."""
         found = [
             (price, part)
-            for part in self.shop.fillers[place]
-            if part != own and part not in strangers and (price := self.part(place, part)) is not None
+            for part in candidates(self.settled, place)
+            if (price := self.part(place, part)) is not None
         ]
         return [part for _, part in sorted(found)][:ASKED]
 

@@ -26,6 +26,7 @@ from compat.trade.ordered import (
 )
 from compat.trade.plans import Aim, Line, Ordered
 from compat.trade.wanting import Wanted, brought, wanted
+from compat.words.house import judged_by
 from compat.words.report import Report
 from compat.words.wording import plain
 
@@ -99,7 +100,7 @@ def _build(checked: Checked, said: Report) -> OrderedBuild:
         for finding in said.findings
         if finding.verdict in STANDS
     )
-    return OrderedBuild(said.build, said.name, checked.verdict, against)
+    return OrderedBuild(said.build, said.name, checked.verdict, against, judged_by(said))
 
 
 def _to(info: ShopInfo, order: Ordered, on: date, several: bool) -> SupplierOrder:

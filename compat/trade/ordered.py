@@ -122,6 +122,8 @@ class OrderedBuild:
     verdict: str
     against: tuple[Against, ...]
     """What conflicts, falls short or is missing, and what is not proven."""
+    judged_by: tuple[str, ...] = ()
+    """Scope and rules that it was judged by, where that is less than all, or not the program's."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from compat.trade.pricing import Pricer, final_works
 from compat.trade.quoted import Against, OptionPrice, Own, Paper, Quote
 from compat.trade.reuse import final_world, inspected, reused
 from compat.trade.wanting import brought
+from compat.words.house import judged_by
 from compat.words.once import told_once
 from compat.words.report import Finding, Report
 from compat.words.reporting import report
@@ -136,6 +137,7 @@ class _Maker:
             not_included=(*self.not_bought(), *info.not_included),
             cautions=tuple(_against(finding) for finding in cautions if finding.rule not in notes),
             standing=tuple(f"{one.title}: {one.because}" for one in cautions if one.rule in notes),
+            judged_by=judged_by(self.report),
             terms=info.terms,
             paper=Paper(info.name, info.address, info.signature, info.paper, info.language),
             own=self.own(),

@@ -243,6 +243,8 @@ class Quote:
     cautions: tuple[Against, ...] = ()
     standing: tuple[str, ...] = ()
     """Titles of what is said of every build of its kind."""
+    judged_by: tuple[str, ...] = ()
+    """Scope and rules that the build was judged by, where that is less than all, or not the program's."""
     terms: tuple[str, ...] = ()
     paper: Paper = field(default_factory=lambda: Paper(""))
     own: Own | None = None

@@ -8,10 +8,10 @@ from compat.rulebook.models import Figure, Rule
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.models import Work
 from compat.shop.shop import Shop
-from compat.words.report import HouseRules, Scoped
+from compat.words.report import HouseRules, Report, Scoped
 from compat.words.wording import listed
 
-__all__ = ["house_lines", "house_rules", "scoped", "scoped_lines"]
+__all__ = ["house_lines", "house_rules", "judged_by", "scoped", "scoped_lines"]
 
 
 def house_rules(shop: Shop, book: Rulebook) -> HouseRules | None:
@@ -50,6 +50,12 @@ def scoped(world: BuildWorld) -> Scoped | None:
     if outside is None:
         return None
     return Scoped(world.settled.build.scope, len(outside.rules), tuple(beyond_scope(world)))
+
+
+def judged_by(report: Report) -> tuple[str, ...]:
+    """Scope and rules that a build was judged by, in sentences; none for a whole vehicle by own rules."""
+    lines = scoped_lines(report.scoped) if report.scoped is not None else []
+    return (*lines, *(house_lines(report.house) if report.house is not None else ()))
 
 
 def scoped_lines(scoped: Scoped) -> list[str]:

@@ -16,16 +16,18 @@ from typing import Any
 
 import pytest
 
+from compat import OpenShop
 from compat.checking.session import Session
-from compat.library.library import load
+from compat.library.library import Library, load
 from compat.planning.options import space_of
 from compat.planning.oracle import Failing
 from compat.planning.search import Search
 from compat.planning.searched import Searched
 from compat.planning.space import Choice
 from compat.planning.terms import Terms
-from compat.shop.builds import prepare
+from compat.shop.builds import ReadyBuild, prepare
 from tests.planning.large_shops import large_shop
+from tests.planning.test_fix import COMPLETED
 
 ALL = os.environ.get("BENCH_PLANNING") == "all"
 SHOPS = [(tight, seed) for tight in (False, True) for seed in ((1, 2, 3) if ALL else (1,))]
@@ -83,16 +85,19 @@ class Row:
         return f"first {first}, {self.found.ended} {self.used:.1f} s{gap}"
 
 
+def timed(session: Session, ready: ReadyBuild, terms: Terms, plain: bool = False) -> Row:
+    began = time.process_time()
+    search = Timed(space_of(session, ready, terms), terms, plain=plain)
+    search.began_at = began
+    found = search.run()
+    return Row(search.first_at, time.process_time() - began, found)
+
+
 def search(folder: Path, build: str, seconds: float, plain: bool = False) -> Row:
     library = load(folder)
-    session = Session(library.shop, library.book)
+    ready = prepare(library.shop, library.shop.builds[build])
     terms = Terms(seconds=seconds * CLOCK, others=0)
-    began = time.process_time()
-    space = space_of(session, prepare(library.shop, library.shop.builds[build]), terms)
-    timed = Timed(space, terms, plain=plain)
-    timed.began_at = began
-    found = timed.run()
-    return Row(timed.first_at, time.process_time() - began, found)
+    return timed(Session(library.shop, library.book), ready, terms, plain)
 
 
 @pytest.mark.parametrize(("task", "candidates"), TASKS)
@@ -121,3 +126,23 @@ def test_forty_positions(
     assert most < MEMORY
     if plain.found.best is not None and plain.found.ended == "proved" and ours.found.ended == "proved":
         assert ours.found.best.worth == plain.found.best.worth
+
+
+@pytest.mark.parametrize("name", ["first draft", *COMPLETED])
+def test_the_demo_shop(benchmark: Any, demo: Library, name: str) -> None:
+    """When a draft of the demo shop has its first build that passes, and what half a minute leaves open."""
+    if not benchmark.enabled:
+        pytest.skip("only for measuring")
+    shop = OpenShop(demo.shop, demo.book)
+    if name in COMPLETED:
+        variant, goal = COMPLETED[name]
+        ready = shop.make(variant=variant, goal=goal)
+    else:
+        ready = shop.build("first-draft")
+    shop.check(ready)
+    terms = Terms(seconds=30, others=0)
+
+    row = benchmark.pedantic(timed, (shop.session, ready, terms), rounds=1)
+    benchmark.extra_info["search"] = row.told()
+    assert row.found.best is not None
+    benchmark.extra_info["cost"] = str(row.found.best.bill.money)

@@ -86,6 +86,9 @@ SEARCHES = (
     "head gasket",
     "bore 86..86.5 mm",
     "bolt",
+    "86 mm",
+    "bore at least 20 mm",
+    "northgate",
 )
 """What is asked at a counter: words, slips, codes, suppliers, sizes of a position and of none."""
 FIND = """

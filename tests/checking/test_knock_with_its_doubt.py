@@ -9,8 +9,9 @@ from itertools import pairwise
 import pytest
 
 import compat
+from compat.checking.world import BuildWorld
 from compat.rulebook.values import Number
-from tests.look import demo_shop
+from tests.look import demo_shop, settle
 
 DEGREE = math.pi / 180
 
@@ -21,18 +22,18 @@ def shop() -> compat.OpenShop:
     return compat.OpenShop(demo.shop, demo.book)
 
 
-def figure(check: compat.Check, name: str) -> Number:
-    value = check.world.figure(name)
+def figure(world: BuildWorld, name: str) -> Number:
+    value = world.figure(name)
     assert isinstance(value, Number)
     return value
 
 
 def test_the_delay_s_doubt_and_the_ratio_stand_in_the_band(shop: compat.OpenShop) -> None:
     check = shop.check("street-turbo")
-    retard = figure(check, "knock_retard_at_torque")
+    retard = figure(check.world, "knock_retard_at_torque")
     leaves = {leaf: abs(slope) * check.world.half[leaf] / DEGREE for leaf, slope in (retard.g or {}).items()}
     assert 4.0 < leaves["model of end_gas_doubt"] < 9.0
-    ratio = figure(check, "compression_ratio")
+    ratio = figure(check.world, "compression_ratio")
     assert set(ratio.g or {}) <= set(leaves)
     of_ratio = sum(leaves[leaf] for leaf in ratio.g or {})
     # five to six degrees for one of ratio
@@ -51,7 +52,7 @@ def test_what_a_goal_leaves_open_widens_it(shop: compat.OpenShop, entry: str, su
     bands = []
     for goal in (sure, loose):
         check = shop.check(build.aiming(**{entry: goal}))
-        bands.append(check.world.worst(figure(check, "knock_retard_at_torque")))
+        bands.append(check.world.worst(figure(check.world, "knock_retard_at_torque")))
     assert bands[1] > bands[0] + 0.3 * DEGREE
 
 
@@ -81,15 +82,15 @@ def test_a_goal_that_knock_forbids_is_told_before_all_else(shop: compat.OpenShop
 def test_charge_and_turbine_have_no_step_where_the_compressor_s_map_ends(
     name: str, shop: compat.OpenShop
 ) -> None:
-    build, power = shop.build(name), figure(shop.check(name), "specific_power").x
-    displacement = figure(shop.check(name), "displacement").x
+    build, own = shop.build(name), settle(shop.things, shop.book, name)
+    power, displacement = figure(own, "specific_power").x, figure(own, "displacement").x
     steps = []
     ends = set()
     for share in (1.3 + 0.01 * k for k in range(81)):
         goal = f"{share * power * displacement / 1e3:.3f} kW"
-        check = shop.check(build.aiming(power=goal, torque="600 N*m"))
-        ends.add(isinstance(check.world.figure("compressor_efficiency"), Number))
-        steps.append((figure(check, "manifold_temperature").x, figure(check, "turbine_pressure").x))
+        world = settle(shop.things, shop.book, build.aiming(power=goal, torque="600 N*m"))
+        ends.add(isinstance(world.figure("compressor_efficiency"), Number))
+        steps.append((figure(world, "manifold_temperature").x, figure(world, "turbine_pressure").x))
     assert ends == {True, False}
     for before, after in pairwise(steps):
         assert all(0.999 * a < b < 1.05 * a for a, b in zip(before, after, strict=True))
@@ -106,4 +107,4 @@ def test_a_filter_that_states_nothing_is_taken_as_usual(shop: compat.OpenShop) -
     assert found["filter-drop"].verdict == "unknown"
     assert any("Pressure lost before the compressor" in text for text in found["compressor-flow"].taken)
     for name in ("turbine_pressure", "manifold_temperature"):
-        assert figure(check, name).x == pytest.approx(figure(stated, name).x, rel=0.03)
+        assert figure(check.world, name).x == pytest.approx(figure(stated.world, name).x, rel=0.03)

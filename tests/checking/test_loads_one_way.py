@@ -11,7 +11,7 @@ import pytest
 
 import compat
 from tests.checking.moving_loads import ENGINES, SAME, falling, goal_of, steps_of
-from tests.look import demo_shop
+from tests.look import demo_shop, settle
 
 # load rules that may fall, by what changes: why
 FALLS: Mapping[str, Mapping[str, str]] = {
@@ -89,8 +89,8 @@ def _edge(
     """Goal at which knock puts it out of reach, to a part in ten thousand."""
 
     def reached(goal: float) -> bool:
-        world = shop.check(shop.build(name).aiming(**{entry: f"{goal:.3f} {unit}", **fixed})).world
-        return hasattr(world.figure(margin), "x")
+        build = shop.build(name).aiming(**{entry: f"{goal:.3f} {unit}", **fixed})
+        return hasattr(settle(shop.things, shop.book, build).figure(margin), "x")
 
     low, high = within
     assert reached(low)

@@ -15,8 +15,8 @@ import compat
 from compat.rulebook.values import Number
 from compat.shop.shop import Shop
 from compat.units import unit
-from tests.checking.moving_loads import ENGINES, SAME, falling, goal_of, loads, steps_of
-from tests.look import demo_shop
+from tests.checking.moving_loads import ENGINES, SAME, borne, falling, goal_of, loads, steps_of
+from tests.look import demo_shop, settle
 
 FIRING = (
     "rod-buckling",
@@ -75,7 +75,7 @@ def shop() -> compat.OpenShop:
 
 
 def _rpm(shop: compat.OpenShop, name: str, entry: str) -> float:
-    return shop.check(name).world.goal(entry).x * 30 / math.pi  # type: ignore[union-attr]
+    return settle(shop.things, shop.book, name).goal(entry).x * 30 / math.pi  # type: ignore[union-attr]
 
 
 @pytest.mark.parametrize("name", ENGINES)
@@ -92,7 +92,8 @@ def test_inertia_rises_with_speed(name: str, shop: compat.OpenShop) -> None:
 @pytest.mark.parametrize("name", ENGINES)
 def test_torque_at_a_higher_speed_eases_the_firing_stroke_alone(name: str, shop: compat.OpenShop) -> None:
     """At a lower speed the firing stroke is never less load: inertia takes less off, knock has more time."""
-    speed, torque = shop.check(name).world.figure("torque_speed").x * 30 / math.pi, goal_of(shop, name)[1]  # type: ignore[union-attr]
+    world = settle(shop.things, shop.book, name)
+    speed, torque = world.figure("torque_speed").x * 30 / math.pi, goal_of(shop, name)[1]  # type: ignore[union-attr]
     values = [f"{speed * share:.0f} rpm" for share in (0.8, 0.9, 1.0, 1.1)]
     steps = steps_of(shop, name, "torque_at", values, torque=f"{torque:.2f} N*m")
     assert not falling(steps, FASTER)
@@ -118,7 +119,7 @@ Said = Callable[[Mapping[str, Mapping[str, str | None]]], Shop]
 
 def _heavier(shop: compat.OpenShop, name: str, stating: Said) -> compat.OpenShop:
     """The shop with this engine's piston a fifth heavier."""
-    world = shop.check(name).world
+    world = settle(shop.things, shop.book, name)
     piston = world.settled.fitted["piston"].part.part
     mass = 1.2e3 * world.spec("piston", "mass").x  # type: ignore[union-attr]
     return compat.OpenShop(stating({piston: {"mass": f"{mass:.2f} g"}}), shop.book)
@@ -126,7 +127,7 @@ def _heavier(shop: compat.OpenShop, name: str, stating: Said) -> compat.OpenShop
 
 def _longer(shop: compat.OpenShop, name: str, stating: Said, more: float = 2e-3) -> compat.OpenShop:
     """The shop with a longer stroke of this engine's crank; piston at its height and ratio as before."""
-    world = shop.check(name).world
+    world = settle(shop.things, shop.book, name)
 
     def spec(position: str, name: str) -> float:
         return float(world.spec(position, name).x)  # type: ignore[union-attr]
@@ -146,7 +147,7 @@ def _longer(shop: compat.OpenShop, name: str, stating: Said, more: float = 2e-3)
         }
     )
     other = compat.OpenShop(longer, shop.book)
-    assert other.check(name).world.figure("compression_ratio").x == pytest.approx(ratio, rel=1e-4)  # type: ignore[union-attr]
+    assert settle(longer, shop.book, name).figure("compression_ratio").x == pytest.approx(ratio, rel=1e-4)  # type: ignore[union-attr]
     return other
 
 
@@ -168,12 +169,8 @@ def test_a_longer_stroke_pulls_more_and_presses_less(name: str, shop: compat.Ope
     assert all(steps[1][rule] < steps[0][rule] for rule in PRESSURE if rule in steps[0])
 
 
-def _capacities(shop: compat.OpenShop, build: compat.Build | str) -> dict[str, float]:
-    return {
-        finding.rule: finding.capacity
-        for finding in shop.check(build).report.findings
-        if finding.capacity is not None
-    }
+def _capacities(shop: compat.OpenShop, build: compat.Build) -> dict[str, float]:
+    return {rule: one.capacity for rule, one in borne(shop, build).items()}
 
 
 @pytest.mark.parametrize("name", ENGINES)
@@ -251,7 +248,8 @@ def test_more_and_less_of_what_a_part_states_is_more_and_less_capacity(
             middle = checked.world.spec(position, spec).x  # type: ignore[union-attr]
             own = shop.things.kinds[position][spec].unit
             said.setdefault(part, {})[spec] = f"{share * middle / unit(own).factor:.9g} {own}"
-        steps.append(_capacities(compat.OpenShop(stating(said), shop.book), name))
+        other = compat.OpenShop(stating(said), shop.book)
+        steps.append(_capacities(other, other.build(name)))
     for rule in stated:
         less, same, more = (step[rule] for step in steps)
         assert less == pytest.approx(0.9 * same, rel=1e-3), rule

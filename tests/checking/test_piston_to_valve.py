@@ -16,6 +16,7 @@ from compat.checking.world import BuildWorld
 from compat.engineering.valves.cam_profile import valve_lift
 from compat.engineering.valves.cam_shape import PROFILES
 from compat.engineering.valves.valve_piston import valve_approach
+from compat.engineering.valves.valve_pocket import pocket_volume
 from compat.library.library import Library
 from compat.rulebook.values import Number
 from compat.shop.shop import Shop
@@ -273,7 +274,7 @@ def test_a_stop_that_comes_loose_must_not_let_the_valves_touch() -> None:
     start, rule = "phase-upgrade", "phaser-stop-lost"
     assert verdict(start, rule) == "caution"
     shallow = [
-        {"work": "cut-pockets", "depth": "0.80 mm", "volume": "0.8 cm^3"},
+        {"work": "cut-pockets", "depth": "0.80 mm"},
         {"work": "limit-phaser", "travel": "14 deg"},
     ]
     assert verdict(start, rule, work=shallow) == "conflict"
@@ -436,5 +437,28 @@ def test_a_crown_that_leaves_out_its_pockets_is_told() -> None:
         verdict(PHASE, "crown-volume-holds-its-pockets", measured={"piston.crown_volume": "0.2 cm^3"})
         == "caution"
     )
-    cut = [{"work": "cut-pockets", "depth": "1.50 mm", "volume": "0.2 cm^3"}]
-    assert verdict(PHASE, "crown-volume-holds-its-pockets", work=cut) == "caution"
+
+
+@pytest.mark.parametrize("depth", [0.05, 0.8, 1.5])
+def test_pockets_cut_deeper_add_what_they_hold_to_the_crown(depth: float) -> None:
+    """By the hoof of a cylinder, before and after."""
+    before = demo_shop().shop.specs["hg-piston-860-308-na"]
+
+    def held(deeper: float) -> float:
+        return 2 * sum(
+            pocket_volume(
+                before[f"pocket_radius_{side}"].value.nominal,
+                before[f"pocket_depth_{side}"].value.nominal + deeper / 1000,
+                before[f"pocket_angle_{side}"].value.nominal,
+            )
+            for side in ("inlet", "exhaust")
+        )
+
+    cut = [{"work": "cut-pockets", "depth": f"{depth} mm"}]
+    build = shop().build("phase-upgrade").changed(work=cut)
+    crown = settle(demo_shop().shop, demo_shop().book, build).settled.specs.at("piston", "crown_volume")
+    assert crown is not None
+    assert crown.value.nominal == pytest.approx(
+        before["crown_volume"].value.nominal + held(depth) - held(0), rel=1e-9
+    )
+    assert crown.value.half_width == pytest.approx(0.2e-6)

@@ -18,7 +18,7 @@ CHANGES = 150
 
 @pytest.fixture(scope="module")
 def shop(demo: Library) -> OpenShop:
-    return OpenShop(demo.shop, demo.book)
+    return OpenShop(demo.shop, demo.book, checks=64)  # its builds among many changes of them
 
 
 def parts(check: Check) -> dict[str, str]:

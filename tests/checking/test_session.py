@@ -319,3 +319,12 @@ def test_what_was_found_of_another_variant_or_shop_is_not_built_on(demo: Library
         small.check(turbo)
     other = dataclasses.replace(demo.shop, specs={**demo.shop.specs, "tarn-20-turbo-rod": {}})
     assert OpenShop(other, demo.book).check(turbo).outcomes == check(other, demo.book, turbo).outcomes
+
+
+def test_what_was_asked_last_is_remembered_longest(tiny: Any) -> None:
+    small = open_shop(tiny.folder)
+    shop = OpenShop(small.things, small.book, checks=2)
+    first = shop.check("sport").checked
+    for name in ("mixed", "sport", "hob-13"):
+        shop.check(name)
+    assert shop.check("sport").checked is first

@@ -27,6 +27,8 @@ from compat.shop.builds import ReadyBuild
 from tests.checking.walks import steps
 from tests.look import settle
 
+pytestmark = pytest.mark.usefixtures("formulas_run_anew")
+
 
 @pytest.fixture
 def hurried() -> Iterator[None]:

@@ -19,8 +19,11 @@ import pytest
 import yaml
 from openpyxl import load_workbook
 
+from compat.cli import main
+from compat.library.library import Library
 from compat.paper.schemas import schemas
 from compat.trade.frozen import kept, numbers
+from tests.look import check
 
 Run = Any
 ROOT = Path(__file__).parents[2]
@@ -106,7 +109,7 @@ def test_every_figure_is_the_one_of_the_check(run: Run, kept_here: Path) -> None
         assert all(told[one["rule"], one["verdict"]] == one["because"] for one in findings)
 
 
-def test_what_is_not_clean_is_quoted_only_when_that_is_asked(run: Run, kept_here: Path) -> None:
+def test_what_is_not_clean_is_quoted_only_when_that_is_asked(run: Run, kept_here: Path, demo: Library) -> None:
     refused = run("quote", "first-draft", "--json", *DAY)
     assert refused.status == 1
     assert refused.out == ""
@@ -115,19 +118,17 @@ def test_what_is_not_clean_is_quoted_only_when_that_is_asked(run: Run, kept_here
     given = run("quote", "first-draft", "--despite-findings", "--json", *DAY)
     assert given.status == 0
     data = json.loads(given.out)
-    report = json.loads(run("check", "first-draft", "--json").out)
-    against = [
-        one["rule"] for one in report["findings"] if one["verdict"] in ("conflict", "shortfall", "missing")
-    ]
+    report = check(demo.shop, demo.book, "first-draft").report
+    against = [one.rule for one in report.findings if one.verdict in ("conflict", "shortfall", "missing")]
     assert [one["rule"] for one in data["against"]] == against
     again = run("quote", data["number"])
     text = " ".join(again.out.split())
     assert (again.status, again.err) == (0, "")
     assert text.index("does not go together as it stands") < text.lower().index("parts and work")
-    held = [part["part"] for part in report["extra_parts"] if part["held_back"]]
+    held = {part.part for part in report.extra_parts if part.held_back}
     assert held
     assert not {line["id"] for line in data["lines"]} & (
-        set(held) - {part["part"] for part in report["extra_parts"] if not part["held_back"]}
+        held - {part.part for part in report.extra_parts if not part.held_back}
     )
 
 
@@ -400,28 +401,40 @@ def test_what_the_terms_lack_is_said_and_does_without(tiny: Any, run: Run, kept_
         assert word in text
 
 
-@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="nothing is killed so here")
+def begun(words: list[str]) -> int:
+    """A program that quotes, everything imported; the id of its process."""
+    child = os.fork()
+    if child == 0:
+        try:
+            nowhere = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, 1)
+            os.dup2(nowhere, 2)
+            sys.argv = ["compat", *words]
+            main()
+        finally:
+            os._exit(0)
+    return child
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="wants a process to kill")
 def test_killed_at_any_moment_papers_and_records_are_whole_or_absent(shop: Any, kept_here: Path) -> None:
-    """Whole programs killed at moments over all of their run; what is there then is as it should be."""
-    words = [sys.executable, "-m", "compat", "quote", "sport", "--shop", str(shop.folder)]
-    settings = {**os.environ, "PYTHONPATH": str(ROOT)}
-    started = time.perf_counter()
+    """Programs killed at moments over all of their run; what is there then is as it should be."""
+    words = ["quote", "sport", "--shop", str(shop.folder)]
     outs = [word for name in ("q.xlsx", "q.json", "q.txt") for word in ("--out", str(shop.folder / name))]
-    subprocess.run([*words, *outs], env=settings, check=True, capture_output=True)
+    os.waitpid(begun([*words, *outs]), 0)  # reads the shop's files
+    started = time.perf_counter()
+    os.waitpid(begun([*words, *outs]), 0)
     whole = time.perf_counter() - started
-    first = json.loads((shop.folder / "q.json").read_text())["number"]
-    told = [first]
+    told = [json.loads((shop.folder / "q.json").read_text())["number"]]
     chance = random.Random(9)
     for turn in range(16):
         folder = shop.folder / f"turn{turn}"
         folder.mkdir()
         outs = [word for name in ("q.xlsx", "q.json", "q.txt") for word in ("--out", str(folder / name))]
-        process = subprocess.Popen(
-            [*words, *outs], env=settings, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL
-        )
-        time.sleep(whole * chance.uniform(0.5, 1.1))  # the first half of its run is reading
-        process.kill()
-        process.wait()
+        process = begun([*words, *outs])
+        time.sleep(whole * chance.uniform(0.1, 1.4))
+        os.kill(process, signal.SIGKILL)
+        os.waitpid(process, 0)
         for path in folder.glob("q.*"):
             match path.suffix:
                 case ".xlsx":

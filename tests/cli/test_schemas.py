@@ -151,7 +151,10 @@ def test_reports_hold_to_their_schema(words: tuple[str, ...], run: Run) -> None:
 def test_a_demo_report_holds_to_its_schema(run: Run) -> None:
     ran = run("check", "first-draft", "--json", "--loads", "--shop", demo_folder())
     assert ran.status == 1
-    assert next(validator("report").iter_errors(json.loads(ran.out)), None) is None
+    report = json.loads(ran.out)
+    assert next(validator("report").iter_errors(report), None) is None
+    assert report["summary"]["conflict"] == sum(f["verdict"] == "conflict" for f in report["findings"])
+    assert report["figures"]
 
 
 def shown(run: Run, *words: object) -> Any:

@@ -16,6 +16,8 @@ from compat.engineering import GoalOutOfReach, OutOfRange, find
 from compat.library.kept_answers import KeptAnswers, kept_answers
 from compat.library.library import Library, build_of_id
 
+pytestmark = pytest.mark.usefixtures("formulas_run_anew")
+
 CYCLE = "operating_point"
 
 

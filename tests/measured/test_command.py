@@ -53,7 +53,7 @@ def test_json_holds_to_its_schema(run: Run, written: Write) -> None:  # noqa: F8
 
 
 def test_without_measured_pieces_nothing_is_said_of_them(run: Run) -> None:  # noqa: F811
-    ran = run("check", "street-turbo", "--json")
+    ran = run("check", "street-turbo", "--json", "--quick")
     assert "measured" not in json.loads(ran.out)
 
 
@@ -80,7 +80,7 @@ def test_a_selection_that_is_written_down_is_proven(run: Run, written: Write, tm
     import compat
 
     path = written(*BORES, *SKIRTS)
-    first = json.loads(run("check", "street-turbo", "--json", "--measured", path).out)
+    first = json.loads(run("check", "street-turbo", "--json", "--quick", "--measured", path).out)
     order = first["measured"]["selected"][0]["order"]["piston"]
     shop = compat.open_shop(cache=False)
     found = shop.check(shop.build("street-turbo").changed(selected={"piston": order}).measuring(path))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from compat.checking.session import Session
 from compat.library.goods import goods_of
 from compat.library.library import Library, build_of_id
+from compat.planning import finding
 from compat.planning.finding import TRIED, Asked, Found, find, parts_of
 from compat.planning.fitting import fits
 from compat.planning.search_words import read_words
@@ -24,6 +25,15 @@ from compat.units import Band
 
 Run = Callable[..., Any]
 DAY = date(2026, 11, 30)
+
+
+@pytest.fixture(autouse=True, scope="module")
+def _one_index(demo: Library) -> Iterator[None]:
+    """To index the demo shop takes ten times as long as to search it: it is done once."""
+    index = goods_of(demo.shop)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(finding, "goods_of", lambda shop: index if shop is demo.shop else goods_of(shop))
+        yield
 
 
 def look(demo: Library, words: str, **asked: Any) -> Found:

@@ -10,14 +10,14 @@ from typing import Any
 import pytest
 
 import compat
-from compat.checking.check import check
+from compat.checking.check import Checked, check
 from compat.checking.outcome import OUT, RANK
 from compat.library.library import Library, build_of_id
 from compat.paper.fitting import says
 from compat.planning.fitting import FITS, Candidate, fits, where_it_fits
 from compat.shop.builds import ReadyBuild
 from compat.shop.changing import Change, Do, Fit, with_changes
-from compat.words.report import Finding
+from compat.words.report import Finding, Report
 from compat.words.reporting import report
 from compat.words.wording import in_sentence
 
@@ -42,15 +42,16 @@ def shop() -> compat.OpenShop:
     return compat.open_shop()
 
 
-def by_hand(demo: Library, build: str, position: str, part: str) -> tuple[str, set[str], set[str]]:
+def by_hand(
+    demo: Library, before: Checked, was: Report, position: str, part: str
+) -> tuple[str, set[str], set[str]]:
     """How a part goes in, what it forces and what stands against it, of two whole checks and their reports."""
-    ready = build_of_id(demo.shop, build)
-    before = check(demo.shop, demo.book, ready)
+    ready = before.world.settled.ready
     there = before.world.settled.fitted.get(position)
     if there is None or there.part.part != part:
         ready = ready.fitting(**{position: part})
     after = check(demo.shop, demo.book, ready)
-    was, is_now = report(before), report(after)
+    is_now = report(after)
     added = {one.part for one in is_now.extra_parts} | {one.work for one in is_now.extra_work}
     added -= {one.part for one in was.extra_parts} | {one.work for one in was.extra_work}
 
@@ -88,19 +89,16 @@ def failing(demo: Library, ready: ReadyBuild) -> set[str]:
     return {o.rule for o in check(demo.shop, demo.book, ready).outcomes if RANK[o.verdict] <= OUT}
 
 
-def helped_by_hand(demo: Library, build: str, one: Candidate, against: set[str]) -> None:
+def helped_by_hand(demo: Library, before: Checked, one: Candidate, against: set[str]) -> None:
     """What goes in with other parts or work: all of them done, none of what stood against it is left."""
-    ready = build_of_id(demo.shop, build)
-    before = {
-        outcome.rule for outcome in check(demo.shop, demo.book, ready).outcomes if RANK[outcome.verdict] <= OUT
-    }
+    ready = before.world.settled.ready
     changes: list[Change] = [Fit(one.position, one.part)]
     for each in one.beside:
         changes.append(Fit(each.position, each.id) if each.position else Do(each.id, each.values))
     left = failing(demo, with_changes(ready, changes))
     assert against
     assert not left & against, one.part
-    assert left <= before, one.part
+    assert left <= {outcome.rule for outcome in before.outcomes if RANK[outcome.verdict] <= OUT}, one.part
 
 
 @pytest.mark.parametrize(("build", "position"), ASKED)
@@ -112,10 +110,12 @@ def test_what_goes_in_is_what_checking_each_by_hand_says(
         [part.part.part] if (part := shop.check(build).world.settled.fitted.get(position)) else [],
     )
     assert {one.part for one in found} == {p.part for p in demo.shop.parts.values() if position in p.fills}
+    before = check(demo.shop, demo.book, build_of_id(demo.shop, build))
+    was = report(before)
     for one in found:
-        way, added, against = by_hand(demo, build, position, one.part)
+        way, added, against = by_hand(demo, before, was, position, one.part)
         if (one.way, way) == ("with more", "not"):
-            helped_by_hand(demo, build, one, against)
+            helped_by_hand(demo, before, one, against)
             continue
         assert one.way == way, (one.part, one.against, against)
         assert {each.rule for each in one.against} == against, one.part

@@ -26,7 +26,7 @@ def shop(demo: Library) -> OpenShop:
 
 @pytest.fixture(scope="module")
 def draft(shop: OpenShop) -> Fixed:
-    return shop.fix("first-draft", keep={"crankshaft"}, seconds=45, gap=0.5, others=1)
+    return shop.fix("first-draft", keep={"crankshaft"}, seconds=60, gap=0.5, others=0)
 
 
 def test_the_first_draft_is_put_right_on_the_customers_crankshaft(shop: OpenShop, draft: Fixed) -> None:

@@ -20,6 +20,7 @@ Run = Callable[..., Any]
         ("compare", ("compare", "street-turbo", "first-draft", "--date", "2026-03-02")),
         ("fits", ("fits", "injector", "fell-30-top-end")),
         ("ladder", ("ladder", "fell-30-base", "--to", "170 kW", "--most", "2", "--date", "2026-03-02")),
+        ("sweep", ("sweep", "tarn-20-base", "--over", "rod", "--power", "160 kW", "--cores", "1")),
     ],
 )
 def test_what_is_printed_suits_its_schema(name: str, words: tuple[str, ...], run: Run) -> None:

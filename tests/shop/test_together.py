@@ -122,7 +122,7 @@ def test_an_edit_after_it_was_broken_off_is_not_written_over(
         with pytest.raises(Killed):
             write_together(folder, NEW, before(folder))
     (folder / "catalog/b.yaml").write_text("b: mine\n")
-    with pytest.raises(Faults, match=r"catalog/b.yaml: was changed while a list was being written"):
+    with pytest.raises(Faults, match=r"catalog/b.yaml: was changed while it was being written"):
         finish_writing(folder)
     assert (folder / "catalog/b.yaml").read_text() == "b: mine\n"
     assert (folder / COMING / "1.new").read_text() == "b: new\n"

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from compat.library import moving_parts
 from compat.library.library import load
 from compat.library.moving_parts import keep_parts
 from compat.library.opening import open_library
@@ -15,6 +17,7 @@ from compat.shop.source import Faults
 from tests.cli.conftest import run
 from tests.conftest import Tiny
 from tests.look import check
+from tests.shop.test_together import Killed, killing
 
 __all__ = ["run"]
 
@@ -152,20 +155,45 @@ def test_nothing_is_written_over(tiny: Tiny) -> None:
     assert tiny.text("catalog/builds/brought.yaml") == brought()
 
 
-def test_killed_in_the_middle_nothing_is_lost(tiny: Tiny, monkeypatch: pytest.MonkeyPatch) -> None:
-    from compat.library import moving_parts
-
+@pytest.mark.parametrize("at", range(1, 40))
+def test_broken_off_at_any_step_the_shop_is_the_old_or_the_new(
+    tiny: Tiny, monkeypatch: pytest.MonkeyPatch, at: int
+) -> None:
+    file = tiny.folder / "catalog/builds/brought.yaml"
     tiny.write("catalog/builds/brought.yaml", brought())
-    write = moving_parts.write_whole
+    with monkeypatch.context() as patch:
+        killing(patch, at)
+        with suppress(Killed):
+            keep_parts(tiny.folder, file, "brought")
+    part = load(tiny.folder).shop.parts["boot-rod"]
+    assert (part.only_for is None) == ("part: boot-rod" not in tiny.text("catalog/builds/brought.yaml"))
+    if part.only_for:
+        keep_parts(tiny.folder, file, "brought")
+    assert load(tiny.folder).shop.parts["boot-rod"].only_for is None
+    assert not (tiny.folder / ".coming").exists()
 
-    def only_first(path: Path, text: str, *, over: bool = True) -> None:
-        if over:
-            raise KeyboardInterrupt
-        write(path, text, over=over)
 
-    monkeypatch.setattr(moving_parts, "write_whole", only_first)
-    with pytest.raises(KeyboardInterrupt):
-        keep_parts(tiny.folder, tiny.folder / "catalog/builds/brought.yaml", "brought")
-    assert all("is given twice" in str(fault) for fault in tiny.faults())
-    (tiny.folder / "catalog/parts/kept_from_brought.yaml").unlink()
-    assert "boot-rod" in load(tiny.folder).shop.parts
+def test_a_draft_whose_parts_are_in_the_shop_already_gives_them_up(
+    run: Callable[..., Any], tiny: Tiny, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    draft = tmp_path / "draft.yaml"
+    draft.write_text(brought("draft"), encoding="utf-8")
+    with monkeypatch.context() as patch:
+        patch.setattr(moving_parts, "write_whole", lambda *_: (_ for _ in ()).throw(Killed))
+        with pytest.raises(Killed):
+            keep_parts(tiny.folder, draft)
+    assert load(tiny.folder).shop.parts["boot-rod"].only_for is None
+    assert draft.read_text(encoding="utf-8") == brought("draft")
+    said = run("keep", str(draft), "--shop", str(tiny.folder))
+    assert (said.status, said.err) == (0, "")
+    assert said.out.strip().endswith("kept_from_draft.yaml")
+    assert "boot-rod      #" not in draft.read_text(encoding="utf-8")
+    assert run("check", str(draft), "--shop", str(tiny.folder)).status in (0, 1, 3)
+
+
+def test_into_the_demo_shop_nothing_is_kept(run: Callable[..., Any], tmp_path: Path) -> None:
+    draft = tmp_path / "draft.yaml"
+    draft.write_text(brought("draft"), encoding="utf-8")
+    said = run("keep", str(draft))
+    assert (said.status, said.out) == (2, "")
+    assert "the demo shop comes with the program and stays as it is" in said.err

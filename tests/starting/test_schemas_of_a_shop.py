@@ -21,7 +21,7 @@ from tests.cli.test_schemas import entries
 
 __all__ = ["run"]
 
-KINDS = (*MODELS, "rule", "figure")
+KINDS = (*MODELS, "rule", "figure", "list")
 PUBLISHED = schemas()
 
 

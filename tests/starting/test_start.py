@@ -9,8 +9,12 @@ import pytest
 from compat.checking.lint import lint
 from compat.library.library import Library, load
 from compat.library.skeleton import SIZES
+from compat.library.sources import look
 from compat.library.starting import start
+from compat.rulebook.reading import MODELS as RULEBOOK
+from compat.shop.reading import MODELS as CATALOGUE
 from compat.shop.source import Faults
+from compat.shop.tidying import keys_of, tidied
 from tests.look import check
 
 
@@ -23,6 +27,13 @@ def started(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
 
 def test_lint_has_nothing_to_say(started: Library) -> None:
     assert lint(started) == []
+
+
+def test_its_files_are_in_order(started: Library) -> None:
+    orders = {word: keys_of(model) for word, model in {**CATALOGUE, **RULEBOOK}.items()}
+    for shown, path in look(started.folder):
+        text = path.read_text(encoding="utf-8")
+        assert tidied(text, orders) == text, shown
 
 
 def test_builds_come_out_as_their_comments_say(started: Library) -> None:
