@@ -38,7 +38,7 @@ def aim(request: Request, sitting: AtCounter, name: Name, fields: Typed) -> Resp
         new = as_said(changed.build.goal)
         return f"Goal: {_what_changed(before, new)}", changed
 
-    return change(request, sitting, name, make, refused_by(request, fields), "goal")
+    return change(request, sitting, name, make, refused_by(request, fields), "the-goal")
 
 
 @router.post("/{name}/setup", dependencies=[Unforged])
@@ -50,7 +50,7 @@ def set_up(request: Request, sitting: AtCounter, name: Name, fields: Typed) -> R
         changed = table.now.changed(setup=setup)
         return f"Setup: {_what_changed(before, as_said(changed.build.setup))}", changed
 
-    return change(request, sitting, name, make, refused_by(request, fields), "setup")
+    return change(request, sitting, name, make, refused_by(request, fields), "the-setup")
 
 
 def _what_changed(before: dict[str, Any], now: dict[str, Any]) -> str:
@@ -74,7 +74,7 @@ def head(request: Request, sitting: AtCounter, name: Name, fields: Typed) -> Res
         changed = table.now.changed(**said)
         return f"Head: {_what_changed(as_said(table.now.build), as_said(changed.build))}", changed
 
-    return change(request, sitting, name, make, refused_by(request, fields), "head")
+    return change(request, sitting, name, make, refused_by(request, fields), "the-head")
 
 
 @router.post("/{name}/renew", dependencies=[Unforged])
@@ -143,7 +143,7 @@ def do(
     def refused(table: Table, faults: Any) -> Response:
         return _one_work(request, table, work, 400, faults, fields)
 
-    return change(request, sitting, name, make, refused, "work")
+    return change(request, sitting, name, make, refused, "the-work")
 
 
 @router.post("/{name}/works", dependencies=[Unforged])
@@ -166,4 +166,4 @@ def works(request: Request, sitting: AtCounter, name: Name, fields: Typed) -> Re
             says = f"Work: not {shop.works[struck['work']].name}"
         return says, table.now.changed(work=order)
 
-    return change(request, sitting, name, make, refused_by(request, fields), "work")
+    return change(request, sitting, name, make, refused_by(request, fields), "the-work")
