@@ -162,6 +162,7 @@ def test_a_goal_that_is_none_is_refused_and_stays_typed(
     assert told in wrong(answer.text)
     if entry in ("power", "at", "boost"):
         assert field(answer.text, f"goal-{entry}") == value
+    assert re.search(rf'name="goal-{entry}"[^>]* aria-invalid="true"', answer.text)
     assert field(client.get(STREET).text, "goal-power") == "180 kW"
 
 

@@ -13,6 +13,7 @@ from fastapi.responses import Response
 from compat.checking.check import Checked
 from compat.page.acts import completed, done, from_form, saying, to_put_in, told
 from compat.page.engine import System, systems
+from compat.page.forms import not_taken
 from compat.page.saving import moved_on
 from compat.page.showing import after, show
 from compat.page.sittings import AtCounter, Sitting, Unforged
@@ -127,6 +128,7 @@ def build_view(
         "typed": typed or {},
         "setup_typed": any(name.startswith("setup-") for name in typed or {}),
         "faults": faults,
+        "bad": not_taken(faults),
         "short": short,
         "sentence": sentence,
         "section_text": section_text,

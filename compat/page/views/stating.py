@@ -15,6 +15,7 @@ from compat.page.stating import said_goal, said_setup, said_values, work_fields
 from compat.page.table import Table, change, table_of
 from compat.page.views.builds import Name, refused_by, stepping
 from compat.shop.builds import ReadyBuild
+from compat.shop.models import Work
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.shop.writing import as_said
 from compat.words.wording import hours_text, plain
@@ -117,8 +118,20 @@ def _one_work(
         "on": table.now.shop.positions[found.on].name,
         "forces": [works[other].name for other in found.forces],
         "faults": faults,
+        "bad": _unread(found, typed or {}) if faults else (),
     }
     return show(request, "build_work.html", status, **says)
+
+
+def _unread(work: Work, fields: Fields) -> set[str]:
+    """Fields of a piece of work that hold nothing it could take."""
+    bad = set()
+    for name, parameter in work.takes.items():
+        try:
+            parameter.read(fields.get(f"work-{name}", "").strip() or parameter.default)
+        except ValueError:
+            bad.add(f"work-{name}")
+    return bad
 
 
 @router.post("/{name}/do", dependencies=[Unforged])

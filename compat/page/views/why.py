@@ -141,7 +141,8 @@ def _helps(table: Table, finding: Finding) -> Helps:
     trying = table.remedier(table.checked())
     tried = trying.finding(finding)
     shop = table.now.shop
-    presses = {way.says: Press(way.says, as_form(way.changes)) for way in tried.ways_out}
+    ways = (*tried.ways_out, *trying.moving(finding))
+    presses = {way.says: Press(way.says, as_form(way.changes)) for way in ways}
     fields: list[Field] = []
     stated: set[str] = set()
     for outcome in trying.outcomes.get((finding.rule, finding.verdict), ()):
