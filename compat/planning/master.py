@@ -215,6 +215,7 @@ class Master:
     def solve(
         self,
         seconds: float,
+        work: float,
         guesses: Mapping[Guess, int] = NOTHING,
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
@@ -226,7 +227,10 @@ class Master:
         Parameters
         ----------
         seconds : float
-            How long to search.
+            How long to search by the clock.
+        work : float
+            How much to search, in the solver's own count of what it does: about a second of it each, the same on
+            every machine and whatever else that is at.
         guesses : mapping
             What would likely help, and what it counts in grains not to follow it: guesses, which prove nothing.
         apart : tuple of int, optional
@@ -277,6 +281,7 @@ class Master:
         solver.parameters.random_seed = 1
         solver.parameters.linearization_level = 2  # the linear bound is what proves it
         solver.parameters.max_time_in_seconds = max(0.01, seconds)
+        solver.parameters.max_deterministic_time = work
         solver.parameters.relative_gap_limit = good_enough
         status = solver.solve(model)
         if status == cp_model.INFEASIBLE:
