@@ -229,7 +229,7 @@ class Master:
         seconds : float
             How long to search by the clock.
         work : float
-            How much to search, in the solver's own count of what it does: about a second of it each, the same on
+            How much to search, in the solver's own count of what it does, about a second each: the same on
             every machine and whatever else that is at.
         guesses : mapping
             What would likely help, and what it counts in grains not to follow it: guesses, which prove nothing.
