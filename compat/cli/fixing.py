@@ -43,6 +43,7 @@ class AskedFix:
     budget: str = ""
     aim: str = "money"
     seconds: float = 30.0
+    gap: str = ""
     others: int = 2
     write: Path | None = None
     on: date | None = None
@@ -151,6 +152,9 @@ def _terms(library: Library, asked: AskedFix, fault: Callable[[str, str], None])
         elif (price := money("--wish", amount)) is not None:
             prices[name.strip()] = price
     budget = money("--budget", asked.budget) if asked.budget else None
+    gap, message = _share(asked.gap)
+    if message:
+        fault("--gap", message)
     # a budget that cannot be read is told as such; none is missed besides
     return Terms(
         keep=frozenset(asked.keep),
@@ -160,10 +164,20 @@ def _terms(library: Library, asked: AskedFix, fault: Callable[[str, str], None])
         budget=Decimal(0) if asked.budget and budget is None else budget,
         aim=asked.aim,  # type: ignore[arg-type]  # held with the other terms
         seconds=asked.seconds,
+        gap=gap,
         on=asked.on,
         others=asked.others,
         prices=prices,
     )
+
+
+def _share(text: str) -> tuple[float, str]:
+    """A share of a hundred as a part of one; nought with what is wrong with it."""
+    try:
+        share = float(text.strip().removesuffix("%") or "0") / 100
+    except ValueError:
+        return 0.0, f"'{text}' is no share; write 5%"
+    return (share, "") if 0 <= share < 1 else (0.0, f"'{text}' is no share from 0% to below 100%")
 
 
 def _money(own: str, text: str) -> tuple[Decimal | None, str]:

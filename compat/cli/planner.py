@@ -140,6 +140,9 @@ def fix(
         str, typer.Option("--aim", metavar="AIM", help="money, time, changes, or headroom within the budget.")
     ] = "money",
     seconds: Annotated[float, typer.Option("--seconds", metavar="N", help="How long may be searched.")] = 30.0,
+    gap: Annotated[
+        str, typer.Option("--gap", metavar="PERCENT", help="End once no more than this can be saved; else 0 %.")
+    ] = "",
     others: Annotated[int, typer.Option("--others", metavar="N", help="Next-best answers.", min=0, max=9)] = 2,
     why_not: Annotated[
         bool,
@@ -174,6 +177,7 @@ def fix(
         budget=budget,
         aim=aim,
         seconds=seconds,
+        gap=gap,
         others=others,
         write=write,
         on=day,
