@@ -260,7 +260,25 @@ class Search:
             if found.status == "nothing":
                 continue
             self._judge(found.choice, guessing or not self.solutions)
+            if self.solutions and self.found_in == self.rounds:
+                self._strip()
         return "time"
+
+    def _strip(self) -> None:
+        """Take back, one after the other, what the best changes and does not need: what helped on the way to it."""
+        best = self.solutions[0].choice
+        changed = [
+            (number, said)
+            for number, decision in enumerate(self.space.decisions)
+            if (said := decision.said) is not None and said != best[number]
+        ]
+        for number, said in sorted(changed, key=lambda each: -self.costs.weight(each[0], best[each[0]])):
+            if self.left <= 0:
+                return
+            best = self.solutions[0].choice
+            choice = (*best[:number], said, *best[number + 1 :])
+            if (failing := self.oracle.look(choice)).nothing:
+                self._passed(choice, failing)
 
     def _near(self) -> tuple[Choice, int] | None:
         """The choice that came nearest, or passes, and what it counts to leave it, by decision."""
