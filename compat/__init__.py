@@ -40,6 +40,8 @@ if TYPE_CHECKING:
     from compat.checking.world import BuildWorld
     from compat.planning.fixed import Fixed
     from compat.planning.searched import Progress
+    from compat.planning.terms import Terms
+    from compat.planning.together import WhyNot
     from compat.rulebook.models import Verdict
     from compat.rulebook.rulebook import Rulebook
     from compat.shop.builds import ReadyBuild as Build
@@ -69,6 +71,17 @@ def _refuse(message: str, word: str, known: Iterable[str]) -> NoReturn:
     from compat.shop.source import Fault, Faults, Spot, nearest
 
     raise Faults([Fault(Spot("asked", 0), f"{message}{nearest(word, known)}")])
+
+
+def _terms(said: dict[str, Any]) -> Terms:
+    """Terms of their names."""
+    from compat.planning.terms import Terms
+
+    for name in said:
+        if name not in Terms.__dataclass_fields__:
+            _refuse(f"term '{name}' is not known", name, Terms.__dataclass_fields__)
+    sets = {name: frozenset(said[name]) for name in {"keep", "avoid", "avoid_suppliers"} & said.keys()}
+    return Terms(**{**said, **sets})
 
 
 def open_shop(folder: str | Path | None = None, *, cache: bool = True) -> OpenShop:
@@ -282,15 +295,47 @@ class OpenShop:
         True
         """
         from compat.planning.fixing import fix
-        from compat.planning.terms import Terms
 
-        for name in terms:
-            if name not in Terms.__dataclass_fields__:
-                _refuse(f"term '{name}' is not known", name, Terms.__dataclass_fields__)
-        for name in {"keep", "avoid", "avoid_suppliers"} & terms.keys():
-            terms[name] = frozenset(terms[name])
         ready = self.build(build) if isinstance(build, str) else build
-        return fix(self.session, ready, Terms(**terms), tell)
+        return fix(self.session, ready, _terms(terms), tell)
+
+    def why_not(
+        self, build: Build | str, *, tell: Callable[[Progress], None] | None = None, **terms: Any
+    ) -> WhyNot:
+        """Why no build passes on some terms: the fewest things asked that cannot stand together.
+
+        Parameters
+        ----------
+        build : Build or str
+            The build, or the build or variant of an id.
+        tell : callable, optional
+            Told how far the search is; may raise KeyboardInterrupt to end it with what is known by then.
+        **terms
+            As `compat.planning.terms.Terms` has them: ``keep``, ``avoid``, ``budget``, ``seconds`` ... It takes
+            minutes where much is asked: each thing given up is a search of its own.
+
+        Returns
+        -------
+        WhyNot
+            What of all that is asked cannot stand together, because of which rules, and what giving up each
+            allows at what price; or a build, where one passes after all.
+
+        Raises
+        ------
+        Faults
+            When there is no build of that id, or a term is not known or makes no sense.
+
+        Examples
+        --------
+        >>> shop = open_shop()
+        >>> told = shop.why_not("fell-30-base", keep={"crankshaft"}, seconds=60)
+        >>> told.ended, told.possible.checked.proven
+        ('possible', True)
+        """
+        from compat.planning.why_not import why_not
+
+        ready = self.build(build) if isinstance(build, str) else build
+        return why_not(self.session, ready, _terms(terms), tell)
 
 
 class Check:

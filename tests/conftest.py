@@ -150,6 +150,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("kept")
     os.environ["COMPAT_CACHE"] = str(folder)
     os.environ["COMPAT_QUOTES"] = str(tmp_path_factory.mktemp("quotes"))
+    os.environ["COMPAT_DRAFTS"] = str(tmp_path_factory.mktemp("drafts"))
     return folder
 
 

@@ -86,7 +86,7 @@ class Standing:
 
 
 def standing(entries: Iterable[Entry]) -> dict[Key, Standing]:
-    """What holds after all lines.
+    """What holds after all lines. Who had not seen a value takes none back.
 
     Examples
     --------
@@ -105,11 +105,12 @@ def standing(entries: Iterable[Entry]) -> dict[Key, Standing]:
     found: dict[Key, Standing] = {}
     for entry in entries:
         held = found.get(entry.key)
-        if held is None or entry.kind == "done" or held.latest in entry.over.split():
+        seen = held is not None and (entry.kind == "done" or held.latest in entry.over.split())
+        if held is None or seen or not held.entry.value:
             found[entry.key] = Standing(entry)
-        elif entry.value not in (held.entry.value, *(one.value for one in held.beside)):
+        elif entry.value and entry.value not in (held.entry.value, *(one.value for one in held.beside)):
             found[entry.key] = Standing(held.entry, (*held.beside, entry))
-    return {key: held for key, held in found.items() if held.entry.value or held.beside}
+    return {key: held for key, held in found.items() if held.entry.value}
 
 
 @dataclass

@@ -159,6 +159,7 @@ class Kept:
             told = f"'{self.build[:60]}' is no id that a file may be called by"
             raise Faults([Fault(Spot("build", 0), told)])
         self.journal = Journal(self.folder / f"{self.build}.jsonl")
+        self._wrote: dict[str, Any] | None = None
 
     @property
     def path(self) -> Path:
@@ -181,14 +182,16 @@ class Kept:
             return entries, (Fault(Spot(str(self.path), 0), f"cannot be read: {error}"),)
         match = _HEAD.match(text)
         if match is not None and match[2] == _seal(text[match.end() :]):
-            # whoever was stopped between the line and the file left the file behind
-            return (entries if int(match[1]) == len(entries) else self.write(ready)), ()
+            # whoever was stopped between the line and the file left the file behind, and where the build has
+            # another part now, what was measured on the one before must not be taken for it
+            stale = int(match[1]) != len(entries) or self._wrote != as_measured(ready, standing(entries))
+            return entries, (self._write(ready) if stale else ())
         faults: list[Fault] = []
         changed = self._by_hand(ready, entries[: int(match[1]) if match else 0], text, faults)
         if faults:
             return entries, tuple(faults)
         self.journal.add(changed)
-        return self.write(ready), ()
+        return self.journal.entries(), self._write(ready)
 
     def add(self, ready: ReadyBuild, entries: Iterable[Entry]) -> tuple[Fault, ...]:
         """Keep lines, and make the file anew; why the file stays as it is, where a hand left faults in it.
@@ -200,24 +203,24 @@ class Kept:
         """
         _, faults = self.look(ready)
         self.journal.add(entries)
-        if not faults:
-            self.write(ready)
-        return faults
+        return faults or self._write(ready)
 
-    def write(self, ready: ReadyBuild) -> tuple[Entry, ...]:
-        """Make the file of all lines; gives them."""
+    def _write(self, ready: ReadyBuild) -> tuple[Fault, ...]:
+        """Make the file of all lines; why it cannot be written, which costs no line."""
         import yaml
 
         entries = self.journal.entries()
-        said = {"measured": as_measured(ready, standing(entries))}
+        said = as_measured(ready, standing(entries))
         body = _SAYS.format(build=self.build)
-        body += yaml.safe_dump(said, sort_keys=False, allow_unicode=True, width=100)
+        body += yaml.safe_dump({"measured": said}, sort_keys=False, allow_unicode=True, width=100)
+        text = f"# made of {len(entries)} lines, seal {_seal(body)}\n{body}"
         try:
-            write_whole(self.path, f"# made of {len(entries)} lines, seal {_seal(body)}\n{body}")
+            if not self.path.is_file() or self.path.read_text(encoding="utf-8") != text:
+                write_whole(self.path, text)
+            self._wrote = said
         except OSError as error:
-            told = f"cannot be written: {error.strerror or error}"
-            raise Faults([Fault(Spot(str(self.path), 0), told)]) from error
-        return entries
+            return (Fault(Spot(str(self.path), 0), f"cannot be written: {error.strerror or error}"),)
+        return ()
 
     def _by_hand(
         self, ready: ReadyBuild, before: Sequence[Entry], text: str, faults: list[Fault]
@@ -246,6 +249,13 @@ class Kept:
                 continue
             says: Mapping[str, str] = new[key].says if key in new else {}
             of = stands_in(ready, [what.partition(".")[0]])
+            if key not in old and any(
+                (one.what, one.piece, one.place) == key
+                and one.of != of
+                and held[one].entry.value == says["value"]
+                for one in held
+            ):
+                continue  # of a part that stood there when the file was made
             known = held.get(Key("reading", what, of, piece, place))
             changed.append(
                 Entry(

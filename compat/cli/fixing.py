@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 from compat.cli.builds import named_build
 from compat.cli.options import open_chosen, stop
-from compat.cli.outs import check_outs, give
+from compat.cli.outs import give
+from compat.paper.out import check_paths
 
 if TYPE_CHECKING:
     from compat.checking.session import Session
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from compat.planning.fixed import Remade
     from compat.planning.searched import Progress
     from compat.planning.terms import Terms
+    from compat.planning.together import WhyNot
     from compat.shop.builds import ReadyBuild
 
 __all__ = ["AskedFix", "run_fix"]
@@ -55,99 +57,130 @@ def run_fix(folder: Path, keep: bool, asked: AskedFix) -> int:
     from compat.paper.fixing import fixed_document
     from compat.planning.fixing import fix
 
-    check_outs(asked.outs)
-    if asked.write is not None:
-        _look_at(asked.write)
     library = open_chosen(folder, keep, [asked.name])
-    ready = named_build(library, asked.name)
+    ready, terms = _hold(library, asked)
     session = Session(library.shop, library.book, behind=library.answers)
-    found = fix(session, ready, _terms(library, asked), _tell if sys.stderr.isatty() else None)
+    found = fix(session, ready, terms, _tell if sys.stderr.isatty() else None)
     if sys.stderr.isatty():
         print("\r" + " " * 78 + "\r", end="", file=sys.stderr)
     if library.answers is not None:
         library.answers.write()
-    give(fixed_document(found, _said(asked)), asked.outs, asked.as_json)
+    why = _why_not(session, ready, asked, terms) if asked.why_not and found.best is None else None
+    give(fixed_document(found, _said(library, ready, asked), why), asked.outs, asked.as_json)
     first = f", the first build after {found.first:.1f} s" if found.first is not None else ""
     print(f"Searched {found.seconds:.1f} s{first}; {found.checks} whole checks.", file=sys.stderr)
     if found.best is None:
-        if found.ended == "impossible" and not asked.as_json:
-            _tell_why(session, ready, asked, _terms(library, asked))
+        if why is None and not asked.as_json:
+            _tell_how()
         return 1
     if asked.write is not None:
         _write(library, asked, ready, found.best)
     return 0
 
 
-def _tell_why(session: Session, ready: ReadyBuild, asked: AskedFix, terms: Terms) -> None:
-    """Say what cannot stand together, or how to ask."""
-    from compat.cli.console import console
-    from compat.paper.lines import print_indented
-
-    screen = console()
-    if not asked.why_not:
-        print_indented(
-            screen, "--why-not says what cannot stand together, and what giving it up would allow.", 0
-        )
-        return
-    from compat.planning.told_why import WhyTeller
+def _why_not(session: Session, ready: ReadyBuild, asked: AskedFix, terms: Terms) -> WhyNot:
+    """What cannot stand together."""
     from compat.planning.why_not import why_not
 
     tell = _tell if sys.stderr.isatty() else None
-    found = why_not(session, ready, replace(terms, seconds=max(terms.seconds, WHY)), tell)
-    screen.print()
-    for line in WhyTeller(found).sentences():
-        print_indented(screen, line, 0)
+    return why_not(session, ready, replace(terms, seconds=max(terms.seconds, WHY)), tell)
 
 
-def _look_at(path: Path) -> None:
-    if path.exists():
-        stop(f"--write: '{path}' is there already, and stays as it is")
-    if not path.parent.is_dir():
-        stop(f"--write: there is no folder '{path.parent}'")
+def _tell_how() -> None:
+    """Say how to ask what cannot stand together."""
+    from compat.cli.console import console
+    from compat.paper.lines import print_indented
+
+    said = "--why-not says what cannot stand together, and what giving it up would allow."
+    print_indented(console(), said, 0)
 
 
-def _terms(library: Library, asked: AskedFix) -> Terms:
+def _hold(library: Library, asked: AskedFix) -> tuple[ReadyBuild, Terms]:
+    """The build, and the terms as they were typed.
+
+    Raises
+    ------
+    Faults
+        With everything that is wrong with either, and with the files that are to be written.
+    """
+    from compat.planning.terms import faults_of
+    from compat.shop.source import Fault, Faults, Spot
+
+    faults: list[Fault] = []
+
+    def fault(option: str, message: str) -> None:
+        faults.append(Fault(Spot(option, 0), message))
+
+    if asked.write is not None:
+        if asked.write.exists():
+            fault("--write", f"'{asked.write}' is there already, and stays as it is")
+        elif not asked.write.parent.is_dir():
+            fault("--write", f"there is no folder '{asked.write.parent}'")
+    ready: ReadyBuild | None = None
+    try:
+        check_paths(asked.outs)
+    except Faults as found:
+        faults += found.faults
+    try:
+        ready = named_build(library, asked.name)
+    except Faults as found:
+        faults += found.faults
+    terms = _terms(library, asked, fault)
+    faults += [Fault(Spot("asked", 0), message) for message in faults_of(library.shop, ready, terms)]
+    if faults or ready is None:
+        raise Faults(faults)
+    return ready, terms
+
+
+def _terms(library: Library, asked: AskedFix, fault: Callable[[str, str], None]) -> Terms:
     from compat.planning.terms import Terms
 
+    own = library.shop.info.currency if library.shop.info is not None else ""
+
+    def money(option: str, text: str) -> Decimal | None:
+        amount, message = _money(own, text)
+        if message:
+            fault(option, message)
+        return amount
+
+    prices: dict[str, Decimal] = {}
+    for text in asked.wishes:
+        name, mark, amount = text.partition("=")
+        if not mark:
+            fault("--wish", f"'{text}' says nothing of its price; write {text}=200")
+        elif (price := money("--wish", amount)) is not None:
+            prices[name.strip()] = price
+    budget = money("--budget", asked.budget) if asked.budget else None
+    # a budget that cannot be read is told as such; none is missed besides
     return Terms(
         keep=frozenset(asked.keep),
         avoid=frozenset(asked.avoid),
         avoid_suppliers=frozenset(asked.avoid_suppliers),
         stock_only=asked.stock_only,
-        budget=_money(library, "--budget", asked.budget) if asked.budget else None,
+        budget=Decimal(0) if asked.budget and budget is None else budget,
         aim=asked.aim,  # type: ignore[arg-type]  # held with the other terms
         seconds=asked.seconds,
         on=asked.on,
         others=asked.others,
-        prices=_prices(library, asked.wishes),
+        prices=prices,
     )
 
 
-def _prices(library: Library, wishes: Sequence[str]) -> Mapping[str, Decimal]:
-    found = {}
-    for text in wishes:
-        name, mark, amount = text.partition("=")
-        if not mark:
-            stop(f"--wish: '{text}' says nothing of its price; write {text}=200")
-        found[name] = _money(library, "--wish", amount)
-    return found
-
-
-def _money(library: Library, option: str, text: str) -> Decimal:
-    own = library.shop.info.currency if library.shop.info is not None else ""
+def _money(own: str, text: str) -> tuple[Decimal | None, str]:
+    """An amount in the shop's currency; None with what is wrong with it."""
     number, _, currency = text.strip().partition(" ")
+    if number.isalpha() and currency:
+        number, currency = currency, number
     if currency and currency != own:
-        stop(f"{option}: '{text}' is not in {own}, which the shop counts in")
+        return None, f"'{text}' is not in {own}, which the shop counts in"
     try:
         amount = Decimal(number.replace(",", ""))
     except InvalidOperation:
-        stop(f"{option}: '{text}' is no amount of money; write 2500, or 2500 {own}")
-    if not amount.is_finite():
-        stop(f"{option}: '{text}' is no amount of money")
-    return amount
+        return None, f"'{text}' is no amount of money; write 2500, or 2500 {own}"
+    return (amount, "") if amount.is_finite() else (None, f"'{text}' is no amount of money")
 
 
-def _said(asked: AskedFix) -> str:
+def _said(library: Library, ready: ReadyBuild, asked: AskedFix) -> str:
     aims = {
         "money": "least cost",
         "time": "the earliest day",
@@ -156,7 +189,8 @@ def _said(asked: AskedFix) -> str:
     }
     parts = [f"Sought: {aims.get(asked.aim, asked.aim)}"]
     if asked.keep:
-        parts.append(f"kept: {', '.join(asked.keep)}")
+        kept = [f"{word} ({_has(library, ready, word)})" for word in dict.fromkeys(asked.keep)]
+        parts.append(f"kept: {', '.join(kept)}")
     if asked.avoid or asked.avoid_suppliers:
         parts.append(f"avoided: {', '.join([*asked.avoid, *asked.avoid_suppliers])}")
     if asked.stock_only:
@@ -164,6 +198,16 @@ def _said(asked: AskedFix) -> str:
     if asked.budget:
         parts.append(f"within {asked.budget}")
     return "; ".join(parts) + "."
+
+
+def _has(library: Library, ready: ReadyBuild, word: str) -> str:
+    """What the build has of something that is kept."""
+    if word in library.shop.positions:
+        return ready.part_in(word) or "none"
+    if word in library.shop.works:
+        return "done" if any(done.work == word for done in ready.build.work) else "not done"
+    said = ready.build.setup.get(word)
+    return "as the variant has it" if said is None else {True: "yes", False: "no"}.get(said, str(said))
 
 
 def _tell(progress: Progress) -> None:

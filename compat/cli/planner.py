@@ -114,7 +114,9 @@ def fix(
     ] = None,
     avoid: Annotated[
         Optional[list[str]],  # noqa: UP045
-        typer.Option("--avoid", metavar="PART", help="Part that is not used; again for more."),
+        typer.Option(
+            "--avoid", metavar="PART", help="Part that is not used, or hg-* for all so called; again for more."
+        ),
     ] = None,
     avoid_supplier: Annotated[
         Optional[list[str]],  # noqa: UP045

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from compat.checking.check import Checked
+from compat.checking.extras import Extra
 from compat.checking.world import BuildWorld
 from compat.shop.build_work import with_more
 from compat.shop.builds import ReadyBuild, prepare, said_build
@@ -16,7 +17,19 @@ from compat.shop.writing import as_said
 from compat.words.remedying import changes_told
 from compat.words.wording import in_sentence, listed
 
-__all__ = ["Act", "as_form", "completed", "done", "from_factory", "from_form", "from_sister", "saying", "told"]
+__all__ = [
+    "Act",
+    "as_form",
+    "completed",
+    "done",
+    "from_factory",
+    "from_form",
+    "from_sister",
+    "left_empty",
+    "saying",
+    "to_put_in",
+    "told",
+]
 
 Act = Mapping[str, str]
 """A change as `compat.shop.changing.as_entry` writes it, or ``renew`` and positions, ``strike`` an entry and
@@ -115,6 +128,10 @@ def told(world: BuildWorld, units: str, acts: Sequence[Act]) -> str:
 
 
 def _renewing(ready: ReadyBuild, places: Sequence[str]) -> ReadyBuild:
+    if unknown := [place for place in places if place not in ready.shop.positions]:
+        hint = nearest(unknown[0], ready.shop.positions)
+        spot = Spot(f"build {ready.build.build}: renew", 0)
+        raise Faults([Fault(spot, f"position '{unknown[0]}' is not known{hint}")])
     if ready.build.renew == "all":
         return ready
     return ready.changed(renew=list(dict.fromkeys([*ready.build.renew, *places])))
@@ -182,6 +199,21 @@ def from_factory(ready: ReadyBuild, position: str) -> ReadyBuild:
     return said_build(ready.shop, _without(ready, position)).measured_as(ready)
 
 
+def left_empty(ready: ReadyBuild, position: str, why: str) -> ReadyBuild:
+    """The build with nothing in a position; with why, where the factory filled it.
+
+    Raises
+    ------
+    Faults
+        When there is no such position, or it is none that could be left empty.
+    """
+    dropped = ready.fitting(**{position: None})
+    bare = from_factory(ready, position)
+    if not bare.part_in(position):  # nothing stood there before: nobody wants to know why it does not
+        return bare
+    return dropped.changed(leave_out={**dropped.build.leave_out, position: why}) if why else dropped
+
+
 def from_sister(ready: ReadyBuild, position: str, variant: str) -> ReadyBuild:
     """The build with a sister variant's part in a position.
 
@@ -214,6 +246,16 @@ def _without(ready: ReadyBuild, position: str) -> dict[str, Any]:
     return said
 
 
+def to_put_in(checked: Checked) -> list[Extra]:
+    """What the check adds, nothing holds back, and the build does not say yet."""
+    settled = checked.world.settled
+    return [
+        extra
+        for extra in checked.extras
+        if not extra.held and not (extra.joint and settled.renews(extra.position))
+    ]
+
+
 def completed(checked: Checked) -> ReadyBuild:
     """The build with all in it that the check adds: parts, work and renewals; not what is held back.
 
@@ -223,7 +265,7 @@ def completed(checked: Checked) -> ReadyBuild:
         When that does not go together with what the build says.
     """
     ready = checked.world.settled.ready
-    free = [extra for extra in checked.extras if not extra.held]
+    free = to_put_in(checked)
     fit = {extra.position: extra.name for extra in free if extra.position and not extra.joint}
     renewed = [extra.position for extra in free if extra.joint]
     changed = with_more(ready, fit, [extra.name for extra in free if not extra.position])

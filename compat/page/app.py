@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 from urllib.parse import quote
 
+from anyio.to_thread import current_default_thread_limiter
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import Response
@@ -28,6 +29,9 @@ from compat.shop.source import Fault, Faults, Spot
 from compat.version import __version__
 
 __all__ = ["make_app"]
+
+AT_ONCE: Final = 6
+"""Views that are made at the same time: more of them only take turns at one processor, and each turn costs."""
 
 SAYS: Final = {
     401: "Sign in first.",
@@ -59,6 +63,7 @@ def make_app(settings: Settings) -> FastAPI:
 
     @asynccontextmanager
     async def living(_: FastAPI) -> AsyncIterator[None]:
+        current_default_thread_limiter().total_tokens = AT_ONCE
         yield
         slowly.close()
 

@@ -102,11 +102,17 @@ def with_measured(desk: Desk, ready: ReadyBuild) -> ReadyBuild:
     ready : ReadyBuild
         The build, changed or not: what was measured on a part that was swapped does not count.
     """
-    shop = desk.library.shop
-    if ready.build.build not in shop.builds and ready.build.build not in shop.variants:
+    shop, name = desk.library.shop, ready.build.build
+    if name not in shop.builds and name not in shop.variants:
         return ready
-    entries, _ = kept_of(desk, ready.build.build).look(build_of_id(shop, ready.build.build))
-    return measured_as_kept(ready, as_measured(ready, standing(entries)))[0] if entries else ready
+    kept = kept_of(desk, name)
+    if not kept.journal.path.exists():
+        return ready
+    entries, _ = kept.look(build_of_id(shop, name))
+    if not entries:
+        return ready
+    key = ("measured", len(entries), entries[-1].id)
+    return desk.known.of(ready, key, lambda: measured_as_kept(ready, as_measured(ready, standing(entries)))[0])
 
 
 def bench_of(desk: Desk, name: str, system: str) -> AtBench:
@@ -130,7 +136,7 @@ def bench_of(desk: Desk, name: str, system: str) -> AtBench:
     ready = build_of_id(library.shop, name)
     kept = kept_of(desk, name)
     entries, faults = kept.look(ready)
-    key = (name, system, id(library), len(entries), entries[-1].id if entries else "", faults)
+    key = (kept.folder, name, system, id(library), len(entries), entries[-1].id if entries else "", faults)
     with _lock:
         remembered = _remembered.setdefault(desk, OrderedDict())
         if key in remembered:

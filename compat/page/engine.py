@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from compat.checking.check import Checked
 from compat.checking.outcome import RANK
 from compat.checking.settle import Fitted
+from compat.rulebook.rulebook import Rulebook
 from compat.shop.words import SYSTEMS
 from compat.trade.wares import least_price
 from compat.words.report import Finding
 
-__all__ = ["Place", "System", "origin", "systems"]
+__all__ = ["Place", "System", "concerned", "origin", "systems"]
+
+
+FEW = 3
+"""So many positions stand for a finding that names none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +56,12 @@ class System:
     chosen: int
     """How many places are as the build says."""
 
+    def touches(self, positions: Collection[str]) -> bool:
+        """Whether one of some positions is in it."""
+        return any(
+            one in positions for one in (*(p.position for p in self.places), *(p for p, _ in self.empty))
+        )
+
 
 def systems(checked: Checked, findings: Iterable[Finding]) -> tuple[System, ...]:
     """The engine of a build, system by system in the order of the trade.
@@ -69,7 +80,7 @@ def systems(checked: Checked, findings: Iterable[Finding]) -> tuple[System, ...]
     """
     worst: dict[str, str] = {}
     for finding in findings:
-        for position in finding.positions:
+        for position in concerned(checked.world.settled.book, finding):
             if position not in worst or RANK[finding.verdict] < RANK[worst[position]]:  # type: ignore[index]
                 worst[position] = finding.verdict
     positions = checked.world.settled.shop.positions
@@ -78,6 +89,36 @@ def systems(checked: Checked, findings: Iterable[Finding]) -> tuple[System, ...]
         if name != "setup":
             by_system[place.system].append(name)
     return tuple(_system(checked, name, own, worst) for name, own in by_system.items() if own)
+
+
+def concerned(book: Rulebook, finding: Finding) -> tuple[str, ...]:
+    """Positions that a finding speaks of itself, rather than those that a figure behind it rests on.
+
+    Parameters
+    ----------
+    book : Rulebook
+        The rules.
+    finding : Finding
+        A finding by them.
+
+    Returns
+    -------
+    tuple of str
+        Those that the rule names; else those in which it would have another part, else the first few of all.
+    """
+    bound = book.rules.get(finding.rule)
+    if bound is None:
+        return finding.positions
+    named = {
+        position
+        for expression in bound.expressions(conditions=False)
+        for position in (*(place for place, _ in expression.names.specs), *expression.names.positions)
+    }
+    swaps = {entry.get("swap", entry.get("add", "")) for entry in bound.rule.remedies}
+    spoken = [one for one in finding.positions if one in named] or [
+        one for one in finding.positions if one in swaps
+    ]
+    return tuple(spoken) or finding.positions[:FEW]
 
 
 def _system(checked: Checked, name: str, positions: Sequence[str], worst: Mapping[str, str]) -> System:

@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Final, TypeAlias
 
 from fastapi import Request
 
 from compat.shop.source import Fault, Faults, Spot
 
-__all__ = ["Fields", "fields_of"]
+__all__ = ["Fields", "fields_of", "not_taken"]
 
 Fields: TypeAlias = Mapping[str, str]
 
 MOST: Final = 600
 LONGEST: Final = 500
+
+
+def not_taken(faults: Iterable[Fault]) -> set[str]:
+    """Fields that faults of a build are about: ``goal-power`` for what its file would call ``goal.power``.
+
+    >>> not_taken([Fault(Spot("build mule: goal.power", 0), "is no quantity")])
+    {'goal-power'}
+    """
+    return {fault.spot.file.rpartition(": ")[2].replace(".", "-") for fault in faults}
 
 
 async def fields_of(request: Request) -> Fields:

@@ -16,7 +16,7 @@ from time import time
 from typing import Any, Final
 
 from compat.library.library import build_of_id
-from compat.library.place import kept_file, own_folder
+from compat.library.place import OFF, kept_file, own_folder
 from compat.page.drafts import Draft
 from compat.shop.builds import said_build
 from compat.shop.shop import Shop
@@ -25,6 +25,7 @@ from compat.shop.writing import as_said
 
 __all__ = ["Keeping", "drafts_folder"]
 
+VARIABLE: Final = "COMPAT_DRAFTS"
 SUFFIX: Final = ".drafts"
 MOST: Final = 8_000_000
 """Bytes that one sitting may write; what it changes beyond that ends with the page."""
@@ -32,10 +33,13 @@ LONGEST: Final = 30 * 86_400
 """Drafts that nobody went on with for so long [s] are taken away."""
 
 
-def drafts_folder() -> Path:
-    """Where drafts are kept when nothing else is said: the user's own data."""
+def drafts_folder() -> Path | None:
+    """Where drafts are kept: where `COMPAT_DRAFTS` says, else the user's own data; None where it says `off`."""
     from platformdirs import user_data_path
 
+    said = os.environ.get(VARIABLE, "")
+    if said:
+        return None if said.lower() == OFF else Path(said)
     return user_data_path("shop-compat", appauthor=False) / "drafts"
 
 

@@ -15,7 +15,7 @@ from typing import Any, Final
 from compat.page.desk import Desk
 from compat.page.drafts import Draft
 from compat.shop.builds import ReadyBuild, said_build
-from compat.shop.joining import Both, Joined, Key, join
+from compat.shop.joining import Joined, Key, Sides, join
 from compat.shop.models import Build
 from compat.shop.reading import MODELS, split, validate
 from compat.shop.rewriting import as_lines, reworded, rewritten
@@ -67,7 +67,7 @@ class Written:
 class Torn:
     """Entries that both sides changed, and that nobody has chosen between."""
 
-    both: tuple[Both, ...]
+    both: tuple[Sides, ...]
     mark: str
     """What stands for the other side as it was shown."""
 
@@ -80,7 +80,7 @@ class Meanwhile:
     mark: str
 
 
-def moved_on(desk: Desk, draft: Draft, name: str) -> tuple[Key, ...]:
+def moved_on(desk: Desk, draft: Draft, name: str) -> tuple[Sides, ...]:
     """Entries that the file has otherwise than when it was read; none where it is as it was.
 
     Parameters
@@ -113,7 +113,7 @@ def meanwhile(desk: Desk, draft: Draft, name: str) -> Meanwhile:
 
 def save(
     desk: Desk, draft: Draft, name: str, chosen: Mapping[Key, str] | None = None, mark: str = ""
-) -> Torn | tuple[Key, ...]:
+) -> Torn | tuple[Sides, ...]:
     """Write a draft into its file.
 
     Parameters
@@ -131,7 +131,7 @@ def save(
 
     Returns
     -------
-    Torn or tuple of Key
+    Torn or tuple of Sides
         What is to be chosen first, and nothing is written; else the entries that were taken from the file as
         somebody else changed them.
 

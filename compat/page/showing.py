@@ -36,6 +36,7 @@ def _environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        auto_reload=False,
         # nothing of a catalogue may change how a line reads: escape codes, bidirectional marks
         finalize=lambda value: visible(value) if type(value) is str else value,
     )

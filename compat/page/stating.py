@@ -28,9 +28,9 @@ __all__ = [
 
 GOAL: Final[Mapping[str, tuple[str, str]]] = {
     "power": ("Power", "180 kW"),
-    "at": ("at", "5800 rpm"),
+    "at": ("Power at", "5800 rpm"),
     "torque": ("Torque", "305 N*m"),
-    "torque_at": ("torque at", "3800 rpm"),
+    "torque_at": ("Torque at", "3800 rpm"),
     "boost": ("Boost", "100 kPa"),
     "rev_limit": ("Rev limit", "6500 rpm"),
     "fuel": ("Fuel", ""),

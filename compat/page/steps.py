@@ -32,6 +32,8 @@ class Moved:
 
     better: tuple[Turn, ...]
     worse: tuple[Turn, ...]
+    places: frozenset[str]
+    """Positions in which another part stands than before."""
     price: Decimal
     """How much more the build comes to at the least, in the shop's currency; below nought less."""
 
@@ -57,6 +59,7 @@ def moved(before: Checked, now: Checked, said_before: Report, said_now: Report) 
     return Moved(
         tuple(sorted((one for one in turns if _rank(one.now) > _rank(one.before)), key=_gravest)),
         tuple(sorted((one for one in turns if _rank(one.now) < _rank(one.before)), key=_gravest)),
+        _places(before, now),
         least(now).whole - least(before).whole,
     )
 
@@ -70,6 +73,13 @@ def _turns(before: Checked, now: Checked, titles: Mapping[str, str]) -> Iterator
             "" if one.before in fine else one.before,
             "" if one.now in fine else one.now,
         )
+
+
+def _places(before: Checked, now: Checked) -> frozenset[str]:
+    was, is_now = (
+        {place: entry.part.part for place, entry in one.world.settled.fitted.items()} for one in (before, now)
+    )
+    return frozenset(place for place in was.keys() | is_now.keys() if was.get(place) != is_now.get(place))
 
 
 def _rank(verdict: str) -> int:

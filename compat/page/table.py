@@ -10,6 +10,7 @@ from fastapi import Request
 from fastapi.responses import Response
 
 from compat.checking.check import Checked
+from compat.page.at_bench import with_measured
 from compat.page.desk import Desk
 from compat.page.drafts import Draft
 from compat.page.showing import after
@@ -47,9 +48,10 @@ class Table:
         return self.draft.now
 
     def checked(self, ready: ReadyBuild | None = None) -> Checked:
-        """What a check finds of the build, or of one that differs little from it."""
+        """What a check finds of the build, or of one that differs little, with what the bench measured."""
         draft, session = self.draft, self.desk.session
         ready = draft.now if ready is None else ready
+        held = with_measured(self.desk, ready)
 
         def check() -> Checked:
             near = draft.before if ready is draft.now else draft.now
@@ -57,9 +59,9 @@ class Table:
             if ready is not draft.before:  # a step is nearest to what it was taken from
                 with suppress(Faults):
                     like = self.checked(near)
-            return session.check(ready, like)
+            return session.check(held, like)
 
-        return self.desk.known.of(ready, "checked", check)
+        return self.desk.known.of(held, "checked", check)
 
     def report(self, checked: Checked) -> Report:
         """What is told of a check, in the units of the sitting."""

@@ -8,9 +8,12 @@ from typing import Any
 from compat.paper.document import Block, Column, Document, Heading, Row, Table, Text
 from compat.planning.fitting import FITS, Beside, Candidate, Fits
 from compat.trade.plain import as_plain
+from compat.words.wording import in_sentence, listed
 
 __all__ = ["fits_document", "places_document", "says"]
 
+CLEARED = 3
+"""So many rules that a part clears are named; of the others the number is told."""
 TITLES = {
     "directly": "Goes in directly",
     "with more": "Goes in with more beside it",
@@ -104,7 +107,9 @@ def says(one: Candidate) -> Iterator[str]:
         yield "with " + ", ".join(map(_beside, one.beside))
     yield from _titles(one.against or one.unknown)
     if one.clears and one.way != "not":
-        yield f"clears {', '.join(one.clears)}"
+        titles = [in_sentence(title) for title in _titles(one.clears)]
+        rest = len(titles) - CLEARED
+        yield f"clears {listed([*titles[:CLEARED], *([f'{rest} more'] if rest > 0 else [])])}"
 
 
 def _beside(each: Beside) -> str:

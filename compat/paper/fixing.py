@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from compat.paper.document import Block, Column, Document, Entries, Heading, Row, Table, Text
+from compat.paper.answers import answer
+from compat.paper.document import Block, Column, Document, Entries, Heading, Listed, Row, Table, Text
+from compat.paper.formats.values import shown_day
+from compat.paper.impossible import impossible_blocks
 from compat.planning.fixed import Fixed, Mended, Remade
+from compat.planning.together import WhyNot
+from compat.planning.told_why import WhyTeller
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.shop import Shop
 from compat.trade.plain import as_plain
+from compat.words.reporting import report
 from compat.words.wording import in_sentence, listed
 
 __all__ = ["fixed_document"]
@@ -25,11 +31,15 @@ WORDS = {
     "set": "{after} instead of {before}",
     "renew": "renew",
 }
+CHECKED = (
+    "The build was checked whole. A check sees what is on the cards: the bench and the makers' instructions go "
+    "before it."
+)
 RULES = 3
 """So many rules are named as the reason for a change; of the others the number is told."""
 
 
-def fixed_document(found: Fixed, asked: str = "") -> Document:
+def fixed_document(found: Fixed, asked: str = "", why: WhyNot | None = None) -> Document:
     """What puts a build right.
 
     Parameters
@@ -38,6 +48,8 @@ def fixed_document(found: Fixed, asked: str = "") -> Document:
         What `compat.planning.fixing.fix` gives.
     asked : str
         What was asked for, in words: what is kept, avoided, aimed at.
+    why : WhyNot, optional
+        What cannot stand together, where no build was found.
 
     Returns
     -------
@@ -46,13 +58,26 @@ def fixed_document(found: Fixed, asked: str = "") -> Document:
     """
     settled = found.before.world.settled
     teller = _Teller(settled.shop, settled.book, found.currency)
-    blocks = list(teller.blocks(found, asked))
+    blocks = list(teller.blocks(found, asked, why is not None))
+    if why is not None:
+        blocks += impossible_blocks(WhyTeller(why))
+    blocks += teller.expired([*found.builds, *(_allowed(why) if why is not None else ())])
+    if found.best is not None:
+        blocks.append(Text(CHECKED, "caution"))
     return Document(
         title=f"{settled.build.build}: {_answer(found)}",
         blocks=blocks,
         subject=settled.build.name,
-        data=_data(found),
+        dated=found.on,
+        data=as_plain(answer(found, why), measures=True),
     )
+
+
+def _allowed(why: WhyNot) -> Iterator[Remade]:
+    """Builds that pass after all, or with something given up."""
+    if why.possible is not None:
+        yield why.possible
+    yield from (member.freed.remade for member in why.members if member.freed is not None)
 
 
 def _answer(found: Fixed) -> str:
@@ -70,11 +95,14 @@ class _Teller:
         self.book = book
         self.currency = currency
 
-    def blocks(self, found: Fixed, asked: str) -> Iterator[Block]:
+    def blocks(self, found: Fixed, asked: str, explained: bool) -> Iterator[Block]:
         if asked:
             yield Text(asked, "quiet")
         if found.best is None:
             yield Text(self.none(found), "against")
+            if found.always and not explained:
+                yield Text("Whatever is chosen, this stands against it; the figures are of the build as it is:")
+                yield Listed([self.failing(found, rule) for rule in found.always])
             return
         yield Entries(list(self.sums(found, found.best)))
         if found.best.changes:
@@ -83,16 +111,30 @@ class _Teller:
             yield Heading(f"Answer {number}")
             yield Entries(list(self.sums_of(other)))
             yield from self.against(found.best, other)
-        if found.sizes:
-            tried = {work: [size for size in sizes if size] for work, sizes in found.sizes.items()}
-            told = "; ".join(f"{work}: {', '.join(sizes)}" for work, sizes in tried.items() if sizes)
-            if told:
-                yield Text(f"Sizes that were tried, and of which the proof speaks: {told}.", "quiet")
-        yield Text(
-            "The build was checked whole. A check sees what is on the cards: the bench and the makers' "
-            "instructions go before it.",
-            "caution",
-        )
+        yield from self.tried(found)
+
+    def tried(self, found: Fixed) -> Iterator[Block]:
+        """Of how many sizes the proof speaks; a page of them would be read by nobody."""
+        counts = {name: len([size for size in own if size]) for name, own in found.sizes.items()}
+        works = [count for name, count in counts.items() if count and name in self.shop.works]
+        told = [f"{sum(works)} sizes of {len(works)} kinds of work"] if works else []
+        told += [f"{counts[name]} of the {name}" for name in sorted(counts.keys() - self.shop.works)]
+        if told:
+            yield Text(f"The proof is of what was tried: {listed(told)} (--json has them).", "quiet")
+
+    def expired(self, builds: Iterable[Remade]) -> Iterator[Block]:
+        """Whose prices no longer hold on the day."""
+        gone = {name: last for one in builds for name, last in one.expired.items()}
+        for name, last in gone.items():
+            day = shown_day(last, self.shop.info.language if self.shop.info is not None else "en_GB")
+            supplier = self.shop.suppliers[name].name
+            yield Text(f"The price list of {supplier} expired on {day}: ask before you order.", "caution")
+
+    def failing(self, found: Fixed, rule: str) -> str:
+        """A rule that fails whatever is chosen, as it comes out on the build as it stands."""
+        findings = report(found.before, fine=False).findings
+        because = next((f"{one.title}: {one.because}" for one in findings if one.rule == rule), "")
+        return because or f"{self.title(rule)}."
 
     def none(self, found: Fixed) -> str:
         if found.ended == "impossible":
@@ -119,7 +161,9 @@ class _Teller:
         if one.days is not None:
             yield "Days until all parts are in", str(one.days)
         if one.given_up:
-            yield "Wishes given up", f"count as {self.money(one.given_up)} in the choice, and cost nothing"
+            given_up = any(change.wish for change in one.changes)
+            what = "Wishes given up" if given_up else "Changes by themselves"
+            yield what, f"count as {self.money(one.given_up)} in the choice, and cost nothing"
         yield "Verdict", one.verdict
 
     def money(self, amount: Decimal) -> str:
@@ -163,7 +207,12 @@ class _Teller:
 
     def title(self, rule: str) -> str:
         bound = self.book.rules.get(rule)
-        return bound.rule.title if bound is not None else rule.replace("-", " ")
+        if bound is not None:
+            return bound.rule.title
+        if rule.startswith("need-work:"):
+            return "Other work asks for it"
+        need = rule.removeprefix("need-").replace("-", " ")
+        return f"Something needs it: {need}" if rule.startswith("need-") else need
 
     def against(self, best: Remade, other: Remade) -> Iterator[Block]:
         """What another answer does otherwise than the best."""
@@ -182,25 +231,3 @@ def _by_what(one: Remade) -> dict[tuple[str, str, tuple[tuple[str, str], ...]], 
     """Changes by what they make of what; renewals follow from them."""
     changes = (each for each in one.changes if each.what != "renew")
     return {(each.on, each.after, tuple(each.sizes.items())): each for each in changes}
-
-
-def _data(found: Fixed) -> dict[str, object]:
-    """All but the checks themselves."""
-    whole = ("aim", "currency", "ended", "bound", "gap", "seconds", "first", "sizes")
-    own = (
-        "changes",
-        "money",
-        "parts",
-        "labour",
-        "outwork",
-        "hours",
-        "days",
-        "given_up",
-        "least_headroom",
-        "verdict",
-    )
-    return {
-        "build": found.before.world.settled.build.build,
-        **{name: as_plain(getattr(found, name), measures=True) for name in whole},
-        "builds": [{name: as_plain(getattr(one, name), measures=True) for name in own} for one in found.builds],
-    }

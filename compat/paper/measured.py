@@ -16,7 +16,7 @@ from compat.words.wording import listed, plain
 if TYPE_CHECKING:
     from compat.paper.screen import Console
 
-__all__ = ["decided_words", "fit_sentence", "measured_blocks", "print_measured"]
+__all__ = ["advice", "decided_words", "fit_sentence", "measured_blocks", "print_measured"]
 
 _SAYS = {"in": "in", "undecided": "not decided", "out": "out"}
 
@@ -40,7 +40,7 @@ def print_measured(console: Console, found: MeasuredPieces, system: str = "metri
             (_where(fit), _value(fit, system), f"±{_doubt(fit, system)}", _decided(fit)) for fit in fits
         ]
         print_numbers(console, ("", "", "", ""), lines)
-    for sentence in _advice(found):
+    for sentence in advice(found):
         print_indented(console, f"-> {sentence}", 1)
 
 
@@ -74,8 +74,8 @@ def measured_blocks(found: MeasuredPieces, system: str = "metric") -> tuple[Bloc
             Column("Decision"),
         )
         blocks.append(Table(columns, tuple(rows), "Decisions"))
-    if advice := tuple(_advice(found)):
-        blocks += [Heading("Selected", 2), Listed(advice)]
+    if told := tuple(advice(found)):
+        blocks += [Heading("Selected", 2), Listed(told)]
     return tuple(blocks)
 
 
@@ -131,7 +131,7 @@ def _allowed(fits: Sequence[MeasuredFit], system: str) -> str:
     return f"at least {low}" if low else f"at most {high}"
 
 
-def _advice(found: MeasuredPieces) -> Iterator[str]:
+def advice(found: MeasuredPieces) -> Iterator[str]:
     """Who goes where, what that cannot save, and what to order, as sentences."""
     for one in found.selected:
         yield from _selected(one)

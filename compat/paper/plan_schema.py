@@ -1,4 +1,4 @@
-"""The published schemas of what planning prints as JSON: builds side by side, what fits, a ladder, a sweep."""
+"""The published schemas of what planning prints as JSON."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from compat.paper.again import again_schema
+from compat.paper.answers import Answer
 from compat.paper.many import sweep_schema
 from compat.planning.comparing import Compared
 from compat.planning.fitting import Fits
@@ -21,9 +22,10 @@ def plan_schemas() -> dict[str, dict[str, Any]]:
     Returns
     -------
     dict
-        ``compare``, ``fits``, ``ladder``, ``sweep`` and ``quotes_again``; money and hours are decimal strings.
+        ``compare``, ``fits``, ``fix``, ``ladder``, ``sweep`` and ``quotes_again``; money and hours are decimal
+        strings.
     """
-    kinds: dict[str, Any] = {"compare": Compared, "fits": Fits, "ladder": Ladder}
+    kinds: dict[str, Any] = {"compare": Compared, "fits": Fits, "fix": Answer, "ladder": Ladder}
     made = {}
     for name, kind in kinds.items():
         schema = TypeAdapter(kind).json_schema(mode="serialization")

@@ -207,10 +207,13 @@ class Asked:
         return entries
 
     def variants(self, given_up: Iterable[Held]) -> Iterator[Setting]:
-        """The build on each other variant, of its own family first, with some things given up."""
+        """The build on each other variant, with some things given up.
+
+        Families that most of the parts that are kept are made for come first, of these its own.
+        """
         own = self.ready.variant
         others = [variant for variant in self.shop.variants.values() if variant is not own]
-        others.sort(key=lambda variant: variant.family != own.family)
+        others.sort(key=lambda variant: (self._strange(variant.family), variant.family != own.family))
         for setting in self.settings(given_up):
             for variant in others:
                 try:
@@ -218,6 +221,12 @@ class Asked:
                 except Faults:  # a line of the build says nothing there
                     continue
                 yield replace(setting, ready=ready, instead={**setting.instead, self.variant: variant.variant})
+
+    def _strange(self, family: str) -> int:
+        """How many of the parts that are kept are made for other families alone."""
+        parts = (self.ready.part_in(place) for place in self.terms.keep if place in self.shop.positions)
+        made_for = (self.shop.parts[part].families for part in parts if part)
+        return sum(bool(families) and family not in families for families in made_for)
 
     def _moved(self, variant: str) -> dict[str, Any]:
         """The build's entries on another variant: what is kept of the factory's own parts comes along."""

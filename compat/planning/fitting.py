@@ -72,8 +72,8 @@ class Candidate:
     """What it forces; also where it does not go in for another reason."""
     against: tuple[Reason, ...] = ()
     unknown: tuple[Reason, ...] = ()
-    clears: tuple[str, ...] = ()
-    """Rules that stand against the build as it is, and no longer with it."""
+    clears: tuple[Reason, ...] = ()
+    """What stands against the build as it is, and no longer with it."""
     price: Decimal | None = None
     """The least that one piece is sold for, in the shop's currency; None where nobody sells it."""
     headroom: Decimal | None = None
@@ -221,7 +221,7 @@ class _Tried:
             beside=beside,
             against=self._told(checked, against),
             unknown=self._told(checked, unknown),
-            clears=tuple(sorted(self._failing - failing)),
+            clears=tuple(self._stands[rule] for rule in sorted(self._failing - failing)),
             price=least_price(self.shop, part),
             headroom=self._headroom(checked),
         )
@@ -285,6 +285,12 @@ class _Tried:
     @cached_property
     def _failing(self) -> Set[str]:
         return {outcome.rule for outcome in _against(self.base)}
+
+    @cached_property
+    def _stands(self) -> dict[str, Reason]:
+        """What stands against the build as it is, by its rule; of several the first."""
+        told = self._told(self.base, list(_against(self.base)))
+        return {reason.rule: reason for reason in reversed(told)}
 
     @cached_property
     def _open(self) -> Set[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 from typing import Literal
 
@@ -62,6 +63,8 @@ class Remade:
     """What the wishes given up count, beside the money."""
     least_headroom: float | None
     """The least by which any capacity exceeds its load."""
+    expired: Mapping[str, date] = field(default_factory=dict)
+    """By supplier the last day of a price list that is reckoned with though it no longer holds."""
 
     @property
     def worth(self) -> Decimal:
@@ -80,6 +83,8 @@ class Fixed:
 
     before: Checked
     aim: Aim
+    on: date
+    """The day that prices are of."""
     currency: str
     ended: Ended
     """Proved the best; time ran out, and the bound says how far off it may be; proved that there is none."""
@@ -97,6 +102,8 @@ class Fixed:
     checks: int
     sizes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """By work the sizes that were tried, and the boosts where the goal states none: the proof is of these."""
+    always: tuple[str, ...] = ()
+    """Where none is to be had: rules that fail whatever is chosen, as far as any does by itself."""
 
     @property
     def best(self) -> Remade | None:

@@ -59,8 +59,7 @@ def fix(
     goal and what the car is stay as they are; what the calibration decides may change. A boost that the goal
     leaves open is found too.
     """
-    terms = terms or Terms()
-    hold_terms(session.shop, ready, terms)
+    terms = hold_terms(session.shop, ready, terms or Terms())
     before = session.check(ready)
     space = space_of(session, ready, terms)
     if terms.aim == "headroom":
@@ -103,6 +102,7 @@ def _fixed(before: Checked, search: Search, found: Searched, terms: Terms) -> Fi
     return Fixed(
         before,
         terms.aim,
+        terms.day,
         search.prices.info.currency,
         found.ended,
         tuple(remade(search, before, solution) for solution in told),
@@ -113,6 +113,7 @@ def _fixed(before: Checked, search: Search, found: Searched, terms: Terms) -> Fi
         found.rounds,
         found.checks,
         dict(sizes_of(search.space)),
+        tuple(search.master.closed) if found.ended == "impossible" else (),
     )
 
 
@@ -156,6 +157,7 @@ def remade(search: Search, before: Checked, solution: Solution) -> Remade:
         bill.plan.days,
         money(solution.given_up),
         search.standard.least(solution.checked),
+        bill.expired,
     )
 
 

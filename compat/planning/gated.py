@@ -48,6 +48,7 @@ class Gated(Master):
     def solve(
         self,
         seconds: float,
+        work: float,
         guesses: Mapping[Guess, int] = NOTHING,
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
@@ -58,7 +59,7 @@ class Gated(Master):
         self.model.clear_assumptions()
         asked = [*self.always, *self.rules()] if self.asked is None else self.asked
         self.model.add_assumptions([self.gate(of) for of in asked])
-        return super().solve(seconds, guesses, apart, good_enough, near, much)
+        return super().solve(seconds, work, guesses, apart, good_enough, near, much)
 
     def core(self, asked: Iterable[object], seconds: float) -> frozenset[object] | None:
         """Few of what is asked that leave no choice together; None where they leave one, or time is out."""

@@ -23,8 +23,6 @@ Worth = dict[int, dict[int, float]]
 
 WIDE = 80
 """So many changes of what lies behind the figures of failing rules are tried, from choice to choice."""
-MANY = 3
-"""Where so many rules that are quickly judged fail at first they alone are looked at."""
 ANEW = 4
 """After so many failures what lies behind a rule's figures is tried anew."""
 FINE = 0.01
@@ -78,9 +76,6 @@ class Guesser:
         left : callable
             Whether there is time left.
         """
-        # what rests on the cycle takes long: not of a choice that all else speaks against too
-        light = [each for each in failing if self.heavy.isdisjoint(each[1].figures)]
-        failing = light if not self.failed and len(light) >= MANY else failing
         for rule, _ in failing:
             name = rule.rule.rule
             self.failed[name] = self.failed.get(name, 0) + 1

@@ -77,6 +77,8 @@ class Master:
         self.apart: dict[tuple[int, int], IntVar] = {}
         """Holds where an option is kept away from, by decision and option."""
         self.hint: Choice = space.start
+        self.closed: dict[str, None] = {}
+        """Rules that fail whatever is chosen."""
         self.reckoned = 0
         """What the choice that was found last costs here: no more than in truth."""
 
@@ -128,6 +130,8 @@ class Master:
                 inside = self.inside(cut.sides)
                 if inside is not None:
                     self._under(self.model.add_bool_or([~literal for literal in inside]), cut.rule)
+                if inside == []:
+                    self.closed[cut.rule] = None
             case Ask():
                 self._ask(cut)
             case Share():
@@ -211,6 +215,7 @@ class Master:
     def solve(
         self,
         seconds: float,
+        work: float,
         guesses: Mapping[Guess, int] = NOTHING,
         apart: tuple[int, int] | None = None,
         good_enough: float = 0.0,
@@ -222,7 +227,10 @@ class Master:
         Parameters
         ----------
         seconds : float
-            How long to search.
+            How long to search by the clock.
+        work : float
+            How much to search, in the solver's own count of what it does, about a second each: the same on
+            every machine and whatever else that is at.
         guesses : mapping
             What would likely help, and what it counts in grains not to follow it: guesses, which prove nothing.
         apart : tuple of int, optional
@@ -273,6 +281,7 @@ class Master:
         solver.parameters.random_seed = 1
         solver.parameters.linearization_level = 2  # the linear bound is what proves it
         solver.parameters.max_time_in_seconds = max(0.01, seconds)
+        solver.parameters.max_deterministic_time = work
         solver.parameters.relative_gap_limit = good_enough
         status = solver.solve(model)
         if status == cp_model.INFEASIBLE:

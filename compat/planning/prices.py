@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from functools import cached_property
@@ -69,6 +70,12 @@ class Bill:
     def parts(self) -> Decimal:
         """What the parts cost, with carriage."""
         return self.plan.cost + self.shelf
+
+    @property
+    def expired(self) -> dict[str, date]:
+        """By supplier the last day of a price list that is reckoned with though it no longer holds."""
+        found = {order.supplier.supplier: order.expired(self.plan.on) for order in self.plan.orders}
+        return {name: last for name, last in found.items() if last is not None}
 
 
 class Prices:

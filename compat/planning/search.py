@@ -48,7 +48,7 @@ FRESH = 8
 PATIENCE = 4
 """After so many rounds that come no nearer it is looked from elsewhere."""
 SLICE = 3.0
-"""So many seconds the solver searches at a time, to begin with."""
+"""So much the solver searches at a time, to begin with, by its own count of its work."""
 SHARE = 0.2
 """What part of the time is kept for what else could be had."""
 EARLY = 12
@@ -189,7 +189,7 @@ class Search:
                 if self.seconds >= ends or len(self.solutions) > found_before:
                     break
                 self.rounds += 1
-                found = self.master.solve(min(ends - self.seconds, SLICE), self.guesses, (number, best[number]))
+                found = self.master.solve(ends - self.seconds, SLICE, self.guesses, (number, best[number]))
                 if not found.choice:
                     break
                 self._judge(found.choice, guessing=True)
@@ -237,13 +237,14 @@ class Search:
             guessing = bool(self.guesses) and (not self.solutions or self.rounds % (4 if fresh else 2) != 0)
             ends = share * self.terms.seconds if self.solutions else self.terms.seconds
             found = self.master.solve(
-                min(ends - self.seconds, self.slice),
+                ends - self.seconds,
+                self.slice,
                 self.guesses if guessing else {},
                 near=self._near() if guessing else None,
                 much=guessing and bool(self.solutions),
             )
-            if found.status in ("some", "nothing") and not guessing:
-                self.slice *= LONGER
+            if found.status == "nothing" or (found.status == "some" and not guessing):
+                self.slice *= LONGER  # the same asked again for as long comes to the same
             if found.status == "none" and guessing and self.solutions:
                 self.guesses = {}  # nothing is better by a good deal; by how little it may be is still to prove
                 continue

@@ -326,7 +326,13 @@ def _begun(word: str, by_word: Mapping[str, list[str]]) -> list[str]:
 
 
 def _either(names: Iterable[str]) -> str:
-    return " OR ".join(f'"{name}"' for name in names)
+    """Any of some names; the index holds no order of words, so that one of several words is all of them.
+
+    >>> _either(["inlet_valve", "quay-side"])
+    '("inlet_valve") OR ("quay" AND "side")'
+    """
+    cut = (" AND ".join(f'"{word}"' for word in _words([name])) for name in names)
+    return " OR ".join(f"({words})" for words in cut)
 
 
 def _one_slip(word: str) -> set[str]:

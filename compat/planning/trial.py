@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import inf
 from typing import Literal
 
 from compat.checking.needs import Demand
@@ -218,8 +219,8 @@ class Trial(Search):
             turn += 1
             # guesses lead to builds; in between it is proved without them
             guessing = bool(self.guesses) and (not self.solutions or turn % 2 == 0)
-            found = self.gated.solve(min(self.left, self.slice), self.guesses if guessing else {})
-            if found.status in ("some", "nothing") and not guessing:
+            found = self.gated.solve(self.left, self.slice, self.guesses if guessing else {})
+            if found.status == "nothing" or (found.status == "some" and not guessing):
                 self.slice *= LONGER
             if found.status == "none":
                 return "proved" if self.solutions else "impossible"
@@ -300,7 +301,7 @@ class Trial(Search):
         while (left := until - time.monotonic()) > 0:
             background = BACKGROUND & {str(of) for of in self.gated.rules()}
             self.gated.asked = [*held, *sorted(rules), *sorted(background)]
-            found = self.gated.solve(left)
+            found = self.gated.solve(left, inf)
             if found.status == "none":
                 core = self.gated.core(self.gated.asked, CORE_SECONDS) or frozenset(self.gated.asked)
                 return None, frozenset(of for of in core if isinstance(of, str))

@@ -64,8 +64,7 @@ def why_not(
     -----
     Proofs are over the parts of the shop, and over the sizes of work that were tried (`WhyNot.sizes`).
     """
-    hold_terms(session.shop, ready, terms)
-    return _Finder(session, ready, terms, tell).run()
+    return _Finder(session, ready, hold_terms(session.shop, ready, terms), tell).run()
 
 
 class _Finder:

@@ -12,7 +12,7 @@ from typing import Any, TypeAlias
 
 from compat.record import record
 
-__all__ = ["Both", "Joined", "Key", "join"]
+__all__ = ["Joined", "Key", "Sides", "join"]
 
 Key: TypeAlias = tuple[str, ...]
 """An entry: ``("goal", "power")``, ``("place", "piston")``, ``("work", "bore-block")``, ``("note",)``."""
@@ -29,8 +29,8 @@ IN_ORDER = {"work": "work", "options": "name"}
 
 
 @record(slots=True)
-class Both:
-    """An entry that both sides changed, each otherwise; None where it is not said."""
+class Sides:
+    """An entry as it was and as each side has it; None where it is not said."""
 
     key: Key
     was: Any
@@ -44,11 +44,12 @@ class Joined:
 
     said: Said
     """All that only one side changed, and of `both` what was chosen, else what was mine."""
-    both: tuple[Both, ...]
-    mine: tuple[Key, ...]
-    """Entries that are as I changed them."""
-    theirs: tuple[Key, ...]
-    """Entries that are as the other side changed them."""
+    both: tuple[Sides, ...]
+    """Entries that both changed, each otherwise."""
+    mine: tuple[Sides, ...]
+    """Entries that I alone changed."""
+    theirs: tuple[Sides, ...]
+    """Entries that the other side alone changed."""
 
 
 def join(was: Said, mine: Said, theirs: Said, chosen: Mapping[Key, str] | None = None) -> Joined:
@@ -80,9 +81,9 @@ def join(was: Said, mine: Said, theirs: Said, chosen: Mapping[Key, str] | None =
     chosen = chosen or {}
     a, b, c = _flat(was), _flat(mine), _flat(theirs)
     taken: Flat = {}
-    both: list[Both] = []
-    from_me: list[Key] = []
-    from_them: list[Key] = []
+    both: list[Sides] = []
+    from_me: list[Sides] = []
+    from_them: list[Sides] = []
     for key in {**c, **b, **a}:
         old, my, their = a.get(key), b.get(key), c.get(key)
         value = my
@@ -90,11 +91,11 @@ def join(was: Said, mine: Said, theirs: Said, chosen: Mapping[Key, str] | None =
             pass
         elif my == old:
             value = their
-            from_them.append(key)
+            from_them.append(Sides(key, old, my, their))
         elif their == old:
-            from_me.append(key)
+            from_me.append(Sides(key, old, my, their))
         else:
-            both.append(Both(key, old, my, their))
+            both.append(Sides(key, old, my, their))
             if chosen.get(key) == "theirs":
                 value = their
         if value is not None:
@@ -105,7 +106,7 @@ def join(was: Said, mine: Said, theirs: Said, chosen: Mapping[Key, str] | None =
         kept = {each[1] for each in taken if each[0] == entry}
         merged, torn = _in_order((old, my, their), kept, prefer_theirs=chosen.get(key) == "theirs")
         if torn:
-            both.append(Both(key, ", ".join(old), ", ".join(my), ", ".join(their)))
+            both.append(Sides(key, ", ".join(old), ", ".join(my), ", ".join(their)))
         for number, thing in enumerate(merged):
             taken[entry, thing] = (number, taken[entry, thing])
     return Joined(_whole(taken), tuple(both), tuple(from_me), tuple(from_them))

@@ -121,7 +121,7 @@ def _to(info: ShopInfo, order: Ordered, on: date, several: bool) -> SupplierOrde
         rate_on=None if rate is None else rate.on,
         in_on=None if days is None else on + timedelta(days=days),
         list_date=_list_date(order),
-        expired=min((last for _, last in order.list_days if last is not None and on > last), default=None),
+        expired=order.expired(on),
         note=_why_more(order),
     )
 

@@ -78,6 +78,10 @@ class Ordered:
         """Of each list that its prices stand in its date and the last day on which they hold."""
         return tuple(dict.fromkeys(self.supplier.list_days(line.offer) for line in self.lines))
 
+    def expired(self, on: date) -> date | None:
+        """The last day of the first of these lists that no longer holds on a day; None where all do."""
+        return min((last for _, last in self.list_days if last is not None and on > last), default=None)
+
     @property
     def total(self) -> Money:
         """Goods and carriage."""

@@ -102,6 +102,22 @@ class Remedier:
             return self.now.of_rule(finding, outcome)
         return finding
 
+    def moving(self, finding: Finding) -> tuple[WayOut, ...]:
+        """What would settle a finding for which nothing else was found, and only move the trouble.
+
+        Parameters
+        ----------
+        finding : Finding
+            One that `finding` was asked for.
+
+        Returns
+        -------
+        tuple of WayOut
+            One at the most, in the words that the finding's remedies say it in.
+        """
+        stages = [self.now, *([self.then] if "then" in vars(self) else [])]
+        return tuple(stage.moving[finding.rule] for stage in stages if finding.rule in stage.moving)
+
     @cached_property
     def outcomes(self) -> Mapping[tuple[str, str], Sequence[Outcome]]:
         """What came of each rule, by its verdict."""
@@ -268,6 +284,8 @@ class _Stage(_WayTeller):
         added = () if checked.ahead is None else checked.ahead.added
         self.helping = Helping(self.world, {provider.name for provider, _ in added})
         self.needs = checked.needs.outcomes if then is None else then.stages[-1].needs.outcomes
+        self.moving: dict[str, WayOut] = {}
+        """By rule what would settle it and only move the trouble, as far as that was asked for."""
 
     @cached_property
     def renewing(self) -> frozenset[str]:
@@ -357,7 +375,9 @@ class _Stage(_WayTeller):
         if found.moving is not None:
             raised = found.moving.effect.raises
             beside = self.titles(raised) if len(raised) <= TITLES else f"{len(raised)} more findings come up"
-            yield f"{self.changes(found.moving.changes)} would settle it and only move the trouble: {beside}."
+            says = f"{self.changes(found.moving.changes)} would settle it and only move the trouble: {beside}."
+            self.moving[finding.rule] = WayOut(says, tuple(map(as_entry, found.moving.changes)), (), raised)
+            yield says
         elif found.none_for:
             names = [in_sentence(self.shop.positions[place].name) for place in found.none_for]
             yield f"No {listed(names, 'or')} of this shop settles it{self.nearest(found.lacking, finding)}."

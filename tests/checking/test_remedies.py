@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -14,51 +14,27 @@ from compat.checking.outcome import OUT, RANK, Met, RenewedAt
 from compat.checking.trials import Trials
 from compat.shop.build_work import put_in
 from compat.shop.builds import ReadyBuild
-from compat.shop.changing import Aim, Change, Do, Fit, Say, with_changes
+from compat.shop.changing import Change, Do, Fit, with_changes
 from compat.shop.chosen import WorkDone
 from compat.shop.writing import as_said
 from compat.words.remedying import Remedier
 from compat.words.report import Finding, Report
-
-BUILDS = ("first-draft", "street-turbo", "long-stroke-20", "phase-upgrade", "endurance-ethanol",
-          "fell-30-top-end", "tarn-20-base", "tarn-22-long", "tarn-20-phase", "tarn-20-turbo",
-          "fell-30-base")  # fmt: skip
+from tests.checking.printed import BUILDS, as_change, opened, printed
 
 
 @pytest.fixture(scope="module")
 def shop() -> compat.OpenShop:
-    return compat.open_shop()
-
-
-def remedied(shop: compat.OpenShop, build: str) -> tuple[Checked, Report]:
-    """A checked build, and its report with all that was tried."""
-    check = shop.check(build)
-    return check.checked, Remedier(check.checked).report(check.report)
+    return opened()
 
 
 @pytest.fixture(scope="module")
-def draft(shop: compat.OpenShop) -> tuple[Checked, Report]:
-    return remedied(shop, "first-draft")
+def draft() -> tuple[Checked, Report]:
+    return printed("first-draft")
 
 
 @pytest.fixture(scope="module", params=BUILDS)
-def tried(request: pytest.FixtureRequest, shop: compat.OpenShop) -> tuple[Checked, Report]:
-    if request.param == "first-draft":
-        return request.getfixturevalue("draft")  # type: ignore[no-any-return]
-    return remedied(shop, request.param)
-
-
-def as_change(entry: Mapping[str, str]) -> Change:
-    """A change as the report has it."""
-    if "position" in entry:
-        return Fit(entry["position"], entry["part"])
-    if "work" in entry:
-        return Do(entry["work"], tuple((key, value) for key, value in entry.items() if key != "work"))
-    if "leave_out" in entry:
-        return Fit(entry["leave_out"], "")
-    if "setup" in entry:
-        return Say(entry["setup"], entry["value"])
-    return Aim(entry["goal"], entry["value"])
+def tried(request: pytest.FixtureRequest) -> tuple[Checked, Report]:
+    return printed(request.param)
 
 
 def verdicts(shop: compat.OpenShop, ready: ReadyBuild, like: Checked) -> dict[str, int]:

@@ -1,4 +1,4 @@
-"""What the bench tells is kept line by line: once, whole, beside what others told, and as a file for `--measured`."""
+"""What the bench tells is kept line by line: once, whole, beside what others told, and as a file."""
 
 from __future__ import annotations
 
@@ -29,10 +29,12 @@ def ready() -> ReadyBuild:
 
 
 def bore(number: int, value: str, name: str = "", over: str = "", place: str = "top") -> Entry:
-    return Entry(
-        name or f"tablet-{number}-{value}".replace(" ", "-").replace(".", "-"), "reading", "block.bore_diameter",
-        value, "tarn-20-turbo-block", number, place, "0.004 mm", "bore gauge", "K.", "2026-11-30T10:00:00+00:00", over,
-    )  # fmt: skip
+    own = name or f"tablet-{number}-{value}".replace(" ", "-").replace(".", "-")
+    of = "block.bore_diameter", value, "tarn-20-turbo-block", number, place
+    return Entry(own, "reading", *of, "0.004 mm", "bore gauge", "K.", "2026-11-30T10:00:00+00:00", over)
+
+
+DECK = Entry("tablet-a-7", "reading", "block.deck_height", "222.5 mm", "tarn-20-turbo-block", 1, "", "0.02 mm")
 
 
 def said(path: Path) -> dict[str, object]:
@@ -149,11 +151,12 @@ def slow(entries: Sequence[Entry]) -> dict[tuple[int, str], list[str]]:
     for entry in entries:
         key = entry.piece, entry.place
         before = found.get(key, [])
-        if not before or before[-1].id in entry.over.split():
+        if not before or not before[0].value or before[-1].id in entry.over.split():
             found[key] = [entry]
-        elif entry.value not in [one.value for one in before]:
+        elif entry.value and entry.value not in [one.value for one in before]:
             found[key] = [*before, entry]
-    return {key: [one.value for one in each] for key, each in found.items() if [one for one in each if one.value]}
+    values = {key: [one.value for one in each] for key, each in found.items()}
+    return {key: each for key, each in values.items() if each[0]}
 
 
 def test_tablets_that_come_and_go_lose_no_value() -> None:
@@ -167,9 +170,9 @@ def test_tablets_that_come_and_go_lose_no_value() -> None:
         for number in range(40):
             who, piece = chance.randrange(3), chance.randrange(1, 4)
             if chance.random() < 0.6:
-                entry = bore(
-                    piece, f"86.0{chance.randrange(1, 6)} mm", f"tablet-{who}-{number}", seen[who].get(piece, "")
-                )
+                value = chance.choice(["", "86.01 mm", "86.02 mm", "86.03 mm", "86.04 mm"])
+                saw = seen[who].get(piece, "")
+                entry = bore(piece, value, f"tablet-{who}-{number}", saw)
                 waiting[who].append(entry)
                 seen[who][piece] = entry.id
                 typed[entry.id] = entry.value
@@ -181,7 +184,8 @@ def test_tablets_that_come_and_go_lose_no_value() -> None:
                     seen[who] = {key.piece: one.latest for key, one in standing(server).items()}
         held = standing(server)
         now = {
-            (key.piece, key.place): [entry.value for entry in (one.entry, *one.beside)] for key, one in held.items()
+            (key.piece, key.place): [entry.value for entry in (one.entry, *one.beside)]
+            for key, one in held.items()
         }
         assert now == slow(server)
         # what stands is either the last word of whoever saw all, or told beside
@@ -193,8 +197,9 @@ def test_an_empty_value_takes_back_what_was_told() -> None:
     first, empty = bore(1, "86.01 mm", "tablet-a-1"), bore(1, "", "tablet-a-2", over="tablet-a-1")
     assert standing([first, empty]) == {}
     unseen = replace(empty, over="")
-    held = standing([first, unseen])[first.key]
-    assert held == Standing(first, (unseen,))  # who had not seen it takes nothing back
+    assert standing([first, unseen])[first.key] == Standing(first)  # who had not seen it takes nothing back
+    late = bore(1, "86.02 mm", "tablet-b-1")
+    assert standing([first, empty, late])[first.key] == Standing(late)
 
 
 def test_on_another_part_it_is_another_matter(ready: ReadyBuild) -> None:
@@ -211,12 +216,51 @@ def test_on_another_part_it_is_another_matter(ready: ReadyBuild) -> None:
     assert as_measured(ready.fitting(piston=other), held) == {}
 
 
+def test_the_file_holds_nothing_of_a_part_that_was_swapped(tmp_path: Path, ready: ReadyBuild) -> None:
+    kept = Kept(tmp_path, BUILD)
+    skirt = Entry(
+        "tablet-a-1", "reading", "piston.skirt_diameter", "85.95 mm", ready.part_in("piston"), 1, "", "0.003 mm"
+    )
+    kept.add(ready, [skirt, bore(1, "86.01 mm")])
+    other = next(
+        part.part
+        for part in ready.shop.parts.values()
+        if "piston" in part.fills and part.part != ready.part_in("piston")
+    )
+    for one in (kept, Kept(tmp_path, BUILD)):
+        one.look(ready.fitting(piston=other))
+        assert set(said(kept.path)) == {"block.bore_diameter"}
+        one.look(ready)
+        assert set(said(kept.path)) == {"block.bore_diameter", "piston.skirt_diameter"}
+
+
+def test_a_hand_in_a_file_of_before_a_swap_takes_nothing_over_to_the_other_part(
+    tmp_path: Path, ready: ReadyBuild
+) -> None:
+    kept = Kept(tmp_path, BUILD)
+    skirt = Entry(
+        "tablet-a-1", "reading", "piston.skirt_diameter", "85.95 mm", ready.part_in("piston"), 1, "", "0.003 mm"
+    )
+    kept.add(ready, [skirt, bore(1, "86.01 mm")])
+    kept.path.write_text(
+        kept.path.read_text(encoding="utf-8").replace("86.01 mm", "86.02 mm"), encoding="utf-8"
+    )
+    other = next(
+        part.part
+        for part in ready.shop.parts.values()
+        if "piston" in part.fills and part.part != ready.part_in("piston")
+    )
+    assert kept.look(ready.fitting(piston=other))[1] == ()
+    assert said(kept.path)["block.bore_diameter"]["pieces"] == {1: {"top": "86.02 mm"}}  # type: ignore[index]
+    assert set(said(kept.path)) == {"block.bore_diameter"}
+
+
 # the file
 
 
 def test_the_file_is_what_the_command_reads(tmp_path: Path, ready: ReadyBuild) -> None:
     kept = Kept(tmp_path, BUILD)
-    told = [bore(1, "86.012 mm"), bore(2, "3.3863 in"), bore(2, "86.014 mm", place="foot"), bore(3, "86.011 mm")]
+    told = [bore(1, "86.012 mm"), bore(2, "3.3863 in"), bore(2, "86.014 mm", place="foot")]
     assert kept.add(ready, told) == ()
     by_file = ready.measuring(kept.path)
     by_word, wrong = measured_as_kept(ready, as_measured(ready, standing(kept.journal.entries())))
@@ -294,7 +338,7 @@ def test_a_file_that_a_hand_spoilt_stays_and_nothing_typed_is_lost(
     assert set(said(kept.path)["block.bore_diameter"]["pieces"]) == {1, 2, 3}  # type: ignore[index]
 
 
-def test_whoever_is_stopped_between_line_and_file_leaves_no_old_value(tmp_path: Path, ready: ReadyBuild) -> None:
+def test_who_is_stopped_between_line_and_file_leaves_no_old_value(tmp_path: Path, ready: ReadyBuild) -> None:
     kept = Kept(tmp_path, BUILD)
     kept.add(ready, [bore(1, "86.010 mm", "tablet-a-1")])
     kept.journal.add([bore(1, "86.015 mm", "tablet-a-2", over="tablet-a-1")])  # and here the power went
@@ -309,8 +353,7 @@ def test_whoever_is_stopped_between_line_and_file_leaves_no_old_value(tmp_path: 
 
 def test_what_the_build_states_itself_holds_and_the_rest_counts(ready: ReadyBuild) -> None:
     own = ready.changed(measured={"block.bore_diameter": "86.02 mm"})
-    deck = Entry("tablet-a-7", "reading", "block.deck_height", "222.5 mm", "tarn-20-turbo-block", 1, "", "0.02 mm")
-    found, wrong = measured_as_kept(own, as_measured(own, standing([bore(1, "86.010 mm"), deck])))
+    found, wrong = measured_as_kept(own, as_measured(own, standing([bore(1, "86.010 mm"), DECK])))
     assert "states" in str(wrong["block.bore_diameter"][0]) or "stated" in str(wrong["block.bore_diameter"][0])
     assert ("block", "deck_height") in found.measured
     assert found.measured["block", "bore_diameter"] == own.measured["block", "bore_diameter"]
@@ -318,8 +361,7 @@ def test_what_the_build_states_itself_holds_and_the_rest_counts(ready: ReadyBuil
 
 def test_what_the_shop_no_longer_takes_is_told_and_the_rest_counts(ready: ReadyBuild) -> None:
     odd = replace(bore(1, "8.6 mm"), what="block.bore_diameter")
-    deck = Entry("tablet-a-7", "reading", "block.deck_height", "222.5 mm", "tarn-20-turbo-block", 1, "", "0.02 mm")
-    found, wrong = measured_as_kept(ready, as_measured(ready, standing([odd, deck])))
+    found, wrong = measured_as_kept(ready, as_measured(ready, standing([odd, DECK])))
     assert "outside anything possible" in str(wrong["block.bore_diameter"][0])
     assert ("block", "deck_height") in found.measured
     assert ("block", "bore_diameter") not in found.measured

@@ -1,12 +1,10 @@
-"""What the page refuses before anything else looks at it, and what it says of itself to a browser."""
+"""What the page refuses before anything else looks at it."""
 
 from __future__ import annotations
 
 import gzip
 import socket
-import ssl
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from time import monotonic, sleep
 
 import httpx
@@ -15,8 +13,7 @@ from fastapi import FastAPI
 
 from compat.library.sources import demo_folder
 from compat.page import listening
-from compat.page.guard import HEADERS, MOST_PATH, MOST_QUERY
-from compat.page.settings import Settings
+from compat.page.guard import MOST_PATH, MOST_QUERY
 from tests.page.visiting import Served, Visitor, make_page
 
 HEAD = b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\n"
@@ -361,111 +358,3 @@ def test_no_other_talk_is_taken_up(line: Served) -> None:
     )
     assert status(raw(line, upgrade)) == 200
     assert status(raw(line, HEAD + b"Connection: Upgrade, HTTP2-Settings\r\nUpgrade: h2c\r\n\r\n")) == 200
-
-
-# ---- what it says of itself
-
-
-@pytest.mark.parametrize("path", ["/", "/nothing", "/static/page.css", "/static/nothing", "/find?words=rod"])
-def test_every_answer_is_sealed(client: Visitor, path: str) -> None:
-    answer = client.get(path)
-    for name, value in HEADERS.items():
-        assert answer.headers[name] == value
-    assert "unsafe" not in answer.headers["content-security-policy"]
-    assert "server" not in answer.headers
-    if not path.startswith("/static/"):
-        assert answer.headers["cache-control"] == "no-store"
-
-
-def test_refusals_are_sealed_too(client: Visitor) -> None:
-    for answer in (
-        client.ask("GET", "/", headers={"host": "elsewhere.example"}),
-        client.ask("PUT", "/"),
-        client.ask("POST", "/own", data={}),
-    ):
-        assert answer.headers["content-security-policy"] == HEADERS["content-security-policy"]
-
-
-def test_nothing_stands_in_a_view_that_the_policy_forbids(client: Visitor) -> None:
-    for path in ("/", "/find?words=rod", "/part/hg-piston-860-308-d120", "/bring", "/lint", "/stock"):
-        text = client.get(path).text
-        assert "style=" not in text
-        assert "<style" not in text
-        assert "javascript:" not in text
-        assert " onclick" not in text
-        assert "<script>" not in text
-
-
-def test_the_cookie_is_no_scripts_and_no_other_pages(client: Visitor) -> None:
-    said = client.get("/").headers["set-cookie"].lower()
-    assert "httponly" in said
-    assert "samesite=strict" in said
-    assert "path=/" in said
-    assert "domain" not in said
-
-
-def test_over_https_the_cookie_is_of_this_host_alone(visit: Callable[..., Visitor]) -> None:
-    who = visit(make_page(demo_folder(), secure=True, port=8765))
-    answer = who.get("/")
-    said = answer.headers["set-cookie"]
-    assert said.startswith("__Host-compat-8765=")
-    assert "secure" in said.lower()
-    assert answer.headers["strict-transport-security"]
-
-
-def test_what_a_catalogue_says_is_never_markup(tiny: object, visit: Callable[..., Visitor]) -> None:
-    folder: Path = tiny.folder  # type: ignore[attr-defined]
-    evil = '<script>alert(1)</script>"><img src=x onerror=alert(2)>\u202e'
-    part = f"- part: evil\n  name: '{evil}'\n  fills: piston\n  families: [hob]\n  note: '{evil}'\n"
-    (folder / "catalog/parts/evil.yaml").write_text(part, encoding="utf-8")
-    who = visit(make_page(folder))
-    for path in ("/find?words=alert", "/parts/piston", "/part/evil", "/lint/file?name=catalog/parts/evil.yaml"):
-        text = who.get(path).text
-        assert "alert(1)" in text
-        assert "<script>alert" not in text
-        assert "<img src=x" not in text
-        assert "\u202e" not in text
-
-
-def test_strangers_cost_nobody_the_builds_on_the_table(visit: Callable[..., Visitor]) -> None:
-    app = make_page(demo_folder(), most_sittings=3, most_strangers=5)
-    keeper = visit(app)
-    keeper.get("/")
-    keeper.post("/own", units="imperial")
-    for _ in range(50):
-        visit(app).get("/find")
-    assert "<option selected>imperial" in keeper.get("/").text
-
-
-# ---- certificates
-
-
-def certificate(folder: Path) -> tuple[Path, Path]:
-    """A certificate of our own for this machine, made by openssl."""
-    import subprocess
-
-    key, found = folder / "key.pem", folder / "certificate.pem"
-    says = ["-days", "2", "-subj", "/CN=localhost", "-addext", "subjectAltName=DNS:localhost,IP:127.0.0.1"]
-    command = ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-keyout", key, "-out", found, *says]
-    made = subprocess.run(command, capture_output=True, check=False)
-    if made.returncode:
-        pytest.skip("openssl makes no certificate here")
-    return found, key
-
-
-def test_it_is_served_over_https(tmp_path: Path, serve: Callable[..., Served]) -> None:
-    pem, key = certificate(tmp_path)
-    listening.check_certificate(pem, key)
-    page = serve(make_page(demo_folder(), secure=True), ssl_certfile=pem, ssl_keyfile=key, http=listening.Line)
-    trust = ssl.create_default_context(cafile=str(pem))
-    with httpx.Client(verify=trust, base_url=f"https://localhost:{page.port}") as client:
-        view = client.get("/")
-        assert view.status_code == 200
-        assert client.cookies
-        token = view.text.split('name="token" value="')[1].split('"')[0]
-        sent = {"origin": f"https://localhost:{page.port}"}
-        assert client.post("/own", data={"token": token, "units": "imperial"}, headers=sent).status_code == 303
-
-
-def test_settings_say_what_they_are_for() -> None:
-    assert set(Settings(demo_folder()).hosts) == {"127.0.0.1", "localhost", "[::1]"}

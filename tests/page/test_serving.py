@@ -15,7 +15,7 @@ import pytest
 
 from compat.page.listening import listen
 from compat.shop.source import Faults
-from tests.page.test_guard import certificate
+from tests.page.test_sealed import certificate
 from tests.page.visiting import Apart
 
 

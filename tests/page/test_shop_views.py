@@ -15,7 +15,7 @@ from tests.page.visiting import Visitor
 
 def rows(answer: httpx.Response) -> list[str]:
     """Parts of the table of a view, in order."""
-    return re.findall(r'<th scope="row"><a class="code" href="/part/([^"]+)"', answer.text)
+    return re.findall(r'<th scope="row" class="ware"><a href="/part/([^"]+)"', answer.text)
 
 
 def patiently(client: Visitor, path: str, waiting: str, **asked: str) -> httpx.Response:

@@ -6,9 +6,9 @@ are laid is the tightness. A seed gives the same shop every time.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import Path
 from random import Random
 
@@ -24,7 +24,7 @@ class Large:
 
     folder: Path
     repair: str
-    """Build with three planted faults."""
+    """Build with three planted faults: each of them alone is one."""
     complete: str
     """Build that names a variant and a goal alone."""
 
@@ -66,10 +66,42 @@ def large_shop(folder: Path, candidates: int, tight: bool, seed: int) -> Large:
     rules += [_long(random, number, places, hidden, tight) for number in range(5)]
     (folder / "catalog").mkdir(parents=True, exist_ok=True)
     (folder / "rules").mkdir(exist_ok=True)
-    lines += _rest(places, candidates, random)
+    wrong = {place: list(_wrong(place, said[place], pairs, matched, tight)) for place in places}
+    lines += _rest(places, candidates, _faults(random, wrong, pairs))
     (folder / "catalog" / "all.yaml").write_text("\n".join(lines) + "\n", encoding="utf-8")
     (folder / "rules" / "all.yaml").write_text("\n".join(rules) + "\n", encoding="utf-8")
     return Large(folder, "broken", "bare")
+
+
+def _wrong(
+    place: str,
+    said: Sequence[dict[str, float | str]],
+    pairs: Sequence[Sequence[str]],
+    matched: Sequence[Sequence[str]],
+    tight: bool,
+) -> Iterator[int]:
+    """Parts of a place that a rule over two positions shuts out beside the hidden build."""
+    own = [pair for pair in pairs if place in pair]
+    for number, specs in enumerate(said):
+        off = abs(float(specs["size"]) - float(said[0]["size"]))
+        if any(specs["kind"] != WORDS[0] if pair in matched else off > _room(tight) for pair in own):
+            yield number
+
+
+def _faults(
+    random: Random, wrong: Mapping[str, Sequence[int]], pairs: Sequence[Sequence[str]]
+) -> Mapping[str, int]:
+    """Three parts that do not go in, in places of which no rule looks at two, so that each is a fault."""
+    beside = {frozenset(pair) for pair in pairs}
+    while True:
+        places = random.sample([place for place, numbers in wrong.items() if numbers], 3)
+        if not any(frozenset(two) in beside for two in combinations(places, 2)):
+            return {place: random.choice(wrong[place]) for place in places}
+
+
+def _room(tight: bool) -> int:
+    """How far apart, beside the hidden build, two sizes may be [mm]."""
+    return 8 if tight else 16
 
 
 def _specs(random: Random) -> dict[str, float | str]:
@@ -95,13 +127,9 @@ def _part(place: str, number: int, specs: dict[str, float | str], price: int | N
     return [f"- {{part: {name}, name: {name}, fills: {place}, specs: {{{stated}}}{sold}}}"]
 
 
-def _rest(places: Sequence[str], candidates: int, random: Random) -> list[str]:
+def _rest(places: Sequence[str], candidates: int, faults: Mapping[str, int]) -> list[str]:
     own = ", ".join(f"{place}: {place.replace('_', '-')}-{candidates}" for place in places)
-    faults = dict.fromkeys(random.sample(places, 3), "")
-    fit = ", ".join(
-        f"{place}: {place.replace('_', '-')}-{random.randrange(1, candidates) if place in faults else 0}"
-        for place in places
-    )
+    fit = ", ".join(f"{place}: {place.replace('_', '-')}-{faults.get(place, 0)}" for place in places)
     goal = "goal: {power: 50 kW, at: 5000 rpm, rev_limit: 6000 rpm, fuel: petrol}"
     numbers = "cylinders: 4, banks: 1, main_journals: 5, cams: 1, inlet_valves: 4, exhaust_valves: 4, valves: 8"
     return [
@@ -130,7 +158,7 @@ def _pair(
     if matched:
         return _rule(f"pair-{number}", f"match: [[{a}.kind, {b}.kind]]")
     off = float(hidden[a]["size"]) - float(hidden[b]["size"])
-    room = 8 if tight else 16
+    room = _room(tight)
     return _rule(
         f"pair-{number}",
         f"measure: {a}.size - {b}.size",

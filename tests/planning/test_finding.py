@@ -174,6 +174,13 @@ def test_a_position_keeps_to_its_parts_and_longer_names_go_first(demo: Library) 
     assert look(demo, "rod bearing").meant.position == "rod_bearing"
 
 
+def test_a_supplier_of_several_words_is_found_by_any_of_them(demo: Library) -> None:
+    for words in ("hollin-machine", "hollin lane", "shop hollin-machine"):
+        found = look(demo, words)
+        assert found.hits
+        assert {hit.ware.supplier for hit in found.hits} == {"hollin-machine"}
+
+
 def test_stock_and_supplier(demo: Library) -> None:
     assert set(parts(look(demo, "", stock=True))) == {
         name for name, one in demo.shop.stock.items() if any(entry.count for entry in one.shelf)

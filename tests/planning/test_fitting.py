@@ -13,11 +13,13 @@ import compat
 from compat.checking.check import Checked, check
 from compat.checking.outcome import OUT, RANK
 from compat.library.library import Library, build_of_id
+from compat.paper.fitting import says
 from compat.planning.fitting import FITS, Candidate, fits, where_it_fits
 from compat.shop.builds import ReadyBuild
 from compat.shop.changing import Change, Do, Fit, with_changes
 from compat.words.report import Finding, Report
 from compat.words.reporting import report
+from compat.words.wording import in_sentence
 
 Run = Callable[..., Any]
 
@@ -121,6 +123,33 @@ def test_what_goes_in_is_what_checking_each_by_hand_says(
             assert {each.id for each in one.beside} == added, one.part
     order = [FITS.index(one.way) for one in found]
     assert order == sorted(order)
+
+
+def test_what_a_part_clears_is_told_in_words(shop: compat.OpenShop, demo: Library) -> None:
+    """What stood against the build and does not with the part in it, no more and no less."""
+    wrong = build_of_id(demo.shop, "phase-upgrade").fitting(piston="hg-piston-860-308-d106")
+    before = hard(demo, wrong)
+    assert len(before) > 3
+    told = 0
+    ready = shop.build("phase-upgrade").fitting(piston="hg-piston-860-308-d106")
+    for one in fits(shop.session, ready, "piston").candidates:
+        if one.way == "with more" or one.stands:
+            continue
+        left = hard(demo, wrong.fitting(piston=one.part))
+        cleared = {each.rule: each for each in one.clears if each.verdict in ("conflict", "shortfall")}
+        assert set(cleared) == before - left, one.part
+        if one.way != "not" and one.clears:
+            said = " ".join(says(one))
+            assert f"clears {in_sentence(one.clears[0].title)}" in said
+            assert not any(each.rule in said for each in one.clears)
+            told += 1
+    assert told
+
+
+def hard(demo: Library, ready: ReadyBuild) -> set[str]:
+    """Rules by which a build conflicts or falls short."""
+    found = check(demo.shop, demo.book, ready).outcomes
+    return {outcome.rule for outcome in found if outcome.verdict in ("conflict", "shortfall")}
 
 
 def test_the_parts_of_every_clean_build_go_in_where_they_stand(shop: compat.OpenShop) -> None:

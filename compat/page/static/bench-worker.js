@@ -21,7 +21,8 @@ async function served(event, path) {
   const fresh = (async () => {
     const answer = await fetch(event.request);
     if (answer.ok && !answer.redirected) { await shelf.put(path, answer.clone()); event.waitUntil(trim(shelf)); }
-    if (answer.status === 401 || answer.status === 403) await caches.delete(SHELF);  // whoever signed out leaves nothing here
+    const out = answer.redirected || answer.type === "opaqueredirect" || answer.status === 401 || answer.status === 403;
+    if (out) await caches.delete(SHELF);  // whoever signed out leaves nothing here
     return answer;
   })();
   const late = new Promise((done) => setTimeout(done, PATIENCE));

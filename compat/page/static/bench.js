@@ -13,7 +13,7 @@
   const AGAIN = [2000, 4000, 8000, 15000, 30000];
   const pages = new Map();
   const fetched = new Set();
-  let root = null, token = "", busy = false, failed = 0, timer = 0, trouble = "";
+  let root = null, token = "", busy = false, failed = 0, timer = 0, trouble = "", signIn = false;
 
   // what this browser keeps
 
@@ -71,9 +71,9 @@
   function noteField(field, state) {
     if (field.readOnly) return;
     const name = nameOf(field), value = field.value.trim(), entry = known(name);
-    const settled = !entry || entry.state === "kept" || (entry.state === "typing" && !entry.tried);
+    const settled = !entry || entry.state === "kept" || entry.state === "refused" || (entry.state === "typing" && !entry.tried);
     if (value === field.dataset.value && settled) {
-      shelf.drop(address(root.dataset.bench, name));
+      if (entry && entry.state !== "kept") shelf.drop(address(root.dataset.bench, name));
       say(field);
       return;
     }
@@ -103,7 +103,15 @@
       if (!entry) continue;
       if (entry.state === "kept" && entry.made <= Number(root.dataset.made)) { shelf.drop(address(root.dataset.bench, name)); continue; }
       field.value = entry.value;
+      // a page of before: what the server said since is known here
+      if (entry.state === "kept") { field.dataset.value = entry.value; field.dataset.saw = entry.saw || entry.id; field.dataset.by = entry.by; }
       say(field);
+    }
+    for (const line of root.querySelectorAll("li[data-step-key]")) {
+      const told = known(`done/${line.dataset.stepKey}/0/`);
+      if (!told || (told.state === "kept" && told.made <= Number(root.dataset.made))) continue;
+      line.classList.toggle("done", Boolean(told.value));
+      line.querySelector("[data-done-mark]").hidden = !told.value;
     }
     const marked = known(`done/${root.dataset.key}/0/`);
     if (marked && !(marked.state === "kept" && marked.made <= Number(root.dataset.made))) mark(marked.value);
@@ -127,6 +135,12 @@
     let count = 0;
     for (const { entry } of all()) count += entry.state === "waiting";
     line.hidden = !count && !trouble;
+    if (signIn) {
+      const link = document.createElement("a");
+      link.href = "/sign-in"; link.target = "_blank"; link.textContent = "Sign in again";
+      line.replaceChildren(link, ": the server does not know this tablet any more. What was typed stays here until then.");
+      return;
+    }
     const what = count === 1 ? "1 entry is" : `${count} entries are`;
     const text = [count ? `${what} kept here, not yet on the server; sent as soon as it answers.` : "", trouble].filter(Boolean).join(" ");
     if (line.textContent !== text) line.textContent = text;
@@ -142,6 +156,7 @@
 
   async function renew() {
     const answer = await ask(`/bench/${encodeURIComponent(root.dataset.bench)}/stands?step=${root.dataset.step}`);
+    if (answer.redirected) return 401;  // to where one signs in
     if (!answer.ok) return answer.status;
     token = (await answer.json()).token;
     return 200;
@@ -152,7 +167,7 @@
       const body = fill();
       body.set("token", token);
       const answer = await ask(path, body);
-      if (answer.status !== 403 || time) return answer;
+      if (![401, 403].includes(answer.status) || time) return answer;
       const status = await renew();  // the server began anew, and with it the sitting
       if (status !== 200) return { ok: false, status };
     }
@@ -174,7 +189,7 @@
         const answer = await withToken(`/bench/${encodeURIComponent(build)}/keep`, () =>
           new URLSearchParams({ entries, step: here ? root.dataset.step : "0" }));
         if (!answer.ok) { refuse(answer.status); again = true; continue; }
-        trouble = ""; failed = 0;
+        trouble = ""; failed = 0; signIn = false;
         const told = await answer.json();
         token = told.token;
         settle(build, some, told);
@@ -195,8 +210,8 @@
 
   function refuse(status) {
     failed += 1;
-    trouble = status === 401 || status === 403 ? "Sign in again in another tab: the server does not know this tablet any more."
-      : status === 404 || status === 400 ? "The server cannot keep them for this build now; they stay here."
+    signIn = status === 401 || status === 403;
+    trouble = signIn ? "Sign in again." : status === 404 || status === 400 ? "The server cannot keep them for this build now; they stay here."
       : "The server has trouble; it is asked again.";
   }
 
@@ -220,11 +235,11 @@
         const open = entry && entry.state !== "kept";
         field.dataset.saw = state.saw; field.dataset.value = state.value; field.dataset.by = state.by;
         if (!open && document.activeElement !== field) field.value = state.value;
-        if (entry && entry.state === "kept") shelf.drop(address(root.dataset.bench, name));
+        // it stays here until a page of later than that is shown: one without a connection may be of before
+        if (entry && entry.state === "kept") put(name, { ...entry, value: state.value, saw: state.saw, by: state.by, made: told.made });
         others(near("data-beside", name), state.beside);
       } else if (name.startsWith("remark/") && entry && entry.state === "kept") {
         field.dataset.value = entry.value; field.dataset.saw = entry.id;
-        shelf.drop(address(root.dataset.bench, name));
       }
       say(field);
     }
@@ -255,7 +270,7 @@
 
   async function load(url) {
     const answer = await fetch(url, { credentials: "same-origin", signal: AbortSignal.timeout(6000) });
-    if (!answer.ok) throw new Error(String(answer.status));
+    if (!answer.ok || answer.redirected) throw new Error(String(answer.status));
     const text = await answer.text();
     pages.set(url, text);
     return text;

@@ -2,24 +2,45 @@
 (() => {
   if (window.compatBuild) return;
   window.compatBuild = true;
-  let opened = null, shut = null, at = "";
-  const ids = (rule) => [...document.querySelectorAll(rule)].map((one) => one.id);
+  const view = () => document.getElementById("view");
+  const ids = (rule) => [...view().querySelectorAll(rule)].map((one) => one.id);
+  let opened = null, shut = null, focused = null;
+
+  // a finding that is opened asks at once what helps
+  document.addEventListener("toggle", (event) => {
+    const one = event.target;
+    if (one.open && one.closest(".findings")) one.querySelector(':scope > div > a[href*="/remedies/"]')?.click();
+  }, true);
+
+  // where the keyboard is: a field by its form, else the part of the view that it stands in
+  const place = (one) => {
+    const form = one.closest("form[action]");
+    if (one.name && form) return `form[action="${form.getAttribute("action")}"] [name="${CSS.escape(one.name)}"]`;
+    const inside = one.closest("details[id], tr[id]");
+    return inside ? `#${CSS.escape(inside.id)} > summary, #${CSS.escape(inside.id)} a` : "";
+  };
   document.addEventListener("htmx:beforeSwap", (event) => {
-    if (event.detail.target.id !== "view") return;
-    const form = document.querySelector("#view .build");
-    opened = form ? ids("#view details[open][id]") : null;
-    shut = form ? ids("#view details:not([open])[id]") : null;
-    const focus = document.activeElement;
-    at = focus?.name && focus.form ? `form[action="${focus.form.getAttribute("action")}"] [name="${focus.name}"]` : "";
+    if (event.detail.target !== view()) return;
+    const there = view().querySelector(".build");
+    opened = there ? ids("details[open][id]") : null;
+    shut = there ? ids("details:not([open])[id]") : null;
+    const at = document.activeElement;
+    focused = there && view().contains(at) && at !== view() ? place(at) : null;
   });
-  document.addEventListener("htmx:afterSettle", (event) => {
-    const view = document.querySelector("#view");
-    if (!view?.querySelector(".build") || opened === null) return;
+  document.addEventListener("htmx:afterSettle", () => {
+    if (opened === null || !view().querySelector(".build")) return;
     for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
-    for (const id of shut) document.getElementById(id)?.removeAttribute("open");
+    for (const id of shut) {
+      const one = document.getElementById(id);
+      if (one && !("moved" in one.dataset)) one.removeAttribute("open");
+    }
     opened = shut = null;
-    const wrong = document.getElementById("wrong");
-    if (wrong) { wrong.setAttribute("tabindex", "-1"); wrong.focus(); }
-    else if (at) document.querySelector(at)?.focus();
+    const wrong = document.getElementById("the-faults");
+    const next = wrong ?? (focused ? view().querySelector(focused) : null) ?? document.getElementById("the-step");
+    if (wrong || focused !== null) {
+      if (next && !next.matches("a, button, input, select, summary")) next.tabIndex = -1;
+      next?.focus({ preventScroll: !wrong });
+    }
+    focused = null;
   });
 })();

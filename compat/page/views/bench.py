@@ -20,7 +20,7 @@ from compat.page.bench_photos import keep_photo, photo_at, photos_of
 from compat.page.bench_taking import Sent, Taken, take
 from compat.page.showing import after, show, with_cookie
 from compat.page.sittings import AtBench, Sitting, Unforged, desk_of
-from compat.paper.measured import decided_words
+from compat.paper.measured import advice, decided_words
 from compat.paper.sequence_drawing import drawing, told_in_order
 from compat.paper.sheet import SAFETY
 from compat.paper.sheet_tightening import pass_texts, says_of
@@ -69,6 +69,7 @@ def overview(request: Request, sitting: AtBench, name: Name) -> Response:
         request, "bench.html", bench=bench, name=name, lines=lines, following=following,
         groups=[(group, list(each)) for group, each in groupby(lines, lambda line: line["step"].group)],
         done=sum(line["done"] for line in lines), words=decided_words, made=_now(), safety=SAFETY,
+        follows=[] if bench.sheet.measured is None else list(advice(bench.sheet.measured)),
     )  # fmt: skip
 
 

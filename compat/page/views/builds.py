@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Form, Path, Request
+from fastapi import APIRouter, Form, Path, Query, Request
 from fastapi.responses import Response
 
 from compat.checking.check import Checked
-from compat.page.acts import completed, done, from_form, saying, told
+from compat.page.acts import completed, done, from_form, saying, to_put_in, told
 from compat.page.engine import System, systems
+from compat.page.forms import not_taken
 from compat.page.saving import moved_on
 from compat.page.showing import after, show
 from compat.page.sittings import AtCounter, Sitting, Unforged
@@ -88,7 +89,13 @@ def turned(table: Table, checked: Checked) -> Moved | None:
 
 
 def build_view(
-    request: Request, table: Table, status: int = 200, faults: Sequence[Fault] = (), typed: Typed | None = None
+    request: Request,
+    table: Table,
+    status: int = 200,
+    faults: Sequence[Fault] = (),
+    typed: Typed | None = None,
+    *,
+    wide: bool = False,
 ) -> Response:
     """The view of a build: as it stands, and what was wrong with a form where there is a fault."""
     checked = table.checked()
@@ -116,9 +123,12 @@ def build_view(
             for one in table.now.shop.works.values()
             if one.work not in done_already(table.now)
         ],
+        "to_put_in": len(to_put_in(checked)),
+        "wide": wide,
         "typed": typed or {},
         "setup_typed": any(name.startswith("setup-") for name in typed or {}),
         "faults": faults,
+        "bad": not_taken(faults),
         "short": short,
         "sentence": sentence,
         "section_text": section_text,
@@ -152,8 +162,10 @@ def stepping(
 
 
 @router.get("/{name}")
-def build(request: Request, sitting: AtCounter, name: Name) -> Response:
-    """The build as it stands, checked."""
+def build(
+    request: Request, sitting: AtCounter, name: Name, wide: Annotated[str, Query(max_length=10)] = ""
+) -> Response:
+    """The build as it stands, checked; `wide` with all its systems open."""
     try:
         table = table_of(request, sitting, name)
     except Faults as wrong:
@@ -161,7 +173,7 @@ def build(request: Request, sitting: AtCounter, name: Name) -> Response:
             raise
         draft = sitting.drafts[name]
         return show(request, "build_adrift.html", 400, draft=draft, faults=wrong.faults, path=f"/build/{name}")
-    return build_view(request, table)
+    return build_view(request, table, wide=bool(wide))
 
 
 @router.post("/{name}/undo", dependencies=[Unforged])
@@ -214,7 +226,6 @@ def complete(request: Request, sitting: AtCounter, name: Name) -> Response:
 
     def make(table: Table) -> tuple[str, ReadyBuild]:
         checked = table.checked()
-        number = sum(not extra.held for extra in checked.extras)
-        return f"Put in what the build must have ({number})", completed(checked)
+        return f"Put in what the build must have ({len(to_put_in(checked))})", completed(checked)
 
     return stepping(request, sitting, name, make)

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from fastapi import APIRouter, Form, HTTPException, Path, Query, Request
 from fastapi.responses import Response
 
-from compat.page.at_bench import bench_of, with_measured
+from compat.page.at_bench import bench_of
 from compat.page.desk import Desk
 from compat.page.handing import NUMBER, As, as_file, inside
 from compat.page.showing import after, show
 from compat.page.sittings import AtBench, AtCounter, Sitting, Unforged, desk_of
+from compat.page.table import table_of
 from compat.shop.source import Fault, Faults, Spot
 
 if TYPE_CHECKING:
@@ -33,10 +34,13 @@ AlsoForm = Annotated[list[Annotated[str, Form(max_length=100)]], Form(max_length
 Id = Annotated[str, Query(max_length=100)]
 
 
-def _quoted(desk: Desk, sitting: Sitting, name: str) -> Quoted:
+def _quoted(request: Request, sitting: Sitting, name: str) -> Quoted:
     from compat.trade.quote import make_quote
 
-    return make_quote(desk.session, sitting.draft(desk, name).now, date.today())
+    table = table_of(request, sitting, name)
+    desk, today = table.desk, date.today()
+    # looked at, saved in several formats and kept: made once
+    return desk.known.of(table.now, ("quote", today), lambda: make_quote(desk.session, table.now, today))
 
 
 def _quote_paper(quote: Quote, *, own: bool) -> tuple[Document, str]:
@@ -65,7 +69,7 @@ def own_copy(
 
 
 def _draft(request: Request, sitting: Sitting, name: str, despite: bool, ending: str, *, own: bool) -> Response:
-    made = _quoted(desk_of(request), sitting, name).quote
+    made = _quoted(request, sitting, name).quote
     if made.against and not despite:
         if ending:
             raise HTTPException(403, _refusal(made))
@@ -98,7 +102,7 @@ def keep_quote(
     from compat.trade.numbered import numbered_quote
 
     desk = desk_of(request)
-    made = _quoted(desk, sitting, name)
+    made = _quoted(request, sitting, name)
     if made.quote.against and not despite:
         raise Faults([Fault(Spot("", 0), _refusal(made.quote))])
     number = numbered_quote(desk.library, made).number
@@ -159,7 +163,7 @@ def since(request: Request, sitting: AtCounter, number: Number, ending: As = "")
 
     desk = desk_of(request)
     before = _record(desk, number)
-    now = quote_record(_quoted(desk, sitting, before["quote"]["build"]))
+    now = quote_record(_quoted(request, sitting, before["quote"]["build"]))
     document = changes_document(changes(before, now), now["quote"], before["quote"])
     if ending:
         return as_file(request, document, _own_format(ending), f"since-{number}")
@@ -171,14 +175,15 @@ def since(request: Request, sitting: AtCounter, number: Number, ending: As = "")
 
 
 def _ordered(
-    desk: Desk, sitting: Sitting, names: list[str], soonest: bool, despite: bool, unknown: bool, old: bool
+    request: Request, sitting: Sitting, names: list[str], soonest: bool, despite: bool, unknown: bool, old: bool
 ) -> tuple[Order | None, list[Refused]]:
     """The order of some builds; none where something stands against one of them."""
     from compat.trade.order import make_order
     from compat.trade.refused import refused
     from compat.words.reporting import report
 
-    checked = [desk.session.check(sitting.draft(desk, name).now) for name in dict.fromkeys(names)]
+    tables = [table_of(request, sitting, name) for name in dict.fromkeys(names)]
+    checked = [table.checked() for table in tables]
     builds = [(each, report(each, sitting.units)) for each in checked]
     against = refused(builds, accept_unknown=unknown)
     if against and not despite:
@@ -201,7 +206,7 @@ def order(
 ) -> Response:
     """What one build or several buy, as a draft."""
     desk = desk_of(request)
-    made, against = _ordered(desk, sitting, [name, *also], soonest, despite, unknown, old)
+    made, against = _ordered(request, sitting, [name, *also], soonest, despite, unknown, old)
     if ending and made is None:
         raise HTTPException(403, f"{against[0].why}, so nothing is ordered")
     if ending and made is not None:
@@ -239,7 +244,7 @@ def keep_order(
     from compat.trade.numbered import numbered_order
 
     desk = desk_of(request)
-    made, against = _ordered(desk, sitting, [name, *also], soonest, despite, unknown, old)
+    made, against = _ordered(request, sitting, [name, *also], soonest, despite, unknown, old)
     if made is None:
         raise Faults([Fault(Spot("", 0), f"{one.why}, so nothing is ordered") for one in against])
     if not made.suppliers:
@@ -321,8 +326,7 @@ def sheet(
 
     desk = desk_of(request)
     if sitting.role == "counter":
-        ready = sitting.draft(desk, name).now
-        checked = desk.session.check(with_measured(desk, ready))
+        checked = table_of(request, sitting, name).checked()
     else:
         # the bench builds what is saved, whatever lies on the counter
         checked = bench_of(desk, name, sitting.units).checked

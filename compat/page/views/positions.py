@@ -11,8 +11,8 @@ from fastapi import APIRouter, Form, Path, Query, Request
 from fastapi.responses import Response
 
 from compat.library.goods import goods_of
-from compat.page.acts import Act, done, from_factory, from_sister, saying
-from compat.page.engine import origin
+from compat.page.acts import Act, done, from_factory, from_sister, left_empty, saying
+from compat.page.engine import concerned, origin
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, Unforged
 from compat.page.table import Table, change, table_of
@@ -125,7 +125,9 @@ def chooser_view(
         "here": here,
         "origin": origin(here) if here is not None else "",
         "count": settled.count(position, here.part.part) if here is not None else 0,
-        "findings": [f for f in said.findings if position in f.positions and f.verdict != "ok"],
+        "findings": [
+            one for one in said.findings if one.verdict != "ok" and position in concerned(settled.book, one)
+        ],
         "found": found,
         "judged": result,
         "headings": GROUPS,
@@ -173,10 +175,7 @@ def fit(
         _hold_position(table, position)
         place = shop.positions[position].name
         if not part:
-            changed = table.now.fitting(**{position: None})
-            if why.strip():
-                changed = changed.changed(leave_out={**changed.build.leave_out, position: why.strip()})
-            return f"{place}: left out", changed
+            return f"{place}: left empty", left_empty(table.now, position, why.strip())
         acts: list[Act] = [as_entry(Fit(position, part))]
         told = f"{place}: {shop.parts[part].name if part in shop.parts else part}"
         if extras:

@@ -13,7 +13,8 @@ from compat.page.showing import after, show, with_cookie
 from compat.page.sittings import AtCounter, Unforged
 from compat.page.table import Table, table_of
 from compat.page.views.builds import Name, build_view
-from compat.shop.joining import Key
+from compat.shop.joining import Key, Sides
+from compat.shop.shop import Shop
 from compat.shop.source import Faults
 
 __all__ = ["router"]
@@ -35,7 +36,7 @@ def to_file(
         return build_view(request, table, 400, wrong.faults)
     if isinstance(found, Torn):
         return after(request, f"{table.path}/meanwhile")
-    also = f", with what was changed there meanwhile: {told_keys(found)}" if found else ""
+    also = f", with what was changed there meanwhile: {told_keys(found, table.now.shop)}" if found else ""
     sitting.told.append(f"Saved{also}.")
     return after(request, table.path)
 
@@ -58,7 +59,7 @@ def side_by_side(request: Request, sitting: AtCounter, name: Name) -> Response:
         "path": table.path,
         "joined": found.joined,
         "mark": found.mark,
-        "told_key": told_key,
+        "told_key": lambda key: told_key(key, table.now.shop),
         "told_value": told_value,
     }
     return show(request, "build_meanwhile.html", **says)
@@ -101,22 +102,24 @@ def download(request: Request, sitting: AtCounter, name: Name) -> Response:
     return with_cookie(request, Response(text, media_type="application/yaml", headers=names))
 
 
-def told_key(key: Key) -> str:
+def told_key(key: Key, shop: Shop) -> str:
     """An entry in words."""
     kind, *rest = key
     word = " ".join(rest)
     match kind:
         case "place":
-            return word
+            return shop.positions[word].name if word in shop.positions else word
+        case "work" if word in shop.works:
+            return shop.works[word].name
         case "goal" | "setup" | "measured" | "work" | "options":
             return f"{kind}: {word}"
     return kind.replace("_", " ")
 
 
-def told_keys(keys: tuple[Key, ...]) -> str:
+def told_keys(sides: tuple[Sides, ...], shop: Shop) -> str:
     """Entries in words, the first few by name."""
-    few = [told_key(key) for key in keys[:4]]
-    return ", ".join(few) + (f" and {len(keys) - 4} more" if len(keys) > 4 else "")
+    few = [told_key(one.key, shop) for one in sides[:4]]
+    return ", ".join(few) + (f" and {len(sides) - 4} more" if len(sides) > 4 else "")
 
 
 def told_value(value: Any) -> str:

@@ -15,6 +15,7 @@ from compat.page.stating import said_goal, said_setup, said_values, work_fields
 from compat.page.table import Table, change, table_of
 from compat.page.views.builds import Name, refused_by, stepping
 from compat.shop.builds import ReadyBuild
+from compat.shop.models import Work
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.shop.writing import as_said
 from compat.words.wording import hours_text, plain
@@ -38,7 +39,7 @@ def aim(request: Request, sitting: AtCounter, name: Name, fields: Typed) -> Resp
         new = as_said(changed.build.goal)
         return f"Goal: {_what_changed(before, new)}", changed
 
-    return change(request, sitting, name, make, refused_by(request, fields), "goal")
+    return change(request, sitting, name, make, refused_by(request, fields), "the-goal")
 
 
 @router.post("/{name}/setup", dependencies=[Unforged])
@@ -50,7 +51,7 @@ def set_up(request: Request, sitting: AtCounter, name: Name, fields: Typed) -> R
         changed = table.now.changed(setup=setup)
         return f"Setup: {_what_changed(before, as_said(changed.build.setup))}", changed
 
-    return change(request, sitting, name, make, refused_by(request, fields), "setup")
+    return change(request, sitting, name, make, refused_by(request, fields), "the-setup")
 
 
 def _what_changed(before: dict[str, Any], now: dict[str, Any]) -> str:
@@ -74,7 +75,7 @@ def head(request: Request, sitting: AtCounter, name: Name, fields: Typed) -> Res
         changed = table.now.changed(**said)
         return f"Head: {_what_changed(as_said(table.now.build), as_said(changed.build))}", changed
 
-    return change(request, sitting, name, make, refused_by(request, fields), "head")
+    return change(request, sitting, name, make, refused_by(request, fields), "the-head")
 
 
 @router.post("/{name}/renew", dependencies=[Unforged])
@@ -117,8 +118,20 @@ def _one_work(
         "on": table.now.shop.positions[found.on].name,
         "forces": [works[other].name for other in found.forces],
         "faults": faults,
+        "bad": _unread(found, typed or {}) if faults else (),
     }
     return show(request, "build_work.html", status, **says)
+
+
+def _unread(work: Work, fields: Fields) -> set[str]:
+    """Fields of a piece of work that hold nothing it could take."""
+    bad = set()
+    for name, parameter in work.takes.items():
+        try:
+            parameter.read(fields.get(f"work-{name}", "").strip() or parameter.default)
+        except ValueError:
+            bad.add(f"work-{name}")
+    return bad
 
 
 @router.post("/{name}/do", dependencies=[Unforged])
@@ -143,7 +156,7 @@ def do(
     def refused(table: Table, faults: Any) -> Response:
         return _one_work(request, table, work, 400, faults, fields)
 
-    return change(request, sitting, name, make, refused, "work")
+    return change(request, sitting, name, make, refused, "the-work")
 
 
 @router.post("/{name}/works", dependencies=[Unforged])
@@ -166,4 +179,4 @@ def works(request: Request, sitting: AtCounter, name: Name, fields: Typed) -> Re
             says = f"Work: not {shop.works[struck['work']].name}"
         return says, table.now.changed(work=order)
 
-    return change(request, sitting, name, make, refused_by(request, fields), "work")
+    return change(request, sitting, name, make, refused_by(request, fields), "the-work")

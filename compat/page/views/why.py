@@ -21,6 +21,7 @@ from compat.checking.outcome import (
     Vacant,
 )
 from compat.page.acts import Act, as_form
+from compat.page.engine import concerned
 from compat.page.showing import show
 from compat.page.sittings import AtCounter
 from compat.page.table import Table, table_of
@@ -140,7 +141,8 @@ def _helps(table: Table, finding: Finding) -> Helps:
     trying = table.remedier(table.checked())
     tried = trying.finding(finding)
     shop = table.now.shop
-    presses = {way.says: Press(way.says, as_form(way.changes)) for way in tried.ways_out}
+    ways = (*tried.ways_out, *trying.moving(finding))
+    presses = {way.says: Press(way.says, as_form(way.changes)) for way in ways}
     fields: list[Field] = []
     stated: set[str] = set()
     for outcome in trying.outcomes.get((finding.rule, finding.verdict), ()):
@@ -157,7 +159,8 @@ def _helps(table: Table, finding: Finding) -> Helps:
             stated.add(spec)
     texts = (*tried.remedies, *tried.advice)
     left = [text for text in texts if text not in presses and not _said_by_field(text, stated, fields)]
-    positions = (one for one in finding.positions if one in shop.positions and one != "setup")
+    spoken = concerned(table.checked().world.settled.book, finding)
+    positions = (one for one in spoken if one in shop.positions and one != "setup")
     places = tuple((one, shop.positions[one].name) for one in positions)
     return Helps(finding, tuple(presses.values()), tuple(fields), tuple(dict.fromkeys(left)), places)
 

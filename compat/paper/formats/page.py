@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from html import escape
 from pathlib import Path
@@ -116,11 +117,28 @@ def _head(document: Document, level: int = 1) -> Iterator[str]:
         yield f'<p class="stamp">{" · ".join(part for part in (number, stamped) if part)}</p>'
 
 
-def _blocks(blocks: Sequence[Block], language: str, above: int = 1) -> Iterator[str]:
+class _Regions:
+    """Names of the regions that tables stand in, each said once: one without a name has that of its heading."""
+
+    def __init__(self) -> None:
+        self.heading = "Table"
+        self._said: Counter[str] = Counter()
+
+    def name(self, own: str) -> str:
+        base = own.strip() or self.heading
+        self._said[base] += 1
+        return f"{base} {self._said[base]}" if self._said[base] > 1 else base
+
+
+def _blocks(
+    blocks: Sequence[Block], language: str, above: int = 1, regions: _Regions | None = None
+) -> Iterator[str]:
     """Blocks below a heading of the level `above`."""
+    regions = regions or _Regions()
     for block in blocks:
         match block:
             case Heading(text, level):
+                regions.heading = text.strip() or regions.heading
                 yield f"<h{level + above}>{_text(text)}</h{level + above}>"
             case Text(text, tone):
                 yield f'<p class="{tone}">{_text(text)}</p>'
@@ -135,7 +153,7 @@ def _blocks(blocks: Sequence[Block], language: str, above: int = 1) -> Iterator[
                 )
                 yield f"<dl>{inner}</dl>" if inner else ""
             case Table():
-                yield from _table(block, language)
+                yield from _table(block, language, regions.name(block.name))
             case Picture(svg, shows, share):
                 data = base64.b64encode(svg).decode()
                 yield (
@@ -147,7 +165,7 @@ def _blocks(blocks: Sequence[Block], language: str, above: int = 1) -> Iterator[
                 yield f'<div class="signatures">{inner}</div>'
             case Together(within):
                 yield '<section class="together">'
-                yield from _blocks(within, language, above)
+                yield from _blocks(within, language, above, regions)
                 yield "</section>"
 
 
@@ -156,17 +174,14 @@ def _entry(value: Value | Cell, language: str) -> str:
     return '<span class="blank"></span>' if said is None else _text(shown(said, "text", language))
 
 
-def _table(table: Table, language: str) -> Iterator[str]:
+def _table(table: Table, language: str, region: str) -> Iterator[str]:
     if not table.columns:
         return
-    name = _text(table.name) or "Table"
-    yield f'<div class="wide" role="region" aria-label="{name}" tabindex="0">'
+    yield f'<div class="wide" role="region" aria-label="{_text(region)}" tabindex="0">'
     yield "<table>"
     if table.name.strip():
-        yield f"<caption>{name}</caption>"
-    heads = "".join(
-        f'<th scope="col" class="{column.sort}">{_text(column.title)}</th>' for column in table.columns
-    )
+        yield f"<caption>{_text(table.name)}</caption>"
+    heads = "".join(_head_cell(column) for column in table.columns)
     yield f"<thead><tr>{heads}</tr></thead>"
     yield "<tbody>"
     for number, (row, strong) in enumerate(zip(table.rows, standing_out(table.rows), strict=True)):
@@ -174,6 +189,13 @@ def _table(table: Table, language: str) -> Iterator[str]:
             yield "</tbody><tbody>"
         yield _row(row, strong, table.columns, language)
     yield "</tbody></table></div>"
+
+
+def _head_cell(column: Column) -> str:
+    title = _text(column.title)
+    return (
+        f'<th scope="col" class="{column.sort}">{title}</th>' if title else f'<td class="{column.sort}"></td>'
+    )
 
 
 def _row(row: Row, strong: bool, columns: Sequence[Column], language: str) -> str:
