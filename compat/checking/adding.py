@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
+from compat.checking.gathering import Gathered
 from compat.checking.needs import Book, Demand, Provider, Shortage, Supply
 
 __all__ = ["Against", "Closure", "Trials", "Untried", "close"]
@@ -114,6 +115,8 @@ class _Closing:
         self.trials = trials
         self.closure = Closure()
         self.added: list[Provider] = []
+        self._free: dict[Demand, Gathered[Provider]] = {}
+        """Who can still be added, by demand: the same until something is."""
 
     def run(self) -> Closure:
         closure = self.closure
@@ -133,6 +136,7 @@ class _Closing:
                 self.add(provider, demand, woken)
 
     def add(self, provider: Provider, demand: Demand, woken: Sequence[Demand]) -> None:
+        self._free.clear()
         self.closure.added.append((provider, demand))
         self.added.append(provider)
         self.names.add(provider.name)
@@ -177,6 +181,12 @@ class _Closing:
 
     def free(self, demand: Demand) -> Iterator[Provider]:
         """Providers of a demand that can still be added, first choice first."""
+        if demand not in self._free:
+            self._free[demand] = Gathered(self._sifted(demand))
+        return iter(self._free[demand])
+
+    def _sifted(self, demand: Demand) -> Iterator[Provider]:
+        """The same, each looked for when it is first wanted."""
         for provider in self.providers(demand):
             self.closure.looked_at[provider.name] = provider
             if provider.name in self.names or provider.name in self.barred or provider.never_with & self.names:

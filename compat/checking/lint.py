@@ -15,6 +15,7 @@ from compat.rulebook.rulebook import Rulebook
 from compat.rulebook.trees import Tree
 from compat.rulebook.values import Absent, Missing
 from compat.shop.builds import as_build, prepare
+from compat.shop.models import Part
 from compat.shop.shop import Shop
 from compat.shop.source import Spot
 from compat.units import read_band, show
@@ -56,15 +57,16 @@ def lint(library: Library) -> list[Remark]:
     shop, book = library.shop, library.book
     remarks: list[Remark] = []
     used = {spec for expression in _expressions(book) for spec in expression.names.specs}
-    remarks += _positions(shop, book, used)
-    remarks += _parts(shop)
+    cards = _Cards(shop)
+    remarks += cards.remarks
+    remarks += _positions(shop, book, used, cards)
+    remarks += _unfilled(shop)
     remarks += _strangers(shop)
     remarks += [Remark(spot, message) for spot, message in left_off(shop)]
     remarks += [Remark(spot, message) for spot, message in contradictory(library)]
     remarks += _specs(shop, used)
-    remarks += _features(shop, book)
+    remarks += _features(shop, book, cards)
     remarks += _joints(shop, book)
-    remarks += _prices(shop)
     remarks += _trade(shop)
     remarks += _stated(library)
     remarks += _silences(book)
@@ -86,8 +88,8 @@ def _expressions(book: Rulebook) -> Iterator[Expression]:
         yield from (change.expression for change in changes if change.expression is not None)
 
 
-def _positions(shop: Shop, book: Rulebook, used: set[tuple[str, str]]) -> list[Remark]:
-    seen = {position for position, _ in used}
+def _positions(shop: Shop, book: Rulebook, used: set[tuple[str, str]], cards: _Cards) -> list[Remark]:
+    seen = cards.places | {position for position, _ in used}
     for rule in book.rules.values():
         seen |= set(book.positions_of(rule))
         if rule.rule.need and rule.rule.need.position:
@@ -96,9 +98,6 @@ def _positions(shop: Shop, book: Rulebook, used: set[tuple[str, str]]) -> list[R
         seen |= set(expression.names.positions)
     for joint in shop.joints.values():
         seen |= {renewal.position for renewal in joint.renews}
-    for part in shop.parts.values():
-        if part.needs or part.offers:
-            seen |= set(part.fills)
     return [
         Remark(shop.spot("position", name), f"position '{name}' is looked at by no rule")
         for name, place in shop.positions.items()
@@ -106,28 +105,66 @@ def _positions(shop: Shop, book: Rulebook, used: set[tuple[str, str]]) -> list[R
     ]
 
 
-def _parts(shop: Shop) -> list[Remark]:
-    remarks = []
+class _Cards:
+    """What the cards of all parts say, each read once: of many parts a shop holds no more than some."""
+
+    def __init__(self, shop: Shop) -> None:
+        self.shop = shop
+        self.families = {variant.family for variant in shop.variants.values()}
+        self.in_variants = {name for variant in shop.variants.values() for name in variant.parts.values()}
+        self.places: set[str] = set()
+        """Positions of parts that need or offer something."""
+        self.offered: set[str] = set()
+        self.needed: set[str] = set()
+        self.remarks: list[Remark] = []
+        for part in shop.parts.values():
+            if part.needs or part.offers:
+                self.places |= set(part.fills)
+            self.offered |= {offer.feature for offer in part.offers}
+            self.needed |= {feature for need in part.needs for feature in need.features}
+            self.remarks += (*self._nowhere(part), *self._boxed(part), *self._priced(part))
+
+    def _nowhere(self, part: Part) -> Iterator[Remark]:
+        """That a part fits nowhere, or can be had from nobody."""
+        says = ""
+        if part.families and self.families.isdisjoint(part.families):
+            says = f"fits nowhere: no variant of {', '.join(part.families)}"
+        elif all(_count_everywhere(self.shop, position, part.families) == 0 for position in part.fills):
+            says = f"fits nowhere: no engine takes a {part.fills[0]}"
+        if says:
+            yield Remark(self.shop.spot("part", part.part), f"part '{part.part}' {says}")
+        if not part.sold_by and part.part not in self.in_variants:
+            says = f"part '{part.part}' is sold by nobody and in no variant"
+            yield Remark(self.shop.spot("part", part.part), says)
+
+    def _boxed(self, part: Part) -> Iterator[Remark]:
+        """What comes in the box of a part where its families say that it does not fit."""
+        for number, other in enumerate(part.includes):
+            lacking = [family for family in part.families if other in self.shop.strangers[family]]
+            if lacking:
+                text = f"'{other}' comes with '{part.part}' and is not made for {', '.join(lacking)}"
+                yield Remark(self.shop.spot("part", part.part, "includes", number), text)
+
+    def _priced(self, part: Part) -> Iterator[Remark]:
+        """Prices in a currency that is not the supplier's."""
+        for number, price in enumerate(part.sold_by):
+            own = self.shop.suppliers[price.supplier].currency
+            if price.price.currency != own:
+                spot = self.shop.spot("part", part.part, "sold_by", number, "price")
+                text = f"{price.supplier} sells in {own}, the price is in {price.price.currency}"
+                yield Remark(spot, text)
+
+
+def _unfilled(shop: Shop) -> Iterator[Remark]:
+    """Positions that no part fills."""
     offered = {position for variant in shop.variants.values() for position in variant.parts}
-    for part in shop.parts.values():
-        spot = shop.spot("part", part.part)
-        families = [f for f in part.families if any(v.family == f for v in shop.variants.values())]
-        if part.families and not families:
-            remarks.append(
-                Remark(spot, f"part '{part.part}' fits nowhere: no variant of {', '.join(part.families)}")
-            )
-        elif all(_count_everywhere(shop, position, part.families) == 0 for position in part.fills):
-            remarks.append(Remark(spot, f"part '{part.part}' fits nowhere: no engine takes a {part.fills[0]}"))
-        if not part.sold_by and not any(part.part in v.parts.values() for v in shop.variants.values()):
-            remarks.append(Remark(spot, f"part '{part.part}' is sold by nobody and in no variant"))
     for position in shop.positions:
         if not shop.fillers[position] and position != "setup" and position not in offered:
-            remarks.append(Remark(shop.spot("position", position), f"no part fills position '{position}'"))
-    return remarks
+            yield Remark(shop.spot("position", position), f"no part fills position '{position}'")
 
 
 def _strangers(shop: Shop) -> Iterator[Remark]:
-    """Parts that stand, by a variant or by what box they come in, where their families say they do not fit."""
+    """Parts that stand in a variant, where their families say they do not fit."""
     for variant in shop.variants.values():
         for position, name in variant.parts.items():
             if name in shop.strangers[variant.family]:
@@ -135,12 +172,6 @@ def _strangers(shop: Shop) -> Iterator[Remark]:
                     f"'{name}' is not made for the family of {variant.variant}, which left the factory with it"
                 )
                 yield Remark(shop.spot("variant", variant.variant, "parts", position), text)
-    for part in shop.parts.values():
-        for number, other in enumerate(part.includes):
-            lacking = [family for family in part.families if other in shop.strangers[family]]
-            if lacking:
-                text = f"'{other}' comes with '{part.part}' and is not made for {', '.join(lacking)}"
-                yield Remark(shop.spot("part", part.part, "includes", number), text)
 
 
 def _count_everywhere(shop: Shop, position: str, families: tuple[str, ...]) -> int:
@@ -160,10 +191,9 @@ def _specs(shop: Shop, used: set[tuple[str, str]]) -> list[Remark]:
     ]
 
 
-def _features(shop: Shop, book: Rulebook) -> list[Remark]:
-    offered = {offer.feature for part in shop.parts.values() for offer in part.offers}
-    offered |= {offer.feature for work in shop.works.values() for offer in work.offers}
-    needed = {f for part in shop.parts.values() for need in part.needs for f in need.features}
+def _features(shop: Shop, book: Rulebook, cards: _Cards) -> list[Remark]:
+    offered = cards.offered | {offer.feature for work in shop.works.values() for offer in work.offers}
+    needed = cards.needed.copy()
     needed |= {f for work in shop.works.values() for need in work.needs for f in need.features}
     for rule in book.rules.values():
         if rule.rule.need and rule.rule.need.feature:
@@ -187,19 +217,6 @@ def _joints(shop: Shop, book: Rulebook) -> list[Remark]:
         for name in shop.joints
         if name not in ruled
     ]
-
-
-def _prices(shop: Shop) -> list[Remark]:
-    remarks = []
-    for part in shop.parts.values():
-        for number, price in enumerate(part.sold_by):
-            own = shop.suppliers[price.supplier].currency
-            if price.price.currency != own:
-                spot = shop.spot("part", part.part, "sold_by", number, "price")
-                remarks.append(
-                    Remark(spot, f"{price.supplier} sells in {own}, the price is in {price.price.currency}")
-                )
-    return remarks
 
 
 def _trade(shop: Shop) -> list[Remark]:

@@ -97,11 +97,19 @@ def _groups(trials: Trials, helping: Helping, met: Met) -> Iterator[Sequence[Cha
             names = trials.candidates(place) if part is None else [part]
             yield [Fit(place, one) for one in sorted(names, key=lambda one: not _offers(trials, demand, one))]
     fitted = trials.settled.fitted
+    offering = {
+        name
+        for feature in demand.features
+        for kind, name, _ in shop.offerers.get(feature, ())
+        if kind == "part"
+    }
+    places = {place for name in offering for place in shop.parts[name].fills} - added
     yield [
         Fit(place, part)
         for place in fitted
+        if place in places
         for part in trials.candidates(place)
-        if place not in added and _offers(trials, demand, part)
+        if part in offering and _offers(trials, demand, part)
     ]
     yield [
         Fit(place, part)

@@ -13,17 +13,18 @@ from itertools import combinations, islice, product
 
 from compat.checking.easing import LESS, MORE, eased
 from compat.checking.helping import Helping
-from compat.checking.judging import judge
 from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome
 from compat.checking.sizing import sized
 from compat.checking.trials import Effect, Trials
 from compat.record import record
 from compat.shop.changing import Aim, Change, Fit, Say
 
-__all__ = ["Lacking", "Remedied", "Remedy", "clearing", "remedied", "replaced"]
+__all__ = ["WHOLE", "Lacking", "Remedied", "Remedy", "clearing", "remedied", "replaced"]
 
 TOGETHER = 240
 """So many ways to change two things at once, and as many to change three, are tried for one finding."""
+WHOLE = 24
+"""So many of the parts for one position that settle a finding are tried whole, for what else comes up."""
 FOLLOWED = 2
 """So many changes more are looked for, to settle what a change brings up."""
 LONG = 24
@@ -60,6 +61,8 @@ class Remedied:
     lacking: Lacking | None = None
     moving: Remedy | None = None
     """Where nothing does: what would settle it, and bring up as much elsewhere."""
+    sifted: tuple[tuple[str, int], ...] = ()
+    """Positions with so many parts that only `WHOLE` of them were tried whole, and how many there are."""
 
 
 def remedied(trials: Trials, helping: Helping, outcome: Outcome, goal: bool = True) -> Remedied:
@@ -137,7 +140,8 @@ def clearing(trials: Trials, helping: Helping, rules: Set[str], cause: str, most
     )
     found = []
     for position in [cause, *(position for position, count in named.most_common(most) if count > 1)]:
-        tried = [(trials.effect((Fit(position, part),), asked), part) for part in trials.candidates(position)]
+        alike = trials.likeness.groups(asked, position, trials.candidates(position))
+        tried = [(trials.effect((Fit(position, group[0]),), asked), min(group)) for group in alike]
         tried = [(effect, part) for effect, part in tried if len(effect.clears) >= 2]
         if not tried:
             continue
@@ -190,13 +194,14 @@ class _Finder:
         self.helping = helping
         self.outcome = outcome
         self.bound = trials.book.judged[outcome.rule]
+        self.sifted: dict[str, int] = {}
 
     def find(self) -> Remedied:
         groups = list(self.groups())
         settling, none_for = [], []
         for position, single in groups:
             good = [(change,) for change in single if self.trials.settles(self.outcome, (change,))]
-            if best := self.best(good):
+            if best := self.best(self.few(good)):
                 settling.append(self.followed(best))
             elif position:
                 none_for.append(position)
@@ -207,10 +212,22 @@ class _Finder:
         asking_less = list(self.asking_less()) if self.goal else []
         settling += asking_less
         found += [one for one in asking_less if _worth(one)]
+        sifted = tuple(self.sifted.items())
         if found:
-            return Remedied(tuple(found), tuple(none_for))
+            return Remedied(tuple(found), tuple(none_for), sifted=sifted)
         moving = min(settling, key=lambda one: len(one.effect.raises), default=None)
-        return Remedied((), tuple(none_for), self.nearest(groups) if moving is None else None, moving)
+        lacking = self.nearest(groups) if moving is None else None
+        return Remedied((), tuple(none_for), lacking, moving, sifted)
+
+    def few(self, good: Sequence[tuple[Change, ...]]) -> Sequence[tuple[Change, ...]]:
+        """Of changes that settle the finding, each a part for one position, those that are tried whole."""
+        if len(good) <= WHOLE:
+            return good
+        by_part = {last.part: ways for ways in good if isinstance(last := ways[-1], Fit)}
+        position = next(last.position for ways in good if isinstance(last := ways[-1], Fit))
+        self.sifted[position] = max(len(good), self.sifted.get(position, 0))
+        taken = set(self.trials.likeness.unlike_first(position, list(by_part))[:WHOLE])
+        return [ways for part, ways in by_part.items() if part in taken]
 
     def groups(self) -> Iterator[tuple[str, Sequence[Change]]]:
         """What each remedy of the rule comes down to: the position that gets another part, and the changes."""
@@ -263,43 +280,53 @@ class _Finder:
             if not effect.raises:
                 break
             more = [
-                Remedy((*changes, change), found)
+                Remedy(ways, found)
                 for name in effect.raises
-                for change in self.mending(name, changes)
-                if self.trials.settles(self.outcome, (*changes, change))
-                and len((found := self.trials.effect((*changes, change))).raises) < len(effect.raises)
+                for mending in self.mending(name, changes)
+                for ways in self.few([(*changes, change) for change in mending])
+                if len((found := self.trials.effect(ways)).raises) < len(effect.raises)
             ]
             if not more:
                 break
             remedy = min(more, key=lambda one: (len(one.effect.raises), -len(one.effect.clears)))
         return remedy
 
-    def mending(self, rule: str, changes: tuple[Change, ...]) -> Iterator[Change]:
-        """Other parts that settle what changes bring up, where the changes themselves put none."""
+    def mending(self, rule: str, changes: tuple[Change, ...]) -> Iterator[Sequence[Change]]:
+        """Other parts that settle what changes bring up, position by position, where the changes put none."""
         bound = self.trials.book.judged[rule]
         taken = {change.position for change in changes if isinstance(change, Fit)}
         now = Outcome(rule, "conflict", Barred(True))
         for entry in bound.rule.remedies:
             place = entry.get("swap", "")
             if place and place not in taken and place in self.trials.settled.fitted:
-                for part in self.trials.candidates(place):
-                    change = Fit(place, part)
-                    try:
-                        if self.trials.gone(now, self.trials.ask(rule, (*changes, change))):
-                            yield change
-                    except LookupError:
-                        continue
+                yield [
+                    change
+                    for change in (Fit(place, part) for part in self.trials.candidates(place))
+                    if self.trials.settles(now, (*changes, change))
+                    and self.trials.settles(self.outcome, (*changes, change))
+                ]
 
     def together(self, groups: Sequence[tuple[str, Sequence[Change]]]) -> list[tuple[Change, ...]]:
         """Two, or else three, of the changes that settle the finding together."""
-        changing = [single for _, single in groups if single]
+        changing = [self.unlike(place, single) for place, single in groups if single]
         most = LONG if self.trials.heavy(self.outcome.rule) else TOGETHER
         for many in (2, 3):
             ways = (way for several in combinations(changing, many) for way in product(*several) if _apart(way))
             good = [way for way in islice(ways, most) if self.trials.settles(self.outcome, way)]
             if good:
-                return good
+                return good[:WHOLE] if self.sifted else good
         return []
+
+    def unlike(self, position: str, single: Sequence[Change]) -> Sequence[Change]:
+        """Of many parts for one position those that the rule tells apart, the cheapest of them first."""
+        if len(single) <= WHOLE:
+            return single
+        likeness = self.trials.likeness
+        parts = [change.part for change in single if isinstance(change, Fit)]
+        order = likeness.unlike_first(position, parts)
+        apart = [group[0] for group in likeness.groups([self.outcome.rule], position, order)]
+        self.sifted[position] = max(len(parts), self.sifted.get(position, 0))
+        return [Fit(position, part) for part in apart[:WHOLE]]
 
     def nearest(self, groups: Sequence[tuple[str, Sequence[Change]]]) -> Lacking | None:
         """Of single changes that which leaves least lacking."""
@@ -308,8 +335,10 @@ class _Finder:
         best = _lack(self.outcome, ())
         for _, single in groups:
             for change in single:
-                found = self.trials.of((change,))
-                outcome = judge(found[0], self.bound) if found is not None else None
+                try:
+                    outcome = self.trials.ask(self.outcome.rule, (change,))
+                except LookupError:
+                    continue
                 lack = _lack(outcome, (change,)) if outcome is not None else None
                 if lack is not None and (best is None or lack.value < best.value):
                     best = lack

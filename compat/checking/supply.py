@@ -7,6 +7,7 @@ from functools import cached_property
 from heapq import merge
 from typing import TypeVar
 
+from compat.checking.gathering import Gathered
 from compat.checking.needs import Demand, Provider, Supply
 from compat.checking.resting import Resting
 from compat.checking.world import BuildWorld
@@ -21,25 +22,6 @@ from compat.shop.shop import Shop
 __all__ = ["Cards", "Market"]
 
 T = TypeVar("T")
-
-
-class _Gathered(Iterable[T]):
-    """What an iterator gives, gone through as often as is wanted, and never further than anybody went."""
-
-    def __init__(self, source: Iterator[T]) -> None:
-        self._source = source
-        self._found: list[T] = []
-
-    def __iter__(self) -> Iterator[T]:
-        number = 0
-        while True:
-            while number < len(self._found):
-                yield self._found[number]
-                number += 1
-            try:
-                self._found.append(next(self._source))
-            except StopIteration:
-                return
 
 
 @record(slots=True)
@@ -143,7 +125,7 @@ class Market:
         self.settled = world.settled
         self.shop = world.settled.shop
         self.cards = Cards(self.shop, self.settled.book) if cards is None else cards
-        self._ranked: dict[tuple[str, ...], _Gathered[tuple[str, str]]] = {}
+        self._ranked: dict[tuple[str, ...], Gathered[tuple[str, str]]] = {}
         self._providers: dict[tuple[str, str], Provider] = {}
 
     @cached_property
@@ -226,7 +208,7 @@ class Market:
         price, then work by hours. Each is worked out when its turn comes: mostly the first will do.
         """
         if demand.features not in self._ranked:
-            self._ranked[demand.features] = _Gathered(self._rank(demand.features))
+            self._ranked[demand.features] = Gathered(self._rank(demand.features))
         for name, position in self._ranked[demand.features]:
             if (name, position) not in self._providers:
                 self._providers[name, position] = (

@@ -7,6 +7,7 @@ from collections.abc import Sequence, Set
 from compat.checking.built import settle
 from compat.checking.judged import Judged
 from compat.checking.judging import judge
+from compat.checking.likeness import Likeness
 from compat.checking.moving import carry_over
 from compat.checking.outcome import OUT, RANK, Outcome
 from compat.checking.places import Places
@@ -62,6 +63,9 @@ class Trials:
         self._effects: dict[tuple[tuple[Change, ...], bool], Effect] = {}
         self._aimed: dict[Goal, BuildWorld] = {}
         self._heavy: dict[str, bool] = {}
+        self.likeness = Likeness(self.settled)
+        self._candidates: dict[str, Sequence[str]] = {}
+        self._answers: dict[tuple[str, tuple[Change, ...]], Outcome | LookupError | None] = {}
 
     def of(self, changes: tuple[Change, ...]) -> tuple[BuildWorld, Moved] | None:
         """The build with changes, and what they may move; None where there is no such build."""
@@ -88,6 +92,28 @@ class Trials:
         LookupError
             When there is no such build.
         """
+        changes = tuple(self._stand_in(rule, change) for change in changes)
+        key = (rule, changes)
+        if key not in self._answers:
+            try:
+                self._answers[key] = self._ask(rule, changes)
+            except LookupError as error:
+                self._answers[key] = error
+        answer = self._answers[key]
+        if isinstance(answer, LookupError):
+            raise answer
+        return answer
+
+    def _stand_in(self, rule: str, change: Change) -> Change:
+        """The change that says the same to a rule, and was asked of first."""
+        if not isinstance(change, Fit) or not change.part or change.part not in self.shop.parts:
+            return change
+        if change.position not in self.shop.parts[change.part].fills:
+            return change
+        part = self.likeness.stand_in(rule, change.position, change.part)
+        return change if part == change.part else Fit(change.position, part)
+
+    def _ask(self, rule: str, changes: tuple[Change, ...]) -> Outcome | None:
         bound = self.book.judged[rule]
         if (quick := self._quick(changes)) is not None and self.places.by_itself(bound):
             return judge(quick, bound)
@@ -176,7 +202,9 @@ class Trials:
 
     def candidates(self, position: str) -> Sequence[str]:
         """Parts that could stand in a position in place of what does."""
-        return candidates(self.settled, position)
+        if position not in self._candidates:
+            self._candidates[position] = candidates(self.settled, position)
+        return self._candidates[position]
 
 
 def candidates(settled: Settled, position: str) -> Sequence[str]:

@@ -134,10 +134,11 @@ class Shop:
     @cached_property
     def strangers(self) -> Mapping[str, frozenset[str]]:
         """For each family the parts that are made for others and not for it."""
-        return {
-            family: frozenset(p.part for p in self.parts.values() if p.families and family not in p.families)
-            for family in self.families
-        }
+        found: dict[str, set[str]] = {family: set() for family in self.families}
+        for part in self.parts.values():  # once: of many parts only some are held
+            for family in found.keys() - set(part.families) if part.families else ():
+                found[family].add(part.part)
+        return {family: frozenset(parts) for family, parts in found.items()}
 
     def usual(self, variant: Variant) -> Mapping[str, int]:
         """How many of every position a variant takes before a build or a part says otherwise."""

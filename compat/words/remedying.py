@@ -10,7 +10,7 @@ from compat.checking.check import Checked
 from compat.checking.helping import Helping
 from compat.checking.meeting import met_by
 from compat.checking.outcome import OUT, RANK, Apart, Foreseen, Met, Outcome, Standing, Stranger
-from compat.checking.remedying import Lacking, Remedied, Remedy, clearing, remedied, replaced
+from compat.checking.remedying import WHOLE, Lacking, Remedied, Remedy, clearing, remedied, replaced
 from compat.checking.supply import Cards
 from compat.checking.trials import Trials
 from compat.checking.world import BuildWorld
@@ -339,8 +339,21 @@ class _Stage(_WayTeller):
             finding,
             ways_out=ways,
             remedies=(*stating, *says),
-            advice=tuple(self.sentences(bound.rule.remedies)),
+            advice=(*self.sentences(bound.rule.remedies), *self.sifted(found)),
         )
+
+    def sifted(self, found: Remedied) -> Iterator[str]:
+        """Where the shop has so many parts for a position that not all were tried for what else comes up."""
+        if found.sifted:
+            names = [
+                f"{number} parts for {in_sentence(self.shop.positions[place].name)}"
+                for place, number in found.sifted
+            ]
+            many = f"{WHOLE} of each" if len(names) > 1 else str(WHOLE)
+            yield (
+                f"Of {listed(names)} {many} were tried for what else comes up: the cheapest, those that "
+                "differ from a cheaper one in one spec alone last."
+            )
 
     def long(self, rule: str) -> bool:
         """Whether something is tried for a rule, and that takes long."""
