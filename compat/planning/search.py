@@ -265,7 +265,7 @@ class Search:
         return "time"
 
     def _strip(self) -> None:
-        """Take back, one after the other, what the best changes and does not need: what helped on the way to it."""
+        """Take back, one by one, what the best changes and does not need: what helped on the way to it."""
         best = self.solutions[0].choice
         changed = [
             (number, said)
