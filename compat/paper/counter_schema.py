@@ -63,7 +63,7 @@ SAYS: dict[str, tuple[str, Any]] = {
     "Candidate.beside": ("what it forces", []),
     "Candidate.against": ("rules that speak against it", []),
     "Candidate.unknown": ("rules that cannot be decided with it", []),
-    "Candidate.clears": ("rules that stand against the build as it is, and no longer with it", ["rod-fatigue"]),
+    "Candidate.clears": ("rules that stand against the build as it is, and no longer with it", []),
     "Candidate.headroom": (
         "the least of all load rules of the position, a part of one; null: none looks",
         "0.12",
