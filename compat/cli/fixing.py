@@ -152,7 +152,7 @@ def _terms(library: Library, asked: AskedFix, fault: Callable[[str, str], None])
         elif (price := money("--wish", amount)) is not None:
             prices[name.strip()] = price
     budget = money("--budget", asked.budget) if asked.budget else None
-    gap, message = _share(asked.gap)
+    gap, message = _share(asked.gap) if asked.gap else (0.0, "")
     if message:
         fault("--gap", message)
     # a budget that cannot be read is told as such; none is missed besides
@@ -173,11 +173,13 @@ def _terms(library: Library, asked: AskedFix, fault: Callable[[str, str], None])
 
 def _share(text: str) -> tuple[float, str]:
     """A share of a hundred as a part of one; nought with what is wrong with it."""
+    from compat.shop.money import Percent
+
     try:
-        share = float(text.strip().removesuffix("%") or "0") / 100
-    except ValueError:
-        return 0.0, f"'{text}' is no share; write 5%"
-    return (share, "") if 0 <= share < 1 else (0.0, f"'{text}' is no share from 0% to below 100%")
+        share = float(Percent.read(text).share)
+    except ValueError as wrong:
+        return 0.0, str(wrong)
+    return (share, "") if share < 1 else (0.0, f"'{text}' leaves nothing to reach; write less than 100 %")
 
 
 def _money(own: str, text: str) -> tuple[Decimal | None, str]:

@@ -9,6 +9,7 @@ from decimal import Decimal
 from compat.checking.check import Checked
 from compat.checking.outcome import RANK
 from compat.checking.settle import Fitted
+from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.words import SYSTEMS
 from compat.trade.wares import least_price
@@ -36,8 +37,8 @@ class Place:
     """Whether the build says so, rather than the factory."""
     price: Decimal | None
     """What all pieces of it come to at the least; None where nothing is bought, or nobody sells it."""
-    verdict: str
-    """The worst that is found of it; empty where nothing is."""
+    verdict: Verdict | None
+    """The worst that is found of it; None where nothing is."""
     reason: str = ""
     """Why it is left out, where it is."""
 
@@ -51,7 +52,7 @@ class System:
     """Positions with something in them, and those left out that the factory filled."""
     empty: tuple[tuple[str, str], ...]
     """Positions with nothing in them: id and name."""
-    verdict: str
+    verdict: Verdict | None
     """The worst of all places."""
     chosen: int
     """How many places are as the build says."""
@@ -78,10 +79,10 @@ def systems(checked: Checked, findings: Iterable[Finding]) -> tuple[System, ...]
     tuple of System
         Those that the shop has positions of. The setup, which is no part, is in none.
     """
-    worst: dict[str, str] = {}
+    worst: dict[str, Verdict] = {}
     for finding in findings:
         for position in concerned(checked.world.settled.book, finding):
-            if position not in worst or RANK[finding.verdict] < RANK[worst[position]]:  # type: ignore[index]
+            if position not in worst or RANK[finding.verdict] < RANK[worst[position]]:
                 worst[position] = finding.verdict
     positions = checked.world.settled.shop.positions
     by_system: dict[str, list[str]] = {system: [] for system in SYSTEMS}
@@ -121,21 +122,21 @@ def concerned(book: Rulebook, finding: Finding) -> tuple[str, ...]:
     return tuple(spoken) or finding.positions[:FEW]
 
 
-def _system(checked: Checked, name: str, positions: Sequence[str], worst: Mapping[str, str]) -> System:
+def _system(checked: Checked, name: str, positions: Sequence[str], worst: Mapping[str, Verdict]) -> System:
     positions_of = checked.world.settled.shop.positions
     places = tuple(_places(checked, positions, worst))
     there = {place.position for place in places}
-    found = [place.verdict for place in places if place.verdict]
+    found = sorted((place.verdict for place in places if place.verdict), key=RANK.__getitem__)
     return System(
         name.replace("-", " ").capitalize(),
         places,
         tuple((one, positions_of[one].name) for one in positions if one not in there),
-        min(found, key=lambda verdict: RANK[verdict], default=""),  # type: ignore[index]
+        found[0] if found else None,
         sum(place.chosen for place in places),
     )
 
 
-def _places(checked: Checked, positions: Iterable[str], worst: Mapping[str, str]) -> Iterator[Place]:
+def _places(checked: Checked, positions: Iterable[str], worst: Mapping[str, Verdict]) -> Iterator[Place]:
     settled = checked.world.settled
     shop, build = settled.shop, settled.build
     for position in positions:
@@ -146,7 +147,7 @@ def _places(checked: Checked, positions: Iterable[str], worst: Mapping[str, str]
                 why = build.leave_out.get(position, "")
                 said = position in build.leave_out
                 origin_ = "left out" if said else "empty"
-                yield Place(position, name, "", "", 0, origin_, said, None, worst.get(position, ""), why)
+                yield Place(position, name, "", "", 0, origin_, said, None, worst.get(position), why)
             continue
         part = fitted.part
         count = settled.count(position, part.part)
@@ -156,7 +157,7 @@ def _places(checked: Checked, positions: Iterable[str], worst: Mapping[str, str]
             position, name, part.part, part.name, count,
             "the customer's" if brought else origin(fitted),
             brought or fitted.origin in ("chosen", "sister"),
-            None if each is None else each * count, worst.get(position, ""),
+            None if each is None else each * count, worst.get(position),
         )  # fmt: skip
 
 

@@ -70,15 +70,14 @@ def _on_scale(headroom: float) -> float:
 
 
 def _drawn(checked: Checked, bars: tuple[Bar, ...]) -> Iterator[Drawn]:
-    shop = checked.world.settled.shop
-    places = {fitted.part.part: position for position, fitted in checked.world.settled.fitted.items()}
+    fitted, book = checked.world.settled.fitted, checked.world.settled.book
     for bar in bars:
         zero, end = _on_scale(0.0), _on_scale(TO if bar.headroom is None else bar.headroom)
-        part = bar.part.rpartition(" ")[2].strip("()")
+        position = next((place for place in book.loaded(book.rules[bar.rule]) if place in fitted), "")
         yield Drawn(
             bar,
-            shop.parts[part].name if part in shop.parts else bar.part,
-            places.get(part, ""),
+            fitted[position].part.name if position else "",
+            position,
             min(zero, end),
             round(abs(end - zero), 1),
             _on_scale(bar.asked),
@@ -126,7 +125,8 @@ def goal(
     own = unit(preferred("kW", sitting.units))
     goal_power = own.from_si(ready.goal.power.nominal)
     try:
-        first, found = (computed("headroom", one, sitting.units) for one in (base, checked))
+        first = computed("headroom", base, sitting.units)
+        found = first if checked is base else computed("headroom", checked, sitting.units)
         assert isinstance(first, Headroom)
         assert isinstance(found, Headroom)
         order = {bar.rule: number for number, bar in enumerate(first.bars)}
