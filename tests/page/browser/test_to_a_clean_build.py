@@ -1,8 +1,8 @@
 """From the first draft to a build that goes together, by what the page offers beside each finding.
 
 A person goes through the findings from the top, opens what helps, and presses the first remedy; what does not
-leave less against the build is taken back. Where no remedy is left, three things that none does are done
-where the page says so: a place left empty, a piece of work struck, a part with all that it brings.
+leave less against the build is taken back. Where no remedy is left, two things that none does are done where the
+page says so: a place left empty, a piece of work struck.
 """
 
 from __future__ import annotations
@@ -100,10 +100,6 @@ def test_from_the_first_draft_to_a_clean_build(served: Served, window: Callable[
     table.open()
     tab.locator("#the-work summary").click()
     tab.get_by_role("button", name=re.compile("Not: .*cast knock boss")).click()
-    # the injector that is large enough wants another plug on the loom
-    table.open("/at/injector?q=ash-injector-360")
-    candidate = tab.locator("li.candidate", has_text="ash-injector-360")
-    candidate.get_by_role("button", name="Put it in with all that").click()
 
     assert table.against() == 0
     said = tab.locator(".answer").inner_text()
