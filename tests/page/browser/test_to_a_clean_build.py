@@ -1,8 +1,8 @@
 """From the first draft to a build that goes together, by what the page offers beside each finding.
 
 A person goes through the findings from the top, opens what helps, and presses the first remedy; what does not
-leave less against the build is taken back. Where no remedy is left, two things that none does are done where the
-page says so: a place left empty, a piece of work struck.
+leave less against the build is taken back. Where no remedy is left, two things that none does are done where
+the page says so: a place left empty, a piece of work struck.
 """
 
 from __future__ import annotations
