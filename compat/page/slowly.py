@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copyreg
-import signal
 from collections.abc import Callable
 from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from contextlib import suppress
@@ -129,9 +128,10 @@ def _work(line: Connection, folder: Path, cache: bool) -> None:
     """The other process: open the shop, hold the build against it, and work, until nobody asks any more."""
     from compat.checking.session import Session
     from compat.library.opening import open_library
+    from compat.planning.processes import follow
     from compat.shop.builds import prepare
 
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the one who started it ends it
+    follow()
     with suppress(EOFError, BrokenPipeError):
         while True:
             work, says, more = line.recv()

@@ -15,7 +15,7 @@ from typing import Any, Generic, TypeVar
 
 from compat.shop.source import Fault, Faults, Spot
 
-__all__ = ["Work", "each", "worth_beginning"]
+__all__ = ["Work", "each", "follow", "worth_beginning"]
 
 BREAKS = 3
 """So many times processes may be lost with nothing done between, before it is given up."""
@@ -114,14 +114,18 @@ def _round(
 
 
 def _begin(work: Work[Any, Any]) -> None:
-    """Begin in a process of its own, which leaves it to the one that started it to be stopped by a key."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    Thread(target=_follow, daemon=True).start()
+    """Begin in a process of its own."""
+    follow()
     work.begin(*work.using)
 
 
-def _follow() -> None:
-    """End when the process that started this one has ended, however that was."""
+def follow() -> None:
+    """Leave it to the process that started this one to be stopped by a key, and end when that has, however."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_wait, daemon=True).start()
+
+
+def _wait() -> None:
     from multiprocessing import parent_process
     from multiprocessing.connection import wait
 
