@@ -14,7 +14,7 @@ from compat import Check
 from compat.checking.lint import lint
 from compat.library.library import Library
 from compat.rulebook.models import KEYS, VERDICTS
-from compat.shop.models import Build, Part
+from compat.shop.models import Build, Part, WorkDone
 from compat.shop.shop import Shop
 from compat.units import read_band
 from tests.look import check
@@ -167,6 +167,7 @@ SPECIAL: list[tuple[str, dict[str, Any], dict[str, dict[str, str | None]], set[s
         {"tarn-main-bearing": {"least_clearance": None}, "tarn-20-base-rod-bearing": {"least_clearance": None}},
         {"main-clearance-usual", "big-end-clearance-usual"},
     ),
+    ("tarn-20-base", {"work": {"cut-ring-grooves": {"depth": "0.5 mm"}}}, {}, {"grooves-want-rings"}),
     (
         "tarn-20-base",
         {"fit": {"cylinder_liner": "hl-dry-liner-855"}},
@@ -327,6 +328,7 @@ def special(demo: Library, stating: Callable[..., Shop], number: int) -> Check:
         leave_out=dict.fromkeys(says.get("leave_out", ()), ""),
         setup=says.get("setup", {}),
         measured=says.get("measured", {}),
+        work=tuple(WorkDone(work=work, values=values) for work, values in says.get("work", {}).items()),
     )
     return check(shop, demo.book, build)
 
