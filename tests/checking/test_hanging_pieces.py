@@ -74,6 +74,7 @@ def test_a_piece_that_hangs_on_nothing(start: str, says: dict[str, Any], rule: s
     worked(TURBO, "welded-cam-boss-in-use", "missing", "weld-cam-boss"),
     worked(PHASE, "blanked-gallery-under-phaser", "conflict", "blank-phaser-gallery"),
     worked(BASE, "lash-after-seats-or-cams", "measure", "tip-grind"),
+    worked(BASE, "bored-before-the-hone", "measure", {"work": "hone-torque-plate", "bore": "86.00 mm"}),
     worked(PHASE, "top-ring-gap-wide", "caution", {"work": "file-rings", "gap": "0.90 mm"}),
     worked(PHASE, "top-ring-gap-far-too-wide", "shortfall", {"work": "file-rings", "gap": "1.20 mm"}),
 )
