@@ -56,6 +56,9 @@ def worked(start: str, rule: str, expected: str, *works: str | dict[str, str]) -
     fitted("endurance-ethanol", "driver-box-and-injectors", "caution", driver_box="wx-driver-box-4"),
     fitted(PHASE, "return-line-without-return", "caution", return_line="ash-return-8"),
     fitted(BASE, "lift-pump-without-pot", "caution", lift_pump="ash-lift-pump"),
+    fitted(
+        BASE, "regulator-of-the-tank-on-return-rail", "conflict", fuel_regulator="tarn-phase-fuel-regulator"
+    ),
     fitted(PHASE, "leads-without-pack", "caution", plug_lead="spn-leads-resistor"),
     fitted("endurance-ethanol", "pedal-sensor-of-a-cable-throttle", "caution", pedal_sensor="wx-pedal"),
     # rings: a rail stands in the oil groove, and fills it where that is not cut for both
@@ -121,3 +124,27 @@ def test_a_gate_spring_holds_where_no_boost_is_asked() -> None:
     """With boost 0 in the goal a turbocharger still makes what its spring allows."""
     goal = {"boost": "0 kPa", "power": "70 kW", "torque": "130 N*m"}
     assert verdict(TURBO, "wastegate-spring", goal=goal) == "conflict"
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [
+        {"fuel_regulator": "ash-regulator-400"},
+        {"inlet_manifold": "tarn-20-turbo-inlet-manifold"},
+        {"exhaust_manifold": "tarn-20-turbo-exhaust-manifold"},
+        {"supercharger": "rt-supercharger-10"},
+        {"air_mass_meter": "wx-air-mass-70"},
+    ],
+    ids=str,
+)
+def test_what_changes_breathing_or_fuel_wants_a_calibration(parts: dict[str, str]) -> None:
+    assert verdict(BASE, "calibration-after-change", fit=parts) == "missing"
+    assert verdict(BASE, "calibration-after-change", fit=parts, work=["calibrate"]) == "ok"
+
+
+@pytest.mark.parametrize(("start", "limit"), [(BASE, "6700 rpm"), (PHASE, "7200 rpm"), (V6, "7200 rpm")])
+def test_a_makers_unit_cuts_where_it_was_set(start: str, limit: str) -> None:
+    goal = {"rev_limit": limit}
+    assert verdict(start, "rev-limit-of-the-unit") == "ok"
+    assert verdict(start, "rev-limit-of-the-unit", goal=goal) == "missing"
+    assert verdict(start, "rev-limit-of-the-unit", goal=goal, work=["calibrate"]) == ""
