@@ -97,8 +97,18 @@ def wiebe(angle: Floats, start: float, length: float) -> Floats:
     return burned
 
 
-def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
+def integrate(given: CycleInput, checked: bool = False, near: ClosedPeriod | None = None) -> ClosedPeriod:
     """Pressure and temperature from inlet closing to exhaust opening.
+
+    Parameters
+    ----------
+    given : CycleInput
+        What the cycle is worked out from.
+    checked : bool, optional
+        Whether it is known to lie inside the model.
+    near : ClosedPeriod, optional
+        A cycle of the same search that differs little, whose temperatures are a better first guess; passes go
+        on to the same tolerance from wherever they start.
 
     Raises
     ------
@@ -150,9 +160,15 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
     half_step, quarter_step_wall = map(np.array, (0.5 * geometry.angle_step, 0.25 * geometry.angle_step * wall))
     half_log_step, half_heat_steps = 0.5 * geometry.log_step, 0.5 * heat_steps
 
-    # First guess: polytropic compression, plus what the burn would add at constant volume.
+    # First guess: polytropic compression, plus what the burn would add at constant volume. From a cycle at hand
+    # only what the burn adds earlier or later is to be made good.
     rise = COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (1.0 - share) / 1300.0
-    temperature = (charge.temperature + 0.6 * rise * burned) * (volume[0] / volume) ** 0.3
+    if near is None:
+        temperature = (charge.temperature + 0.6 * rise * burned) * (volume[0] / volume) ** 0.3
+    elif near.burn_start == start and near.burn_10_to_90 == duration:
+        temperature = near.temperature
+    else:
+        temperature = near.temperature + 0.6 * rise * (burned - near.burned) * (volume[0] / volume) ** 0.3
     temperature = np.minimum(np.maximum(temperature, lowest), highest)
     temperature[0] = charge.temperature
     pressure = np.zeros_like(volume)

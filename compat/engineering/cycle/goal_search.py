@@ -3,35 +3,35 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from collections.abc import Sequence
 
-from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
 from compat.engineering.cycle.engine import Engine
-from compat.engineering.cycle.engine_output import LOWEST_MANIFOLD_PRESSURE, Balance, balance_at
+from compat.engineering.cycle.engine_output import (
+    LOWEST_MANIFOLD_PRESSURE,
+    Balance,
+    balance_at,
+    rise_with_charge,
+)
 from compat.engineering.cycle.knock import PRESSURE_EXPONENT, knock_excess
 from compat.engineering.cycle.knock_limit import least_retard
 from compat.engineering.formula import GoalOutOfReach, OutOfRange
 from compat.engineering.numerics.bracketing import bracketed_root
 
-__all__ = ["meet_goal", "phase_at", "pressure_without_knock"]
+__all__ = ["meet_goal", "phase_at", "without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
 _HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
-_USUAL_SLOPE = 11.0  # of bmep over manifold pressure, where the search starts
-
-
-class _Charge(NamedTuple):
-    """A charge that gives what is asked: manifold pressure [Pa], the cycle beside it, d bmep/d pressure."""
-
-    pressure: float
-    balance: Balance
-    slope: float
+_CLOSE = 1e-7  # of manifold pressure: so near the charge is found
+_CLOSE_ANGLE = 1e-6  # rad: so near the phasing is found
+_USUAL_FALL = 4.0  # of the log of the knock integral with phasing, 1/rad, where the search for it starts
+_STRIDES = math.radians(0.5), math.radians(8.0)
 
 
 def _charge_for(
-    engine: Engine, bmep: float, ca50: float, limit: float, guess: float, slope: float = _USUAL_SLOPE
-) -> _Charge:
-    """Manifold pressure at which the engine gives a brake mean effective pressure, at a held phasing.
+    engine: Engine, bmep: float, ca50: float, limit: float, guess: float, near: ClosedPeriod | None = None
+) -> Balance:
+    """Cycle in which the engine gives a brake mean effective pressure, at a held phasing.
 
     Raises
     ------
@@ -39,22 +39,22 @@ def _charge_for(
         When no manifold pressure up to the limit does it, or even the least one gives more.
     """
     low, high = LOWEST_MANIFOLD_PRESSURE, limit
-    # bmep is very nearly straight in manifold pressure, so the secant is there in two or three cycles. Once
-    # its step is below a millionth, taking it leaves an error far smaller still.
+    # bmep is very nearly straight in manifold pressure, so the secant is there in three or four cycles
     here = min(max(guess, low), high)
-    balance = balance_at(engine, here, ca50)
+    balance = balance_at(engine, here, ca50, near)
+    slope = rise_with_charge(engine, balance)
     for _ in range(12):
+        if slope <= 0.0:
+            break
         step = (bmep - balance.bmep) / slope
-        if abs(step) < 1e-6 * here and here + step <= limit:
-            return _Charge(here + step, balance, slope)
+        if abs(step) < _CLOSE * here:
+            return balance
         following = min(max(here + step, low), high)
         if following == here:
             break
-        after = balance_at(engine, following, ca50)
+        after = balance_at(engine, following, ca50, balance.period)
         slope = (after.bmep - balance.bmep) / (following - here)
         here, balance = following, after
-        if slope <= 0.0:
-            break
 
     cycles: dict[float, Balance] = {}
 
@@ -74,19 +74,18 @@ def _charge_for(
             f"{engine.power_of(bmep) / 1e3:.2f} kW is less than the engine gives at {low / 1e3:.0f} kPa "
             f"manifold pressure ({engine.power_of(bmep + at_low) / 1e3:.2f} kW)"
         )
-    root = bracketed_root(short, low, high, at_low, at_high, 1e-8 * low)
-    return _Charge(root, cycles[root], _USUAL_SLOPE)
+    return cycles[bracketed_root(short, low, high, at_low, at_high, 1e-8 * low)]
 
 
-def pressure_without_knock(engine: Engine, bmep: float, limit: float) -> float:
-    """Manifold pressure for a brake mean effective pressure at the best phasing, knock or not [Pa].
+def without_knock(engine: Engine, bmep: float, limit: float) -> Balance:
+    """Cycle for a brake mean effective pressure at the best phasing, knock or not.
 
     Raises
     ------
     GoalOutOfReach
         When no manifold pressure up to the limit does it.
     """
-    return _charge_for(engine, bmep, engine.ca50_best, limit, min(bmep / 10.0, limit)).pressure
+    return _charge_for(engine, bmep, engine.ca50_best, limit, min(bmep / 10.0, limit))
 
 
 def phase_at(engine: Engine, manifold_pressure: float) -> float:
@@ -129,13 +128,113 @@ def _knock_in_the_way(engine: Engine, where: str) -> GoalOutOfReach:
     )
 
 
-def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, float]:
-    """Manifold pressure and phasing for a brake mean effective pressure, without knock.
+def _through(points: Sequence[tuple[float, float]], at: float) -> float:
+    """Value at a place of the polynomial through points of different places (Lagrange).
+
+    >>> _through([(0.0, 1.0), (1.0, 2.0), (2.0, 5.0)], 3.0)
+    10.0
+    """
+    value = 0.0
+    for x, y in points:
+        for other, _ in points:
+            if other != x:
+                y *= (at - other) / (x - other)
+        value += y
+    return value
+
+
+def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Balance | None:
+    """Cycle of the earliest phasing without knock that gives a bmep; None when it knocks up to the latest.
+
+    Charge and phasing are found together: what each cycle lacks in bmep says which charge would do at its
+    phasing, and how far that knocks; the curves through the last of these say where to look next.
+
+    Parameters
+    ----------
+    engine : Engine
+        Engine, speed and surroundings.
+    bmep : float
+        What it must give [Pa].
+    free : Balance
+        Cycle that gives it at the best phasing, and knocks.
+    at_best : float
+        Logarithm of its knock integral over the limit [-].
+
+    Raises
+    ------
+    OutOfRange
+        When the search leaves the model, or does not settle.
+    """
+    best, latest = engine.ca50_best, engine.ca50_latest
+    charges = [(best, free.given.manifold_pressure)]
+    excesses = [(at_best, best)]
+    early, late = best, math.inf  # knocks, does not
+    falls = _USUAL_FALL
+    ca50, pressure, near = best, charges[0][1], free.period
+    following = best + min(max(at_best / _USUAL_FALL, _STRIDES[0]), _STRIDES[1])
+    for _ in range(24):
+        moved, ca50 = following != ca50, min(following, latest)
+        if moved:
+            pressure = _through(charges[-3:], ca50)
+        balance = balance_at(engine, min(max(pressure, LOWEST_MANIFOLD_PRESSURE), _SEARCH_LIMIT), ca50, near)
+        near, pressure = balance.period, balance.given.manifold_pressure
+        wanted = pressure + (bmep - balance.bmep) / rise_with_charge(engine, balance)
+        if not LOWEST_MANIFOLD_PRESSURE < wanted < _SEARCH_LIMIT:
+            break
+        off = math.log(wanted / pressure)
+        excess = knock_excess(balance.period, balance.given) + PRESSURE_EXPONENT * off
+        if moved:
+            falls = (excesses[-1][0] - excess) / (ca50 - excesses[-1][1])
+        if falls <= 0.0:
+            break
+        if abs(off) < _CLOSE and abs(excess) < _CLOSE_ANGLE * falls:
+            return balance
+        if moved:
+            charges.append((ca50, wanted))
+            excesses.append((excess, ca50))
+        else:
+            charges[-1], excesses[-1] = (ca50, wanted), (excess, ca50)
+        if excess > 0.0:
+            early = ca50
+            if ca50 == latest:
+                if excess > abs(off):
+                    return None
+                pressure = wanted  # in doubt: the charge there is to be known better
+                continue
+        else:
+            late = ca50
+        following = _through(excesses[-3:], 0.0)
+        most = min(late, ca50 + _STRIDES[1])
+        if not early < following <= most:
+            following = most if late == math.inf else 0.5 * (early + late)
+    raise OutOfRange("the search for charge and phasing does not settle")
+
+
+def _retarded_by_steps(engine: Engine, bmep: float, free: Balance, at_best: float) -> Balance | None:
+    """The same, phasing by phasing, each with its own search for the charge; slower, and hard to upset."""
+    found: list[tuple[float, Balance]] = [(engine.ca50_best, free)]
+
+    def excess(ca50: float) -> float:
+        (last, charge), (before, other) = found[-1], found[-min(2, len(found))]
+        guess = charge.given.manifold_pressure
+        if last != before:
+            guess += (ca50 - last) * (guess - other.given.manifold_pressure) / (last - before)
+        # The search may look beyond the limit on its way; only where it ends must lie below.
+        balance = _charge_for(engine, bmep, ca50, _SEARCH_LIMIT, guess, charge.period)
+        found.append((ca50, balance))
+        return knock_excess(balance.period, balance.given)
+
+    angle = least_retard(excess, engine.ca50_best, engine.ca50_latest, at_best)
+    return None if angle is None else next(balance for at, balance in reversed(found) if at == angle)
+
+
+def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[Balance, float]:
+    """Cycle that gives a brake mean effective pressure without knock.
 
     Returns
     -------
-    tuple of float
-        Manifold pressure [Pa], phasing [rad], and the manifold pressure that would do without knock [Pa].
+    tuple
+        The cycle, and the manifold pressure that would do without knock [Pa].
 
     Raises
     ------
@@ -144,37 +243,24 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, 
     """
     best = engine.ca50_best
     free = _charge_for(engine, bmep, best, limit, min(max(bmep / 10.0, 30e3), limit))
-    found: list[tuple[float, _Charge]] = [(best, free)]
-
-    def charge_at(ca50: float) -> _Charge:
-        (last, charge), (before, other) = found[-1], found[-min(2, len(found))]
-        guess = charge.pressure
-        if last != before:
-            guess += (ca50 - last) * (charge.pressure - other.pressure) / (last - before)
-        # The search may look beyond the limit on its way; only where it ends must lie below.
-        return _charge_for(engine, bmep, ca50, _SEARCH_LIMIT, guess, charge.slope)
-
-    def excess(ca50: float) -> float:
-        charge = free if ca50 == best else charge_at(ca50)
-        if ca50 != best:
-            found.append((ca50, charge))
-        given = charge.balance.given
-        # The cycle at hand lies within a millionth of the charge; the delay goes with pressure to the 1.7.
-        near = knock_excess(charge.balance.period, given)
-        return near + PRESSURE_EXPONENT * math.log(charge.pressure / given.manifold_pressure)
-
-    at_best = excess(best)
-    hopeless = at_best > _HARD_KNOCK and _knocks_to_the_end(engine, free.pressure)
-    angle = None if hopeless else least_retard(excess, best, engine.ca50_latest, at_best)
-    if angle is None:
+    pressure = free.given.manifold_pressure
+    at_best = knock_excess(free.period, free.given)
+    if at_best <= 0.0:
+        return free, pressure
+    held = None
+    if at_best <= _HARD_KNOCK or not _knocks_to_the_end(engine, pressure):
+        try:
+            held = _retarded(engine, bmep, free, at_best)
+        except OutOfRange:
+            held = _retarded_by_steps(engine, bmep, free, at_best)
+    if held is None:
         raise _knock_in_the_way(engine, f"at {engine.power_of(bmep) / 1e3:.0f} kW")
-    held = next(charge for at, charge in reversed(found) if at == angle)
-    if held.pressure > limit:
+    if held.given.manifold_pressure > limit:
         raise GoalOutOfReach(
             f"knock stands in the way: octane {engine.octane:g} at compression ratio "
             f"{engine.compression_ratio:.1f} asks for half the charge burned at "
-            f"{math.degrees(angle):.1f} deg after top dead centre, and then for "
-            f"{held.pressure / 1e3:.0f} kPa of manifold pressure where "
+            f"{math.degrees(held.given.ca50):.1f} deg after top dead centre, and then for "
+            f"{held.given.manifold_pressure / 1e3:.0f} kPa of manifold pressure where "
             f"{limit / 1e3:.0f} kPa is the highest allowed"
         )
-    return held.pressure, angle, free.pressure
+    return held, pressure
