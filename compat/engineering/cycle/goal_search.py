@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
 from compat.engineering.cycle.engine import Engine
@@ -13,7 +12,7 @@ from compat.engineering.cycle.engine_output import (
     balance_at,
     rise_with_charge,
 )
-from compat.engineering.cycle.knock import PRESSURE_EXPONENT, knock_excess
+from compat.engineering.cycle.knock import knock_excess
 from compat.engineering.cycle.knock_limit import least_retard
 from compat.engineering.formula import GoalOutOfReach, OutOfRange
 from compat.engineering.numerics.bracketing import bracketed_root
@@ -22,10 +21,11 @@ __all__ = ["meet_goal", "phase_at", "without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
 _HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
-_CLOSE = 1e-7  # of manifold pressure: so near the charge is found
-_CLOSE_ANGLE = 1e-6  # rad: so near the phasing is found
-_USUAL_FALL = 4.0  # of the log of the knock integral with phasing, 1/rad, where the search for it starts
-_STRIDES = math.radians(0.5), math.radians(8.0)
+_CLOSE = 3e-8  # of manifold pressure: so near the charge is found
+_CLOSE_ANGLE = 1e-7  # rad: so near the phasing is found
+_USUAL_SLOPES = -0.2, 1.6, -3.1
+"""Where the search for a retarded burn starts: bmep, as a share, by phasing [1/rad]; the logarithm of the knock
+integral by that of manifold pressure [-], and by phasing [1/rad]."""
 
 
 def _charge_for(
@@ -128,26 +128,10 @@ def _knock_in_the_way(engine: Engine, where: str) -> GoalOutOfReach:
     )
 
 
-def _through(points: Sequence[tuple[float, float]], at: float) -> float:
-    """Value at a place of the polynomial through points of different places (Lagrange).
-
-    >>> _through([(0.0, 1.0), (1.0, 2.0), (2.0, 5.0)], 3.0)
-    10.0
-    """
-    value = 0.0
-    for x, y in points:
-        for other, _ in points:
-            if other != x:
-                y *= (at - other) / (x - other)
-        value += y
-    return value
-
-
 def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Balance | None:
     """Cycle of the earliest phasing without knock that gives a bmep; None when it knocks up to the latest.
 
-    Charge and phasing are found together: what each cycle lacks in bmep says which charge would do at its
-    phasing, and how far that knocks; the curves through the last of these say where to look next.
+    Charge and phasing are found together, by steps of Newton's kind whose slopes every step mends (Broyden).
 
     Parameters
     ----------
@@ -166,47 +150,35 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
         When the search leaves the model, or does not settle.
     """
     best, latest = engine.ca50_best, engine.ca50_latest
-    charges = [(best, free.given.manifold_pressure)]
-    excesses = [(at_best, best)]
-    early, late = best, math.inf  # knocks, does not
-    falls = _USUAL_FALL
-    ca50, pressure, near = best, charges[0][1], free.period
-    following = best + min(max(at_best / _USUAL_FALL, _STRIDES[0]), _STRIDES[1])
-    for _ in range(24):
-        moved, ca50 = following != ca50, min(following, latest)
-        if moved:
-            pressure = _through(charges[-3:], ca50)
-        balance = balance_at(engine, min(max(pressure, LOWEST_MANIFOLD_PRESSURE), _SEARCH_LIMIT), ca50, near)
-        near, pressure = balance.period, balance.given.manifold_pressure
-        wanted = pressure + (bmep - balance.bmep) / rise_with_charge(engine, balance)
-        if not LOWEST_MANIFOLD_PRESSURE < wanted < _SEARCH_LIMIT:
+    balance, ca50, over, short = free, best, at_best, 1.0 - free.bmep / bmep
+    work_per_log = rise_with_charge(engine, free) * free.given.manifold_pressure / bmep
+    work_per_angle, over_per_log, over_per_angle = _USUAL_SLOPES
+    for _ in range(16):
+        # slopes by the logarithm of manifold pressure and by phasing: of bmep as a share, and of the excess
+        whole = work_per_log * over_per_angle - work_per_angle * over_per_log
+        if work_per_log <= 0.0 or whole >= 0.0:
             break
-        off = math.log(wanted / pressure)
-        excess = knock_excess(balance.period, balance.given) + PRESSURE_EXPONENT * off
-        if moved:
-            falls = (excesses[-1][0] - excess) / (ca50 - excesses[-1][1])
-        if falls <= 0.0:
-            break
-        if abs(off) < _CLOSE and abs(excess) < _CLOSE_ANGLE * falls:
+        later = -(work_per_log * over + over_per_log * short) / whole
+        if abs(later) < _CLOSE_ANGLE and abs(short) < _CLOSE * work_per_log:
             return balance
-        if moved:
-            charges.append((ca50, wanted))
-            excesses.append((excess, ca50))
-        else:
-            charges[-1], excesses[-1] = (ca50, wanted), (excess, ca50)
-        if excess > 0.0:
-            early = ca50
-            if ca50 == latest:
-                if excess > abs(off):
-                    return None
-                pressure = wanted  # in doubt: the charge there is to be known better
-                continue
-        else:
-            late = ca50
-        following = _through(excesses[-3:], 0.0)
-        most = min(late, ca50 + _STRIDES[1])
-        if not early < following <= most:
-            following = most if late == math.inf else 0.5 * (early + late)
+        if ca50 == latest and over + over_per_log * (short / work_per_log) > abs(short / work_per_log):
+            return None
+        following = ca50 + later if ca50 + later > best else 0.5 * (best + ca50)
+        later = min(following, latest) - ca50
+        more = (short - work_per_angle * later) / work_per_log
+        if abs(more) > 1.0:
+            break
+        ca50 += later
+        before = over, short
+        pressure = balance.given.manifold_pressure * math.exp(more)
+        balance = balance_at(engine, pressure, ca50, balance.period)
+        over, short = knock_excess(balance.period, balance.given), 1.0 - balance.bmep / bmep
+        size = more * more + later * later
+        if size > 0.0:
+            off = (before[1] - short - work_per_log * more - work_per_angle * later) / size
+            work_per_log, work_per_angle = work_per_log + off * more, work_per_angle + off * later
+            off = (over - before[0] - over_per_log * more - over_per_angle * later) / size
+            over_per_log, over_per_angle = over_per_log + off * more, over_per_angle + off * later
     raise OutOfRange("the search for charge and phasing does not settle")
 
 
