@@ -106,7 +106,7 @@ class TryingOut:
                     rules = [name for name in rules if name in self._moved]
                 else:
                     spoke = before.against[1]
-            # what spoke against it before, or against another for the same place, is the likeliest to do so again
+            # what spoke against it before, or against another for its place, is the likeliest to do so again
             if spoke in rules:
                 rules = [spoke, *(name for name in rules if name != spoke)]
             for name in rules:
