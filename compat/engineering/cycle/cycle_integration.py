@@ -44,7 +44,7 @@ COMBUSTION_EFFICIENCY = 0.98
 WIEBE_EFFICIENCY = math.log(1000.0)  # a: 99.9 % burned at the end
 WIEBE_FORM = 2.0  # m
 
-_TOLERANCE = 1e-7  # of pressure; the last pass leaves about a twentieth of it
+_TOLERANCE = 1e-8  # of pressure; the last pass leaves about a twentieth of it
 _PASSES = 60
 
 
