@@ -105,12 +105,12 @@ def test_what_the_factory_fitted_is_not_left_out_because_a_rule_falls_silent(sho
     assert not leaving(finding)
 
 
-def test_a_part_of_another_family_that_nobody_asked_for_is_left_out(shop: compat.OpenShop) -> None:
-    """Strangers and parts that never stand together: one that the factory did not fit can go."""
-    own = shop.build("fell-30-top-end")
-    ready = own.fitting(friction_washer=WASHER)
-    for rule, finding in found(shop, ready).items():
-        assert any({"leave_out": "friction_washer"} in way.changes for way in leaving(finding)), rule
+def test_a_part_of_another_family_that_nobody_needs_is_left_out(shop: compat.OpenShop) -> None:
+    ready = changed(shop, "fell-30-top-end", Fit("main_girdle", "bm-girdle-20"))
+    finding = found(shop, ready)["family-main-girdle"]
+    (way,) = leaving(finding)
+    assert way.says == "Leave out the main cap girdle (main_girdle): clears 3 more."
+    assert done(ready, way) == shop.build("fell-30-top-end")
 
 
 # work
