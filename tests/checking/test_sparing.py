@@ -113,6 +113,16 @@ def test_a_part_of_another_family_that_nobody_needs_is_left_out(shop: compat.Ope
     assert done(ready, way) == shop.build("fell-30-top-end")
 
 
+def test_a_part_that_never_stands_beside_another_is_left_out(shop: compat.OpenShop) -> None:
+    """Gates in a sump that has walls of its own; the sump is no part that an engine goes without."""
+    own = changed(shop, "street-turbo", Fit("sump", "rd-sump-turbo"))
+    ready = own.fitting(baffle="rd-gates-front")
+    finding = found(shop, ready)["never-with-baffle"]
+    (way,) = leaving(finding)
+    assert way.says == "Leave out the sump baffle or gate set (baffle)."
+    assert done(ready, way) == own
+
+
 # work
 
 
