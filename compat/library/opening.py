@@ -161,16 +161,17 @@ def _compiled(
     from compat.library.compiling import AlsoRead, Compiler
     from compat.library.store import Draft
 
-    read, frame = set(changed), set[str]()
+    read, frame, whole = set(changed), set[str](), False
     while True:
         draft = Draft(place, old)
         try:
-            Compiler(folder, files, draft, frame, progress).run(read)
+            Compiler(folder, files, draft, frame, whole, progress).run(read)
             return draft
         except AlsoRead as more:
             draft.drop()
             read |= more.files
             frame |= more.frame
+            whole |= more.whole
         except Broken:  # then all of it is read
             draft.drop()
             if old is None:

@@ -51,7 +51,7 @@ class Stamp:
     """When it was looked at [ns]."""
     digest: str = ""
     more: bool = True
-    """Whether it holds more than parts."""
+    """Whether it holds more than what is read apart: parts, stock and builds."""
     parts: bool = False
     """Whether it holds parts."""
 
@@ -178,11 +178,11 @@ def _holds(stamp: Stamp, path: Path) -> bool:
         return False
 
 
-_OTHER = re.compile(rb"^(?:- *\{? *|\xef\xbb\xbf)?(?!part\b)[a-z_]+ *:", re.MULTILINE)
+_OTHER = re.compile(rb"^(?:- *\{? *|\xef\xbb\xbf)?(?!(?:part|stock|build)\b)[a-z_]+ *:", re.MULTILINE)
 
 
 def looks_like_more(path: Path) -> bool:
-    """Whether a file seems to hold an entry that is no part, told from how its lines begin."""
+    """Whether a file seems to hold an entry of the frame, told from how its lines begin."""
     try:
         return _OTHER.search(read_bytes(path, "")) is not None
     except Faults:

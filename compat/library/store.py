@@ -234,6 +234,18 @@ class Draft(Store):
         raw = text.encode() if isinstance(text, str) else text
         self._change("INSERT OR REPLACE INTO entries VALUES (?, ?)", key, sealed(key, raw, pack))
 
+    def renew(self, key: str, text: bytes | str) -> bool:
+        """Write an entry, where it does not say so already; tells whether it did not."""
+        raw = text.encode() if isinstance(text, str) else text
+        if self._find(key) == raw:
+            return False
+        self.put(key, raw)
+        return True
+
+    def holds(self, key: str) -> bool:
+        """Whether there is such an entry, whatever it says."""
+        return bool(self._rows("SELECT 1 FROM entries WHERE key = ?", key))
+
     def remove(self, key: str) -> None:
         """Take an entry out."""
         self._change("DELETE FROM entries WHERE key = ?", key)
