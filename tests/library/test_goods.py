@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from compat.library.goods import Goods, GoodsWriter, Size, Wanted, goods_of
+from compat.library.goods import GoodsWriter, Size, Wanted, goods_of
 from compat.library.kept import shop_file
 from compat.library.library import Library
 from compat.library.opening import open_library
@@ -20,21 +20,8 @@ from compat.shop.source import Faults
 from compat.trade.wares import FAR, days_of, each_in_own, least_price, rates
 from compat.units import Band
 from tests.conftest import Tiny
+from tests.library.goods_held import holds
 from tests.library.test_after_an_edit import PARTS, SOUND
-
-ROWS = {
-    "texts": "SELECT g.part, families, supplier, each, currency, lead, t.name, t.fills, t.sold, t.said FROM "
-    "goods g JOIN texts t ON t.rowid = g.doc ORDER BY g.part",
-    "sizes": "SELECT g.part, s.spec, s.low, s.high FROM goods g JOIN sizes s USING (doc) ORDER BY 1, 2",
-    "asks": "SELECT g.part, number, a.supplier, a.each, a.currency, a.lead FROM goods g JOIN asks a "
-    "USING (doc) ORDER BY 1, 2",
-    "words": "SELECT term, doc, cnt FROM spelt ORDER BY term",
-    "lost": "SELECT count(*) FROM texts WHERE rowid NOT IN (SELECT doc FROM goods)",
-}
-
-
-def holds(goods: Goods) -> dict[str, Any]:
-    return {name: goods._store.ask(question) for name, question in ROWS.items()}
 
 
 @pytest.mark.parametrize(("file", "old", "new"), [pytest.param(*case[1:], id=case[0]) for case in SOUND])
