@@ -271,11 +271,11 @@ class Compiler:
             self.mentioning.append(part)
         conditions = self.frame.conditions.conditions_of(part)
         holding.take(part, conditions)
-        self._put_part(part, written(file, part, said_of(conditions)), card([file, spots_card(node)]))
+        self._put_part(part, written(file, part, said_of(conditions)), plain([file, spots_card(node)]))
         del self.nodes[key]
         self.nodes.hidden.discard(key)
 
-    def _put_part(self, part: Part, text: str, spots: str) -> None:
+    def _put_part(self, part: Part, text: str, spots: bytes) -> None:
         """Write a part, where it does not stand there already."""
         name = part.part
         if name not in self.held_before:

@@ -179,4 +179,4 @@ def called(kind: str, thing: Any) -> str:
 
 def put_spots(draft: Draft, kind: str, name: str, node: Any) -> None:
     """Write where a thing was written."""
-    draft.put(f"spots/{kind}/{name}", card([node.file, spots_card(node)]))
+    draft.put(f"spots/{kind}/{name}", plain([node.file, spots_card(node)]))

@@ -96,10 +96,9 @@ class GoodsWriter:
             "INSERT INTO texts (rowid, part, name, fills, sold, said) VALUES (?, ?, ?, ?, ?, ?)",
             doc, part.part, part.name, " ".join(part.fills), sold, said,
         )  # fmt: skip
-        for spec, stated in part.specs.items():
-            if isinstance(band := getattr(stated, "value", None), Band):
-                number = self._spec(spec, band)
-                self._draft.run("INSERT INTO sizes VALUES (?, ?, ?, ?)", doc, number, band.low, band.high)
+        bands = ((spec, getattr(stated, "value", None)) for spec, stated in part.specs.items())
+        sizes = [(doc, self._spec(spec, b), b.low, b.high) for spec, b in bands if isinstance(b, Band)]
+        self._draft.run_each("INSERT INTO sizes VALUES (?, ?, ?, ?)", sizes)
         for number, offer in enumerate(offers[1:]):
             self._draft.run("INSERT INTO asks VALUES (?, ?, ?, ?, ?, ?)", doc, number, *offer)
 

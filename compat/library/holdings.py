@@ -96,7 +96,10 @@ def _mark(entries: list[Any]) -> str:
 
 def plain(data: Any) -> bytes:
     """Data of texts, numbers and lists as JSON."""
-    return json.dumps(data, ensure_ascii=False, separators=(",", ":"), check_circular=False).encode()
+    return _ENCODED(data).encode()
+
+
+_ENCODED = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), check_circular=False).encode
 
 
 @dataclass

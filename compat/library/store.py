@@ -12,7 +12,7 @@ import shutil
 import sqlite3
 import tempfile
 import zlib
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from contextlib import suppress
 from hashlib import blake2b
 from pathlib import Path
@@ -257,6 +257,13 @@ class Draft(Store):
     def run(self, statement: str, *values: Any) -> int | None:
         """Change the index of parts; gives the row that was put in."""
         return self._change(statement, *values)
+
+    def run_each(self, statement: str, rows: Iterable[tuple[Any, ...]]) -> None:
+        """Change the index of parts by one statement for each of some rows."""
+        try:
+            self._connection.executemany(statement, rows)
+        except sqlite3.Error as error:
+            raise OSError(f"nothing can be kept: {error}") from error
 
     def _change(self, statement: str, *values: Any) -> int | None:
         try:
