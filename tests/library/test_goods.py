@@ -177,3 +177,29 @@ def test_few_are_given_where_few_are_asked(demo: Library) -> None:
     every = goods.search(wanted(demo), most=3000)[1]
     for most in (1, 3, 40):
         assert goods.search(wanted(demo), most=most) == (len(every), every[:most])
+
+
+def test_the_cheapest_of_many_are_those_of_all(demo: Library, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those picked before all of them are put in order are the first of all."""
+    goods, dice, alone = goods_of(demo.shop), random.Random(5), 0
+    lengths = tuple(
+        {spec for units in demo.shop.sized.values() for spec, unit in units.items() if unit == "mm"}
+    )
+    for number in range(60):
+        asked = wanted(
+            demo,
+            sizes=(Size(lengths, dice.choice((0.0005, 0.02, 0.1)), float("inf")),),
+            supplier=dice.choice(["", *demo.shop.suppliers]),
+            family=dice.choice(["", *demo.shop.families]),
+        )
+        most = dice.choice((1, 5, 20))
+        monkeypatch.setattr("compat.library.goods.BROAD", 10**9)
+        plain = goods.search(asked, "price", most)
+        monkeypatch.setattr("compat.library.goods.BROAD", 0)
+        monkeypatch.setattr("compat.library.goods.LOOKED_AT", (1, 3, 10)[number % 3])
+        count, docs = goods._docs(asked)
+        assert docs is not None
+        each = {key: float(rate) for key, rate in asked.rates.items()}
+        alone += len(goods._cheap(docs, asked, each, most)) < count
+        assert goods.search(asked, "price", most) == plain
+    assert alone > 10
