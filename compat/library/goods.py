@@ -207,11 +207,11 @@ class Goods:
         tuple of int and list of str
             How many there are, and the ids of the first.
         """
-        count, found = self._docs(wanted)
+        count, among = self._docs(wanted)
         rates = {key: float(rate) for key, rate in wanted.rates.items()}
-        if found is not None and len(found) > BROAD and order == "price":
-            found = self._cheap(found, wanted, rates, most)
-        docs = json.dumps(sorted(found)) if found is not None else None
+        if among is not None and len(among) > BROAD and order == "price":
+            among = self._cheap(among, wanted, rates, most)
+        docs = json.dumps(sorted(among)) if among is not None else None
         rows = [_Offers("g", wanted, docs, rates), _Offers("a", wanted, docs, rates)]
         first, then = ("money", "days") if order == "price" else ("days", "money")
         union = " UNION ALL ".join(f"SELECT g.part, {one.told} FROM {one.source}" for one in rows)
