@@ -95,6 +95,8 @@ class Compiler:
     ) -> None:
         self.folder = folder
         self.files = files
+        if draft.begun:
+            draft.hold_census()
         self.draft = draft
         self.rows = Rows(draft)
         self.goods = GoodsWriter(draft)

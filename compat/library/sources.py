@@ -131,7 +131,7 @@ def look(folder: Path) -> Iterator[tuple[str, Path]]:
 
 
 def changed_files(
-    known: Mapping[str, Stamp], folder: Path
+    known: Mapping[str, Stamp], folder: Path, drafts: Mapping[str, Path] | None = None
 ) -> tuple[dict[str, Path], list[str], dict[str, Stamp]]:
     """Compare the files of a shop with what was read of them.
 
@@ -141,6 +141,8 @@ def changed_files(
         Stamps by the name that messages give a file.
     folder : Path
         The shop.
+    drafts : mapping, optional
+        Files outside of it that were read with it.
 
     Returns
     -------
@@ -157,7 +159,7 @@ def changed_files(
     changed: list[str] = []
     read: dict[str, Stamp] = {}
     now = time_ns()
-    for shown, path in look(folder):
+    for shown, path in (*look(folder), *(drafts or {}).items()):
         there[shown] = path
         stamp = known.get(shown)
         if stamp is None:

@@ -30,6 +30,10 @@ SMALL = 400
 """Entries of more bytes are packed."""
 
 
+CENSUS = "census"
+"""Key of the entry that says how many others there are."""
+
+
 class Broken(Exception):
     """What was kept cannot be believed."""
 
@@ -161,6 +165,11 @@ class Store:
         except (sqlite3.Error, UnicodeDecodeError) as error:
             raise Broken(str(error)) from error
 
+    def copy_to(self, connection: sqlite3.Connection) -> None:
+        """Copy all of it to another place."""
+        with self._lock:
+            self._connection.backup(connection)
+
     def close(self) -> None:
         """Let go of the file; nothing is asked of it after that."""
         self._connection.close()
@@ -202,6 +211,7 @@ class Draft(Store):
         self.anew, self._other, self._lock, self._process = None, None, RLock(), os.getpid()
         self.begun = old is not None
         """Whether it holds the entries of an old file."""
+        self._complete = False
         self._temporary = _temporary(folder) if folder is not None else None
         try:
             if old is not None and self._temporary is not None:
@@ -209,21 +219,43 @@ class Draft(Store):
             self._connection = sqlite3.connect(
                 self._temporary or ":memory:", isolation_level=None, check_same_thread=False
             )
+            if old is not None and self._temporary is None:
+                old.copy_to(self._connection)
             self._connection.execute("PRAGMA journal_mode = OFF")
             self._connection.execute("PRAGMA synchronous = OFF")
             self._connection.execute(
                 "CREATE TABLE IF NOT EXISTS entries (key TEXT PRIMARY KEY, value BLOB NOT NULL)"
             )
             self._connection.execute("BEGIN")
-            if old is not None and self._temporary is not None and self._get("made") != old._made:
+            if old is not None and self._get("made") != old._made:
                 raise OSError("another file stands in the place of the old one")
         except (sqlite3.Error, OSError, Broken) as error:
             self.drop()
             raise OSError(f"nothing can be kept: {error}") from error
 
     def find(self, key: str, known: Callable[[], bool] = lambda: False) -> bytes | None:
-        """Give the bytes of an entry; what is not there is not there yet."""
-        return self._find(key)
+        """Give the bytes of an entry; what is not there is not there yet, unless all is said to be."""
+        return super().find(key, known) if self._complete else self._find(key)
+
+    def hold_census(self) -> None:
+        """Hold that no entry of the old file is lost: one that is not there would be taken for new.
+
+        Raises
+        ------
+        Broken
+            When there are more or fewer than it says.
+        """
+        if self._get(CENSUS) != b"%d" % self._others():
+            raise Broken("an entry is lost")
+
+    def _others(self) -> int:
+        """How many entries there are beside the one that says so."""
+        return int(self._rows("SELECT count(*) FROM entries")[0][0]) - self.holds(CENSUS)
+
+    def complete(self, anew: Callable[[], Store]) -> None:
+        """Say that all is there, to be read from memory; `anew` makes it again where some of it is broken."""
+        self._complete = True
+        self.anew = anew
 
     def _reopen(self) -> None:
         """Go on in a forked process, whose memory holds all of it."""
@@ -281,10 +313,11 @@ class Draft(Store):
         """
         assert self._temporary is not None
         try:
+            self.put(CENSUS, str(self._others()))
             self._connection.execute("COMMIT")
             self._connection.close()
             self._temporary.replace(path)
-        except (sqlite3.Error, OSError) as error:
+        except (sqlite3.Error, OSError, Broken) as error:
             self.drop()
             raise OSError(f"nothing can be kept: {error}") from error
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 import re
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
@@ -15,7 +16,8 @@ import pytest
 
 from compat.library import compiling
 from compat.library.goods import goods_of
-from compat.library.library import Library
+from compat.library.kept import shop_file
+from compat.library.library import Library, load
 from compat.library.opening import open_library
 from compat.shop.source import Fault, Faults
 from tests.conftest import Tiny
@@ -234,6 +236,70 @@ def test_an_edit_of_what_is_read_apart_reads_its_file_alone(
     edited = open_library(tiny.folder)
     assert (read == [file]) is (file != ENGINE)
     assert list(differences(tiny.load(), edited)) == []
+
+
+@pytest.fixture
+def draft(tmp_path: Path) -> Path:
+    """A build outside of the shop, with a part of its own."""
+    path = tmp_path / "draft.yaml"
+    path.write_text(OWN, "utf-8")
+    return path
+
+
+def test_the_parts_of_a_draft_are_read_beside_what_stands(
+    draft: Path, tiny: Tiny, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own, read = compiling.read_bytes, list[str]()
+
+    def reading(path: Path, shown: str) -> bytes:
+        read.append(shown)
+        return own(path, shown)
+
+    monkeypatch.setattr(compiling, "read_bytes", reading)
+    both = open_library(tiny.folder, drafts=[draft])
+    assert read == [str(draft)]
+    anew = load(tiny.folder, [draft])
+    assert "own-ear" in both.shop.parts
+    assert list(differences(anew, both)) == []
+    assert holds(goods_of(both.shop)) == holds(goods_of(anew.shop))
+    assert "own-ear" not in open_library(tiny.folder).shop.parts
+
+
+def test_a_draft_beside_a_broken_file_changes_nothing_but_time(draft: Path, tiny: Tiny, kept: Path) -> None:
+    path, dice = shop_file(kept, tiny.folder), random.Random(8)
+    assert path is not None
+    whole = path.read_bytes()
+    anew = load(tiny.folder, [draft])
+    for _ in range(25):
+        raw = bytearray(whole)
+        for _ in range(20):
+            raw[dice.randrange(100, len(raw))] ^= 0x5A
+        path.write_bytes(raw)
+        both = open_library(tiny.folder, drafts=[draft])
+        assert list(differences(anew, both)) == []
+    for key in ("thing/part/sport-rod", "things/rule", "asked", "fills/rod"):
+        path.write_bytes(whole)
+        with sqlite3.connect(path) as database:
+            database.execute("DELETE FROM entries WHERE key = ?", (key,))
+        database.close()
+        assert list(differences(anew, open_library(tiny.folder, drafts=[draft]))) == [], key
+
+
+def test_an_edit_of_a_shop_of_which_an_entry_was_lost_changes_nothing_but_time(tiny: Tiny, kept: Path) -> None:
+    path = shop_file(kept, tiny.folder)
+    assert path is not None
+    with sqlite3.connect(path) as database:
+        keys = [key for (key,) in database.execute("SELECT key FROM entries ORDER BY key")]
+    database.close()
+    whole = path.read_bytes()
+    tiny.edit(PARTS, "640 GBP", "650 GBP")
+    anew = tiny.load()
+    for key in [*random.Random(4).sample(keys, 25), "fills/rod", "thing/part/hob-rod", "mentions", "census"]:
+        path.write_bytes(whole)
+        with sqlite3.connect(path) as database:
+            database.execute("DELETE FROM entries WHERE key = ?", (key,))
+        database.close()
+        assert list(differences(anew, open_library(tiny.folder))) == [], key
 
 
 @pytest.mark.parametrize("seed", range(4))
