@@ -30,7 +30,16 @@ from compat.shop.writing import as_said
 from compat.units import DIMENSIONLESS, Band, show
 from compat.words.wording import each_of, half_width, hours_text, plain
 
-__all__ = ["entry_data", "entry_lines", "part_ties", "spec_text", "stated", "unstated", "value_text"]
+__all__ = [
+    "entry_data",
+    "entry_lines",
+    "goal_said",
+    "part_ties",
+    "spec_text",
+    "stated",
+    "unstated",
+    "value_text",
+]
 
 Lines = Iterator[tuple[int, str]]
 
@@ -229,7 +238,8 @@ def _part(library: Library, part: Part, system: str) -> Lines:
         yield 1, part.note
 
 
-def _goal_text(goal: Goal, system: str) -> str:
+def goal_said(goal: Goal, system: str) -> str:
+    """A goal on one line, in the reader's units."""
     text = f"{show(goal.power.nominal, 'kW', system)} at {show(goal.at.nominal, 'rpm', system)}"
     if goal.torque is not None:
         at = f" at {show(goal.torque_at.nominal, 'rpm', system)}" if goal.torque_at else ""
@@ -242,7 +252,7 @@ def _goal_text(goal: Goal, system: str) -> str:
 
 
 def _variant(library: Library, variant: Variant, system: str) -> Lines:
-    yield 1, f"family {variant.family}; rated {_goal_text(variant.rated, system)}"
+    yield 1, f"family {variant.family}; rated {goal_said(variant.rated, system)}"
     for figure, text in variant.stated.items():
         yield 1, f"stated {figure}: {text}"
     for position, part in variant.parts.items():
@@ -335,7 +345,7 @@ def _joint(library: Library, joint: Joint, system: str) -> Lines:
 
 
 def _build(library: Library, build: Build, system: str) -> Lines:
-    yield 1, f"from {build.variant}; goal {_goal_text(build.goal, system)}"
+    yield 1, f"from {build.variant}; goal {goal_said(build.goal, system)}"
     for position, part in build.fit.items():
         yield 1, f"{position}: {part}"
     for taken in build.take_from:
