@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import compat.checking.check as checking
 from compat import Check
@@ -10,12 +11,13 @@ from compat.checking.answers import Answers
 from compat.checking.world import BuildWorld
 from compat.library.library import Library, build_of_id, load
 from compat.library.sources import demo_folder
+from compat.paper.schemas import schemas
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.models import Build
 from compat.shop.shop import Shop
 
-__all__ = ["check", "demo_shop", "ready", "settle"]
+__all__ = ["check", "demo_shop", "published", "ready", "settle", "with_ids"]
 
 ANSWERS = Answers(16384)
 
@@ -24,6 +26,18 @@ ANSWERS = Answers(16384)
 def demo_shop() -> Library:
     """The demo shop as its files have it; nothing in it is ever changed."""
     return load(demo_folder())
+
+
+@cache
+def published() -> dict[str, dict[str, Any]]:
+    """Every schema as it is published; nothing in it is ever changed."""
+    return schemas()
+
+
+@cache
+def with_ids() -> dict[str, dict[str, Any]]:
+    """Every schema with the ids of the demo shop in it; nothing in it is ever changed."""
+    return schemas(demo_shop())
 
 
 def ready(shop: Shop, what: str | Build | ReadyBuild) -> ReadyBuild:
