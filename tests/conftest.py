@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import shutil
+import sys
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -52,13 +53,33 @@ def _run_once(formula: Formula, arguments: Mapping[str, Any]) -> answers.Answer:
 answers._answer = _run_once
 
 
+# else each worker, and each program that a test starts, would compile all that it imports
+if os.environ.pop("PYTHONDONTWRITEBYTECODE", None):
+    sys.dont_write_bytecode = False
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Have rubbish looked for seldom: a fifth of the time of all tests went there, of finding them as much."""
+    if not config.getoption("benchmark_enable", default=False):
+        gc.set_threshold(50_000, 10, 5)
+
+
 def pytest_collection_finish(session: pytest.Session) -> None:
-    """Have rubbish looked for seldom, and not in what stays: a fifth of the time of all tests went there."""
-    if session.config.getoption("benchmark_enable", default=False):
-        return
-    gc.collect()
-    gc.freeze()
-    gc.set_threshold(50_000, 10, 5)
+    """Have no rubbish looked for in what stays."""
+    if not session.config.getoption("benchmark_enable", default=False):
+        gc.collect()
+        gc.freeze()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Give each worker tests that stand together, and one that is through half of what another has left.
+
+    What tests of one kind share is then made once, and no worker waits for the last.
+    """
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log) if config.getoption("dist") == "load" else None
 
 
 @pytest.fixture
