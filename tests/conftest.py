@@ -16,6 +16,7 @@ from hypothesis import settings
 
 from compat.checking import answers
 from compat.engineering import Formula, find
+from compat.library.cards import Reader
 from compat.library.kept import made_for, shop_file
 from compat.library.library import Library, load
 from compat.library.opening import open_library
@@ -32,6 +33,23 @@ settings.load_profile("patient")
 # the same texts are read some thousand times; a tree hangs on its text alone, and reading leaves it as it is
 # (tests/shop/test_source.py)
 source._build = lru_cache(maxsize=1024)(source._build)
+
+read_anew = Reader.read
+_cards: dict[tuple[str | bytes, str], Any] = {}
+
+
+def _read_once(reader: Reader, text: str | bytes, file: str = "") -> Any:
+    """What a card says hangs on its text alone, and is frozen: each command would read the demo's again."""
+    key = text, file
+    found = _cards.get(key)
+    if found is None:
+        if len(_cards) >= 65536:
+            _cards.clear()
+        found = _cards[key] = read_anew(reader, text, file)
+    return found
+
+
+Reader.read = _read_once  # type: ignore[method-assign]
 
 run_anew = answers._answer
 
@@ -86,6 +104,12 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 def formulas_run_anew(monkeypatch: pytest.MonkeyPatch) -> None:
     """For tests of time, of threads and of what is kept: each formula is run as often as it is asked."""
     monkeypatch.setattr(answers, "_answer", run_anew)
+
+
+@pytest.fixture
+def cards_read_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For tests of time and of what is kept: each card is read as often as it is asked for."""
+    monkeypatch.setattr(Reader, "read", read_anew)
 
 
 @pytest.fixture(scope="session")
