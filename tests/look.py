@@ -20,7 +20,7 @@ from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.models import Build
 from compat.shop.shop import Shop
 
-__all__ = ["check", "demo_shop", "published", "ready", "settle", "with_ids"]
+__all__ = ["check", "checked_once", "demo_shop", "published", "ready", "settle", "with_ids"]
 
 ANSWERS = Answers(16384)
 
@@ -54,19 +54,16 @@ def as_entry(what: Build | ReadyBuild) -> Build:
     return what.build if isinstance(what, ReadyBuild) else what
 
 
-@cache
-def checked_demo(name: str) -> Check:
-    """A build or variant of the demo shop checked by itself, once."""
-    demo = demo_shop()
-    return Check(checking.check(demo.shop, demo.book, ready(demo.shop, name), ANSWERS))
-
-
 def check(shop: Shop, book: Rulebook, what: str | Build | ReadyBuild) -> Check:
-    """Check a build by itself; one that the demo shop names was perhaps checked before."""
-    demo = demo_shop()
-    if isinstance(what, str) and shop is demo.shop and book is demo.book:
-        return checked_demo(what)
+    """Check a build by itself."""
     return Check(checking.check(shop, book, ready(shop, what), ANSWERS))
+
+
+@cache
+def checked_once(name: str) -> Check:
+    """A build or variant of the demo shop, checked by itself for all tests that do not ask how."""
+    demo = demo_shop()
+    return check(demo.shop, demo.book, name)
 
 
 def settle(shop: Shop, book: Rulebook, what: str | Build | ReadyBuild) -> BuildWorld:

@@ -22,7 +22,7 @@ from openpyxl import load_workbook
 from compat.cli import main
 from compat.library.library import Library
 from compat.trade.frozen import kept, numbers
-from tests.look import check, published
+from tests.look import checked_once, published
 
 Run = Any
 ROOT = Path(__file__).parents[2]
@@ -117,7 +117,7 @@ def test_what_is_not_clean_is_quoted_only_when_that_is_asked(run: Run, kept_here
     given = run("quote", "first-draft", "--despite-findings", "--json", *DAY)
     assert given.status == 0
     data = json.loads(given.out)
-    report = check(demo.shop, demo.book, "first-draft").report
+    report = checked_once("first-draft").report
     against = [one.rule for one in report.findings if one.verdict in ("conflict", "shortfall", "missing")]
     assert [one["rule"] for one in data["against"]] == against
     again = run("quote", data["number"])

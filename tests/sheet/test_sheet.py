@@ -19,7 +19,7 @@ from compat.paper.sheet_measures import limits_text, proven_text, value_text
 from compat.shop.specs import gauges_of
 from compat.units import read_band, unit
 from compat.words.wording import in_sentence
-from tests.look import check, published
+from tests.look import checked_once, published
 
 BUILDS = [
     "endurance-ethanol",
@@ -34,7 +34,7 @@ SYSTEMS = ["metric", "imperial"]
 
 
 def sheet_of(demo: Library, name: str, system: str = "metric", *, whole: bool = False) -> BenchSheet:
-    return bench_sheet(check(demo.shop, demo.book, name).checked, system, whole=whole)
+    return bench_sheet(checked_once(name).checked, system, whole=whole)
 
 
 def tables(blocks: Any) -> list[Table]:
@@ -49,7 +49,7 @@ def tables(blocks: Any) -> list[Table]:
 
 @pytest.mark.parametrize("name", BUILDS + VARIANTS)
 def test_every_clearance_has_the_numbers_of_its_finding(demo: Library, name: str) -> None:
-    report = json.loads(report_json(check(demo.shop, demo.book, name).report))
+    report = json.loads(report_json(checked_once(name).report))
     of_rule = {finding["rule"]: finding for finding in report["findings"]}
     document = sheet_document(sheet_of(demo, name), demo.shop.info)
     data = json.loads(json.dumps(document.data))
