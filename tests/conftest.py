@@ -199,6 +199,15 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+def keep_copy(kept: Path, store: Store, folder: Path) -> None:
+    """Have a copy of a kept shop be kept too: opening it then looks only whether its files say the same."""
+    path = shop_file(kept, folder)
+    assert path is not None
+    draft = Draft(kept, store)
+    draft.put("made", f"{made_for(folder)}\n{folder}")
+    draft.finish(path)
+
+
 TINY = Path(__file__).parent / "tiny"
 
 
@@ -216,9 +225,5 @@ def tiny(tmp_path: Path, kept: Path, kept_tiny: Store) -> Tiny:
     """The small shop in a folder of its own, kept as it was before anything in it is edited."""
     folder = tmp_path / "shop"
     shutil.copytree(TINY, folder)
-    path = shop_file(kept, folder)
-    assert path is not None
-    draft = Draft(kept, kept_tiny)
-    draft.put("made", f"{made_for(folder)}\n{folder}")
-    draft.finish(path)
+    keep_copy(kept, kept_tiny, folder)
     return Tiny(folder)
