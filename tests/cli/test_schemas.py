@@ -17,10 +17,9 @@ from jsonschema import Draft202012Validator
 from compat.cli.shops import ALSO, PLURALS
 from compat.library.library import build_of_id
 from compat.library.sources import demo_folder
-from compat.paper.schemas import schemas
 from compat.shop.rewriting import as_lines
 from compat.shop.writing import as_said
-from tests.look import demo_shop
+from tests.look import demo_shop, published, with_ids
 
 Run = Callable[..., Any]
 ROOT = Path(__file__).parents[2]
@@ -43,7 +42,7 @@ for tag, pattern, starts in (
 
 LOADERS = {"text": yaml.CBaseLoader, "editor": Core}
 
-PUBLISHED = schemas()
+PUBLISHED = published()
 """Every schema as it is written for an editor, made once."""
 
 
@@ -303,7 +302,7 @@ def test_schemas_are_written_whole(tmp_path: Path, run: Run) -> None:
     ran = run("schemas", tmp_path / "new" / "folder")
     assert (ran.status, ran.err) == (0, "")
     written = sorted((tmp_path / "new" / "folder").iterdir())
-    offered = schemas(demo_shop())
+    offered = with_ids()
     assert [path.name for path in written] == sorted(f"{kind}.schema.json" for kind in PUBLISHED)
     for path in written:
         kind = path.name.removesuffix(".schema.json")
