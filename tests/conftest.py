@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import shutil
+import sys
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -15,6 +16,7 @@ from hypothesis import settings
 
 from compat.checking import answers
 from compat.engineering import Formula, find
+from compat.library.cards import Reader
 from compat.library.kept import made_for, shop_file
 from compat.library.library import Library, load
 from compat.library.opening import open_library
@@ -31,6 +33,23 @@ settings.load_profile("patient")
 # the same texts are read some thousand times; a tree hangs on its text alone, and reading leaves it as it is
 # (tests/shop/test_source.py)
 source._build = lru_cache(maxsize=1024)(source._build)
+
+read_anew = Reader.read
+_cards: dict[tuple[str | bytes, str], Any] = {}
+
+
+def _read_once(reader: Reader, text: str | bytes, file: str = "") -> Any:
+    """What a card says hangs on its text alone, and is frozen: each command would read the demo's again."""
+    key = text, file
+    found = _cards.get(key)
+    if found is None:
+        if len(_cards) >= 65536:
+            _cards.clear()
+        found = _cards[key] = read_anew(reader, text, file)
+    return found
+
+
+Reader.read = _read_once  # type: ignore[method-assign]
 
 run_anew = answers._answer
 
@@ -52,19 +71,45 @@ def _run_once(formula: Formula, arguments: Mapping[str, Any]) -> answers.Answer:
 answers._answer = _run_once
 
 
+# else each worker, and each program that a test starts, would compile all that it imports
+if os.environ.pop("PYTHONDONTWRITEBYTECODE", None):
+    sys.dont_write_bytecode = False
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Have rubbish looked for seldom: a fifth of the time of all tests went there, of finding them as much."""
+    if not config.getoption("benchmark_enable", default=False):
+        gc.set_threshold(50_000, 10, 5)
+
+
 def pytest_collection_finish(session: pytest.Session) -> None:
-    """Have rubbish looked for seldom, and not in what stays: a fifth of the time of all tests went there."""
-    if session.config.getoption("benchmark_enable", default=False):
-        return
-    gc.collect()
-    gc.freeze()
-    gc.set_threshold(50_000, 10, 5)
+    """Have no rubbish looked for in what stays."""
+    if not session.config.getoption("benchmark_enable", default=False):
+        gc.collect()
+        gc.freeze()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Give each worker tests that stand together, and one that is through half of what another has left.
+
+    What tests of one kind share is then made once, and no worker waits for the last.
+    """
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log) if config.getoption("dist") == "load" else None
 
 
 @pytest.fixture
 def formulas_run_anew(monkeypatch: pytest.MonkeyPatch) -> None:
     """For tests of time, of threads and of what is kept: each formula is run as often as it is asked."""
     monkeypatch.setattr(answers, "_answer", run_anew)
+
+
+@pytest.fixture
+def cards_read_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For tests of time and of what is kept: each card is read as often as it is asked for."""
+    monkeypatch.setattr(Reader, "read", read_anew)
 
 
 @pytest.fixture(scope="session")
@@ -154,6 +199,15 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+def keep_copy(kept: Path, store: Store, folder: Path) -> None:
+    """Have a copy of a kept shop be kept too: opening it then looks only whether its files say the same."""
+    path = shop_file(kept, folder)
+    assert path is not None
+    draft = Draft(kept, store)
+    draft.put("made", f"{made_for(folder)}\n{folder}")
+    draft.finish(path)
+
+
 TINY = Path(__file__).parent / "tiny"
 
 
@@ -171,9 +225,5 @@ def tiny(tmp_path: Path, kept: Path, kept_tiny: Store) -> Tiny:
     """The small shop in a folder of its own, kept as it was before anything in it is edited."""
     folder = tmp_path / "shop"
     shutil.copytree(TINY, folder)
-    path = shop_file(kept, folder)
-    assert path is not None
-    draft = Draft(kept, kept_tiny)
-    draft.put("made", f"{made_for(folder)}\n{folder}")
-    draft.finish(path)
+    keep_copy(kept, kept_tiny, folder)
     return Tiny(folder)

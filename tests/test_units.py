@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import runpy
+import subprocess
+import sys
 from pathlib import Path
 
 import pint
@@ -266,6 +268,19 @@ def test_the_imperial_unit_measures_the_same(value: float, name: str) -> None:
 def test_unit_table_is_what_pint_gives() -> None:
     written = runpy.run_path(str(Path(__file__).parent / "write_unit_table.py"))["written"]
     assert written() == Path(table.__file__).read_text(encoding="utf-8")
+
+
+def test_the_demo_shop_asks_pint_for_no_unit() -> None:
+    """Or every first reading, and every reading of its rules, would load pint for one unit."""
+    script = """
+import sys
+sys.modules["pint"] = None  # whoever imports it fails
+from compat.library.library import load
+from compat.library.sources import demo_folder
+load(demo_folder())
+"""
+    ran = subprocess.run([sys.executable, "-c", script], cwd=Path(__file__).parents[1], check=False, timeout=60)
+    assert ran.returncode == 0
 
 
 @pytest.mark.parametrize("name", sorted(TABLE))

@@ -112,10 +112,9 @@ def carried_out(ready: ReadyBuild, added: list[tuple[Provider, Demand]]) -> Read
 def _foreseen(base: Stage, last: Stage, added: list[Provider]) -> Iterator[Outcome]:
     """Rules that are in a bad way only then, or in a worse way than before."""
     book = base.world.settled.book
-    for name, rule in book.rules.items():
-        outcome = last.judged.outcomes.get(name)
-        if outcome is None or RANK[outcome.verdict] > OUT:
-            continue
+    bad = [(n, outcome) for n, outcome in last.judged.outcomes.items() if RANK[outcome.verdict] <= OUT]
+    for name, outcome in sorted(bad, key=lambda entry: book.influence.number[entry[0]]):
+        rule = book.rules[name]
         if RANK[outcome.verdict] < RANK[base.judged.verdict(name)]:
             seen = outcome.seen
             assert not isinstance(seen, Met | RenewedAt | Standing | Misplaced | Foreseen)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from threading import Lock
 from typing import Any, Protocol
 
@@ -97,7 +98,7 @@ class Answers:
         return _answer(formula, arguments)
 
     def _kept_or_run(self, formula: Formula, arguments: Mapping[str, Any]) -> Answer:
-        key = (formula.name, tuple(sorted(arguments.items())))
+        key = (formula.name, _in_order(arguments))
         with self._lock:
             if key in self._kept:
                 self._kept.move_to_end(key)
@@ -121,6 +122,16 @@ class Answers:
         if isinstance(plain, list) and plain and plain[0] in REFUSALS:
             return REFUSALS[plain[0]](*plain[1:])
         return None
+
+
+@lru_cache(maxsize=1024)
+def _order(names: tuple[str, ...]) -> tuple[str, ...]:
+    """Names of arguments in one order, however they are asked with."""
+    return tuple(sorted(names))
+
+
+def _in_order(arguments: Mapping[str, Any]) -> tuple[tuple[str, Any], ...]:
+    return tuple([(name, arguments[name]) for name in _order(tuple(arguments))])
 
 
 def _answer(formula: Formula, arguments: Mapping[str, Any]) -> Answer:

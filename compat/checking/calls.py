@@ -39,6 +39,10 @@ class Call:
         self.formula = formula
         self.values = values
         self.plain = {key: value.x if isinstance(value, Number) else value for key, value in values.items()}
+        self.toleranced = {key: value for key, value in values.items() if isinstance(value, Number) and value.g}
+        """Arguments that may be off."""
+        self.halves: dict[str, float] = {}
+        """By how much at the worst, of those asked for so far."""
         self._beside: dict[tuple[str, float], Answer] = {}
 
     @cached_property

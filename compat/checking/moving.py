@@ -44,7 +44,9 @@ def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Itera
         if asked and old.count(position) != new.count(position):
             yield ("count", position)
         replaced = a is not b and (a is None or b is None or a.part is not b.part or a.sister != b.sister)
-        if replaced or ((renews or a is not b) and old.kept(position) != new.kept(position)):
+        # whether its pieces stay hangs on how it came there, and on what is renewed
+        came = renews or a is None or b is None or a.origin != b.origin
+        if replaced or (came and old.kept(position) != new.kept(position)):
             yield ("part", position)
     for work in old.works ^ new.works:
         yield ("work", work)

@@ -187,13 +187,16 @@ class Settled:
 
     def touched(self) -> Iterator[tuple[str, Touch]]:
         """Every position that is changed or worked on, with the reason."""
-        for position in dict.fromkeys([*self.variant.parts, *self.fitted]):
+        own, fitted = self.variant.parts, self.fitted
+        for position in dict.fromkeys([*own, *fitted]):
             if position in ("fuel", "setup"):
                 continue
-            now = self.fitted.get(position)
-            if self.changed(position):
-                how = Touch("becomes", position, now.part.part) if now else Touch("left out", position)
-                yield position, how
+            now = fitted.get(position)
+            if (now.part.part if now else None) != own.get(position):
+                yield (
+                    position,
+                    Touch("becomes", position, now.part.part) if now else Touch("left out", position),
+                )
             elif now is not None and now.bought:
                 yield position, Touch("bought new", position)
         for work, _ in self.sequence:

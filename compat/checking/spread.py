@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from compat.rulebook.values import Number
 
-__all__ = ["MODEL", "Spread", "shares_of", "spread_of"]
+__all__ = ["MODEL", "Spread", "shares_of", "spread_of", "worst_of"]
 
 MODEL = "model "
 """How the leaf of a model's own scatter begins."""
@@ -60,6 +60,19 @@ def spread_of(value: Number, half: Mapping[str, float]) -> Spread:
         if share > largest:
             largest, most = share, leaf
     return Spread(worst, pieces, math.sqrt(squares), most)
+
+
+def worst_of(value: Number, half: Mapping[str, float]) -> float:
+    """Worst case of `spread_of` alone, which is asked for most often.
+
+    >>> worst_of(Number(1.0, {"a": 2.0, "model of b": -1.0}), {"a": 2.0, "model of b": 3.0})
+    7.0
+    """
+    worst = 0.0
+    if value.g:
+        for leaf, slope in value.g.items():
+            worst += abs(slope) * half[leaf]
+    return worst
 
 
 def shares_of(value: Number, half: Mapping[str, float]) -> dict[str, float]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
-from heapq import merge
 from typing import TypeVar
 
 from compat.checking.gathering import Gathered
 from compat.checking.needs import Demand, Provider, Supply
+from compat.checking.ranking import ranked
 from compat.checking.resting import Resting
 from compat.checking.world import BuildWorld
 from compat.record import record
@@ -16,7 +16,7 @@ from compat.rulebook.expressions import Expression
 from compat.rulebook.influence import Fact, facts_of
 from compat.rulebook.rulebook import BoundRule, Rulebook
 from compat.rulebook.values import Absent, Missing, Number
-from compat.shop.models import Need, Offer, Part, Work
+from compat.shop.models import Need, Offer, Part, Variant, Work
 from compat.shop.shop import Shop
 
 __all__ = ["Cards", "Market"]
@@ -47,6 +47,9 @@ class Cards:
         self._places: dict[tuple[str, str, int], Supply] = {}
         self._asked: dict[tuple[str, int, tuple[tuple[str, str], ...]], Demand] = {}
         self._forced: dict[tuple[str, str], Demand] = {}
+        self._ranked: dict[tuple[str, tuple[str, ...]], Gathered[tuple[str, str]]] = {}
+        self._standing: dict[tuple[str, str, int, frozenset[int]], Provider] = {}
+        self._doing: dict[str, Provider] = {}
 
     def hangs_on(self, name: str) -> frozenset[Fact]:
         """Everything that the offers and needs of a part or piece of work hang on."""
@@ -116,6 +119,47 @@ class Cards:
             demand = self._asked[key] = Demand(f"rule:{key[0]}", (feature,), count, matching, takes=False)
         return demand
 
+    def ranked(self, variant: Variant, features: tuple[str, ...]) -> Iterable[tuple[str, str]]:
+        """Who could be added to builds of a variant for one of some features, first choice first."""
+        key = (variant.variant, features)
+        found = self._ranked.get(key)
+        if found is None:
+            found = self._ranked.setdefault(key, Gathered(ranked(self.shop, variant, features)))
+        return found
+
+    def standing(self, part: Part, position: str, pieces: int, unlikely: frozenset[int]) -> Provider:
+        """A part as a provider in one of its positions; without the offers and needs of some numbers."""
+        key = (part.part, position, pieces, unlikely)
+        found = self._standing.get(key)
+        if found is None:
+            card = self.of("part", part.part, pieces)
+            entries = enumerate([entry for entry, _ in (*card.supplies, *card.demands)])
+            likely = [entry for number, entry in entries if number not in unlikely]
+            found = self._standing[key] = Provider(
+                part.part,
+                (position,),
+                (
+                    *(entry for entry in likely if isinstance(entry, Supply)),
+                    self.place(part.part, f"position:{position}", pieces),
+                ),
+                tuple(entry for entry in likely if isinstance(entry, Demand)),
+                frozenset(part.never_with),
+            )
+        return found
+
+    def doing(self, name: str) -> Provider:
+        """A piece of work as a provider; work that it forces comes as its own demands."""
+        found = self._doing.get(name)
+        if found is None:
+            card, work = self.of("work", name), self.shop.works[name]
+            found = self._doing[name] = Provider(
+                name,
+                (),
+                (*(supply for supply, _ in card.supplies), self.place(name, f"work:{name}")),
+                (*(demand for demand, _ in card.demands), *(self.forced(name, other) for other in work.forces)),
+            )
+        return found
+
 
 class Market:
     """Supplies, demands and providers of one build."""
@@ -125,7 +169,6 @@ class Market:
         self.settled = world.settled
         self.shop = world.settled.shop
         self.cards = Cards(self.shop, self.settled.book) if cards is None else cards
-        self._ranked: dict[tuple[str, ...], Gathered[tuple[str, str]]] = {}
         self._providers: dict[tuple[str, str], Provider] = {}
 
     @cached_property
@@ -204,105 +247,25 @@ class Market:
     def providers(self, demand: Demand) -> Iterator[Provider]:
         """Parts and work that offer what is asked, first choice first.
 
-        First what the variant left the factory with, then what the feature's own remedies name, then parts by
-        price, then work by hours. Each is worked out when its turn comes: mostly the first will do.
+        Each is worked out when its turn comes: mostly the first will do.
         """
-        if demand.features not in self._ranked:
-            self._ranked[demand.features] = Gathered(self._rank(demand.features))
-        for name, position in self._ranked[demand.features]:
-            if (name, position) not in self._providers:
-                self._providers[name, position] = (
-                    self.part_provider(self.shop.parts[name], position)
-                    if position
-                    else self.work_provider(self.shop.works[name])
+        for name, position in self.cards.ranked(self.settled.variant, demand.features):
+            provider = self._providers.get((name, position))
+            if provider is None:
+                if not position and self.shop.works[name].on not in self.settled.fitted:
+                    continue
+                provider = self._providers[name, position] = (
+                    self.part_provider(self.shop.parts[name], position) if position else self.cards.doing(name)
                 )
-            yield self._providers[name, position]
-
-    def _rank(self, features: tuple[str, ...]) -> Iterator[tuple[str, str]]:
-        """Part and position, or work and no position, first choice first."""
-        hints = {
-            entry[key]: number
-            for feature in features
-            if feature in self.shop.features
-            for number, entry in enumerate(self.shop.features[feature].remedies)
-            for key in ("add", "work")
-            if key in entry
-        }
-        works, parts, price = self._works_offering(features), self.shop.parts, self.shop.least_price
-        own = self._own(features)
-        yield from own
-        for number in sorted(set(hints.values())):
-            names = [name for name, place in hints.items() if place == number]
-            for name in sorted((n for n in names if n in parts), key=lambda n: (price(n), n)):
-                yield from self._places(parts[name], features, own)
-            yield from self._by_hours(works.intersection(names))
-        tried = set(hints)
-        for candidate in merge(*(self.shop.cheapest(feature) for feature in features)):
-            if candidate.part not in tried and self._suits(candidate.families):
-                tried.add(candidate.part)
-                yield from self._places(parts[candidate.part], features, own)
-        yield from self._by_hours(works.difference(hints))
-
-    def _own(self, features: tuple[str, ...]) -> dict[tuple[str, str], None]:
-        """The variant's own parts that offer one of the features, each where it stood."""
-        own = self.settled.variant.parts
-        found: dict[tuple[str, str], None] = {}
-        for feature in features:
-            kind, _, name = feature.partition(":")
-            if kind == "position":
-                found |= dict.fromkeys([(own[name], name)] if name in own else [])
-            elif kind != "work":
-                names = {thing for owner, thing, _ in self.shop.offerers[feature] if owner == "part"}
-                found |= dict.fromkeys((part, place) for place, part in own.items() if part in names)
-        return found
-
-    def _suits(self, families: tuple[str, ...]) -> bool:
-        return not families or self.settled.variant.family in families
-
-    def _places(
-        self, part: Part, features: tuple[str, ...], said: Container[tuple[str, str]]
-    ) -> Iterator[tuple[str, str]]:
-        """The positions in which a part offers one of the features, when it suits the engine at all."""
-        if not self._suits(part.families):
-            return
-        places: dict[str, None] = {}
-        for feature in features:
-            kind, _, name = feature.partition(":")
-            if kind == "position":
-                places |= dict.fromkeys([name] if name in part.fills else [])
-            elif any(offer.feature == feature for offer in part.offers):
-                places |= dict.fromkeys(part.fills)
-        yield from ((part.part, place) for place in places if (part.part, place) not in said)
-
-    def _works_offering(self, features: Iterable[str]) -> set[str]:
-        works: set[str] = set()
-        for feature in features:
-            kind, _, name = feature.partition(":")
-            if kind == "work":
-                works.add(name)
-            elif kind != "position":
-                works |= {thing for owner, thing, _ in self.shop.offerers[feature] if owner == "work"}
-        return works
-
-    def _by_hours(self, works: Iterable[str]) -> Iterator[tuple[str, str]]:
-        found = (self.shop.works[name] for name in works)
-        family = self.shop.families[self.settled.variant.family]
-        for work in sorted(found, key=lambda work: (work.hours_on(family), work.work)):
-            if work.on in self.settled.fitted:
-                yield work.work, ""
+            yield provider
 
     def part_provider(self, part: Part, position: str) -> Provider:
         """A part as a provider in one of its positions."""
         pieces = self.settled.count(position, part.part)
         card = self.cards.of("part", part.part, pieces)
-        supplies = [supply for supply, condition in card.supplies if self.likely(condition)]
-        return Provider(
-            part.part,
-            (position,),
-            (*supplies, self.cards.place(part.part, f"position:{position}", pieces)),
-            tuple(demand for demand, condition in card.demands if self.likely(condition)),
-            frozenset(part.never_with),
-        )
+        conditions = enumerate([condition for _, condition in (*card.supplies, *card.demands)])
+        unlikely = frozenset(number for number, condition in conditions if not self.likely(condition))
+        return self.cards.standing(part, position, pieces, unlikely)
 
     def likely(self, condition: Expression | None) -> bool:
         """Whether a candidate's condition holds; what only its own specs could decide is taken as holding."""
@@ -313,12 +276,3 @@ class Market:
         except Absent:
             return True
         return isinstance(value, Missing) or value is True
-
-    def work_provider(self, work: Work) -> Provider:
-        """A piece of work as a provider; work that it forces comes as its own demands."""
-        card = self.cards.of("work", work.work)
-        supplies = [supply for supply, _ in card.supplies]
-        demands = [demand for demand, _ in card.demands]
-        demands += [self.cards.forced(work.work, name) for name in work.forces]
-        done = self.cards.place(work.work, f"work:{work.work}")
-        return Provider(work.work, (), (*supplies, done), tuple(demands), frozenset())

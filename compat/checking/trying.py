@@ -65,6 +65,8 @@ class TryingOut:
         self.resting = market.cards.resting
         self.known: dict[Key, Tried] = {}
         self._before, self._moved = before, moved
+        self._spoke: dict[tuple[str, ...], str] = {}
+        """Which rule last spoke against a part for some places."""
         self._worlds: dict[Key, BuildWorld] = {(): market.world}
         self._asking: dict[Key, set[str]] = {(): set(judged.asking)}
 
@@ -97,19 +99,24 @@ class TryingOut:
             rests, before = self.resting.of(*key[-1]), self._before.get(key)
             found: tuple[Against, str] = "nothing", ""
             rules = [*rests.light, *rests.heavy]
+            spoke = self._spoke.get(key[-1][1], "")
             if before is not None and before.against is not None:
-                spoke = before.against[1]
-                if spoke not in self._moved:
+                if before.against[1] not in self._moved:
                     found = before.against
                     rules = [name for name in rules if name in self._moved]
-                else:  # what spoke against it before is the likeliest to do so again
-                    rules = [spoke, *(name for name in rules if name != spoke)]
+                else:
+                    spoke = before.against[1]
+            # what spoke against it before, or against another for its place, is the likeliest to do so again
+            if spoke in rules:
+                rules = [spoke, *(name for name in rules if name != spoke)]
             for name in rules:
                 if found[0] == "much":
                     break
                 verdict = self._worsened(key, name)
                 if verdict is not None and (verdict != "missing" or found[0] == "nothing"):
                     found = "little" if verdict == "missing" else "much", name
+            if found[0] == "much":
+                self._spoke[key[-1][1]] = found[1]
             tried.against = found
         return tried.against
 

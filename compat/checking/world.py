@@ -11,13 +11,12 @@ from collections.abc import Iterable, Mapping, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
-from typing import Any
 
 from compat.checking.answers import Answers
 from compat.checking.calls import Call, call_of
 from compat.checking.outcome import Outcome
 from compat.checking.settle import Fitted, Settled, Specs, Touch
-from compat.checking.spread import MODEL, Spread, spread_of
+from compat.checking.spread import MODEL, Spread, spread_of, worst_of
 from compat.engineering import GoalOutOfReach, OutOfRange
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundFigure
@@ -47,7 +46,7 @@ class BuildWorld:
         """What came of its work: the order it is done in, and the bounds of what it takes."""
         self._specs: dict[tuple[str, str], Value] = {}
         self._figures: dict[str, Value | Absent] = {}
-        self._calls: dict[tuple[Any, ...], Call | Missing] = {}
+        self._calls: dict[str, Call | Missing] = {}
         """Formulas by what they were asked with: the words, which are one object each, and not their values."""
         self._goals: dict[str, Value] = {}
         self._offered: dict[str, int] = {}
@@ -275,10 +274,9 @@ class BuildWorld:
         """What a figure asks a formula: one call for all that ask it with the same words."""
         formula = figure.formula
         assert formula is not None
-        key = (formula.name, *figure.arguments, *map(id, figure.arguments.values()))
-        call = self._calls.get(key)
+        call = self._calls.get(figure.asks)
         if call is None:
-            call = self._calls[key] = call_of(self.answers, formula, figure.arguments, self)
+            call = self._calls[figure.asks] = call_of(self.answers, formula, figure.arguments, self)
         return call
 
     def _result(self, call: Call, result: str) -> Value:
@@ -289,14 +287,14 @@ class BuildWorld:
             out_of_reach = isinstance(error, GoalOutOfReach)
             return Missing(reasons=(refused(formula, error),), out_of_reach=out_of_reach)
         terms = []
-        for key, value in call.values.items():
-            if not isinstance(value, Number) or not value.g:
-                continue
+        for key, value in call.toleranced.items():
             if formula.heavy and (self._rough or key not in formula.sensitive_to):
                 if own := formula.slopes.get(result, {}).get(key):
                     terms.append((call.value(own), value.g))
                 continue
-            half = self.worst(value)
+            half = call.halves.get(key)
+            if half is None:
+                half = call.halves[key] = self.worst(value)
             if half <= 0:
                 continue
             terms.append((call.slope(key, half if formula.heavy else 0.1 * half, result), value.g))
@@ -310,7 +308,7 @@ class BuildWorld:
 
     def worst(self, value: Number) -> float:
         """Worst-case half width: sum of |sensitivity| x tolerance (JCGM 100, 5.1.3 taken linearly)."""
-        return self.spread(value).worst
+        return worst_of(value, self.half)
 
     def likely(self, value: Number) -> float:
         """Root-sum-square half width (JCGM 100, 5.1.2)."""

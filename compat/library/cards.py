@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from datetime import date
 from decimal import Decimal
+from operator import attrgetter
 from types import MappingProxyType
 from typing import Any
 
@@ -39,10 +40,6 @@ _CLASSES = _classes()
 """Classes that a card may name, with their fields: a card cannot make anything else."""
 
 
-_AS_THEY_ARE = frozenset((str, float, int, bool, type(None)))
-"""What JSON holds as it is."""
-
-
 def card(value: Any) -> str:
     """Write a thing, or plain data with things in it, as JSON.
 
@@ -67,23 +64,31 @@ def card(value: Any) -> str:
     >>> card(read_band("80 mm"))
     '{"$":["band",0.08,"mm"]}'
     """
-    return json.dumps(_plain(value), ensure_ascii=False, separators=(",", ":"), check_circular=False)
+    return _ENCODED(_guarded(value))
 
 
-def _plain(value: Any) -> Any:
+def _guarded(value: Any) -> Any:
+    """Plain data whose mappings are asked for (`_tagged`): one of them may have a word that is ours, ``$``."""
     kind = type(value)
-    if kind in _AS_THEY_ARE:
-        return value
+    if kind is dict:
+        return MappingProxyType({key: _guarded(entry) for key, entry in value.items()})
+    return [_guarded(entry) for entry in value] if kind is list or kind is tuple else value
+
+
+def _tagged(value: Any) -> Any:
+    """A value that JSON has no form for, as plain data that says what it is; what is in it is asked again."""
+    kind = type(value)
     writer = _WRITERS.get(kind)
     if writer is not None:
         return {"$": writer(value)}
-    if kind is tuple or kind is list:
-        return [entry if type(entry) in _AS_THEY_ARE else _plain(entry) for entry in value]
-    if kind is MappingProxyType or kind is dict:
-        if "$" in value:
-            return {"$": ["mapping", [[key, _plain(entry)] for key, entry in value.items()]]}
-        return {key: entry if type(entry) in _AS_THEY_ARE else _plain(entry) for key, entry in value.items()}
+    if kind is MappingProxyType:
+        return {"$": ["mapping", list(value.items())]} if "$" in value else dict(value)
     raise TypeError(f"a {kind.__name__} is not kept")
+
+
+_ENCODED = json.JSONEncoder(
+    ensure_ascii=False, separators=(",", ":"), check_circular=False, default=_tagged
+).encode
 
 
 def _dimension(dimension: tuple[float, ...], text: str) -> Any:
@@ -99,22 +104,20 @@ def _write_band(band: Band) -> list[Any]:
 
 
 def _write_kind(kind: SpecKind) -> list[Any]:
-    values = {one.name: _plain(getattr(kind, one.name)) for one in fields(kind)}
+    values = {one.name: getattr(kind, one.name) for one in fields(kind)}
     return ["declared", *(values | {"dimension": _dimension(kind.dimension, kind.unit)}).values()]
 
 
 def _write_spec(spec: Spec) -> list[Any]:
     where = [spec.spot.line, spec.spot.column] if spec.spot is not None else []
-    return ["spec", _plain(spec.value), spec.basis, spec.note, *where]
+    return ["spec", spec.value, spec.basis, spec.note, *where]
 
 
 def _writer(name: str, names: tuple[str, ...]) -> Callable[[Any], list[Any]]:
+    values = attrgetter(*names) if len(names) > 1 else lambda thing: (getattr(thing, names[0]),)
+
     def write(thing: Any) -> list[Any]:
-        told = [name]
-        for each in names:
-            value = getattr(thing, each)
-            told.append(value if type(value) in _AS_THEY_ARE else _plain(value))
-        return told
+        return [name, *[_guarded(value) if type(value) is dict else value for value in values(thing)]]
 
     return write
 
@@ -126,15 +129,15 @@ def _own(expression: Expression | None) -> dict[str, Any] | None:
 
 def _write_bound(bound: WorkBound) -> list[Any]:
     limits = [
-        [limit.text, _plain(limit.band), _own(limit.expression)] if limit is not None else None
+        [limit.text, limit.band, _own(limit.expression)] if limit is not None else None
         for limit in (bound.at_least, bound.at_most)
     ]
-    return ["bound", _plain(bound.rule), bound.unit, _own(bound.measure), *limits]
+    return ["bound", bound.rule, bound.unit, _own(bound.measure), *limits]
 
 
 def _write_change(change: BoundChange) -> list[Any]:
     own = _own(change.expression)
-    values = {one.name: _plain(getattr(change, one.name)) for one in fields(change) if one.name != "expression"}
+    values = {one.name: getattr(change, one.name) for one in fields(change) if one.name != "expression"}
     return ["change", own, values]
 
 

@@ -40,6 +40,10 @@ TABLES = (
 """A part stands in `goods` with its first offer, since most have one; the others stand in `asks`."""
 BY_SIZE = "CREATE INDEX IF NOT EXISTS by_size ON sizes (spec, low, high)"
 """Made last: of many sizes at once it is made much faster than row by row."""
+BROAD = 1000
+"""Where more parts are found, the cheapest are picked before they are put in order."""
+LOOKED_AT = 10
+"""For each part that is told so many of the cheapest offers are looked at then."""
 MANY = 2000
 """So many new parts, and the words are brought into one piece, which is read faster."""
 
@@ -96,10 +100,9 @@ class GoodsWriter:
             "INSERT INTO texts (rowid, part, name, fills, sold, said) VALUES (?, ?, ?, ?, ?, ?)",
             doc, part.part, part.name, " ".join(part.fills), sold, said,
         )  # fmt: skip
-        for spec, stated in part.specs.items():
-            if isinstance(band := getattr(stated, "value", None), Band):
-                number = self._spec(spec, band)
-                self._draft.run("INSERT INTO sizes VALUES (?, ?, ?, ?)", doc, number, band.low, band.high)
+        bands = ((spec, getattr(stated, "value", None)) for spec, stated in part.specs.items())
+        sizes = [(doc, self._spec(spec, b), b.low, b.high) for spec, b in bands if isinstance(b, Band)]
+        self._draft.run_each("INSERT INTO sizes VALUES (?, ?, ?, ?)", sizes)
         for number, offer in enumerate(offers[1:]):
             self._draft.run("INSERT INTO asks VALUES (?, ?, ?, ?, ?, ?)", doc, number, *offer)
 
@@ -204,8 +207,11 @@ class Goods:
         tuple of int and list of str
             How many there are, and the ids of the first.
         """
-        count, docs = self._docs(wanted)
+        count, among = self._docs(wanted)
         rates = {key: float(rate) for key, rate in wanted.rates.items()}
+        if among is not None and len(among) > BROAD and order == "price":
+            among = self._cheap(among, wanted, rates, most)
+        docs = json.dumps(sorted(among)) if among is not None else None
         rows = [_Offers("g", wanted, docs, rates), _Offers("a", wanted, docs, rates)]
         first, then = ("money", "days") if order == "price" else ("days", "money")
         union = " UNION ALL ".join(f"SELECT g.part, {one.told} FROM {one.source}" for one in rows)
@@ -222,8 +228,8 @@ class Goods:
                 return count, parts[:most]
             limit *= 4
 
-    def _docs(self, wanted: Wanted) -> tuple[int, str | None]:
-        """How many parts there are; and which, as JSON, where more than words decides."""
+    def _docs(self, wanted: Wanted) -> tuple[int, set[int] | None]:
+        """How many parts there are; and which, where more than words decides."""
         if not (wanted.sizes or wanted.family or wanted.supplier or wanted.among is not None):
             if not wanted.words:
                 return int(self._store.ask("SELECT count(*) FROM goods")[0][0]), None
@@ -233,8 +239,32 @@ class Goods:
         for text, own in others:
             first += f" AND +doc IN ({text})"
             values = [*values, *own]
-        docs = {doc for (doc,) in self._store.ask(first, *values)}
-        return len(docs), json.dumps(sorted(docs))
+        # one text of many numbers is read several times as fast as many rows
+        told = self._store.ask(f"SELECT json_group_array(doc) FROM ({first})", *values)
+        docs = set(json.loads(told[0][0]))
+        return len(docs), docs
+
+    def _cheap(self, docs: set[int], wanted: Wanted, rates: Mapping[str, float], most: int) -> set[int]:
+        """Those of many parts that can be among the first by price, where these are enough.
+
+        All that costs less than the dearest of some cheapest offers is among these; days and names, which part
+        what costs the same, are then worked out for few.
+        """
+        rate, rated = _case("currency", rates)
+        where = "doc IN (SELECT value FROM json_each(?))"
+        own: list[object] = [*rated, json.dumps(sorted(docs))]
+        if wanted.supplier:
+            where, own = f"{where} AND supplier = ?", [*own, wanted.supplier]
+        one = f"SELECT doc, each * {rate} AS money FROM"
+        limit = LOOKED_AT * most
+        offers = self._store.ask(
+            f"SELECT doc, money FROM ({one} goods WHERE {where} UNION ALL {one} asks WHERE {where}) "
+            f"WHERE money IS NOT NULL ORDER BY money LIMIT {int(limit)}",
+            *own, *own,
+        )  # fmt: skip
+        below = offers[-1][1] if len(offers) == limit else float("inf")
+        cheap = {doc for doc, money in offers if money < below}
+        return cheap if len(cheap) >= most else docs
 
     def spelt(self, words: Sequence[str]) -> dict[str, int]:
         """Those of some words that stand in a part, with in how many."""

@@ -65,6 +65,10 @@ class Holding:
         for expression in conditions.values():
             self._take_names(expression)
 
+    def mentions(self) -> list[str]:
+        """Ids of other parts that they name."""
+        return [name for kind, name in self.names if kind == "part"]
+
     def _take_names(self, expression: Expression) -> None:
         kinds = {"figures": "figure", "positions": "position", "features": "feature", "works": "work"}
         kinds |= {"joints": "joint"}
@@ -92,7 +96,10 @@ def _mark(entries: list[Any]) -> str:
 
 def plain(data: Any) -> bytes:
     """Data of texts, numbers and lists as JSON."""
-    return json.dumps(data, ensure_ascii=False, separators=(",", ":"), check_circular=False).encode()
+    return _ENCODED(data).encode()
+
+
+_ENCODED = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), check_circular=False).encode
 
 
 @dataclass
@@ -121,12 +128,12 @@ class Relations:
         touched = self._touched()
         for how, kind in RELATIONS.items():
             for name in frame[kind]:
-                if f"{how}/{name}" in touched or self.draft.find(f"{how}/{name}") is None:
+                if f"{how}/{name}" in touched or not self.draft.holds(f"{how}/{name}"):
                     self._tell(how, name)
         for kind, start in (("position", "position:"), ("feature", "")):
             for name in frame[kind]:
                 feature = start + name
-                if f"cheap/{feature}" in touched or self.draft.find(f"cheap/{feature}") is None:
+                if f"cheap/{feature}" in touched or not self.draft.holds(f"cheap/{feature}"):
                     self._rank(feature)
 
     def _touched(self) -> set[str]:

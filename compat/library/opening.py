@@ -60,15 +60,18 @@ def open_library(
         return load(folder, drafts)
     try:
         store = _current(folder, place, path, progress)
-        return _opened(folder, _with_drafts(folder, store, drafts) if drafts else store, path)
+        return _opened(folder, _with_drafts(folder, path, store, drafts) if drafts else store, path)
     except (OSError, UnicodeEncodeError):  # what cannot be kept is read
         return load(folder, drafts)
 
 
-def _with_drafts(folder: Path, store: Store, drafts: Sequence[Path]) -> Store:
+def _with_drafts(folder: Path, path: Path, store: Store, drafts: Sequence[Path]) -> Store:
     """What is kept and the parts of drafts together, for as long as this program runs."""
-    more = {draft_name(path): path for path in drafts}
-    return _compiled(folder, {**dict(look(folder)), **more}, set(more), None, store, None)
+    more = {draft_name(draft): draft for draft in drafts}
+    both = _compiled(folder, {**dict(look(folder)), **more}, set(more), None, store, None)
+    stamps = {file: Stamp(*stamp) for file, stamp in Listing(both).files.items()}
+    both.complete(lambda: _again(folder, path, store.made, stamps, more))
+    return both
 
 
 def _opened(folder: Path, store: Store, path: Path) -> Library:
@@ -131,6 +134,11 @@ def _settled(folder: Path, place: Path, path: Path, old: Store, stamps: Mapping[
     from compat.library.store import Draft
 
     draft = Draft(place, old)
+    try:
+        draft.hold_census()
+    except Broken:  # what is lost is made again when it is asked for
+        draft.drop()
+        return old
     return _finished(folder, path, draft, stamps=card({file: stamp.card() for file, stamp in stamps.items()}))
 
 
@@ -161,16 +169,17 @@ def _compiled(
     from compat.library.compiling import AlsoRead, Compiler
     from compat.library.store import Draft
 
-    read, frame = set(changed), set[str]()
+    read, frame, whole = set(changed), set[str](), False
     while True:
         draft = Draft(place, old)
         try:
-            Compiler(folder, files, draft, frame, progress).run(read)
+            Compiler(folder, files, draft, frame, whole, progress).run(read)
             return draft
         except AlsoRead as more:
             draft.drop()
             read |= more.files
             frame |= more.frame
+            whole |= more.whole
         except Broken:  # then all of it is read
             draft.drop()
             if old is None:
@@ -181,7 +190,13 @@ def _compiled(
             raise
 
 
-def _again(folder: Path, path: Path, made: str, stamps: Mapping[str, Stamp]) -> Store:
+def _again(
+    folder: Path,
+    path: Path,
+    made: str,
+    stamps: Mapping[str, Stamp],
+    drafts: Mapping[str, Path] | None = None,
+) -> Store:
     """The entries of a broken file, made again of the files of the shop, for as long as this program runs.
 
     Raises
@@ -190,7 +205,7 @@ def _again(folder: Path, path: Path, made: str, stamps: Mapping[str, Stamp]) -> 
         When these are no longer what they were: one part of the shop would not suit another.
     """
     _drop(folder, path, made)
-    files, changed, _ = changed_files(stamps, folder)
+    files, changed, _ = changed_files(stamps, folder, drafts)
     if changed or files.keys() != stamps.keys():
         message = "its files were changed after it was opened; open it again"
         raise Faults([Fault(Spot(str(folder), 0), message)])

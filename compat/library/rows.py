@@ -13,28 +13,16 @@ from compat.library.listing import Listing
 from compat.library.spots import StoredSpots
 from compat.library.store import Store
 
-__all__ = ["BETWEEN", "FRAME", "HELD", "Rows", "Table", "written"]
+__all__ = ["APART", "BETWEEN", "HELD", "Rows", "Table", "file_of", "written"]
 
 T = TypeVar("T")
 
 HELD = 20_000
 """So many parts, and so much of what hangs on them, is held in memory at most."""
 
-FRAME = (
-    "shop",
-    "family",
-    "variant",
-    "position",
-    "feature",
-    "work",
-    "joint",
-    "supplier",
-    "stock",
-    "build",
-    "rule",
-    "figure",
-)
-"""Kinds of things of which a shop has hundreds at most: read together, and compiled together."""
+APART = ("part", "stock", "build")
+"""Kinds of things that no word, rule or piece of work is made of: files of them alone are read apart from the
+frame, which is all the other kinds together."""
 
 
 AFTER_FILE, BETWEEN = "\0", "\0\0"
@@ -44,6 +32,11 @@ AFTER_FILE, BETWEEN = "\0", "\0\0"
 def written(file: str, thing: Any, more: Mapping[str, Any]) -> str:
     """A thing as it is kept, with the file it comes from and what was worked out of it."""
     return AFTER_FILE.join((file, card(thing), card(more)))
+
+
+def file_of(written: str) -> str:
+    """The file that a thing as it is kept comes from."""
+    return written.partition(AFTER_FILE)[0]
 
 
 class Table(dict[Any, T]):
@@ -149,10 +142,14 @@ class Rows(Listing):
         if kind == "part":
             raw = self.store.find(f"thing/part/{name}", lambda: name in self.names("part"))
             return None if raw is None else raw.decode()
+        return self.written(kind).get(name)
+
+    def written(self, kind: str) -> Mapping[str, str]:
+        """All things of a kind other than parts, by id, as they are kept."""
         if kind not in self._frame:
             things = self.store.get(f"things/{kind}").decode().split(BETWEEN)
             self._frame[kind] = dict(zip(self.names(kind), things, strict=False))
-        return self._frame[kind].get(name)
+        return self._frame[kind]
 
     def thing(self, kind: str, name: str) -> Any:
         """A thing, rule or figure.

@@ -51,7 +51,7 @@ class Stamp:
     """When it was looked at [ns]."""
     digest: str = ""
     more: bool = True
-    """Whether it holds more than parts."""
+    """Whether it holds more than what is read apart: parts, stock and builds."""
     parts: bool = False
     """Whether it holds parts."""
 
@@ -131,7 +131,7 @@ def look(folder: Path) -> Iterator[tuple[str, Path]]:
 
 
 def changed_files(
-    known: Mapping[str, Stamp], folder: Path
+    known: Mapping[str, Stamp], folder: Path, drafts: Mapping[str, Path] | None = None
 ) -> tuple[dict[str, Path], list[str], dict[str, Stamp]]:
     """Compare the files of a shop with what was read of them.
 
@@ -141,6 +141,8 @@ def changed_files(
         Stamps by the name that messages give a file.
     folder : Path
         The shop.
+    drafts : mapping, optional
+        Files outside of it that were read with it.
 
     Returns
     -------
@@ -157,7 +159,7 @@ def changed_files(
     changed: list[str] = []
     read: dict[str, Stamp] = {}
     now = time_ns()
-    for shown, path in look(folder):
+    for shown, path in (*look(folder), *(drafts or {}).items()):
         there[shown] = path
         stamp = known.get(shown)
         if stamp is None:
@@ -178,11 +180,11 @@ def _holds(stamp: Stamp, path: Path) -> bool:
         return False
 
 
-_OTHER = re.compile(rb"^(?:- *\{? *|\xef\xbb\xbf)?(?!part\b)[a-z_]+ *:", re.MULTILINE)
+_OTHER = re.compile(rb"^(?:- *\{? *|\xef\xbb\xbf)?(?!(?:part|stock|build)\b)[a-z_]+ *:", re.MULTILINE)
 
 
 def looks_like_more(path: Path) -> bool:
-    """Whether a file seems to hold an entry that is no part, told from how its lines begin."""
+    """Whether a file seems to hold an entry of the frame, told from how its lines begin."""
     try:
         return _OTHER.search(read_bytes(path, "")) is not None
     except Faults:

@@ -12,7 +12,7 @@ import shutil
 import sqlite3
 import tempfile
 import zlib
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from contextlib import suppress
 from hashlib import blake2b
 from pathlib import Path
@@ -28,6 +28,10 @@ SEAL = 8
 
 SMALL = 400
 """Entries of more bytes are packed."""
+
+
+CENSUS = "census"
+"""Key of the entry that says how many others there are."""
 
 
 class Broken(Exception):
@@ -161,6 +165,11 @@ class Store:
         except (sqlite3.Error, UnicodeDecodeError) as error:
             raise Broken(str(error)) from error
 
+    def copy_to(self, connection: sqlite3.Connection) -> None:
+        """Copy all of it to another place."""
+        with self._lock:
+            self._connection.backup(connection)
+
     def close(self) -> None:
         """Let go of the file; nothing is asked of it after that."""
         self._connection.close()
@@ -202,6 +211,7 @@ class Draft(Store):
         self.anew, self._other, self._lock, self._process = None, None, RLock(), os.getpid()
         self.begun = old is not None
         """Whether it holds the entries of an old file."""
+        self._complete = False
         self._temporary = _temporary(folder) if folder is not None else None
         try:
             if old is not None and self._temporary is not None:
@@ -209,21 +219,43 @@ class Draft(Store):
             self._connection = sqlite3.connect(
                 self._temporary or ":memory:", isolation_level=None, check_same_thread=False
             )
+            if old is not None and self._temporary is None:
+                old.copy_to(self._connection)
             self._connection.execute("PRAGMA journal_mode = OFF")
             self._connection.execute("PRAGMA synchronous = OFF")
             self._connection.execute(
                 "CREATE TABLE IF NOT EXISTS entries (key TEXT PRIMARY KEY, value BLOB NOT NULL)"
             )
             self._connection.execute("BEGIN")
-            if old is not None and self._temporary is not None and self._get("made") != old._made:
+            if old is not None and self._get("made") != old._made:
                 raise OSError("another file stands in the place of the old one")
         except (sqlite3.Error, OSError, Broken) as error:
             self.drop()
             raise OSError(f"nothing can be kept: {error}") from error
 
     def find(self, key: str, known: Callable[[], bool] = lambda: False) -> bytes | None:
-        """Give the bytes of an entry; what is not there is not there yet."""
-        return self._find(key)
+        """Give the bytes of an entry; what is not there is not there yet, unless all is said to be."""
+        return super().find(key, known) if self._complete else self._find(key)
+
+    def hold_census(self) -> None:
+        """Hold that no entry of the old file is lost: one that is not there would be taken for new.
+
+        Raises
+        ------
+        Broken
+            When there are more or fewer than it says.
+        """
+        if self._get(CENSUS) != b"%d" % self._others():
+            raise Broken("an entry is lost")
+
+    def _others(self) -> int:
+        """How many entries there are beside the one that says so."""
+        return int(self._rows("SELECT count(*) FROM entries")[0][0]) - self.holds(CENSUS)
+
+    def complete(self, anew: Callable[[], Store]) -> None:
+        """Say that all is there, to be read from memory; `anew` makes it again where some of it is broken."""
+        self._complete = True
+        self.anew = anew
 
     def _reopen(self) -> None:
         """Go on in a forked process, whose memory holds all of it."""
@@ -233,6 +265,18 @@ class Draft(Store):
         """Write an entry, in place of one that is there; what every check reads is better not packed."""
         raw = text.encode() if isinstance(text, str) else text
         self._change("INSERT OR REPLACE INTO entries VALUES (?, ?)", key, sealed(key, raw, pack))
+
+    def renew(self, key: str, text: bytes | str) -> bool:
+        """Write an entry, where it does not say so already; tells whether it did not."""
+        raw = text.encode() if isinstance(text, str) else text
+        if self._find(key) == raw:
+            return False
+        self.put(key, raw)
+        return True
+
+    def holds(self, key: str) -> bool:
+        """Whether there is such an entry, whatever it says."""
+        return bool(self._rows("SELECT 1 FROM entries WHERE key = ?", key))
 
     def remove(self, key: str) -> None:
         """Take an entry out."""
@@ -245,6 +289,13 @@ class Draft(Store):
     def run(self, statement: str, *values: Any) -> int | None:
         """Change the index of parts; gives the row that was put in."""
         return self._change(statement, *values)
+
+    def run_each(self, statement: str, rows: Iterable[tuple[Any, ...]]) -> None:
+        """Change the index of parts by one statement for each of some rows."""
+        try:
+            self._connection.executemany(statement, rows)
+        except sqlite3.Error as error:
+            raise OSError(f"nothing can be kept: {error}") from error
 
     def _change(self, statement: str, *values: Any) -> int | None:
         try:
@@ -262,10 +313,11 @@ class Draft(Store):
         """
         assert self._temporary is not None
         try:
+            self.put(CENSUS, str(self._others()))
             self._connection.execute("COMMIT")
             self._connection.close()
             self._temporary.replace(path)
-        except (sqlite3.Error, OSError) as error:
+        except (sqlite3.Error, OSError, Broken) as error:
             self.drop()
             raise OSError(f"nothing can be kept: {error}") from error
 

@@ -62,6 +62,12 @@ class BoundFigure:
         """Every expression of the figure."""
         return (*self.own, self.unstated) if self.unstated else self.own
 
+    @cached_property
+    def asks(self) -> str:
+        """What it asks its formula with: one word for all figures that ask with the same expressions."""
+        formula = "" if self.formula is None else self.formula.name
+        return " ".join([formula, *(f"{name}:{id(entry)}" for name, entry in self.arguments.items())])
+
     @property
     def own(self) -> tuple[Expression, ...]:
         """What the figure is made of where all is stated."""

@@ -29,6 +29,7 @@ __all__ = [
     "ReadyBuild",
     "Where",
     "as_build",
+    "check_build",
     "check_builds",
     "make_build",
     "prepare",
@@ -285,12 +286,17 @@ def _where(shop: Shop, build: Build) -> Where:
 def check_builds(shop: Shop, faults: list[Fault]) -> None:
     """Hold every build of the catalogue against its shop; faults are added to the list."""
     for build in shop.builds.values():
-        where = shop.nodes["build", build.build].spot_of
-        _own_name(shop, build, where, faults)
-        before = len(faults)
-        _held(shop, build, where, faults)
-        if build.options and len(faults) == before:
-            hold_options(shop, build, where, faults, _held)
+        check_build(shop, build, faults)
+
+
+def check_build(shop: Shop, build: Build, faults: list[Fault]) -> None:
+    """Hold one build of the catalogue against its shop; faults are added to the list."""
+    where = shop.nodes["build", build.build].spot_of
+    _own_name(shop, build, where, faults)
+    before = len(faults)
+    _held(shop, build, where, faults)
+    if build.options and len(faults) == before:
+        hold_options(shop, build, where, faults, _held)
 
 
 def _own_name(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> None:

@@ -56,6 +56,10 @@ class Draft:
         """Everything of one kind, by id."""
         return self.tables[kind]
 
+    def known(self, kind: str) -> Iterator[str]:
+        """Ids of a kind, those of faulty things too."""
+        return (name for of, name in self.nodes if of == kind)
+
     def things(self) -> Iterator[models.Thing]:
         """Everything, kind by kind."""
         for kind in KINDS:

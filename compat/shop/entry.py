@@ -14,6 +14,9 @@ from compat.record import record
 
 __all__ = ["NOTHING", "Entry", "Thing", "freeze", "hold_reason", "nothing", "thaw"]
 
+_OPEN = frozenset((dict, list, tuple))
+"""What holds, or may hold, something that could be changed."""
+
 NOTHING: Mapping[Any, Any] = MappingProxyType({})
 """The mapping that holds nothing."""
 
@@ -34,9 +37,10 @@ class Entry:
 
     def __post_init__(self) -> None:
         """Freeze what was given, then hold what no single field can tell."""
-        for name, value in vars(self).items():
-            if type(value) in (dict, list, tuple):
-                object.__setattr__(self, name, freeze(value))
+        values = vars(self)
+        for name, value in values.items():
+            if type(value) in _OPEN:
+                values[name] = freeze(value)
         self.hold()
 
     def hold(self) -> None:
@@ -83,9 +87,11 @@ def freeze(data: Any) -> Any:
     mappingproxy({'a': ('b',)})
     """
     if isinstance(data, dict):
-        return MappingProxyType({key: freeze(value) for key, value in data.items()})
+        return MappingProxyType(
+            {key: value if type(value) is str else freeze(value) for key, value in data.items()}
+        )
     if isinstance(data, list | tuple):
-        return tuple([freeze(value) for value in data])
+        return tuple([value if type(value) is str else freeze(value) for value in data])
     return data
 
 

@@ -45,7 +45,7 @@ class Linker:
         if kind == "gauge":
             return gauges_of(self.draft.kinds)
         if kind not in self._known:
-            self._known[kind] = tuple(name for k, name in self.draft.nodes if k == kind)
+            self._known[kind] = tuple(self.draft.known(kind))
         return self._known[kind]
 
     def fault(self, thing: Thing, path: Iterable[str | int], message: str) -> None:
@@ -206,8 +206,12 @@ class Linker:
 
     def all_circles(self, includes: Mapping[str, tuple[str, ...]]) -> None:
         """Refuse circles where they make no sense."""
-        works = self.draft.tables["work"].values()
         self.circles("part", includes, "includes")
+        self.circles_of_work()
+
+    def circles_of_work(self) -> None:
+        """Refuse work that drags in or follows itself, and an order of assembly that nobody could follow."""
+        works = self.draft.tables["work"].values()
         self.circles("work", {work.work: work.forces for work in works}, "forces")
         self.circles("work", {work.work: work.after for work in works}, "after")
         self.assembly()

@@ -330,13 +330,13 @@ def _build(text: str, shown: str) -> Node:
             raise stop(node.mark, why)
 
     event: Any
-    for event in yaml.parse(text, Loader=loader):
+    for event in iter(loader(text).get_event, None):
         kind = type(event)
         if kind is yaml.ScalarEvent:
             value = event.value
             if event.tag is not None:
                 raise stop(event.start_mark, f"tag '{event.tag}' has no meaning here; write plain text")
-            if _CONTROL.search(value):
+            if event.style == '"' and _CONTROL.search(value):  # escaped: the text itself holds none
                 raise stop(event.start_mark, "holds a control character")
             if event.implicit[0] and value in _NULLS:
                 value = None

@@ -198,7 +198,7 @@ def _yes_or_no(name: str, raw: Any) -> bool:
     return _FLAGS[str(raw).lower()]
 
 
-def state(kind: SpecKind, raw: Any, basis: str = "maker") -> Spec:
+def state(kind: SpecKind, raw: Any, basis: str = "maker", spot: Any = None) -> Spec:
     """Read a stated value against its declaration.
 
     Parameters
@@ -209,6 +209,8 @@ def state(kind: SpecKind, raw: Any, basis: str = "maker") -> Spec:
         What the file says: a value, or ``{value: ..., basis: ..., note: ...}``.
     basis : str
         What it rests on when it does not say so itself.
+    spot : Spot, optional
+        Where it was written.
 
     Returns
     -------
@@ -241,7 +243,7 @@ def state(kind: SpecKind, raw: Any, basis: str = "maker") -> Spec:
         raw = raw.get(content)
     if raw is None:
         raise ValueError(f"'{kind.name}' has no value; it wants {kind.expected}")
-    return Spec(_READERS[kind.sort](kind, raw), basis, note)
+    return Spec(_READERS[kind.sort](kind, raw), basis, note, spot)
 
 
 def _quantity(kind: SpecKind, raw: Any) -> Band:

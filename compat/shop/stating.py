@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence, Set
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Any, Protocol
 
@@ -60,7 +59,7 @@ def typed_specs(
                 faults.append(Fault(spot, message))
             continue
         try:
-            typed[name] = replace(state(kinds[name], value, basis), spot=spot)
+            typed[name] = state(kinds[name], value, basis, spot)
         except ValueError as error:
             faults.append(Fault(spot, str(error)))
     return MappingProxyType(typed)

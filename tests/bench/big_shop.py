@@ -18,7 +18,7 @@ from pathlib import Path
 
 from compat.library.sources import demo_folder
 
-__all__ = ["A_FILE", "edit_one", "write_shop"]
+__all__ = ["A_FILE", "edit_one", "retitle", "write_shop"]
 
 A_FILE = 200
 """Copies in a file: 50 to 350 kB of text and some 10 000 values, well below what a file may hold."""
@@ -149,6 +149,12 @@ def edit_one(folder: Path) -> str:
     dearer = f"{Decimal(place[1]) + 1:.2f}"
     path.write_text(text[: place.start(1)] + dearer + text[place.end(1) :], "utf-8", newline="\n")
     return _PART.findall(text[: place.start()])[-1]
+
+
+def retitle(path: Path, word: str) -> None:
+    """Put a full stop behind the first name or title in a file."""
+    text = path.read_text("utf-8")
+    path.write_text(re.sub(rf"(?m)^(  {word}: .*)$", r"\1.", text, count=1), "utf-8", newline="\n")
 
 
 if __name__ == "__main__":

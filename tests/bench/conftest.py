@@ -29,8 +29,8 @@ def launcher(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Launcher]:
 
 
 @pytest.fixture(autouse=True)
-def _read_anew(monkeypatch: pytest.MonkeyPatch, formulas_run_anew: None) -> None:
-    """What is measured is measured whole: trees and answers that other tests share are none of it."""
+def _read_anew(monkeypatch: pytest.MonkeyPatch, formulas_run_anew: None, cards_read_anew: None) -> None:
+    """What is measured is measured whole: trees, cards and answers that other tests share are none of it."""
     monkeypatch.setattr(source, "_build", inspect.unwrap(source._build))
 
 

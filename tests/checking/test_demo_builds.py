@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from compat.library.library import Library
-from tests.look import check, demo_shop
+from tests.look import checked_once, demo_shop
 
 DEMO = demo_shop()
 GOOD = [*DEMO.shop.variants, *(name for name in DEMO.shop.builds if name != "first-draft")]
@@ -13,7 +13,7 @@ GOOD = [*DEMO.shop.variants, *(name for name in DEMO.shop.builds if name != "fir
 
 @pytest.mark.parametrize("name", GOOD)
 def test_goes_together(name: str, demo: Library) -> None:
-    report = check(demo.shop, demo.book, name).report
+    report = checked_once(name).report
     good = ("ok", "caution", "measure")
     standing_out = {finding.rule: finding.because for finding in report.findings if finding.verdict not in good}
     assert not standing_out

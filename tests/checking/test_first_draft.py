@@ -12,7 +12,7 @@ import pytest
 import yaml
 
 from compat.library.library import Library
-from tests.look import check
+from tests.look import checked_once
 
 PLANTED: list[dict[str, Any]] = yaml.safe_load(
     (Path(__file__).parent / "planted_first_draft.yaml").read_text(encoding="utf-8")
@@ -22,7 +22,7 @@ STANDS_OUT = ("conflict", "shortfall", "missing", "unknown")
 
 @pytest.fixture(scope="module")
 def found(demo: Library) -> set[tuple[str, str]]:
-    report = check(demo.shop, demo.book, "first-draft").report
+    report = checked_once("first-draft").report
     return {(finding.rule, finding.verdict) for finding in report.findings}
 
 

@@ -12,10 +12,10 @@ import pytest
 
 from compat import Check
 from compat.library.library import Library
-from compat.paper.schemas import report_json, schemas
+from compat.paper.schemas import report_json
 from compat.rulebook.models import VERDICTS
 from compat.units import unit
-from tests.look import check
+from tests.look import check, published
 
 FINDING = (
     "rule", "verdict", "title", "positions", "parts", "value", "low", "high", "limit", "load", "capacity",
@@ -42,7 +42,7 @@ def test_json_has_the_keys_that_others_read(checked: dict[str, Check]) -> None:
 def test_json_keeps_to_its_published_schema(checked: dict[str, Check]) -> None:
     """Check with jsonschema where it is at hand (JSON Schema 2020-12)."""
     jsonschema = pytest.importorskip("jsonschema")
-    validator = jsonschema.Draft202012Validator(schemas()["report"])
+    validator = jsonschema.Draft202012Validator(published()["report"])
     for name in ("first-draft", "fell-30-base"):
         result = checked[name]
         validator.validate(json.loads(report_json(result.report)))

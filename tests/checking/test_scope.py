@@ -14,7 +14,7 @@ from compat.shop.builds import prepare
 from compat.shop.source import Faults
 from compat.shop.words import INSIDE
 from tests.conftest import Tiny
-from tests.look import check
+from tests.look import check, checked_once
 
 NARROW = ("engine", "long_block", "short_block")
 
@@ -22,7 +22,7 @@ NARROW = ("engine", "long_block", "short_block")
 @pytest.mark.parametrize("scope", NARROW)
 @pytest.mark.parametrize("name", ["first-draft", "endurance-ethanol", "fell-30-top-end"])
 def test_what_lies_inside_is_judged_as_ever(demo: Library, name: str, scope: str) -> None:
-    whole = check(demo.shop, demo.book, name)
+    whole = checked_once(name)
     part = check(demo.shop, demo.book, replace(demo.shop.builds[name], scope=scope))
     inside = {place for place, said in demo.shop.positions.items() if said.system in INSIDE[scope]}
     before = {f.rule: f.verdict for f in whole.report.findings}
@@ -122,4 +122,4 @@ def test_the_first_line_says_how_much_it_speaks_of(demo: Library) -> None:
     short = replace(demo.shop.builds["street-turbo"], scope="short_block")
     said = answer(check(demo.shop, demo.book, short).report)
     assert said.startswith("street-turbo (short block only) goes together")
-    assert answer(check(demo.shop, demo.book, "street-turbo").report).startswith("street-turbo goes together")
+    assert answer(checked_once("street-turbo").report).startswith("street-turbo goes together")

@@ -11,7 +11,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from compat.paper.schemas import schemas
+from tests.look import published
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_what_a_formula_takes(run: Callable[..., Any]) -> None:
 )
 def test_json_is_as_published(words: str, run: Callable[..., Any]) -> None:
     answer = json.loads(run("calc", *shlex.split(words), "--json").out)
-    jsonschema.validate(answer, schemas()["calc"])
+    jsonschema.validate(answer, published()["calc"])
     assert ("half_width" in answer) == ("±" in words)
     if "half_width" in answer and isinstance(answer["value"], float):
         assert answer["half_width"] == pytest.approx(answer["value"] * 2 * 0.1 / 86, rel=2e-3)

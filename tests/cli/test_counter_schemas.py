@@ -13,10 +13,9 @@ from jsonschema import Draft202012Validator
 
 from compat.paper.counter_schema import counter_schemas
 from compat.paper.list_schema import EXAMPLE
-from compat.paper.schemas import schemas
 from tests.conftest import Tiny
 from tests.lists.small import MAP, ROWS, Small
-from tests.look import demo_shop
+from tests.look import published, with_ids
 
 Run = Callable[..., Any]
 PUBLISHED = counter_schemas()
@@ -103,7 +102,7 @@ def test_what_lacks_a_field_or_has_another_is_refused(name: str, wrong: dict[str
 
 # the mapping of a list
 
-MAPPING = Draft202012Validator(schemas()["list"])
+MAPPING = Draft202012Validator(published()["list"])
 
 
 @pytest.mark.parametrize("text", [MAP, json.dumps(EXAMPLE)])
@@ -128,7 +127,7 @@ def test_a_wrong_mapping_does_not(old: str, new: str) -> None:
 
 
 def test_the_ids_of_the_shop_are_offered_in_it() -> None:
-    table = (offered := schemas(demo_shop())["list"])["$defs"]["Table"]["properties"]
+    table = (offered := with_ids()["list"])["$defs"]["Table"]["properties"]
     assert "northgate" in str(offered["properties"]["supplier"])
     assert {"centre_length", "bore_size"} <= table["specs"]["properties"].keys()
     assert "'piston'" in str(offered["$defs"]["Fills"]["properties"]["is"])

@@ -12,12 +12,12 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from compat.paper.schemas import schemas
 from tests.conftest import Tiny
+from tests.look import published
 
 Run = Callable[..., Any]
 DAY = ("--date", "2026-11-30")
-SCHEMA = Draft202012Validator(schemas()["order"])
+SCHEMA = Draft202012Validator(published()["order"])
 
 
 def ordered(run: Run, *words: object) -> dict[str, Any]:

@@ -17,15 +17,14 @@ from compat.checking.check import Checked
 from compat.cli import complete
 from compat.paper.pictures import PICTURES, computed
 from compat.paper.pictures.published import picture_json
-from compat.paper.schemas import schemas
-from tests.look import check, demo_shop
+from tests.look import check, demo_shop, published
 
 Run = Callable[..., Any]
 
 
 @cache
 def as_published() -> Draft202012Validator:
-    return Draft202012Validator(schemas()["plot"])
+    return Draft202012Validator(published()["plot"])
 
 
 @pytest.mark.parametrize("name", PICTURES)

@@ -21,9 +21,8 @@ from openpyxl import load_workbook
 
 from compat.cli import main
 from compat.library.library import Library
-from compat.paper.schemas import schemas
 from compat.trade.frozen import kept, numbers
-from tests.look import check
+from tests.look import checked_once, published
 
 Run = Any
 ROOT = Path(__file__).parents[2]
@@ -85,7 +84,7 @@ def test_a_quote_is_as_its_schema_says(build: str, own: bool, run: Run, kept_her
     words = ["--own"] if own else []
     ran = run("quote", build, "--draft", "--despite-findings", "--json", *words, *DAY)
     data = json.loads(ran.out)
-    jsonschema.Draft202012Validator(schemas()["quote"]).validate(data)
+    jsonschema.Draft202012Validator(published()["quote"]).validate(data)
     asked = ("number", "currency", "lines", "net", "tax", "total", "deposit")
     assert [key for key in asked if key not in data] == []
     for line in data["lines"]:
@@ -118,7 +117,7 @@ def test_what_is_not_clean_is_quoted_only_when_that_is_asked(run: Run, kept_here
     given = run("quote", "first-draft", "--despite-findings", "--json", *DAY)
     assert given.status == 0
     data = json.loads(given.out)
-    report = check(demo.shop, demo.book, "first-draft").report
+    report = checked_once("first-draft").report
     against = [one.rule for one in report.findings if one.verdict in ("conflict", "shortfall", "missing")]
     assert [one["rule"] for one in data["against"]] == against
     again = run("quote", data["number"])
@@ -247,7 +246,7 @@ def test_what_has_changed_since(shop: Any, run: Run) -> None:
     shop.edit("rules/rules.yaml", "at_least: 0.8 mm", "at_least: 0.9 mm")
     ran = quote(run, shop, "sport", "--against", "Q-2026-0001", "--json")
     data = json.loads(ran.out)
-    jsonschema.Draft202012Validator(schemas()["quote_changes"]).validate(data)
+    jsonschema.Draft202012Validator(published()["quote_changes"]).validate(data)
     assert {"what": "margin", "was": "20 %", "is_now": "30 %"} in data["terms"]
     parts = {one["what"]: (one["was"], one["is_now"]) for one in data["parts"]}
     assert parts["sport-rod.specs.tensile_limit"] == ("60 kN (maker)", "6 kN (maker)")

@@ -14,13 +14,13 @@ import pytest
 
 from compat.checking.session import Session
 from compat.library.library import Library, build_of_id
-from compat.paper.schemas import schemas
 from compat.trade.again import reckon_again
 from compat.trade.frozen import keep
 from compat.trade.plain import as_plain
 from compat.trade.quote import make_quote
 from compat.trade.snapshot import rests_on
 from tests.cli.test_quotes import kept_here, quote, shop
+from tests.look import published
 
 __all__ = ["kept_here", "shop"]
 
@@ -37,7 +37,7 @@ def reckoned(run: Run, shop: Any, *words: object, status: int = 1, day: str = "2
 
 def by_number(ran: Any) -> dict[str, Any]:
     data = json.loads(ran.out)
-    jsonschema.Draft202012Validator(schemas()["quotes_again"]).validate(data)
+    jsonschema.Draft202012Validator(published()["quotes_again"]).validate(data)
     return {one["number"]: one for one in data["quotes"]}
 
 

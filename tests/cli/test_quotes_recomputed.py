@@ -28,7 +28,7 @@ def files() -> dict[str, dict[str, Any]]:
     """Everything in the catalogue by kind and id, every word a text."""
     found: dict[str, dict[str, Any]] = {}
     for path in sorted(CATALOG.rglob("*.yaml")):
-        for entry in yaml.load(path.read_text(encoding="utf-8"), yaml.BaseLoader) or []:
+        for entry in yaml.load(path.read_text(encoding="utf-8"), yaml.CBaseLoader) or []:
             kind = next(iter(entry))
             found.setdefault(kind, {})[entry[kind]] = entry
     return found

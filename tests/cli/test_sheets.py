@@ -11,9 +11,9 @@ import jsonschema
 import openpyxl
 import pytest
 
-from compat.paper.schemas import schemas
 from compat.paper.sheet_form import COLUMNS
 from tests.cli.conftest import Run
+from tests.look import published
 
 
 def test_formats_by_their_endings(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -28,13 +28,13 @@ def test_formats_by_their_endings(run: Run, tmp_path: Path, monkeypatch: pytest.
     with Path("s.csv").open(newline="", encoding="utf-8-sig") as file:
         lines = list(csv.reader(file))
     assert list(COLUMNS) in lines
-    jsonschema.validate(json.loads(Path("s.json").read_text()), schemas()["sheet"])
+    jsonschema.validate(json.loads(Path("s.json").read_text()), published()["sheet"])
     assert "Head joint" in Path("s.md").read_text()
 
 
 def test_json_and_text_to_the_terminal(run: Run) -> None:
     data = json.loads(run("sheet", "phase-upgrade", "--json").out)
-    jsonschema.validate(data, schemas()["sheet"])
+    jsonschema.validate(data, published()["sheet"])
     text = run("sheet", "phase-upgrade", "--units", "imperial").out
     assert "lbf·ft" in text
     assert "Rod joint" in text

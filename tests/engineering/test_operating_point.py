@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import pairwise
 from random import Random
 
@@ -12,6 +13,8 @@ from hypothesis import strategies as st
 
 from compat.engineering import find
 from compat.engineering.cycle import goal_search
+from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.engine_output import OperatingPoint
 from compat.engineering.cycle.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
 from compat.engineering.formula import GoalOutOfReach, OutOfRange
@@ -335,3 +338,59 @@ def refusal_of(goal: dict[str, float]) -> str:
     except GoalOutOfReach as refusal:
         return str(refusal)
     return ""
+
+
+def goals(seed: int, count: int) -> Iterator[dict[str, float]]:
+    """Goals at random, some without knock, most with it, some out of reach."""
+    chance = Random(seed)
+    for _ in range(count):
+        yield KNOCKING | {
+            "power": chance.uniform(60e3, 220e3),
+            "speed": chance.uniform(2500.0, 6500.0) * RPM,
+            "compression_ratio": chance.uniform(8.0, 12.0),
+            "charge_temperature": chance.uniform(280.0, 350.0),
+            "octane": chance.uniform(92.0, 106.0),
+        }
+
+
+def test_charge_and_phasing_together_end_where_step_by_step_ends(monkeypatch):
+    """The quick search and the slow one, which nothing upsets, give the same point, or the same refusal."""
+
+    def fails(*given: object) -> None:
+        raise OutOfRange("not today")
+
+    held = 0
+    for goal in goals(5, 40):
+        quick_refusal = refusal_of(goal)
+        quick = None if quick_refusal else operating_point(**goal)
+        with monkeypatch.context() as slow:
+            slow.setattr(goal_search, "_retarded", fails)
+            assert refusal_of(goal) == quick_refusal
+            if quick is None:
+                continue
+            steps = operating_point(**goal)
+        held += quick.knock_retard > 0
+        assert quick.ca50 == pytest.approx(steps.ca50, abs=2e-6)
+        for name in ("manifold_pressure", "peak_pressure", "bsfc", "exhaust_temperature"):
+            assert getattr(quick, name) == pytest.approx(getattr(steps, name), rel=3e-6), name
+    assert held > 8
+
+
+def test_the_quick_search_seldom_leaves_it_to_the_slow_one(monkeypatch):
+    left: list[object] = []
+    steps = goal_search._retarded_by_steps
+    monkeypatch.setattr(goal_search, "_retarded_by_steps", lambda *given: left.append(given) or steps(*given))
+    for goal in goals(6, 60):
+        refusal_of(goal)
+    assert len(left) <= 1
+
+
+def test_the_same_cycle_wherever_its_passes_start():
+    """A cycle at hand is a first guess and no more: not even a far one moves the answer."""
+    engine = Engine(**{key: value for key, value in KNOCKING.items() if key in Engine.__dataclass_fields__})
+    alone = integrate(engine.at(160e3, 12 * DEGREE))
+    for pressure, ca50 in ((161e3, 12 * DEGREE), (160e3, 9 * DEGREE), (90e3, 30 * DEGREE), (300e3, 5 * DEGREE)):
+        after = integrate(engine.at(160e3, 12 * DEGREE), near=integrate(engine.at(pressure, ca50)))
+        assert after.work == pytest.approx(alone.work, rel=2e-9)
+        assert after.pressure == pytest.approx(alone.pressure, rel=5e-9)
+        assert after.heat_loss == pytest.approx(alone.heat_loss, rel=2e-8)

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from compat.library.goods import Goods, GoodsWriter, Size, Wanted, goods_of
+from compat.library.goods import GoodsWriter, Size, Wanted, goods_of
 from compat.library.kept import shop_file
 from compat.library.library import Library
 from compat.library.opening import open_library
@@ -20,21 +20,8 @@ from compat.shop.source import Faults
 from compat.trade.wares import FAR, days_of, each_in_own, least_price, rates
 from compat.units import Band
 from tests.conftest import Tiny
+from tests.library.goods_held import holds
 from tests.library.test_after_an_edit import PARTS, SOUND
-
-ROWS = {
-    "texts": "SELECT g.part, families, supplier, each, currency, lead, t.name, t.fills, t.sold, t.said FROM "
-    "goods g JOIN texts t ON t.rowid = g.doc ORDER BY g.part",
-    "sizes": "SELECT g.part, s.spec, s.low, s.high FROM goods g JOIN sizes s USING (doc) ORDER BY 1, 2",
-    "asks": "SELECT g.part, number, a.supplier, a.each, a.currency, a.lead FROM goods g JOIN asks a "
-    "USING (doc) ORDER BY 1, 2",
-    "words": "SELECT term, doc, cnt FROM spelt ORDER BY term",
-    "lost": "SELECT count(*) FROM texts WHERE rowid NOT IN (SELECT doc FROM goods)",
-}
-
-
-def holds(goods: Goods) -> dict[str, Any]:
-    return {name: goods._store.ask(question) for name, question in ROWS.items()}
 
 
 @pytest.mark.parametrize(("file", "old", "new"), [pytest.param(*case[1:], id=case[0]) for case in SOUND])
@@ -190,3 +177,29 @@ def test_few_are_given_where_few_are_asked(demo: Library) -> None:
     every = goods.search(wanted(demo), most=3000)[1]
     for most in (1, 3, 40):
         assert goods.search(wanted(demo), most=most) == (len(every), every[:most])
+
+
+def test_the_cheapest_of_many_are_those_of_all(demo: Library, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those picked before all of them are put in order are the first of all."""
+    goods, dice, alone = goods_of(demo.shop), random.Random(5), 0
+    lengths = tuple(
+        {spec for units in demo.shop.sized.values() for spec, unit in units.items() if unit == "mm"}
+    )
+    for number in range(60):
+        asked = wanted(
+            demo,
+            sizes=(Size(lengths, dice.choice((0.0005, 0.02, 0.1)), float("inf")),),
+            supplier=dice.choice(["", *demo.shop.suppliers]),
+            family=dice.choice(["", *demo.shop.families]),
+        )
+        most = dice.choice((1, 5, 20))
+        monkeypatch.setattr("compat.library.goods.BROAD", 10**9)
+        plain = goods.search(asked, "price", most)
+        monkeypatch.setattr("compat.library.goods.BROAD", 0)
+        monkeypatch.setattr("compat.library.goods.LOOKED_AT", (1, 3, 10)[number % 3])
+        count, docs = goods._docs(asked)
+        assert docs is not None
+        each = {key: float(rate) for key, rate in asked.rates.items()}
+        alone += len(goods._cheap(docs, asked, each, most)) < count
+        assert goods.search(asked, "price", most) == plain
+    assert alone > 10

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
+from compat.library.kept import shop_file
 from compat.library.library import Library
+from compat.library.opening import open_library
+from compat.library.store import Store
 from tests.cli.conftest import Ran, Run, run
-from tests.conftest import Tiny
+from tests.conftest import Tiny, keep_copy
 from tests.lists.small import Small
 from tests.lists.three import DATED, SupplierList, own_shop, three
 
@@ -28,22 +32,36 @@ class Brought:
         return self.run("bring", one.file, "--by", by or one.map, "--shop", self.shop, *DATED, *more)
 
 
+@pytest.fixture(scope="session")
+def first_shop(kept: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The shop to which lists are brought, before any of them."""
+    folder = own_shop(tmp_path_factory.mktemp("first"))
+    open_library(folder)
+    return folder
+
+
 @pytest.fixture
-def brought(tmp_path: Path, run: Run, demo: Library) -> Brought:
+def shop(tmp_path: Path, kept: Path, first_shop: Path) -> Path:
+    """A copy of it that lists can be brought to, kept as it was before that."""
+    folder, path = tmp_path / "shop", shop_file(kept, first_shop)
+    assert path is not None
+    shutil.copytree(first_shop, folder)
+    keep_copy(kept, Store(path), folder)
+    return folder
+
+
+@pytest.fixture
+def brought(tmp_path: Path, run: Run, demo: Library, shop: Path) -> Brought:
     """Nothing is brought yet."""
     (tmp_path / "lists").mkdir()
-    shop = tmp_path / "shop"
-    shop.mkdir()
-    return Brought(own_shop(shop), three(tmp_path / "lists", demo), run)
+    return Brought(shop, three(tmp_path / "lists", demo), run)
 
 
 @pytest.fixture
-def fewer(tmp_path: Path, run: Run, demo: Library) -> Brought:
+def fewer(tmp_path: Path, run: Run, demo: Library, shop: Path) -> Brought:
     """The same with an eighth of the rows."""
     (tmp_path / "lists").mkdir()
-    shop = tmp_path / "shop"
-    shop.mkdir()
-    return Brought(own_shop(shop), three(tmp_path / "lists", demo, share=8), run)
+    return Brought(shop, three(tmp_path / "lists", demo, share=8), run)
 
 
 @pytest.fixture

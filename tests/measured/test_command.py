@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
-from compat.paper.schemas import schemas
 from tests.cli.conftest import Run, run  # noqa: F401  the fixture
+from tests.look import published
 
 BORES = [
     f"block.bore_diameter,{n},,{v},mm,0.001,bore gauge,," for n, v in enumerate((86.010, 86.0, 86.0, 86.0), 1)
@@ -37,7 +37,7 @@ def test_the_report_shows_who_goes_where(run: Run, written: Write) -> None:  # n
 def test_json_holds_to_its_schema(run: Run, written: Write) -> None:  # noqa: F811
     ran = run("check", "street-turbo", "--json", "--measured", written(*BORES, *SKIRTS))
     report = json.loads(ran.out)
-    schema = schemas()["report"]
+    schema = published()["report"]
     assert next(Draft202012Validator(schema).iter_errors(report), None) is None
     # what is said of a scope, and of rules of the house, is left out where there is neither
     assert set(report) == set(schema["properties"]) - {"scoped", "house"}

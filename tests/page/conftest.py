@@ -12,10 +12,11 @@ import pytest
 from anyio.from_thread import BlockingPortal, start_blocking_portal
 from fastapi import FastAPI
 
-from compat.library.kept import made_for, shop_file
+from compat.library.kept import shop_file
 from compat.library.opening import open_library
 from compat.library.sources import demo_folder
-from compat.library.store import Draft, Store
+from compat.library.store import Store
+from tests.conftest import keep_copy
 from tests.page.visiting import Apart, Served, Visitor, make_page
 
 
@@ -47,11 +48,7 @@ def shop_folder(tmp_path: Path, kept: Path, kept_demo: Store) -> Path:
     folder = tmp_path / "shop"
     for name in ("catalog", "rules"):
         shutil.copytree(demo_folder() / name, folder / name)
-    path = shop_file(kept, folder)
-    assert path is not None
-    draft = Draft(kept, kept_demo)
-    draft.put("made", f"{made_for(folder)}\n{folder}")
-    draft.finish(path)
+    keep_copy(kept, kept_demo, folder)
     return folder
 
 

@@ -17,7 +17,7 @@ from lxml import etree
 from compat.paper.order_x import order_xml
 from compat.trade.order import make_order
 from compat.trade.ordered import Order
-from tests.look import check, demo_shop
+from tests.look import checked_once
 
 ON = date(2026, 11, 30)
 RAM = "{urn:un:unece:uncefact:data:standard:ReusableAggregateBusinessInformationEntity:128}"
@@ -34,8 +34,7 @@ def schema() -> etree.XMLSchema:
 
 @cache
 def order(*names: str) -> Order:
-    demo = demo_shop()
-    found = [check(demo.shop, demo.book, name) for name in names]
+    found = [checked_once(name) for name in names]
     return make_order([(one.checked, one.report) for one in found], on=ON)
 
 

@@ -22,7 +22,7 @@ from compat.paper.pictures import PICTURES, drawn, picture
 from compat.paper.pictures.chain import Chain, Step
 from compat.paper.pictures.numbers import Source
 from compat.paper.pictures.style import ENDINGS, HAIR, INK, MARKS, QUIET, WIDTH, house_style
-from tests.look import check, demo_shop
+from tests.look import checked_once
 
 SVG = "{http://www.w3.org/2000/svg}"
 LONG = "A very long name of a part by a maker in Łódź and Ωμέγα, seventy-nine letters…!"
@@ -31,8 +31,7 @@ SOLID = "Rod" * 26 + "ab"
 
 @cache
 def source(build: str, system: str) -> Source:
-    library = demo_shop()
-    return Source(check(library.shop, library.book, build).checked, system)
+    return Source(checked_once(build).checked, system)
 
 
 @cache

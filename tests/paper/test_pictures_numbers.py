@@ -20,7 +20,7 @@ from compat.paper.pictures.output import Output
 from compat.paper.pictures.tolerance import Stack
 from compat.paper.why import explained
 from compat.words.report import Finding, Report
-from tests.look import check, demo_shop
+from tests.look import checked_once, demo_shop
 
 BUILDS = ("street-turbo", "endurance-ethanol", "first-draft", "fell-30-top-end")
 CHARGED = BUILDS[:3]
@@ -40,8 +40,7 @@ IMPERIAL = {
 
 @cache
 def checked(build: str) -> Check:
-    library = demo_shop()
-    return check(library.shop, library.book, build)
+    return checked_once(build)
 
 
 @cache

@@ -12,13 +12,13 @@ from compat.paper.sentences import chain, say
 from compat.rulebook.values import refused
 from compat.words.reasons import Reason, reasons
 from compat.words.wording import article, in_sentence, one_other, readable, refusal_text, told
-from tests.look import check
+from tests.look import checked_once
 
 
 @pytest.mark.parametrize("system", ["metric", "imperial"])
 @pytest.mark.parametrize("build", ["first-draft", "fell-30-top-end"])
 def test_every_rule_explains_itself(build: str, system: str, demo: Library) -> None:
-    world = check(demo.shop, demo.book, build).world
+    world = checked_once(build).world
     for rule in demo.book.rules.values():
         for depth, text in chain(reasons(world, rule, system), system):
             assert depth >= 0

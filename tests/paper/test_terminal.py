@@ -16,7 +16,7 @@ from compat.paper.lines import print_rows
 from compat.paper.terminal import FEW, View, answer, print_report
 from compat.rulebook.models import AGAINST, VERDICTS
 from compat.words.report import Finding, Report, Summary
-from tests.look import check
+from tests.look import checked_once
 
 # Lines, order and groups are the house's own; nothing outside to hold them against.
 BUILDS = ("first-draft", "street-turbo", "fell-30-top-end", "tarn-20-base")
@@ -27,7 +27,7 @@ def checked(demo: Library) -> dict[tuple[str, str], Report]:
     found = {}
     for build in BUILDS:
         for system in ("metric", "imperial"):
-            found[build, system] = check(demo.shop, demo.book, build).reported(system, loads=True)
+            found[build, system] = checked_once(build).reported(system, loads=True)
     return found
 
 
@@ -139,7 +139,7 @@ def test_a_long_draft_is_told_on_a_few_pages_and_in_full_with_one_option(
 def test_with_what_clears_it_the_draft_stays_as_short(demo: Library, background: Background) -> None:
     from compat.words.remedying import Remedier
 
-    found = check(demo.shop, demo.book, "first-draft")
+    found = checked_once("first-draft")
     out = io.StringIO()
     console = Console(file=out, width=100, highlight=False, markup=False)
     print_report(console, found.report, "metric", View(), background, Remedier(found.checked))

@@ -17,7 +17,7 @@ from compat.rulebook.compiling import compile_text
 from compat.rulebook.scope import Scope
 from compat.words.deciding import Deciding
 from compat.words.reasons import Reason
-from tests.look import check
+from tests.look import check, checked_once
 
 TINY = Path(__file__).parents[1] / "tiny"
 
@@ -30,7 +30,7 @@ def mixed() -> Check:
 
 @pytest.fixture(scope="module")
 def draft(demo: Library) -> Check:
-    return check(demo.shop, demo.book, "first-draft")
+    return checked_once("first-draft")
 
 
 PISTON, ROD, BORE = "piston.compression_height", "rod.centre_length", "block.bore"

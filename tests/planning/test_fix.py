@@ -29,6 +29,16 @@ def draft(shop: OpenShop) -> Fixed:
     return shop.fix("first-draft", keep={"crankshaft"}, seconds=60, gap=0.5, others=0)
 
 
+@pytest.fixture(scope="module")
+def wrong(shop: OpenShop) -> Build:
+    return shop.build("phase-upgrade").fitting(piston="hg-piston-860-308-d106")
+
+
+@pytest.fixture(scope="module")
+def cheapest(shop: OpenShop, wrong: Build) -> Fixed:
+    return shop.fix(wrong, seconds=15, others=0, gap=0.02)
+
+
 def test_the_first_draft_is_put_right_on_the_customers_crankshaft(shop: OpenShop, draft: Fixed) -> None:
     assert draft.best is not None
     build = draft.best.ready
@@ -47,8 +57,7 @@ def test_every_change_is_told_once_with_its_reason(draft: Fixed) -> None:
     assert all(change.given_up >= 0 for change in draft.best.changes)
 
 
-def test_a_wrong_piston_alone_is_exchanged(shop: OpenShop) -> None:
-    wrong = shop.build("phase-upgrade").fitting(piston="hg-piston-860-308-d106")
+def test_a_wrong_piston_alone_is_exchanged(shop: OpenShop, wrong: Build) -> None:
     fixed = shop.fix(wrong, seconds=20, gap=0.02)
     assert fixed.best is not None
     assert {change.on for change in fixed.best.changes if change.wish} == {"piston"}
@@ -166,11 +175,9 @@ def test_a_goal_out_of_reach_is_proved_to_be_so(shop: OpenShop) -> None:
     assert (fixed.ended, fixed.best) == ("impossible", None)
 
 
-def test_what_is_avoided_is_not_used(shop: OpenShop) -> None:
-    wrong = shop.build("phase-upgrade").fitting(piston="hg-piston-860-308-d106")
-    usual = shop.fix(wrong, seconds=15, others=0, gap=0.02)
-    assert usual.best is not None
-    piston = usual.best.ready.part_in("piston")
+def test_what_is_avoided_is_not_used(shop: OpenShop, wrong: Build, cheapest: Fixed) -> None:
+    assert cheapest.best is not None
+    piston = cheapest.best.ready.part_in("piston")
     other = shop.fix(wrong, seconds=15, others=0, gap=0.02, avoid={piston})
     assert other.best is None or other.best.ready.part_in("piston") != piston
 
@@ -195,10 +202,12 @@ def test_with_the_shelf_alone_an_engine_that_is_right_stays(shop: OpenShop) -> N
     assert not fixed.best.changes
 
 
-def test_few_changes_and_early_days_are_aims_of_their_own(shop: OpenShop) -> None:
-    wrong = shop.build("phase-upgrade").fitting(piston="hg-piston-860-308-d106")
-    money, changes, days = (
-        shop.fix(wrong, seconds=15, others=0, gap=0.02, aim=aim).best for aim in ("money", "changes", "time")
+def test_few_changes_and_early_days_are_aims_of_their_own(
+    shop: OpenShop, wrong: Build, cheapest: Fixed
+) -> None:
+    money = cheapest.best
+    changes, days = (
+        shop.fix(wrong, seconds=15, others=0, gap=0.02, aim=aim).best for aim in ("changes", "time")
     )
     assert money is not None
     assert changes is not None

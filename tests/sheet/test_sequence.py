@@ -24,7 +24,7 @@ def entries(*files: str) -> list[dict[str, Any]]:
     for pattern in files:
         for path in sorted(CATALOG.glob(pattern)):
             found += [
-                entry for entry in yaml.load(path.read_text(), yaml.BaseLoader) if isinstance(entry, dict)
+                entry for entry in yaml.load(path.read_text(), yaml.CBaseLoader) if isinstance(entry, dict)
             ]
     return found
 
@@ -149,7 +149,7 @@ def test_a_circle_is_told_with_its_place(tiny: Tiny) -> None:
     text = tiny.text("catalog/vocabulary.yaml")
     names = [line.removeprefix("- position: ") for line in text.splitlines() if line.startswith("- position: ")]
     variant = next(p for p in (tiny.folder / "catalog").rglob("*.yaml") if "- variant:" in p.read_text())
-    fitted = next(e for e in yaml.load(variant.read_text(), yaml.BaseLoader) if "variant" in e)["parts"]
+    fitted = next(e for e in yaml.load(variant.read_text(), yaml.CBaseLoader) if "variant" in e)["parts"]
     one, other = [name for name in names if name in fitted][:2]
     for name, after in ((one, other), (other, one)):
         tiny.edit("catalog/vocabulary.yaml", f"- position: {name}\n",

@@ -12,14 +12,14 @@ import pytest
 from compat.bench.sheet import BenchSheet, bench_sheet
 from compat.library.library import Library
 from compat.paper.document import Picture, Row, Table, Together
-from compat.paper.schemas import report_json, schemas
+from compat.paper.schemas import report_json
 from compat.paper.sheet import sheet_document
 from compat.paper.sheet_form import COLUMNS, measured_form
 from compat.paper.sheet_measures import limits_text, proven_text, value_text
 from compat.shop.specs import gauges_of
 from compat.units import read_band, unit
 from compat.words.wording import in_sentence
-from tests.look import check
+from tests.look import checked_once, published
 
 BUILDS = [
     "endurance-ethanol",
@@ -34,7 +34,7 @@ SYSTEMS = ["metric", "imperial"]
 
 
 def sheet_of(demo: Library, name: str, system: str = "metric", *, whole: bool = False) -> BenchSheet:
-    return bench_sheet(check(demo.shop, demo.book, name).checked, system, whole=whole)
+    return bench_sheet(checked_once(name).checked, system, whole=whole)
 
 
 def tables(blocks: Any) -> list[Table]:
@@ -49,11 +49,11 @@ def tables(blocks: Any) -> list[Table]:
 
 @pytest.mark.parametrize("name", BUILDS + VARIANTS)
 def test_every_clearance_has_the_numbers_of_its_finding(demo: Library, name: str) -> None:
-    report = json.loads(report_json(check(demo.shop, demo.book, name).report))
+    report = json.loads(report_json(checked_once(name).report))
     of_rule = {finding["rule"]: finding for finding in report["findings"]}
     document = sheet_document(sheet_of(demo, name), demo.shop.info)
     data = json.loads(json.dumps(document.data))
-    jsonschema.validate(data, schemas()["sheet"])
+    jsonschema.validate(data, published()["sheet"])
     rows = [row for step in data["steps"] for row in step["clearances"]]
     assert len(rows) > 20
     assert len({row["rule"] for row in rows}) == len(rows), "each clearance once"

@@ -14,15 +14,15 @@ from jsonschema import Draft202012Validator
 from compat.library.library import Library
 from compat.library.starting import start
 from compat.paper.explained_schemas import _objects
-from compat.paper.schemas import schemas
 from compat.shop.reading import MODELS
 from tests.cli.conftest import run
 from tests.cli.test_schemas import entries
+from tests.look import published, with_ids
 
 __all__ = ["run"]
 
 KINDS = (*MODELS, "rule", "figure", "list")
-PUBLISHED = schemas()
+PUBLISHED = published()
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -39,7 +39,7 @@ def test_every_field_says_what_it_means_with_an_example_that_holds(kind: str) ->
 
 @pytest.fixture(scope="module")
 def offered(demo: Library) -> dict[str, Any]:
-    return schemas(demo)
+    return with_ids()
 
 
 def test_the_shop_s_own_files_hold_to_schemas_with_its_ids(demo: Library, offered: dict[str, Any]) -> None:

@@ -11,8 +11,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from compat.library.starting import start
-from compat.paper.schemas import schemas
 from tests.cli.conftest import run
+from tests.look import published
 
 __all__ = ["run"]
 
@@ -55,7 +55,7 @@ def test_every_paper_tells_them(run: Run, shop: Path, paper: str) -> None:
         assert sentence in printed
         assert sentence in report
     data = json.loads(run(*words, "--json").out)
-    assert next(Draft202012Validator(schemas()[paper]).iter_errors(data), None) is None
+    assert next(Draft202012Validator(published()[paper]).iter_errors(data), None) is None
     held = data["builds"][0]["judged_by"] if paper == "order" else data["judged_by"]
     assert all(line in report for line in held)
     assert [any(line.startswith(sentence) for line in held) for sentence in TOLD] == [True] * 3

@@ -8,7 +8,7 @@ from compat import Check
 from compat.library.library import Library
 from compat.trade.wanting import brought, wanted
 from tests.conftest import Tiny
-from tests.look import check
+from tests.look import check, checked_once
 
 BUILDS = (
     "endurance-ethanol",
@@ -22,7 +22,7 @@ BUILDS = (
 
 @pytest.mark.parametrize("name", BUILDS)
 def test_a_demo_build_buys_what_its_file_and_its_report_say(demo: Library, name: str) -> None:
-    checked = check(demo.shop, demo.book, name)
+    checked = checked_once(name)
     build = demo.shop.builds[name]
     extra = {
         (part.position, part.part, part.count) for part in checked.report.extra_parts if not part.held_back

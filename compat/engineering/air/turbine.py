@@ -142,15 +142,17 @@ def turbine_balance(
     return TurbineBalance(ratio, ratio * outlet_pressure)
 
 
+def _shape(ratio: float) -> float:
+    """Mass flow of a nozzle at an expansion ratio below the critical one, but for what does not hang on it."""
+    return math.sqrt(math.pow(ratio, -2 / _K) - math.pow(ratio, -(_K + 1) / _K))
+
+
+_CHOKED = _shape(_CRITICAL)
+
+
 def _nozzle(ratio: float) -> float:
     """Mass flow of a nozzle at an expansion ratio, over its flow when choked."""
-    if ratio >= _CRITICAL:
-        return 1.0
-
-    def shape(r: float) -> float:
-        return math.sqrt(math.pow(r, -2 / _K) - math.pow(r, -(_K + 1) / _K))
-
-    return shape(max(ratio, 1.0)) / shape(_CRITICAL)
+    return 1.0 if ratio >= _CRITICAL else _shape(max(ratio, 1.0)) / _CHOKED
 
 
 @formula(

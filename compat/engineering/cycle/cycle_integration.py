@@ -44,7 +44,7 @@ COMBUSTION_EFFICIENCY = 0.98
 WIEBE_EFFICIENCY = math.log(1000.0)  # a: 99.9 % burned at the end
 WIEBE_FORM = 2.0  # m
 
-_TOLERANCE = 1e-7  # of pressure; the last pass leaves about a twentieth of it
+_TOLERANCE = 1e-8  # of pressure; the last pass leaves about a twentieth of it
 _PASSES = 60
 
 
@@ -58,11 +58,17 @@ class ClosedPeriod(NamedTuple):
     temperature: Floats
     energy: Floats
     conductance: Floats
+    wall_temperature: float
     work: float
-    heat_loss: float
     burn_start: float
     burn_10_to_90: float
     mean_piston_speed: float
+
+    @property
+    def heat_loss(self) -> float:
+        """Heat that the gas gives to the walls [J]."""
+        flow = self.conductance * (self.temperature - self.wall_temperature)
+        return float((flow[1:] + flow[:-1]).sum()) * 0.5 * self.geometry.angle_step
 
 
 def share_of_burn(burned: float) -> float:
@@ -97,8 +103,18 @@ def wiebe(angle: Floats, start: float, length: float) -> Floats:
     return burned
 
 
-def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
+def integrate(given: CycleInput, checked: bool = False, near: ClosedPeriod | None = None) -> ClosedPeriod:
     """Pressure and temperature from inlet closing to exhaust opening.
+
+    Parameters
+    ----------
+    given : CycleInput
+        What the cycle is worked out from.
+    checked : bool, optional
+        Whether it is known to lie inside the model.
+    near : ClosedPeriod, optional
+        A cycle of the same search that differs little, whose temperatures are a better first guess; passes go
+        on to the same tolerance from wherever they start.
 
     Raises
     ------
@@ -135,7 +151,9 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
     mass, share = charge.mass, charge.residual_fraction
     whole = share + (1.0 - share) * burned
     fresh_part = 1.0 - whole
-    heat_steps = np.diff(burned) * (COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (charge.air + charge.fuel))
+    heat_steps = (burned[1:] - burned[:-1]) * (
+        COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (charge.air + charge.fuel)
+    )
 
     # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed.
     piston_speed = given.stroke * given.speed / math.pi
@@ -150,9 +168,15 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
     half_step, quarter_step_wall = map(np.array, (0.5 * geometry.angle_step, 0.25 * geometry.angle_step * wall))
     half_log_step, half_heat_steps = 0.5 * geometry.log_step, 0.5 * heat_steps
 
-    # First guess: polytropic compression, plus what the burn would add at constant volume.
+    # First guess: polytropic compression, plus what the burn would add at constant volume. From a cycle at hand
+    # only what the burn adds earlier or later is to be made good.
     rise = COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (1.0 - share) / 1300.0
-    temperature = (charge.temperature + 0.6 * rise * burned) * (volume[0] / volume) ** 0.3
+    if near is None:
+        temperature = (charge.temperature + 0.6 * rise * burned) * (volume[0] / volume) ** 0.3
+    elif near.burn_start == start and near.burn_10_to_90 == duration:
+        temperature = near.temperature
+    else:
+        temperature = near.temperature + 0.6 * rise * (burned - near.burned) * (volume[0] / volume) ** 0.3
     temperature = np.minimum(np.maximum(temperature, lowest), highest)
     temperature[0] = charge.temperature
     pressure = np.zeros_like(volume)
@@ -186,13 +210,12 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
         raise OutOfRange(
             "the closed cycle does not settle for these arguments; they lie outside what it describes"
         )
-    coldest, hottest = float(temperature.min()), float(temperature.max())
+    coldest, hottest = float(np.minimum.reduce(temperature)), float(np.maximum.reduce(temperature))
     if not (lowest + step < coldest and hottest < highest - step):
         raise OutOfRange(
             f"the gas would run from {coldest:.0f} to {hottest:.0f} K; "
             f"the gas tables hold from {lowest:g} to {highest:g} K"
         )
-    flow = conductance * (temperature - wall)
     return ClosedPeriod(
         geometry=geometry,
         charge=charge,
@@ -201,8 +224,8 @@ def integrate(given: CycleInput, checked: bool = False) -> ClosedPeriod:
         temperature=temperature,
         energy=energy,
         conductance=conductance,
-        work=float(np.sum(0.5 * (pressure[1:] + pressure[:-1]) * np.diff(volume))),
-        heat_loss=float(np.sum(flow[1:] + flow[:-1])) * 0.5 * geometry.angle_step,
+        wall_temperature=wall,
+        work=float((0.5 * (pressure[1:] + pressure[:-1]) * geometry.volume_step).sum()),
         burn_start=start,
         burn_10_to_90=duration,
         mean_piston_speed=piston_speed,
@@ -231,8 +254,8 @@ def end_gas(period: ClosedPeriod, wall_temperature: float) -> Floats:
     lost = np.zeros_like(temperature)
     for _ in range(8):
         cooling = rate * (1.0 - wall_temperature / temperature)
-        (cooling[1:] + cooling[:-1]).cumsum(out=lost[1:])
+        np.add.accumulate(cooling[1:] + cooling[:-1], out=lost[1:])
         previous, temperature = temperature, np.interp(adiabatic - lost, entropy, gas.temperature)
-        if float(np.abs(temperature - previous).max()) < 1e-4:
+        if np.maximum.reduce(np.abs(temperature - previous)) < 1e-4:
             break
     return temperature

@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from compat.engineering.cycle.closed_cycle import peak
 from compat.engineering.cycle.cycle_directions import DESIGN_FALLS, DESIGN_RISES
 from compat.engineering.cycle.engine import Engine, check_engine
-from compat.engineering.cycle.engine_output import balance_at
-from compat.engineering.cycle.goal_search import pressure_without_knock
+from compat.engineering.cycle.goal_search import without_knock
 from compat.engineering.cycle.knock import knock_excess
 from compat.engineering.formula import GoalOutOfReach, formula, positive
 
@@ -131,16 +129,15 @@ def design_point(power: float, engine: Engine) -> DesignPoint:
             f"{power / 1e3:.0f} kW is a brake mean effective pressure of {bmep / 1e5:.0f} bar; no "
             "spark-ignition engine reaches 100 bar"
         )
-    pressure = pressure_without_knock(engine, bmep, _HIGHEST_PRESSURE)
-    balance = balance_at(engine, pressure, engine.ca50_best)
-    best, _ = peak(balance.period.geometry.crank_angle, balance.period.pressure)
+    balance = without_knock(engine, bmep, _HIGHEST_PRESSURE)
+    best = balance.peak_pressure
     over = knock_excess(balance.period, balance.given)
     light = LIGHT_KNOCK * min(max(over, 0.0), 1.0)
     return DesignPoint(
         quick_peak=(1.0 + QUICK_CYCLES) * best,
         light_knock=light,
         best_peak=best,
-        manifold_pressure=pressure,
+        manifold_pressure=balance.given.manifold_pressure,
         exhaust_pressure=balance.given.exhaust_pressure,
         ca50=engine.ca50_best,
         fmep=balance.fmep,

@@ -50,15 +50,17 @@ class Engine(Cylinder):
 
     def at(self, manifold_pressure: float, ca50: float) -> CycleInput:
         """Cycle of one cylinder at a manifold pressure and phasing."""
-        boost = max(manifold_pressure - self.ambient_pressure, 0.0)
         return CycleInput(
             **{name: getattr(self, name) for name in _OF_CYLINDER},
             manifold_pressure=manifold_pressure,
-            exhaust_pressure=self.ambient_pressure
-            + self.exhaust_back_pressure
-            + self.back_pressure_to_boost * boost,
+            exhaust_pressure=self.exhaust_pressure(manifold_pressure),
             ca50=ca50,
         )
+
+    def exhaust_pressure(self, manifold_pressure: float) -> float:
+        """Pressure in the exhaust port at a manifold pressure, absolute [Pa]."""
+        boost = max(manifold_pressure - self.ambient_pressure, 0.0)
+        return self.ambient_pressure + self.exhaust_back_pressure + self.back_pressure_to_boost * boost
 
 
 def check_engine(engine: Engine) -> None:

@@ -14,7 +14,7 @@ from compat.engineering.cycle.engine_output import (
     balance_at,
     report,
 )
-from compat.engineering.cycle.goal_search import phase_at, pressure_without_knock
+from compat.engineering.cycle.goal_search import phase_at, without_knock
 from compat.engineering.formula import formula
 from compat.engineering.numerics.ranges import within
 
@@ -70,9 +70,8 @@ def output_at_manifold_pressure(manifold_pressure: float, engine: Engine) -> Ope
     within("manifold_pressure", manifold_pressure, 15e3, 1000e3, "kPa absolute", 1e3)
     check_engine(engine)
     ca50 = phase_at(engine, manifold_pressure)
+    balance = balance_at(engine, manifold_pressure, ca50)
     free = manifold_pressure
-    if ca50 != engine.ca50_best:
-        bmep = balance_at(engine, manifold_pressure, ca50).bmep
-        if bmep > 0.0:
-            free = pressure_without_knock(engine, bmep, manifold_pressure)
-    return report(engine, manifold_pressure, ca50, free)
+    if ca50 != engine.ca50_best and balance.bmep > 0.0:
+        free = without_knock(engine, balance.bmep, manifold_pressure).given.manifold_pressure
+    return report(engine, balance, free)

@@ -25,6 +25,7 @@ __all__ = [
     "OperatingPoint",
     "balance_at",
     "report",
+    "rise_with_charge",
 ]
 
 LOWEST_MANIFOLD_PRESSURE = 15e3
@@ -154,6 +155,7 @@ class Balance(NamedTuple):
 
     given: CycleInput
     period: ClosedPeriod
+    peak_pressure: float
     imep: float
     pmep: float
     fmep: float
@@ -163,29 +165,49 @@ class Balance(NamedTuple):
         return self.imep - self.pmep - self.fmep
 
 
-def balance_at(engine: Engine, manifold_pressure: float, ca50: float) -> Balance:
-    """Cycle, pumping and friction at a manifold pressure and phasing."""
+def balance_at(
+    engine: Engine, manifold_pressure: float, ca50: float, near: ClosedPeriod | None = None
+) -> Balance:
+    """Cycle, pumping and friction at a manifold pressure and phasing; quicker from a cycle that is near."""
     given = engine.at(manifold_pressure, ca50)
-    period = integrate(given, checked=True)
+    period = integrate(given, checked=True, near=near)
     swept = math.pi / 4 * given.bore**2 * given.stroke
     highest, _ = peak(period.geometry.crank_angle, period.pressure)
-    friction = friction_mean_effective_pressure(highest, given.stroke, given.speed)
-    pumping = pumping_mean_effective_pressure(
-        given.manifold_pressure, given.exhaust_pressure, given.stroke, given.speed, given.charge_temperature
-    )
+    pumping, friction = _lost(engine, manifold_pressure, highest)
     imep = (period.work + work_near_bottom(given, period)) / swept
-    return Balance(given, period, imep, pumping, engine.friction_factor * friction)
+    return Balance(given, period, highest, imep, pumping, friction)
 
 
-def report(engine: Engine, manifold_pressure: float, ca50: float, free: float) -> OperatingPoint:
+def _lost(engine: Engine, manifold_pressure: float, highest: float) -> tuple[float, float]:
+    """Mean effective pressures of pumping and friction [Pa]."""
+    pumping = pumping_mean_effective_pressure(
+        manifold_pressure,
+        engine.exhaust_pressure(manifold_pressure),
+        engine.stroke,
+        engine.speed,
+        engine.charge_temperature,
+    )
+    friction = friction_mean_effective_pressure(highest, engine.stroke, engine.speed)
+    return pumping, engine.friction_factor * friction
+
+
+def rise_with_charge(engine: Engine, balance: Balance) -> float:
+    """About how much bmep rises with manifold pressure [-]: work and peak grow as the charge does."""
+    pressure, more = balance.given.manifold_pressure, 1e-3
+    pumping, friction = _lost(engine, (1.0 + more) * pressure, (1.0 + more) * balance.peak_pressure)
+    risen = more * balance.imep - (pumping - balance.pmep) - (friction - balance.fmep)
+    return risen / (more * pressure)
+
+
+def report(engine: Engine, balance: Balance, free: float) -> OperatingPoint:
     """Everything there is to say of one point of running.
 
     Parameters
     ----------
     engine : Engine
         Engine, speed and surroundings.
-    manifold_pressure, ca50 : float
-        Where it runs [Pa], [rad].
+    balance : Balance
+        Where it runs.
     free : float
         Manifold pressure that would do the same with the best phasing [Pa].
 
@@ -194,8 +216,8 @@ def report(engine: Engine, manifold_pressure: float, ca50: float, free: float) -
     GoalOutOfReach
         When friction takes all there is, or the charge is too full of burned gas to burn.
     """
-    balance = balance_at(engine, manifold_pressure, ca50)
     given, period = balance.given, balance.period
+    manifold_pressure, ca50 = given.manifold_pressure, given.ca50
     cycle = cycle_results(given, period)
     if cycle.residual_fraction > MOST_RESIDUAL:
         raise GoalOutOfReach(
@@ -210,7 +232,7 @@ def report(engine: Engine, manifold_pressure: float, ca50: float, free: float) -
         )
     # at the knock limit the search leaves a few parts in a million over
     excess = math.log(max(cycle.knock_integral, 1e-30) / integral_limit(given.octane_in_engine))
-    room = knock_phase(given, excess, engine.ca50_best, manifold_pressure - free)
+    room = knock_phase(given, period, excess, engine.ca50_best, manifold_pressure - free)
     cycles = engine.cylinders * given.speed / (4.0 * math.pi)  # a second, all cylinders
     outside = open_period(given, period)
     air_flow = cycles * period.charge.air

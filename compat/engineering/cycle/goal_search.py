@@ -3,35 +3,35 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
-from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
 from compat.engineering.cycle.engine import Engine
-from compat.engineering.cycle.engine_output import LOWEST_MANIFOLD_PRESSURE, Balance, balance_at
-from compat.engineering.cycle.knock import PRESSURE_EXPONENT, knock_excess
+from compat.engineering.cycle.engine_output import (
+    LOWEST_MANIFOLD_PRESSURE,
+    Balance,
+    balance_at,
+    rise_with_charge,
+)
+from compat.engineering.cycle.knock import knock_excess
 from compat.engineering.cycle.knock_limit import least_retard
 from compat.engineering.formula import GoalOutOfReach, OutOfRange
 from compat.engineering.numerics.bracketing import bracketed_root
 
-__all__ = ["meet_goal", "phase_at", "pressure_without_knock"]
+__all__ = ["meet_goal", "phase_at", "without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
 _HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
-_USUAL_SLOPE = 11.0  # of bmep over manifold pressure, where the search starts
-
-
-class _Charge(NamedTuple):
-    """A charge that gives what is asked: manifold pressure [Pa], the cycle beside it, d bmep/d pressure."""
-
-    pressure: float
-    balance: Balance
-    slope: float
+_CLOSE = 3e-8  # of manifold pressure: so near the charge is found
+_CLOSE_ANGLE = 1e-7  # rad: so near the phasing is found
+_USUAL_SLOPES = -0.2, 1.6, -3.1
+"""Where the search for a retarded burn starts: bmep, as a share, by phasing [1/rad]; the logarithm of the knock
+integral by that of manifold pressure [-], and by phasing [1/rad]."""
 
 
 def _charge_for(
-    engine: Engine, bmep: float, ca50: float, limit: float, guess: float, slope: float = _USUAL_SLOPE
-) -> _Charge:
-    """Manifold pressure at which the engine gives a brake mean effective pressure, at a held phasing.
+    engine: Engine, bmep: float, ca50: float, limit: float, guess: float, near: ClosedPeriod | None = None
+) -> Balance:
+    """Cycle in which the engine gives a brake mean effective pressure, at a held phasing.
 
     Raises
     ------
@@ -39,22 +39,22 @@ def _charge_for(
         When no manifold pressure up to the limit does it, or even the least one gives more.
     """
     low, high = LOWEST_MANIFOLD_PRESSURE, limit
-    # bmep is very nearly straight in manifold pressure, so the secant is there in two or three cycles. Once
-    # its step is below a millionth, taking it leaves an error far smaller still.
+    # bmep is very nearly straight in manifold pressure, so the secant is there in three or four cycles
     here = min(max(guess, low), high)
-    balance = balance_at(engine, here, ca50)
+    balance = balance_at(engine, here, ca50, near)
+    slope = rise_with_charge(engine, balance)
     for _ in range(12):
+        if slope <= 0.0:
+            break
         step = (bmep - balance.bmep) / slope
-        if abs(step) < 1e-6 * here and here + step <= limit:
-            return _Charge(here + step, balance, slope)
+        if abs(step) < _CLOSE * here:
+            return balance
         following = min(max(here + step, low), high)
         if following == here:
             break
-        after = balance_at(engine, following, ca50)
+        after = balance_at(engine, following, ca50, balance.period)
         slope = (after.bmep - balance.bmep) / (following - here)
         here, balance = following, after
-        if slope <= 0.0:
-            break
 
     cycles: dict[float, Balance] = {}
 
@@ -74,19 +74,18 @@ def _charge_for(
             f"{engine.power_of(bmep) / 1e3:.2f} kW is less than the engine gives at {low / 1e3:.0f} kPa "
             f"manifold pressure ({engine.power_of(bmep + at_low) / 1e3:.2f} kW)"
         )
-    root = bracketed_root(short, low, high, at_low, at_high, 1e-8 * low)
-    return _Charge(root, cycles[root], _USUAL_SLOPE)
+    return cycles[bracketed_root(short, low, high, at_low, at_high, 1e-8 * low)]
 
 
-def pressure_without_knock(engine: Engine, bmep: float, limit: float) -> float:
-    """Manifold pressure for a brake mean effective pressure at the best phasing, knock or not [Pa].
+def without_knock(engine: Engine, bmep: float, limit: float) -> Balance:
+    """Cycle for a brake mean effective pressure at the best phasing, knock or not.
 
     Raises
     ------
     GoalOutOfReach
         When no manifold pressure up to the limit does it.
     """
-    return _charge_for(engine, bmep, engine.ca50_best, limit, min(bmep / 10.0, limit)).pressure
+    return _charge_for(engine, bmep, engine.ca50_best, limit, min(bmep / 10.0, limit))
 
 
 def phase_at(engine: Engine, manifold_pressure: float) -> float:
@@ -129,13 +128,85 @@ def _knock_in_the_way(engine: Engine, where: str) -> GoalOutOfReach:
     )
 
 
-def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, float]:
-    """Manifold pressure and phasing for a brake mean effective pressure, without knock.
+def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Balance | None:
+    """Cycle of the earliest phasing without knock that gives a bmep; None when it knocks up to the latest.
+
+    Charge and phasing are found together, by steps of Newton's kind whose slopes every step mends (Broyden).
+
+    Parameters
+    ----------
+    engine : Engine
+        Engine, speed and surroundings.
+    bmep : float
+        What it must give [Pa].
+    free : Balance
+        Cycle that gives it at the best phasing, and knocks.
+    at_best : float
+        Logarithm of its knock integral over the limit [-].
+
+    Raises
+    ------
+    OutOfRange
+        When the search leaves the model, or does not settle.
+    """
+    best, latest = engine.ca50_best, engine.ca50_latest
+    balance, ca50, over, short = free, best, at_best, 1.0 - free.bmep / bmep
+    work_per_log = rise_with_charge(engine, free) * free.given.manifold_pressure / bmep
+    work_per_angle, over_per_log, over_per_angle = _USUAL_SLOPES
+    for _ in range(16):
+        # slopes by the logarithm of manifold pressure and by phasing: of bmep as a share, and of the excess
+        whole = work_per_log * over_per_angle - work_per_angle * over_per_log
+        if work_per_log <= 0.0 or whole >= 0.0:
+            break
+        later = -(work_per_log * over + over_per_log * short) / whole
+        if abs(later) < _CLOSE_ANGLE and abs(short) < _CLOSE * work_per_log:
+            return balance
+        if ca50 == latest and over + over_per_log * (short / work_per_log) > abs(short / work_per_log):
+            return None
+        following = ca50 + later if ca50 + later > best else 0.5 * (best + ca50)
+        later = min(following, latest) - ca50
+        more = (short - work_per_angle * later) / work_per_log
+        if abs(more) > 1.0:
+            break
+        ca50 += later
+        before = over, short
+        pressure = balance.given.manifold_pressure * math.exp(more)
+        balance = balance_at(engine, pressure, ca50, balance.period)
+        over, short = knock_excess(balance.period, balance.given), 1.0 - balance.bmep / bmep
+        size = more * more + later * later
+        if size > 0.0:
+            off = (before[1] - short - work_per_log * more - work_per_angle * later) / size
+            work_per_log, work_per_angle = work_per_log + off * more, work_per_angle + off * later
+            off = (over - before[0] - over_per_log * more - over_per_angle * later) / size
+            over_per_log, over_per_angle = over_per_log + off * more, over_per_angle + off * later
+    raise OutOfRange("the search for charge and phasing does not settle")
+
+
+def _retarded_by_steps(engine: Engine, bmep: float, free: Balance, at_best: float) -> Balance | None:
+    """The same, phasing by phasing, each with its own search for the charge; slower, and hard to upset."""
+    found: list[tuple[float, Balance]] = [(engine.ca50_best, free)]
+
+    def excess(ca50: float) -> float:
+        (last, charge), (before, other) = found[-1], found[-min(2, len(found))]
+        guess = charge.given.manifold_pressure
+        if last != before:
+            guess += (ca50 - last) * (guess - other.given.manifold_pressure) / (last - before)
+        # The search may look beyond the limit on its way; only where it ends must lie below.
+        balance = _charge_for(engine, bmep, ca50, _SEARCH_LIMIT, guess, charge.period)
+        found.append((ca50, balance))
+        return knock_excess(balance.period, balance.given)
+
+    angle = least_retard(excess, engine.ca50_best, engine.ca50_latest, at_best)
+    return None if angle is None else next(balance for at, balance in reversed(found) if at == angle)
+
+
+def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[Balance, float]:
+    """Cycle that gives a brake mean effective pressure without knock.
 
     Returns
     -------
-    tuple of float
-        Manifold pressure [Pa], phasing [rad], and the manifold pressure that would do without knock [Pa].
+    tuple
+        The cycle, and the manifold pressure that would do without knock [Pa].
 
     Raises
     ------
@@ -144,37 +215,24 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[float, float, 
     """
     best = engine.ca50_best
     free = _charge_for(engine, bmep, best, limit, min(max(bmep / 10.0, 30e3), limit))
-    found: list[tuple[float, _Charge]] = [(best, free)]
-
-    def charge_at(ca50: float) -> _Charge:
-        (last, charge), (before, other) = found[-1], found[-min(2, len(found))]
-        guess = charge.pressure
-        if last != before:
-            guess += (ca50 - last) * (charge.pressure - other.pressure) / (last - before)
-        # The search may look beyond the limit on its way; only where it ends must lie below.
-        return _charge_for(engine, bmep, ca50, _SEARCH_LIMIT, guess, charge.slope)
-
-    def excess(ca50: float) -> float:
-        charge = free if ca50 == best else charge_at(ca50)
-        if ca50 != best:
-            found.append((ca50, charge))
-        given = charge.balance.given
-        # The cycle at hand lies within a millionth of the charge; the delay goes with pressure to the 1.7.
-        near = knock_excess(charge.balance.period, given)
-        return near + PRESSURE_EXPONENT * math.log(charge.pressure / given.manifold_pressure)
-
-    at_best = excess(best)
-    hopeless = at_best > _HARD_KNOCK and _knocks_to_the_end(engine, free.pressure)
-    angle = None if hopeless else least_retard(excess, best, engine.ca50_latest, at_best)
-    if angle is None:
+    pressure = free.given.manifold_pressure
+    at_best = knock_excess(free.period, free.given)
+    if at_best <= 0.0:
+        return free, pressure
+    held = None
+    if at_best <= _HARD_KNOCK or not _knocks_to_the_end(engine, pressure):
+        try:
+            held = _retarded(engine, bmep, free, at_best)
+        except OutOfRange:
+            held = _retarded_by_steps(engine, bmep, free, at_best)
+    if held is None:
         raise _knock_in_the_way(engine, f"at {engine.power_of(bmep) / 1e3:.0f} kW")
-    held = next(charge for at, charge in reversed(found) if at == angle)
-    if held.pressure > limit:
+    if held.given.manifold_pressure > limit:
         raise GoalOutOfReach(
             f"knock stands in the way: octane {engine.octane:g} at compression ratio "
             f"{engine.compression_ratio:.1f} asks for half the charge burned at "
-            f"{math.degrees(angle):.1f} deg after top dead centre, and then for "
-            f"{held.pressure / 1e3:.0f} kPa of manifold pressure where "
+            f"{math.degrees(held.given.ca50):.1f} deg after top dead centre, and then for "
+            f"{held.given.manifold_pressure / 1e3:.0f} kPa of manifold pressure where "
             f"{limit / 1e3:.0f} kPa is the highest allowed"
         )
-    return held.pressure, angle, free.pressure
+    return held, pressure

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
 from compat.engineering.cycle.knock import PRESSURE_EXPONENT, knock_excess, octane_slope
 from compat.engineering.formula import formula, positive
 from compat.engineering.numerics.ranges import within
@@ -42,13 +42,17 @@ def cost_curve(boost_cost: float, retard: float) -> float:
     return boost_cost * retard**2 / (retard**4 + _SMALL_RETARD**4)
 
 
-def knock_phase(given: CycleInput, excess: float, best: float, boost_cost: float) -> KnockPhase:
+def knock_phase(
+    given: CycleInput, period: ClosedPeriod, excess: float, best: float, boost_cost: float
+) -> KnockPhase:
     """Phasing at which a charge just does not knock, after the best, and its slopes.
 
     Parameters
     ----------
     given : CycleInput
         The cycle at hand, without knock.
+    period : ClosedPeriod
+        Its closed period.
     excess : float
         Logarithm of its knock integral over the limit [-].
     best : float
@@ -72,7 +76,7 @@ def knock_phase(given: CycleInput, excess: float, best: float, boost_cost: float
 
     def excess_of(**changes: float) -> float:
         other = replace(given, **changes)
-        return knock_excess(integrate(other, checked=True), other)
+        return knock_excess(integrate(other, checked=True, near=period), other)
 
     retard = given.ca50 - best
     falls = (excess - excess_of(ca50=given.ca50 + _LATER)) / _LATER

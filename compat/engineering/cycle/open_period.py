@@ -124,7 +124,7 @@ def work_near_bottom(given: CycleInput, period: ClosedPeriod) -> float:
     filling = inlet + (period.charge.pressure - inlet) * filled
     falling = at_opening + (exhaust - at_opening) * emptied
     pressure = np.array([filling, falling])
-    return float(np.sum(0.5 * (pressure[:, 1:] + pressure[:, :-1]) * volume_steps))
+    return float((0.5 * (pressure[:, 1:] + pressure[:, :-1]) * volume_steps).sum())
 
 
 def exhaust_stroke_heat(given: CycleInput, period: ClosedPeriod) -> float:

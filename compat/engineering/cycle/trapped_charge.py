@@ -66,7 +66,7 @@ def cylinder_volume(
 
 
 class CylinderGeometry(NamedTuple):
-    """Closed period on its grid: crank angle [rad], volume [m^3], steps of ln V, wall area [m^2]."""
+    """Closed period on its grid: crank angle [rad], volume and its steps [m^3], wall area [m^2]."""
 
     crank_angle: Floats
     volume: Floats
@@ -74,6 +74,7 @@ class CylinderGeometry(NamedTuple):
     wall_area: Floats
     angle_step: float
     volume_factor: Floats
+    volume_step: Floats
 
 
 @lru_cache(maxsize=32)
@@ -98,7 +99,7 @@ def closed_period(
     volume = cylinder_volume(angle, bore, stroke, rod_length, compression_ratio)
     area = 2.2 * math.pi / 4 * bore**2 + 4.0 * volume / bore
     step = float(angle[1] - angle[0])
-    return CylinderGeometry(angle, volume, np.diff(np.log(volume)), area, step, volume**-0.06)
+    return CylinderGeometry(angle, volume, np.diff(np.log(volume)), area, step, volume**-0.06, np.diff(volume))
 
 
 class TrappedCharge(NamedTuple):

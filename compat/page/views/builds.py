@@ -70,7 +70,7 @@ def shown(table: Table, checked: Checked) -> Shown:
 
 def money(table: Table, amount: Decimal | None) -> str:
     """An amount in the shop's currency, as it is written on its papers; empty where there is none."""
-    info = table.desk.library.shop.info
+    info = table.now.shop.info
     return "" if amount is None or info is None else f"{round_money(info, amount):,}"
 
 
