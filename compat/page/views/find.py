@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from concurrent.futures import wait
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Final, Literal
@@ -26,8 +25,6 @@ __all__ = ["router"]
 
 router = APIRouter()
 
-PATIENCE: Final = 0.2
-"""How long a view waits for what is being worked out before it says so [s]."""
 MOST: Final = 1000
 FIRST: Final = 50
 
@@ -108,9 +105,7 @@ def search(
     if build:
         ready = sitting.draft(desk, build).now
         slowly: Slowly = request.app.state.slowly
-        future = slowly.ask(found_for, desk.session, ready, asked, sitting.units)
-        wait([future], PATIENCE)
-        found = future.result() if future.done() else None
+        found = slowly.look(sitting.key, found_for, desk.session, ready, asked, sitting.units)
     elif looked:
         found = find(shop, asked)
     hits = found.hits if found is not None else ()
