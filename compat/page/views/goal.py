@@ -17,7 +17,7 @@ from compat.page.slowly import Slowly, ladder_of
 from compat.paper.pictures.headroom import Bar
 from compat.planning.ladder import Ladder, Rung, raised
 from compat.shop.builds import ReadyBuild
-from compat.units import preferred, unit
+from compat.units import preferred, printed, unit
 from compat.units import show as written
 
 __all__ = ["router"]
@@ -95,7 +95,7 @@ def _beside(ready: ReadyBuild, system: str) -> Iterator[str]:
     """What goes up and down with the power."""
     goal = ready.goal
     if goal.torque is not None:
-        yield f"torque {written(goal.torque.nominal, 'N*m', system)}"
+        yield printed(f"torque {written(goal.torque.nominal, 'N*m', system)}")
     if goal.boost is not None:
         yield f"boost {written(goal.boost.nominal, 'kPa', system)}"
 
