@@ -91,6 +91,7 @@ def close_needs(
             closure = None
     if closure is None:
         closure = close(supplies, demands, here.filled, present, market.providers, here.excluded, trials)
+    market.let_go()
     if before is not None and closure is before.closure:
         outcomes = before.outcomes
     else:

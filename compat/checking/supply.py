@@ -218,6 +218,10 @@ class Market:
                 )
             yield self._providers[name, position]
 
+    def let_go(self) -> None:
+        """Forget who could be added: iterators that stopped half way hold on to the build."""
+        self._ranked.clear()
+
     def _rank(self, features: tuple[str, ...]) -> Iterator[tuple[str, str]]:
         """Part and position, or work and no position, first choice first."""
         hints = {

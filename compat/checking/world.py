@@ -215,7 +215,7 @@ class BuildWorld:
             try:
                 value = self._compute(self.settled.book.figures[name])
             except Absent as absent:
-                value = absent
+                value = Absent(absent.position)  # one that was raised holds on to all that it came through
             self._figures[name] = value
         if isinstance(value, Absent):
             raise Absent(value.position)
@@ -226,7 +226,7 @@ class BuildWorld:
         try:
             return self.figure(name)
         except Absent as absent:
-            return absent
+            return Absent(absent.position)
 
     def taken(self, name: str) -> Missing | None:
         """Why a figure is taken as its entry says, in place of what it is made of; None where it is not."""

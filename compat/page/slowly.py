@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copyreg
+import os
 from collections.abc import Callable
 from concurrent.futures import CancelledError, Future, ThreadPoolExecutor, wait
 from contextlib import suppress
@@ -36,6 +37,8 @@ Found = TypeVar("Found")
 
 MOST_KNOWN: Final = 64
 """Results that are kept, the longest known dropped first."""
+GIVES_WAY: Final = 5
+"""How much later than a press its turn comes where the processors are busy."""
 PATIENCE: Final = 0.2
 """How long who begins work waits for it before it is said that it is being worked out [s]."""
 
@@ -190,6 +193,8 @@ def _work(line: Connection, folder: Path, cache: bool) -> None:
     from compat.shop.builds import prepare
 
     follow()
+    with suppress(AttributeError, OSError):  # not on every system
+        os.nice(GIVES_WAY)
     with suppress(EOFError, BrokenPipeError):
         while True:
             work, says, more = line.recv()

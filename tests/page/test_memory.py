@@ -12,9 +12,13 @@ import pytest
 import uvicorn
 from fastapi import FastAPI
 
+from compat.checking.session import Session
+from compat.library.library import build_of_id
 from compat.page import sittings
 from compat.page.listening import run
 from compat.page.sittings import IDLE, LOOK_EVERY, STRANGE, Sitting
+from compat.words.reporting import report
+from tests.look import demo_shop
 from tests.page.visiting import Visitor
 
 
@@ -112,3 +116,21 @@ def test_while_a_page_is_served_what_refers_to_itself_is_collected(
     monkeypatch.setattr(uvicorn.Server, "run", lambda *_, **__: seen.append(gc.isenabled()))
     run(app, socket.socket(), None, None)
     assert seen == [True]
+
+
+@pytest.mark.parametrize("name", ["street-turbo", "first-draft", "tarn-20-turbo"])
+def test_a_report_lets_go_of_its_check(name: str) -> None:
+    """By itself, without a collector: of a check that nobody asks for any more nothing is left."""
+    demo = demo_shop()
+    session = Session(demo.shop, demo.book)
+    ready = build_of_id(session.shop, name)
+    gc.disable()
+    try:
+        checked = session.check(ready)
+        gone = ref(checked.world)
+        report(checked, fine=False)
+        session.known.clear()
+        del checked
+        assert gone() is None
+    finally:
+        gc.enable()
