@@ -16,7 +16,7 @@ from compat.rulebook.scope import GOAL
 from compat.shop.changing import Do, with_changes
 from compat.shop.specs import state
 
-__all__ = ["Helping"]
+__all__ = ["Helping", "nearer"]
 
 
 class Helping:
@@ -64,14 +64,18 @@ class Helping:
             if key != "work" or rule is None or outcome is None or self.helps(name, rule, outcome):
                 yield key, name
 
-    def can_be(self, key: str, name: str, place: str = "") -> bool:
+    def can_be(self, key: str, name: str, beside: str = "") -> bool:
         """Whether there is what a remedy names: a part to swap, a free place to fill, something to work on."""
         fitted = self.settled.fitted
-        if place and place not in fitted:
+        if beside and beside not in fitted:
             return False
         match key:
-            case "swap" | "leave_out":
+            case "swap":
                 return name in fitted
+            case "leave_out":
+                place = self.shop.positions[name]
+                kept = place.required or (place.indispensable and name in self.settled.variant.parts)
+                return name in fitted and name != "fuel" and not kept
             case "relax" | "raise":
                 return getattr(self.settled.goal, GOAL[name][1]) is not None
             case "set":
@@ -106,7 +110,7 @@ class Helping:
         found = judge(world, rule)
         if found is None or RANK[found.verdict] > RANK[outcome.verdict]:
             return True
-        return self.adjustable(work, rule) and _nearer(outcome, found)
+        return self.adjustable(work, rule) and nearer(outcome, found)
 
     def adjustable(self, work: str, rule: BoundRule) -> bool:
         """Whether more or less of the work moves what the rule looks at."""
@@ -125,7 +129,7 @@ class Helping:
         return self._done[work]
 
 
-def _nearer(before: Outcome, after: Outcome) -> bool:
+def nearer(before: Outcome, after: Outcome) -> bool:
     """Whether an outcome of the same verdict is less bad than it was."""
     match before.seen, after.seen:
         case Held() as was, Held() as now:

@@ -17,7 +17,7 @@ from compat.cli.help import Command, Group
 from compat.cli.listed import bring
 from compat.cli.options import UnitSystem, choose_folder, stop, width
 from compat.cli.own_shop import keep, needs, start
-from compat.cli.papers import order
+from compat.cli.papers import order, plot, quote, sheet
 from compat.cli.planner import compare, fits, fix, ladder
 from compat.cli.serving import serve
 from compat.cli.streams import guarded_streams
@@ -26,11 +26,9 @@ from compat.cli.taking import with_what_is_typed
 from compat.cli.tidying import tidy
 from compat.cli.typed import (
     BuildArgument,
-    DateOption,
     JsonOption,
     KeepOption,
     MeasuredOption,
-    OutOption,
     ShopOption,
     UnitsOption,
 )
@@ -142,83 +140,8 @@ def why(
     run_why(choose_folder(shop), not no_cache, build, rule, units.value, levels, as_json, measured or [])
 
 
-@app.command(cls=Command)
-def plot(
-    build: BuildArgument,
-    picture: Annotated[
-        str,
-        typer.Argument(
-            metavar="PICTURE",
-            help="headroom, output, compressor, cycle, tolerance or reasons.",
-            autocompletion=complete.pictures,
-        ),
-    ],
-    out: Annotated[
-        Optional[list[Path]],  # noqa: UP045
-        typer.Option(
-            "--out",
-            metavar="FILE",
-            help="Draw it into a file, .svg, .png or .pdf; may be given again. Without it its numbers.",
-        ),
-    ] = None,
-    rule: Annotated[
-        str,
-        typer.Option(
-            "--rule",
-            metavar="RULE",
-            help="Rule that tolerance and reasons are about; else the finding that weighs most.",
-            autocompletion=complete.rules,
-        ),
-    ] = "",
-    shop: ShopOption = None,
-    units: UnitsOption = UnitSystem.metric,
-    no_cache: KeepOption = False,
-    as_json: JsonOption = False,
-) -> None:
-    """Draw what a check found: headroom, power and torque, compressor, cycle, a tolerance stack, reasons."""
-    from compat.cli.plots import run_plot
-
-    run_plot(choose_folder(shop), not no_cache, build, picture, rule, units.value, out or [], as_json)
-
-
-@app.command(cls=Command)
-def quote(
-    build: Annotated[
-        str,
-        typer.Argument(
-            metavar="BUILD|NUMBER",
-            help="Id of a build or variant, a build file, - to read one from standard input; or the number of "
-            "a quote, to print it again as it was.",
-            autocompletion=complete.builds,
-        ),
-    ],
-    out: OutOption = None,
-    own: Annotated[bool, typer.Option("--own", help="The shop's own copy: cost, supplier, findings.")] = False,
-    draft: Annotated[
-        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
-    ] = False,
-    despite_findings: Annotated[
-        bool,
-        typer.Option("--despite-findings", help="Quote what does not go together; the findings stand on it."),
-    ] = False,
-    against: Annotated[
-        str, typer.Option("--against", metavar="NUMBER", help="Say what has changed since that quote.")
-    ] = "",
-    day: DateOption = None,
-    shop: ShopOption = None,
-    no_cache: KeepOption = False,
-    as_json: JsonOption = False,
-) -> None:
-    """Quote a build: parts, work, tax, lead time, what is measured first. It is kept under a number.
-
-    Exit status 0: quoted. 1: something stands against the build. 2: bad input.
-    """
-    from compat.cli.quotes import Asked, run_quote
-
-    asked = Asked(build, own, despite_findings, draft, against, day, out or (), as_json)
-    raise typer.Exit(run_quote(choose_folder(shop), not no_cache, asked))
-
-
+app.command(cls=Command)(plot)
+app.command(cls=Command)(quote)
 app.command(cls=Command)(order)
 app.command(cls=Command)(bring)
 app.command(cls=Command)(compare)
@@ -317,34 +240,7 @@ def calc(
     run_calc(formula, values or [], find, units.value, as_json)
 
 
-@app.command(cls=Command)
-def sheet(
-    build: BuildArgument,
-    shop: ShopOption = None,
-    units: UnitsOption = UnitSystem.metric,
-    whole: Annotated[
-        bool, typer.Option("--whole", help="The whole engine, not only what this build opens.")
-    ] = False,
-    despite_findings: Annotated[
-        bool,
-        typer.Option("--despite-findings", help="Of a build with findings against it, with them on its face."),
-    ] = False,
-    measured: MeasuredOption = None,
-    out: OutOption = None,
-    no_cache: KeepOption = False,
-    as_json: JsonOption = False,
-) -> None:
-    """Make the bench sheet: order of assembly, torques, clearances to measure, boxes to fill in and sign.
-
-    Into .xlsx or .csv goes the table of what is measured, to be filled in.
-
-    Exit status 0: given. 1: something stands against the build. 2: bad input.
-    """
-    from compat.cli.sheets import run_sheet
-
-    folder = choose_folder(shop)
-    asked = (build, units.value, whole, despite_findings, out, as_json, measured or [])
-    raise typer.Exit(run_sheet(folder, not no_cache, *asked))
+app.command(cls=Command)(sheet)
 
 
 @app.command(cls=Command)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from pathlib import Path
+from typing import Annotated, Optional
 
 import typer
 
 from compat.cli import complete
 from compat.cli.options import UnitSystem, choose_folder
 from compat.cli.typed import (
+    BuildArgument,
     DateOption,
     JsonOption,
     KeepOption,
@@ -18,7 +20,7 @@ from compat.cli.typed import (
     UnitsOption,
 )
 
-__all__ = ["order"]
+__all__ = ["order", "plot", "quote", "sheet"]
 
 
 def order(
@@ -86,3 +88,107 @@ def order(
         system=units.value,
     )
     raise typer.Exit(run_order(choose_folder(shop), not no_cache, asked))
+
+
+def quote(
+    build: Annotated[
+        str,
+        typer.Argument(
+            metavar="BUILD|NUMBER",
+            help="Id of a build or variant, a build file, - to read one from standard input; or the number of "
+            "a quote, to print it again as it was.",
+            autocompletion=complete.builds,
+        ),
+    ],
+    out: OutOption = None,
+    own: Annotated[bool, typer.Option("--own", help="The shop's own copy: cost, supplier, findings.")] = False,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Quote what does not go together; the findings stand on it."),
+    ] = False,
+    against: Annotated[
+        str, typer.Option("--against", metavar="NUMBER", help="Say what has changed since that quote.")
+    ] = "",
+    day: DateOption = None,
+    shop: ShopOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Quote a build: parts, work, tax, lead time, what is measured first. It is kept under a number.
+
+    Exit status 0: quoted. 1: something stands against the build. 2: bad input.
+    """
+    from compat.cli.quotes import Asked, run_quote
+
+    asked = Asked(build, own, despite_findings, draft, against, day, out or (), as_json)
+    raise typer.Exit(run_quote(choose_folder(shop), not no_cache, asked))
+
+
+def sheet(
+    build: BuildArgument,
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    whole: Annotated[
+        bool, typer.Option("--whole", help="The whole engine, not only what this build opens.")
+    ] = False,
+    despite_findings: Annotated[
+        bool,
+        typer.Option("--despite-findings", help="Of a build with findings against it, with them on its face."),
+    ] = False,
+    measured: MeasuredOption = None,
+    out: OutOption = None,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Make the bench sheet: order of assembly, torques, clearances to measure, boxes to fill in and sign.
+
+    Into .xlsx or .csv goes the table of what is measured, to be filled in.
+
+    Exit status 0: given. 1: something stands against the build. 2: bad input.
+    """
+    from compat.cli.sheets import run_sheet
+
+    folder = choose_folder(shop)
+    asked = (build, units.value, whole, despite_findings, out, as_json, measured or [])
+    raise typer.Exit(run_sheet(folder, not no_cache, *asked))
+
+
+def plot(
+    build: BuildArgument,
+    picture: Annotated[
+        str,
+        typer.Argument(
+            metavar="PICTURE",
+            help="headroom, output, compressor, cycle, tolerance or reasons.",
+            autocompletion=complete.pictures,
+        ),
+    ],
+    out: Annotated[
+        Optional[list[Path]],  # noqa: UP045
+        typer.Option(
+            "--out",
+            metavar="FILE",
+            help="Draw it into a file, .svg, .png or .pdf; may be given again. Without it its numbers.",
+        ),
+    ] = None,
+    rule: Annotated[
+        str,
+        typer.Option(
+            "--rule",
+            metavar="RULE",
+            help="Rule that tolerance and reasons are about; else the finding that weighs most.",
+            autocompletion=complete.rules,
+        ),
+    ] = "",
+    shop: ShopOption = None,
+    units: UnitsOption = UnitSystem.metric,
+    no_cache: KeepOption = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Draw what a check found: headroom, power and torque, compressor, cycle, a tolerance stack, reasons."""
+    from compat.cli.plots import run_plot
+
+    run_plot(choose_folder(shop), not no_cache, build, picture, rule, units.value, out or [], as_json)

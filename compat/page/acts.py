@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, Final
+from typing import Final
 
 from compat.checking.check import Checked
 from compat.checking.extras import Extra
@@ -12,9 +12,10 @@ from compat.checking.world import BuildWorld
 from compat.shop.build_work import with_more
 from compat.shop.builds import ReadyBuild, prepare, said_build
 from compat.shop.changing import Change, Do, change_of, with_changes
+from compat.shop.saying_less import unsaid
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.shop.writing import as_said
-from compat.words.remedying import changes_told
+from compat.words.ways import changes_told
 from compat.words.wording import in_sentence, listed
 
 __all__ = [
@@ -22,18 +23,16 @@ __all__ = [
     "as_form",
     "completed",
     "done",
-    "from_factory",
     "from_form",
     "from_sister",
-    "left_empty",
     "saying",
     "to_put_in",
     "told",
 ]
 
 Act = Mapping[str, str]
-"""A change as `compat.shop.changing.as_entry` writes it, or ``renew`` and positions, ``strike`` an entry and
-its ``word``, ``move`` and a piece of work that comes too soon."""
+"""A change as `compat.shop.changing.as_entry` writes it, or ``renew`` and positions, or ``move`` and a piece of
+work that comes too soon."""
 
 SAYABLE: Final = ("measured", "fits_because", "leave_out", "brought", "counts")
 """Entries of a build of which one word at a time is said on the page."""
@@ -81,7 +80,7 @@ def done(ready: ReadyBuild, acts: Sequence[Act]) -> ReadyBuild:
     """
     changes: list[Change] = []
     for act in acts:
-        if not {"renew", "strike", "move"} & act.keys():
+        if not {"renew", "move"} & act.keys():
             changes.append(_change(ready, act))
     try:
         changed = with_changes(ready, changes) if changes else ready
@@ -91,8 +90,6 @@ def done(ready: ReadyBuild, acts: Sequence[Act]) -> ReadyBuild:
         match act:
             case {"renew": places}:
                 changed = _renewing(changed, places.split())
-            case {"strike": entry, "word": word}:
-                changed = _struck(changed, entry, word)
             case {"move": work}:
                 changed = _moved(changed, work)
     return prepare(ready.shop, changed.build).measured_as(changed)
@@ -113,15 +110,13 @@ def _change(ready: ReadyBuild, act: Act) -> Change:
 def told(world: BuildWorld, units: str, acts: Sequence[Act]) -> str:
     """What acts do, as a sentence without its full stop; all that they name is known."""
     positions, works = world.settled.shop.positions, world.settled.shop.works
-    changes = [change_of(act) for act in acts if not {"renew", "strike", "move"} & act.keys()]
+    changes = [change_of(act) for act in acts if not {"renew", "move"} & act.keys()]
     says = [changes_told(world, units, changes)] if changes else []
     for act in acts:
         match act:
             case {"renew": places}:
                 names = [in_sentence(positions[place].name) for place in places.split()]
                 says.append(f"Renew {listed(names)}")
-            case {"strike": entry, "word": word}:
-                says.append(f"Strike {word} from {entry}")
             case {"move": work}:
                 says.append(f"Do {in_sentence(works[work].name)} later")
     return "; ".join(says)
@@ -135,29 +130,6 @@ def _renewing(ready: ReadyBuild, places: Sequence[str]) -> ReadyBuild:
     if ready.build.renew == "all":
         return ready
     return ready.changed(renew=list(dict.fromkeys([*ready.build.renew, *places])))
-
-
-def _struck(ready: ReadyBuild, entry: str, word: str) -> ReadyBuild:
-    said = dict(as_said(ready.build))
-    there = said.get(entry)
-    if isinstance(there, dict) and word in there:
-        said[entry] = {key: value for key, value in there.items() if key != word}
-    elif entry == "take_from" and there:
-        said[entry] = _sisters(there, word)
-    elif isinstance(there, list) and word in _names(there):
-        said[entry] = [one for one, name in zip(there, _names(there), strict=True) if name != word]
-    else:
-        raise Faults([Fault(Spot(f"build {ready.build.build}: {entry}", 0), f"says nothing of '{word}'")])
-    return said_build(ready.shop, said).measured_as(ready)
-
-
-def _names(entries: Iterable[Any]) -> list[str]:
-    return [one if isinstance(one, str) else str(one.get("work", "")) for one in entries]
-
-
-def _sisters(taken: Iterable[Mapping[str, Any]], place: str) -> list[dict[str, Any]]:
-    left = ({**one, "positions": [p for p in one["positions"] if p != place]} for one in taken)
-    return [one for one in left if one["positions"]]
 
 
 def _moved(ready: ReadyBuild, work: str) -> ReadyBuild:
@@ -188,32 +160,6 @@ def saying(ready: ReadyBuild, entry: str, word: str, value: str) -> ReadyBuild:
     return said_build(ready.shop, {**said, entry: there}).measured_as(ready)
 
 
-def from_factory(ready: ReadyBuild, position: str) -> ReadyBuild:
-    """The build with what the variant left the factory with in a position.
-
-    Raises
-    ------
-    Faults
-        When the build then does not go with its shop.
-    """
-    return said_build(ready.shop, _without(ready, position)).measured_as(ready)
-
-
-def left_empty(ready: ReadyBuild, position: str, why: str) -> ReadyBuild:
-    """The build with nothing in a position; with why, where the factory filled it.
-
-    Raises
-    ------
-    Faults
-        When there is no such position, or it is none that could be left empty.
-    """
-    dropped = ready.fitting(**{position: None})
-    bare = from_factory(ready, position)
-    if not bare.part_in(position):  # nothing stood there before: nobody wants to know why it does not
-        return bare
-    return dropped.changed(leave_out={**dropped.build.leave_out, position: why}) if why else dropped
-
-
 def from_sister(ready: ReadyBuild, position: str, variant: str) -> ReadyBuild:
     """The build with a sister variant's part in a position.
 
@@ -222,7 +168,7 @@ def from_sister(ready: ReadyBuild, position: str, variant: str) -> ReadyBuild:
     Faults
         When there is no such variant or position, or it has no part there.
     """
-    said = _without(ready, position)
+    said = unsaid(ready, position)
     taken = said.get("take_from", [])
     if not any(one["variant"] == variant for one in taken):
         taken = [*taken, {"variant": variant, "positions": []}]
@@ -231,19 +177,6 @@ def from_sister(ready: ReadyBuild, position: str, variant: str) -> ReadyBuild:
         for one in taken
     ]
     return said_build(ready.shop, said).measured_as(ready)
-
-
-def _without(ready: ReadyBuild, position: str) -> dict[str, Any]:
-    """What a build says, but for what it says of the part in a position."""
-    said = dict(as_said(ready.build))
-    for entry in ("fit", "leave_out", "fits_because", "counts", "brought", "selected"):
-        if position in said.get(entry, {}):
-            said[entry] = {place: word for place, word in said[entry].items() if place != position}
-    said["take_from"] = _sisters(said.get("take_from", ()), position)
-    said["measured"] = {
-        spec: value for spec, value in said.get("measured", {}).items() if not spec.startswith(f"{position}.")
-    }
-    return said
 
 
 def to_put_in(checked: Checked) -> list[Extra]:

@@ -9,7 +9,7 @@ from threading import Lock
 from typing import TYPE_CHECKING, Final
 from weakref import WeakKeyDictionary
 
-from compat.bench.journal import Entry, Key, Standing, standing
+from compat.bench.journal import Entry, Key, Kind, Standing, standing
 from compat.bench.kept import Kept, as_measured, measured_as_kept, stands_in
 from compat.bench.sheet import BenchSheet, Step, bench_sheet
 from compat.library.library import build_of_id
@@ -48,9 +48,9 @@ class AtBench:
     system: str
     by_step: Mapping[str, Step] = field(default_factory=dict)
 
-    def of(self, kind: str, what: str, piece: int = 0, place: str = "", of: str = "") -> Standing | None:
+    def of(self, kind: Kind, what: str, piece: int = 0, place: str = "", of: str = "") -> Standing | None:
         """What holds of one thing."""
-        return self.held.get(Key(kind, what, of, piece, place))  # type: ignore[arg-type]  # a kind that is none holds nothing
+        return self.held.get(Key(kind, what, of, piece, place))
 
     def is_done(self, step: Step) -> Standing | None:
         """Whether a step is marked as done, by whom and when."""

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from compat.bench.journal import Entry
+from compat.bench.journal import Entry, Kind
 from compat.bench.kept import stands_in
 from compat.bench.measures import Clearance, Gauged
 from compat.bench.results import of_piece, told_fit
@@ -34,7 +34,7 @@ class Field:
 
     name: str
     """How forms call it."""
-    kind: str
+    kind: Kind
     what: str
     piece: int
     place: str
@@ -176,7 +176,7 @@ def _as_stated(gauged: Gauged, stated: Spec) -> Gauged:
 
 
 def _field(
-    bench: AtBench, kind: str, what: str, piece: int, place: str, of: str, own: str, words: Sequence[str]
+    bench: AtBench, kind: Kind, what: str, piece: int, place: str, of: str, own: str, words: Sequence[str]
 ) -> Field:
     held = bench.of(kind, what, piece, place, of)
     entry = held.entry if held is not None else None

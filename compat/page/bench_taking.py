@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import uuid4
 
-from compat.bench.journal import ID, Entry, Key, Standing, standing
+from compat.bench.journal import ID, Entry, Key, Kind, Standing, standing
 from compat.bench.kept import as_measured
 from compat.bench.sheet import Step
 from compat.page.at_bench import AtBench, parts_at
@@ -21,7 +21,8 @@ __all__ = ["Sent", "Taken", "take"]
 
 MOST_WORDS: Final = 2000
 MOST_NAME: Final = 60
-MARKS: Final = ("done", "remark")
+MARKS: Final[Mapping[str, Kind]] = {"done": "done", "remark": "remark"}
+"""What is kept of a step itself."""
 
 
 @dataclass(frozen=True)
@@ -129,13 +130,13 @@ def _entry(bench: AtBench, asked: Known, sent: Sent) -> Entry:
         raise ValueError("the value came without an id of its own")
     now = datetime.now().astimezone().isoformat(timespec="seconds")
     by, over = _line(sent.by), " ".join(word for word in sent.over.split()[:8] if ID.fullmatch(word))
-    if sent.kind in MARKS:
+    if mark := MARKS.get(sent.kind):
         step = _step(bench, sent.what)
         value = sent.value.strip()[:MOST_WORDS]
-        if sent.kind == "done":
+        if mark == "done":
             value = "done" if value else ""
-        of = parts_at(bench.ready, step) if sent.kind == "done" else ""
-        return Entry(sent.id, sent.kind, sent.what, value, of, by=by, at=now, over=over)  # type: ignore[arg-type]
+        of = parts_at(bench.ready, step) if mark == "done" else ""
+        return Entry(sent.id, mark, sent.what, value, of, by=by, at=now, over=over)
     found = asked.get((sent.kind, sent.what, sent.piece, sent.place))
     if found is None:
         raise ValueError("the sheet does not ask for this any more; open the step again")
@@ -145,7 +146,7 @@ def _entry(bench: AtBench, asked: Known, sent: Sent) -> Entry:
     if value:
         value, off = _held(value, off, wanted)
     return Entry(
-        sent.id, sent.kind, sent.what, value, place.of, sent.piece, sent.place,  # type: ignore[arg-type]
+        sent.id, place.kind, sent.what, value, place.of, sent.piece, sent.place,
         off, _line(sent.gauge) or wanted.gauge, by, now, over,
     )  # fmt: skip
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from compat.library.library import Library
 from compat.paper.fitting_lines import fitting_lines, gauge_text, work_lines
+from compat.paper.rule_entries import figure_entry, rule_entry
 from compat.paper.supplied import offered, stock_entry, supplier_entry
 from compat.paper.term_lines import term_lines
 from compat.shop.models import (
@@ -27,9 +28,18 @@ from compat.shop.shop import Shop
 from compat.shop.specs import Spec, SpecKind
 from compat.shop.writing import as_said
 from compat.units import DIMENSIONLESS, Band, show
-from compat.words.wording import each_of, half_width, hours_text, in_sentence, plain, readable, remedy_text
+from compat.words.wording import each_of, half_width, hours_text, plain
 
-__all__ = ["entry_data", "entry_lines", "part_ties", "spec_text", "stated", "unstated", "value_text"]
+__all__ = [
+    "entry_data",
+    "entry_lines",
+    "goal_said",
+    "part_ties",
+    "spec_text",
+    "stated",
+    "unstated",
+    "value_text",
+]
 
 Lines = Iterator[tuple[int, str]]
 
@@ -92,10 +102,10 @@ def entry_lines(library: Library, kind: str, name: str, system: str) -> Lines:
     book = library.book
     spot = book.spot(kind, name) if kind in ("rule", "figure") else library.shop.spot(kind, name)
     if kind == "rule":
-        yield from _rule(library, name, f"{spot}")
+        yield from rule_entry(library, name, f"{spot}")
         return
     if kind == "figure":
-        yield from _figure(library, name, f"{spot}")
+        yield from figure_entry(library, name, f"{spot}")
         return
     if kind == "shop":
         info = library.shop.info
@@ -173,74 +183,6 @@ def _number_of(number: int, what: str) -> str:
     return f"{number} {words.removesuffix('s') if number == 1 else words}"
 
 
-def _rule(library: Library, name: str, spot: str) -> Lines:
-    shop, rule = library.shop, library.book.rules[name].rule
-    yield 0, f"{name}: {rule.title} (rule; {spot})"
-    if rule.where:
-        yield 1, f"applies where {readable(shop, rule.where)}"
-    if rule.measure:
-        yield 1, f"measures {readable(shop, rule.measure)}{f', with {rule.at} in' if rule.at else ''}"
-    if rule.load:
-        yield 1, f"load: {readable(shop, rule.load)}"
-        yield 1, f"capacity: {readable(shop, rule.capacity or '')}"
-        headroom = rule.headroom if isinstance(rule.headroom, Mapping) else {"any duty": rule.headroom or 0.0}
-        asks = ", ".join(f"{duty} {share:.0%}" for duty, share in headroom.items())
-        yield 1, f"headroom asked: {asks}"
-    for left, right in rule.match or ():
-        yield 1, f"{readable(shop, left)} matches {readable(shop, right)}"
-    for words, text in (("at least", rule.at_least), ("at most", rule.at_most), ("within", rule.within),
-                        ("never", rule.never)):  # fmt: skip
-        if text:
-            yield 1, f"{words} {readable(shop, text)}"
-    if rule.need:
-        need = rule.need
-        with_ = ", ".join(f"{key} {value}" for key, value in need.matching.items())
-        count = readable(shop, need.count) if need.count else None
-        wanted = {"feature": need.feature, "work": need.work, "position": need.position, "count": count}
-        said = ", ".join(f"{key} {value}" for key, value in wanted.items() if value is not None)
-        yield 1, f"needs {said}{f' with {with_}' if with_ else ''}"
-    if rule.renew:
-        yield 1, f"renews what the {in_sentence(shop.joints[rule.renew].name)} consumes"
-    if rule.note:
-        yield 1, rule.note
-    sides = [f"{verdict} {side}" for side, verdict in (("below", rule.below), ("above", rule.above)) if verdict]
-    yield 1, f"else {' and '.join(sides) or rule.fails_as}"
-    for remedy in rule.remedies:
-        for key, text in remedy.items():
-            if key != "with":
-                yield 1, f"-> {remedy_text(shop, str(key), text)}"
-    yield 1, f"why: {rule.why}"
-    yield 1, f"source: {rule.source}"
-
-
-def _figure(library: Library, name: str, spot: str) -> Lines:
-    shop, figure = library.shop, library.book.figures[name].figure
-    own = "" if figure.unit == "number" else f" in {figure.unit}"
-    yield 0, f"{name}: {figure.name or plain(name)}{own} (figure; {spot})"
-    if figure.is_:
-        yield 1, f"= {readable(shop, figure.is_)}"
-    else:
-        yield 1, f"by the formula {figure.formula}, from"
-        for argument, text in figure.takes.items():
-            yield 2, f"{plain(argument)}: {readable(shop, str(text))}"
-    if figure.unstated:
-        says = readable(shop, figure.unstated.take)
-        yield 1, f"where not stated: {says} ({figure.unstated.basis}: {figure.unstated.why.rstrip('.')})"
-    if figure.basis == "estimate":
-        yield 1, "an estimate"
-    if figure.scatter:
-        yield 1, f"the model may be off by ±{figure.scatter:.0%}"
-    if figure.source:
-        yield 1, f"source: {figure.source}"
-    users: dict[str, list[str]] = {}
-    for (kind, other), _ in library.book.graph.in_edges(("figure", name)):
-        users.setdefault(kind, []).append(other)
-    for kind, names in users.items():
-        yield 1, f"used by the {kind}{'s' * (len(names) > 1)} {', '.join(names)}"
-    if not users:
-        yield 1, "used by nothing"
-
-
 def _feature_text(entry: Offer | Need) -> str:
     names = entry.feature if isinstance(entry, Offer) else " or ".join(entry.features)
     count = f"{entry.count} x " if entry.count > 1 else ""
@@ -296,7 +238,8 @@ def _part(library: Library, part: Part, system: str) -> Lines:
         yield 1, part.note
 
 
-def _goal_text(goal: Goal, system: str) -> str:
+def goal_said(goal: Goal, system: str) -> str:
+    """A goal on one line, in the reader's units."""
     text = f"{show(goal.power.nominal, 'kW', system)} at {show(goal.at.nominal, 'rpm', system)}"
     if goal.torque is not None:
         at = f" at {show(goal.torque_at.nominal, 'rpm', system)}" if goal.torque_at else ""
@@ -309,7 +252,7 @@ def _goal_text(goal: Goal, system: str) -> str:
 
 
 def _variant(library: Library, variant: Variant, system: str) -> Lines:
-    yield 1, f"family {variant.family}; rated {_goal_text(variant.rated, system)}"
+    yield 1, f"family {variant.family}; rated {goal_said(variant.rated, system)}"
     for figure, text in variant.stated.items():
         yield 1, f"stated {figure}: {text}"
     for position, part in variant.parts.items():
@@ -402,7 +345,7 @@ def _joint(library: Library, joint: Joint, system: str) -> Lines:
 
 
 def _build(library: Library, build: Build, system: str) -> Lines:
-    yield 1, f"from {build.variant}; goal {_goal_text(build.goal, system)}"
+    yield 1, f"from {build.variant}; goal {goal_said(build.goal, system)}"
     for position, part in build.fit.items():
         yield 1, f"{position}: {part}"
     for taken in build.take_from:

@@ -24,10 +24,10 @@ WORDS = {
     "swap": "{after} in place of {before}",
     "add": "add {after}",
     "keep": "keep the factory's {after} in place of {before}",
-    "leave out": "leave {before} out",
+    "leave out": "leave out {before}",
     "do": "do {name}{size}",
     "size": "do {name} to {after} instead of {before}",
-    "undo": "do not {name}",
+    "undo": "leave out: {name}",
     "set": "{after} instead of {before}",
     "renew": "renew",
 }

@@ -238,7 +238,7 @@ def fillers(shop: Shop, position: str, words: Sequence[str], most: int, goods: G
         When a size is none of its spec.
     """
     goods = goods_of(shop) if goods is None else goods
-    meant = read_words(shop, goods, words, places=False) if words else Meant()
+    meant = read_words(shop, goods, words, places=False, begun=True) if words else Meant()
     if meant.faults:
         raise Faults(meant.faults)
     if meant.unknown:

@@ -27,8 +27,8 @@ from compat.shop.source import Fault, Faults, Spot
 from compat.trade.priced import price
 from compat.trade.pricing import Pricer
 from compat.trade.reuse import bearing
-from compat.words.remedying import ways_told
 from compat.words.telling import Teller
+from compat.words.ways import ways_told
 
 __all__ = ["Ladder", "Rung", "climb"]
 

@@ -45,7 +45,9 @@ class Meant:
     faults: tuple[Fault, ...] = ()
 
 
-def read_words(shop: Shop, goods: Goods, typed: Sequence[str], places: bool = True) -> Meant:
+def read_words(
+    shop: Shop, goods: Goods, typed: Sequence[str], places: bool = True, begun: bool = False
+) -> Meant:
     """Read what was typed.
 
     Parameters
@@ -58,20 +60,23 @@ def read_words(shop: Shop, goods: Goods, typed: Sequence[str], places: bool = Tr
         Words, in any order: ``piston bore 86..86.5 mm``.
     places : bool
         Whether words that name a position keep to what fills it; else they are words like any other.
+    begun : bool
+        Whether the last word is still being typed, and any that begins so is meant.
 
     Returns
     -------
     Meant
         With a fault for each size that is none of its spec.
     """
-    return _Reading(shop, goods, places).read(" ".join(typed).split())
+    return _Reading(shop, goods, places, begun).read(" ".join(typed).split())
 
 
 class _Reading:
-    def __init__(self, shop: Shop, goods: Goods, places: bool) -> None:
+    def __init__(self, shop: Shop, goods: Goods, places: bool, begun: bool) -> None:
         self.shop = shop
         self.goods = goods
         self.places = places
+        self.begun = begun
         self.told: list[str] = []
         self.slips: list[tuple[str, str]] = []
         self.unknown: list[tuple[str, str]] = []
@@ -85,8 +90,8 @@ class _Reading:
         clauses = [f'fills : "{position}"'] if position else []
         if position:
             self.told.insert(0, f"position {position}")
-        clauses += [clause for word in words if (clause := self._clause(word))]
         plain = [word for word in words if word]
+        clauses += [self._clause(word, self.begun and word == plain[-1]) for word in plain]
         if plain:
             self.told.append(f"words {', '.join(plain)}")
         return Meant(
@@ -289,10 +294,8 @@ class _Reading:
             found = {other: count for other, count in found.items() if other[0] == word[0]}
         return max(found, key=lambda other: (found[other], other), default=None)
 
-    def _clause(self, word: str) -> str:
-        if not word:
-            return ""
-        whole = self._known(word)
+    def _clause(self, word: str, begun: bool) -> str:
+        whole = self._known(word) and not begun
         places = self._place_words.get(word, ()) if whole else _begun(word, self._place_words)
         either = [f'"{word}"' if whole else f'"{word}" *']
         if places:

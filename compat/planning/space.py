@@ -23,13 +23,11 @@ from compat.shop.build_work import in_sequence, works_of
 from compat.shop.builds import ReadyBuild
 from compat.shop.models import Build, Goal, TakeFrom, WorkDone
 from compat.shop.pieces import Measured
+from compat.shop.saying_less import LEFT_OUT
 from compat.shop.specs import Spec, state
 from compat.units import read_band
 
-__all__ = ["LEFT_OUT", "Choice", "Decision", "Option", "Space"]
-
-LEFT_OUT = "what stood here does not go with the parts chosen"
-"""Why a position is left empty, where the build gives no reason of its own."""
+__all__ = ["Choice", "Decision", "Option", "Space"]
 
 Choice = tuple[int, ...]
 """Number of the option taken, decision by decision."""

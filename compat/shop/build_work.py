@@ -17,7 +17,7 @@ from compat.units import Band
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["in_sequence", "put_in", "standing_part", "with_more", "work_of", "works_of"]
+__all__ = ["doing", "in_sequence", "put_in", "standing_part", "with_more", "work_of", "works_of"]
 
 
 def works_of(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
@@ -56,12 +56,17 @@ def with_more(ready: ReadyBuild, fit: Mapping[str, str], works: Iterable[str | W
     build = ready.build
     by_name = {(one if isinstance(one, str) else one.work): one for one in works}
     more = [WorkDone(work=one) if isinstance(one, str) else one for one in by_name.values()]
-    build = replace(build, work=put_in(ready.shop, build.work, more))
+    changed = doing(ready, replace(build, work=put_in(ready.shop, build.work, more)))
+    chosen = [work for work, _ in changed.works]
+    return replace(changed, measured=_still_measured(ready, chosen, changed.forced))
+
+
+def doing(ready: ReadyBuild, build: Build) -> ReadyBuild:
+    """The same with the work of another build file, which differs in nothing that was typed but its work."""
     chosen, forced = works_of(ready.shop, build)
     return replace(
         ready,
         build=build,
-        measured=_still_measured(ready, [work for work, _ in chosen], forced),
         works=chosen,
         forced=MappingProxyType(forced),
         sequence=in_sequence(ready.shop, chosen, forced),

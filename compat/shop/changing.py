@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from typing import TYPE_CHECKING, TypeAlias
 
 from compat.record import record
 from compat.shop.build_work import with_more
 from compat.shop.chosen import WorkDone
+from compat.shop.saying_less import left_out, struck, unmeasured, without_work
 from compat.shop.writing import as_said
 
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["Aim", "Change", "Do", "Fit", "Say", "as_entry", "change_of", "with_changes"]
+__all__ = ["Aim", "Change", "Do", "Fit", "Say", "Strike", "Undo", "as_entry", "change_of", "with_changes"]
 
 
 @record(slots=True)
 class Fit:
-    """Another part in a position; without a part the position is left empty."""
+    """Another part in a position; without a part it is left out, and where something would stand there that is
+    said with `compat.shop.saying_less.LEFT_OUT` for its reason."""
 
     position: str
     part: str
@@ -31,6 +32,13 @@ class Do:
 
     work: str
     values: tuple[tuple[str, str], ...] = ()
+
+
+@record(slots=True)
+class Undo:
+    """Work that the build names and that is not done, with what it drags in."""
+
+    work: str
 
 
 @record(slots=True)
@@ -49,7 +57,15 @@ class Say:
     value: str
 
 
-Change: TypeAlias = Fit | Do | Aim | Say
+@record(slots=True)
+class Strike:
+    """A word of an entry that the build says no more: ``Strike("renew", "oil_filter")``."""
+
+    entry: str
+    word: str
+
+
+Change: TypeAlias = Fit | Do | Undo | Aim | Say | Strike
 
 
 def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
@@ -60,18 +76,20 @@ def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
     ready : ReadyBuild
         The build; it stays as it is.
     changes : iterable of Change
-        Parts are put in first, then the work, each where what it follows allows, then the goal and the setup
-        are said.
+        Parts are put in and left out first, then work is left out and done, each where what it follows allows,
+        then words are struck, and the setup and the goal said.
 
     Returns
     -------
     ReadyBuild
-        The build. What was measured before on a spec that the work changes no longer holds, and is left out.
+        The build. What was measured before on a spec that work changes which is done or left out no longer
+        holds, and is left out.
 
     Raises
     ------
     Faults
-        When a part, position, work, goal entry or word of the setup is not known, or does not suit.
+        When a part, position, work, goal entry or word of the setup is not known, or does not suit, and when
+        the build does not say what is to be struck, or do what is to be left out.
 
     Examples
     --------
@@ -82,26 +100,35 @@ def with_changes(ready: ReadyBuild, changes: Iterable[Change]) -> ReadyBuild:
     ('spn-plug-short-3', '6500 rpm')
     """
     changes = tuple(changes)
-    fit = {one.position: one.part or None for one in changes if isinstance(one, Fit)}
+    fit = {one.position: one.part for one in changes if isinstance(one, Fit) and one.part}
     works = [WorkDone(work=one.work, values=dict(one.values)) for one in changes if isinstance(one, Do)]
+    undone = [one.work for one in changes if isinstance(one, Undo)]
     goal = {one.entry: one.value for one in changes if isinstance(one, Aim)}
     setup = {one.word: one.value for one in changes if isinstance(one, Say)}
     if fit:
         ready = ready.fitting(**fit)
+    for one in changes:
+        if isinstance(one, Fit) and not one.part:
+            ready = left_out(ready, one.position)
+    if undone:
+        ready = without_work(ready, undone)
     if works:
         ready = with_more(ready, {}, works)
-        done = {tuple(change.spec.split(".")) for one in works for change in ready.shop.works[one.work].changes}
-        if not done.isdisjoint(ready.measured):
-            kept = {spec: value for spec, value in ready.measured.items() if spec not in done}
-            ready = replace(ready, measured=kept)
+        specs = [change.spec.split(".") for one in works for change in ready.shop.works[one.work].changes]
+        ready = unmeasured(ready, {(position, spec) for position, spec in specs})
+    for one in changes:
+        if isinstance(one, Strike):
+            ready = struck(ready, one.entry, one.word)
     if setup:
         ready = ready.changed(setup={**as_said(ready.build.setup), **setup})
     return ready.aiming(**goal) if goal else ready
 
 
 def as_entry(change: Change) -> Mapping[str, str]:
-    """A change as plain words, in those of a build file.
+    """A change as plain words, in those of a build file and of its options.
 
+    >>> as_entry(Undo("deck-block"))
+    {'without_work': 'deck-block'}
     >>> as_entry(Do("ream-bush", (("bore", "22.012 mm"),)))
     {'work': 'ream-bush', 'bore': '22.012 mm'}
     """
@@ -112,10 +139,14 @@ def as_entry(change: Change) -> Mapping[str, str]:
             return {"position": position, "part": part}
         case Do(work, values):
             return {"work": work, **dict(values)}
+        case Undo(work):
+            return {"without_work": work}
         case Aim(what, value):
             return {"goal": what, "value": value}
         case Say(word, value):
             return {"setup": word, "value": value}
+        case Strike(entry, word):
+            return {"strike": entry, "word": word}
 
 
 def change_of(entry: Mapping[str, str]) -> Change:
@@ -145,4 +176,8 @@ def change_of(entry: Mapping[str, str]) -> Change:
             return Aim(what, value)
         case {"setup": word, "value": value} if len(words) == 2:
             return Say(word, value)
+        case {"without_work": work} if len(words) == 1:
+            return Undo(work)
+        case {"strike": where, "word": word} if len(words) == 2:
+            return Strike(where, word)
     raise ValueError(f"{', '.join(words) or 'nothing'}: says no change of a build")

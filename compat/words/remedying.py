@@ -11,27 +11,16 @@ from compat.checking.helping import Helping
 from compat.checking.meeting import met_by
 from compat.checking.outcome import OUT, RANK, Apart, Foreseen, Met, Outcome, Standing, Stranger
 from compat.checking.remedying import WHOLE, Lacking, Remedied, Remedy, clearing, remedied, replaced
+from compat.checking.sparing import Sparing
 from compat.checking.supply import Cards
 from compat.checking.trials import Trials
-from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundRule
-from compat.rulebook.scope import GOAL
-from compat.shop.changing import Aim, Change, Do, Fit, Say, as_entry
-from compat.units import read_band
+from compat.shop.changing import Aim, Fit, as_entry
 from compat.words.report import Finding, Report, WayOut
-from compat.words.telling import Teller
-from compat.words.wording import hours_text, in_sentence, listed
+from compat.words.ways import TITLES, WayTeller
+from compat.words.wording import in_sentence, listed
 
-__all__ = ["Remedier", "changes_told", "ways_told"]
-
-TITLES = 3
-"""So many rules that come up are named; of the others the number is told."""
-_NO_MORE = "Ask for no more than"
-_AT = {
-    "at": "Look for the power at",
-    "torque_at": "Look for the peak torque at",
-    "rev_limit": "Set the rev limit to",
-}
+__all__ = ["Remedier"]
 
 
 class Remedier:
@@ -90,15 +79,15 @@ class Remedier:
                 case Foreseen(of, _):
                     return self.then.of_rule(finding, replace(outcome, seen=of))
                 case Stranger(position=position):
-                    return self.now.standing(finding, (position,))
+                    return self.now.standing(finding, outcome, (position,))
                 case Apart(position=position, place=place):
-                    return self.now.standing(finding, (position, place))
+                    return self.now.standing(finding, outcome, (position, place))
                 case Met() as met:
                     ahead = self.checked.ahead
                     added = ahead is not None and any(outcome is one for one in ahead.lacking)
-                    return (self.then if added else self.now).need(finding, met)
+                    return (self.then if added else self.now).need(finding, outcome, met)
                 case Standing():
-                    return finding
+                    return self.now.left_out(finding, outcome)
             return self.now.of_rule(finding, outcome)
         return finding
 
@@ -158,122 +147,7 @@ class Remedier:
         return tuple(ways)
 
 
-class _WayTeller:
-    """Tells of changes to one build."""
-
-    def __init__(self, world: BuildWorld, system: str) -> None:
-        self.world = world
-        self.tell = Teller(world, system)
-        self.shop = world.settled.shop
-        self.book = world.settled.book
-
-    def way(self, remedy: Remedy, rule: str) -> WayOut:
-        effect = remedy.effect
-        others = [name for name in effect.clears if name != rule]
-        says = self.changes(remedy.changes)
-        if remedy.others:
-            says += f", or {'another' if remedy.others == 1 else f'one of {remedy.others} others'} like it"
-        if others:
-            says += f": clears {len(others)} more"
-        if effect.raises:
-            says += f"; then comes up: {self.titles(effect.raises)}"
-        changes = tuple(map(as_entry, remedy.changes))
-        return WayOut(f"{says}.", changes, effect.clears, effect.raises, effect.unseen)
-
-    def titles(self, rules: Sequence[str]) -> str:
-        """What rules are about, the first by their titles."""
-        titles = [self.title(name) for name in rules]
-        rest = len(titles) - TITLES
-        return listed(titles) if rest <= 0 else f"{', '.join(titles[:TITLES])} and {rest} more"
-
-    def title(self, rule: str) -> str:
-        """What a rule is about, or a need that a part asks for."""
-        if rule in self.book.rules:
-            return in_sentence(self.book.rules[rule].rule.title)
-        return in_sentence(self.shop.features[rule.removeprefix("need-").replace("-", "_")].name)
-
-    def changes(self, changes: Iterable[Change]) -> str:
-        """Changes as the beginning of a sentence."""
-        changes = tuple(changes)
-        aims = [self.change(one) for one in changes if isinstance(one, Aim)]
-        if len(aims) == len(changes) and all(text.startswith(_NO_MORE) for text in aims):
-            first, *more = (text.removeprefix(f"{_NO_MORE} ") for text in aims)
-            return f"{_NO_MORE} {listed([first, *(text.partition(' of ')[0] for text in more)])}"
-        first, *more = map(self.change, changes)
-        beside = [text.removeprefix("Fit ").removeprefix("Add ").removeprefix("Ask for ") for text in more]
-        return f"{first} with {listed(beside)}" if beside else first
-
-    def change(self, change: Change) -> str:
-        match change:
-            case Fit(position, ""):
-                return f"Leave out the {in_sentence(self.shop.positions[position].name)} (leave_out {position})"
-            case Fit(position, part):
-                word = "Fit" if position in self.world.settled.fitted else "Add"
-                return f"{word} {part} ({in_sentence(self.shop.positions[position].name)})"
-            case Do(name, values):
-                work, family = self.shop.works[name], self.world.settled.variant.family
-                size = "".join(f", {what} {value}" for what, value in values)
-                return f"{work.name}{size} (work {name}, {hours_text(work, self.shop.families[family])})"
-            case Aim(what, value):
-                return self.asking(what, value)
-            case Say(word, value):
-                return f"Say `{word}: {value}` in the setup"
-
-    def asking(self, entry: str, value: str) -> str:
-        """Another entry of the goal, with the side on which it is fine."""
-        now = getattr(self.world.settled.goal, entry)
-        new = read_band(value)
-        less = now is not None and new.nominal < now.nominal
-        name = next(one for one, (_, other) in GOAL.items() if other == entry)
-        said = value if self.tell.system == "metric" else self.tell.number(new.nominal, GOAL[name][0])
-        if entry in _AT:
-            return f"{_AT[entry]} {said} or {'lower' if less else 'higher'}"
-        return f"{_NO_MORE if less else 'Ask for at least'} {said} of {name}"
-
-
-def ways_told(world: BuildWorld, system: str, remedy: Remedy, rule: str = "") -> WayOut:
-    """A remedy in words and as a report has it.
-
-    Parameters
-    ----------
-    world : BuildWorld
-        The build that it is for.
-    system : {"metric", "imperial"}
-        Units of the sentence.
-    remedy : Remedy
-        The remedy.
-    rule : str
-        The rule that it settles, which need not be told.
-
-    Returns
-    -------
-    WayOut
-        Sentence and changes.
-    """
-    return _WayTeller(world, system).way(remedy, rule)
-
-
-def changes_told(world: BuildWorld, system: str, changes: Iterable[Change]) -> str:
-    """Changes to a build as the beginning of a sentence.
-
-    Parameters
-    ----------
-    world : BuildWorld
-        The build before them.
-    system : {"metric", "imperial"}
-        Units of the sentence.
-    changes : iterable of Change
-        What is changed; all that they name is known.
-
-    Returns
-    -------
-    str
-        Like ``Fit sf-rod-1480-h-22 (connecting rods) with ...``.
-    """
-    return _WayTeller(world, system).changes(changes)
-
-
-class _Stage(_WayTeller):
+class _Stage(WayTeller):
     """One build to try remedies on, and to tell of them."""
 
     def __init__(self, checked: Checked, system: str, whole: bool, *, ahead: bool) -> None:
@@ -284,6 +158,8 @@ class _Stage(_WayTeller):
         added = () if checked.ahead is None else checked.ahead.added
         self.helping = Helping(self.world, {provider.name for provider, _ in added})
         self.needs = checked.needs.outcomes if then is None else then.stages[-1].needs.outcomes
+        # what is only to be added is not left out: it is not added
+        self.sparing = None if then is not None else Sparing(checked, self.trials, self.helping, self.cards)
         self.moving: dict[str, WayOut] = {}
         """By rule what would settle it and only move the trouble, as far as that was asked for."""
 
@@ -301,24 +177,46 @@ class _Stage(_WayTeller):
         """A finding of a rule that is judged by itself."""
         bound = self.book.judged.get(outcome.rule)
         if bound is None or not bound.rule.remedies:
-            return finding
-        return self.told(finding, remedied(self.trials, self.helping, outcome), bound)
+            return self.left_out(finding, outcome)
+        found = remedied(self.trials, self.helping, outcome)
+        return self.told(finding, replace(found, remedies=self.with_spared(found.remedies, outcome)), bound)
 
-    def standing(self, finding: Finding, places: Iterable[str]) -> Finding:
+    def spared(self, outcome: Outcome) -> Iterator[Remedy]:
+        """What settles a finding by being left out."""
+        return iter(()) if self.sparing is None else self.sparing.remedies(outcome)
+
+    def with_spared(self, remedies: Sequence[Remedy], outcome: Outcome) -> tuple[Remedy, ...]:
+        """Remedies with what can be left out: after other parts and work, before another goal."""
+        if self.sparing is None or RANK[outcome.verdict] > OUT:
+            return tuple(remedies)
+        goals = [one for one in remedies if all(isinstance(change, Aim) for change in one.changes)]
+        # what is left out is tried more thoroughly than rule by rule
+        others = [one for one in remedies if one not in goals and not _leaves_out(one)]
+        return (*others, *self.spared(outcome), *goals)
+
+    def left_out(self, finding: Finding, outcome: Outcome) -> Finding:
+        """A finding for which nothing else is tried; what is told of it beside is advice then."""
+        if not (ways := tuple(self.way(remedy, finding.rule) for remedy in self.spared(outcome))):
+            return finding
+        says, advice = tuple(way.says for way in ways), (*finding.remedies, *finding.advice)
+        return replace(finding, ways_out=ways, remedies=says, advice=advice)
+
+    def standing(self, finding: Finding, outcome: Outcome, places: Iterable[str]) -> Finding:
         """A finding of a part that cannot stand where it does: another one in its place, or in the other's."""
         found = [best for place in places if (best := replaced(self.trials, place)) is not None]
+        found += self.spared(outcome)
         ways = tuple(self.way(remedy, finding.rule) for remedy in found)
         kept = [text for text in finding.remedies if not text.startswith("Fit another")]
         says = tuple(way.says for way in ways)
         return replace(finding, ways_out=ways, remedies=says, advice=tuple(kept))
 
-    def need(self, finding: Finding, met: Met) -> Finding:
+    def need(self, finding: Finding, outcome: Outcome, met: Met) -> Finding:
         """A need: what the check itself adds for it is tried already, and what else would meet it is now."""
         first = finding.remedies[:1] if met.provider is not None else ()
         if RANK[finding.verdict] > OUT:
             return replace(finding, remedies=first, advice=finding.remedies[len(first) :])
         found, whole = met_by(self.trials, self.helping, self.cards, self.needs, finding.rule, met)
-        ways = tuple(self.way(remedy, finding.rule) for remedy in found)
+        ways = tuple(self.way(remedy, finding.rule) for remedy in self.with_spared(found, outcome))
         says = (*first, *(way.says for way in ways))
         rule, features = met.demand.rule, self.shop.features
         named = (
@@ -403,3 +301,11 @@ class _Stage(_WayTeller):
             return f": {missing}"
         with_ = self.changes(lacking.changes).removeprefix("Fit ").removeprefix("Add ")
         return f"; nearest comes {with_}, still {missing}"
+
+
+def _leaves_out(remedy: Remedy) -> bool:
+    """Whether all that is done is to leave one part out."""
+    match remedy.changes:
+        case (Fit(part=""),):
+            return True
+    return False

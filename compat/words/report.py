@@ -47,8 +47,9 @@ class WayOut:
     changes: Annotated[
         tuple[Mapping[str, str], ...],
         Says(
-            "`position` and `part`, `leave_out` and a position, `work` with what is stated for it, `goal` or "
-            "`setup` and an entry with its `value`, as a build file has them"
+            "`position` and `part`, `leave_out` and a position, `work` with what is stated for it, "
+            "`without_work` and work that is not done then, `goal` or `setup` and an entry with its `value`, "
+            "`strike` and an entry with its `word` that is said no more, as a build file has them"
         ),
     ]
     clears: Annotated[tuple[str, ...], Says("rules that speak against the build and no longer would")] = ()

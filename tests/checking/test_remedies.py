@@ -14,12 +14,12 @@ from compat.checking.outcome import OUT, RANK, Met, RenewedAt
 from compat.checking.trials import Trials
 from compat.shop.build_work import put_in
 from compat.shop.builds import ReadyBuild
-from compat.shop.changing import Change, Do, Fit, with_changes
+from compat.shop.changing import Change, Do, Fit, change_of, with_changes
 from compat.shop.chosen import WorkDone
 from compat.shop.writing import as_said
 from compat.words.remedying import Remedier
 from compat.words.report import Finding, Report
-from tests.checking.printed import BUILDS, as_change, opened, printed
+from tests.checking.printed import BUILDS, opened, printed
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +59,7 @@ def test_every_way_out_settles_its_finding(tried: tuple[Checked, Report], shop: 
         ) or finding.rule in lacking
         base = checked.ahead.world.settled.ready if foreseen and checked.ahead else ready
         for way in finding.ways_out:
-            after = verdicts(shop, with_changes(base, map(as_change, way.changes)), checked)
+            after = verdicts(shop, with_changes(base, map(change_of, way.changes)), checked)
             worst = after.get(finding.rule, RANK["ok"])
             enough = RANK["unknown"] if RANK[finding.verdict] <= RANK["unknown"] else RANK["caution"]
             assert worst > enough, (finding.rule, way.says)
@@ -159,7 +159,7 @@ def test_ways_out_of_builds_with_one_wrong_part_are_true(seed: int, shop: compat
             if RANK[finding.verdict] > RANK["unknown"] or " added: " in finding.because:
                 continue
             for way in finding.ways_out:
-                after = verdicts(shop, with_changes(ready, map(as_change, way.changes)), checked)
+                after = verdicts(shop, with_changes(ready, map(change_of, way.changes)), checked)
                 assert after.get(finding.rule, RANK["ok"]) > RANK["unknown"], (finding.rule, way.says)
                 tried += 1
     assert tried > 10

@@ -15,8 +15,11 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from compat.cli.shops import ALSO, PLURALS
+from compat.library.library import build_of_id
 from compat.library.sources import demo_folder
 from compat.paper.schemas import schemas
+from compat.shop.rewriting import as_lines
+from compat.shop.writing import as_said
 from tests.look import demo_shop
 
 Run = Callable[..., Any]
@@ -155,6 +158,27 @@ def test_a_demo_report_holds_to_its_schema(run: Run) -> None:
     assert next(validator("report").iter_errors(report), None) is None
     assert report["summary"]["conflict"] == sum(f["verdict"] == "conflict" for f in report["findings"])
     assert report["figures"]
+
+
+def test_what_is_left_out_is_told_as_data_that_the_schema_explains(run: Run, tmp_path: Path) -> None:
+    """A part that nobody needs, work on what is there already, and the renewals that go with it."""
+    shop = demo_shop().shop
+    ready = build_of_id(shop, "fell-30-top-end")
+    more = ready.fitting(main_girdle="bm-girdle-20").changed(
+        work=[*as_said(ready.build)["work"], "tap-knock-boss"],
+        renew=["coolant", "oil", "oil_filter", "core_plug"],
+    )
+    path = tmp_path / "needless.yaml"
+    path.write_text(as_lines({**as_said(more.build), "build": "needless"}), encoding="utf-8")
+    found = json.loads(run("check", path, "--json", "--shop", demo_folder()).out)
+    assert next(validator("report").iter_errors(found), None) is None
+    changes = [entry for one in found["findings"] for way in one["ways_out"] for entry in way["changes"]]
+    assert {"leave_out": "main_girdle"} in changes
+    assert {"without_work": "tap-knock-boss"} in changes
+    assert {"strike": "renew", "word": "core_plug"} in changes
+    way = PUBLISHED["report"]["$defs"]["WayOut"]["properties"]["changes"]
+    for word in {word for entry in changes for word in entry if "work" not in entry}:
+        assert f"`{word}`" in way["description"], word
 
 
 def shown(run: Run, *words: object) -> Any:

@@ -84,6 +84,22 @@ def test_a_few_letters_are_enough(client: Visitor) -> None:
     }
 
 
+@pytest.mark.parametrize("letters", ["s", "sk", "skerrow 5", "ball b"])
+def test_the_last_word_may_be_only_begun(client: Visitor, letters: str) -> None:
+    """Also where its letters are a word of some other part by themselves."""
+    shop = demo_shop().shop
+    found = groups(whole(client, f"{STREET}/at/turbocharger?q={letters.replace(' ', '+')}"))
+    listed = {part for parts in found.values() for part in parts}
+    begun = {
+        part
+        for part in shop.fillers["turbocharger"]
+        for said in [re.findall(r"\w+", f"{shop.parts[part].name} {part}".casefold())]
+        if all(any(one.startswith(word) for one in said) for word in letters.split())
+    }
+    assert begun
+    assert listed >= begun  # others have such a word in what else is known of them
+
+
 def test_letters_that_stand_nowhere_and_a_size_that_is_none_are_told(client: Visitor) -> None:
     text = html.unescape(client.get(f"{STREET}/at/piston?q=zzyzx").text)
     assert "‘zzyzx’ stands nowhere in this shop" in text

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+from pathlib import Path
 
 import pytest
 
@@ -14,6 +15,7 @@ from tests.look import check, demo_shop
 from tests.page.visiting import Visitor
 
 DRAFT = "/build/first-draft"
+STREET = "/build/street-turbo"
 
 
 def presses(text: str) -> list[tuple[str, str]]:
@@ -53,6 +55,56 @@ def test_remedies_are_those_that_were_tried(client: Visitor) -> None:
     text = client.get(f"{DRAFT}/remedies/rod-fatigue").text
     for way in trying.finding(finding).ways_out:
         assert printed(way.says) in [says for says, _ in presses(text)]
+
+
+def needless(visitor: Visitor) -> None:
+    """Put a washer on a nose with a key, and tap a boss that is there already."""
+    visitor.send(f"{STREET}/fit", position="friction_washer", part="bm-friction-washer-34")
+    visitor.send(f"{STREET}/do", work="tap-knock-boss")
+
+
+@pytest.mark.parametrize(
+    ("rule", "says"),
+    [
+        ("friction-washer-bore", "Leave out the friction washer of the damper (friction_washer)"),
+        (
+            "need-knock-boss-blind",
+            "Leave out the work tap-knock-boss (face and tap the cast knock boss between cylinders 2 and 3)",
+        ),
+    ],
+)
+def test_what_nobody_needs_is_left_out_by_a_press(client: Visitor, rule: str, says: str) -> None:
+    needless(client)
+    before = rules_of(client.get(STREET).text)
+    (told, act), *_ = presses(client.get(f"{STREET}/remedies/{rule}").text)
+    assert told == f"{says}."
+    after = client.send(f"{STREET}/act", act=act)
+    assert after.status_code == 200
+    assert says in html.unescape(after.text)
+    assert rules_of(after.text) == {name: word for name, word in before.items() if name != rule}
+    again = html.unescape(client.send(f"{STREET}/undo").text)
+    assert rules_of(again) == before
+    assert f"Taken back: {says}" in again
+    # done again, it is no remedy any more, and an old form of it is told so and changes nothing
+    client.send(f"{STREET}/act", act=act)
+    stale = client.send(f"{STREET}/act", act=act)
+    assert rules_of(stale.text) == rules_of(after.text)
+
+
+def test_what_is_left_out_is_written_where_it_stood(writer: Visitor, shop_folder: Path) -> None:
+    """The file is, letter by letter, what it was before anybody put in what nobody needs."""
+    file = shop_folder / "catalog/builds/street-turbo.yaml"
+    before = file.read_text()
+    assert "#" in before
+    needless(writer)
+    assert "Saved." in writer.send(f"{STREET}/save").text
+    assert "bm-friction-washer-34" in file.read_text()
+    assert "tap-knock-boss" in file.read_text()
+    for rule in ("friction-washer-bore", "need-knock-boss-blind"):
+        (_, act), *_ = presses(writer.get(f"{STREET}/remedies/{rule}").text)
+        writer.send(f"{STREET}/act", act=act)
+    assert "Saved." in writer.send(f"{STREET}/save").text
+    assert file.read_text() == before
 
 
 def test_what_clears_most_of_a_cause_is_one_press(client: Visitor) -> None:

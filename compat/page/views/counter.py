@@ -7,6 +7,7 @@ from fastapi.responses import Response
 
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, desk_of
+from compat.paper.entries import goal_said
 
 __all__ = ["router"]
 
@@ -17,4 +18,7 @@ router = APIRouter()
 def first(request: Request, sitting: AtCounter) -> Response:
     """The shop's builds and variants."""
     shop = desk_of(request).library.shop
-    return show(request, "first.html", builds=list(shop.builds.values()), variants=list(shop.variants.values()))
+    return show(
+        request, "first.html", builds=list(shop.builds.values()), variants=list(shop.variants.values()),
+        goal_said=goal_said,
+    )  # fmt: skip

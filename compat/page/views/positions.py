@@ -11,7 +11,7 @@ from fastapi import APIRouter, Form, Path, Query, Request
 from fastapi.responses import Response
 
 from compat.library.goods import goods_of
-from compat.page.acts import Act, done, from_factory, from_sister, left_empty, saying
+from compat.page.acts import Act, done, from_sister, saying
 from compat.page.engine import concerned, origin
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, Unforged
@@ -21,6 +21,7 @@ from compat.planning.finding import Fillers, fillers
 from compat.planning.fitting import FITS, Candidate, Way, best_first, fits
 from compat.shop.builds import ReadyBuild
 from compat.shop.changing import Do, Fit, as_entry
+from compat.shop.saying_less import from_factory, left_out
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.trade.wares import least_price
 from compat.words.wording import listed
@@ -175,7 +176,7 @@ def fit(
         _hold_position(table, position)
         place = shop.positions[position].name
         if not part:
-            return f"{place}: left empty", left_empty(table.now, position, why.strip())
+            return f"{place}: left empty", left_out(table.now, position, why.strip())
         acts: list[Act] = [as_entry(Fit(position, part))]
         told = f"{place}: {shop.parts[part].name if part in shop.parts else part}"
         if extras:

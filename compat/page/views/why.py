@@ -190,6 +190,8 @@ def _acts(table: Table, outcome: Outcome, finding: Finding) -> Iterator[tuple[st
                 yield f"Renew {told}.", ({"renew": " ".join(one.position for one in free)},)
         case LeftOut(position=position, part=part):
             yield f"Put back the factory's {part}.", ({"strike": "leave_out", "word": position},)
+        case Idle(entry="work") if finding.ways_out:
+            return  # tried, and told as the work that is left out
         case Idle(position=position, entry=entry, word=word):
             key = position if entry == "take_from" else word
             yield (
