@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from compat.bench.fits import axis_of
+from compat.bench.fits import axis_of, fits_of
 from compat.bench.selecting import Grades, Selection, grades_for, select
 from compat.checking.check import Checked
 from compat.checking.outcome import Foreseen, Pairing, Pieced
@@ -90,13 +90,11 @@ def results(checked: Checked) -> Results:
     world = checked.world
     if not world.gauged:
         return Results()
-    selections = select(world)
-    return Results(
-        tuple(_readings(world)),
-        tuple(_fits(checked, selections)),
-        selections,
-        tuple(grades_for(world, selections)),
-    )
+    fits = tuple(fits_of(world))
+    selections = select(world, fits)
+    grades = tuple(grades_for(world, selections, fits))
+    world.beside.clear()
+    return Results(tuple(_readings(world)), tuple(_fits(checked, selections)), selections, grades)
 
 
 def _readings(world: BuildWorld) -> Iterator[Reading]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from compat.bench.assigning import Bond, Cost, seat_pieces
@@ -90,13 +90,15 @@ class Grades:
         return dict(Counter(grade.part for grade in self.seats))
 
 
-def select(world: BuildWorld) -> tuple[Selection, ...]:
+def select(world: BuildWorld, found: Iterable[Fit] | None = None) -> tuple[Selection, ...]:
     """Seat the measured pieces of a build that may go to any place.
 
     Parameters
     ----------
     world : BuildWorld
         The checked build.
+    found : iterable of Fit, optional
+        Its fits, where they were found already.
 
     Returns
     -------
@@ -108,14 +110,14 @@ def select(world: BuildWorld) -> tuple[Selection, ...]:
     ValueError
         When several kinds of pieces meet and no order of them is proven best in the time that is given.
     """
-    fits = [fit for fit in fits_of(world) if fit.free]
     by_axis: dict[tuple[str, int], list[Fit]] = {}
-    for fit in fits:
-        by_axis.setdefault((fit.axis, fit.size), []).append(fit)
+    for fit in fits_of(world) if found is None else found:
+        if fit.free:
+            by_axis.setdefault((fit.axis, fit.size), []).append(fit)
     for key, spec in world.gauged.items():
         if not spec.seated and _weighs(world, key):
             by_axis.setdefault((spec.axis, len(spec.pieces)), [])
-    return tuple(_seated(world, axis, size, found) for (axis, size), found in by_axis.items())
+    return tuple(_seated(world, axis, size, fits) for (axis, size), fits in by_axis.items())
 
 
 def _seated(world: BuildWorld, axis: str, size: int, fits: Sequence[Fit]) -> Selection:
@@ -252,7 +254,9 @@ def _weights(world: BuildWorld, axis: str, size: int, found: Mapping[str, tuple[
 # grades
 
 
-def grades_for(world: BuildWorld, selections: Sequence[Selection] = ()) -> Iterator[Grades]:
+def grades_for(
+    world: BuildWorld, selections: Sequence[Selection] = (), found: Iterable[Fit] | None = None
+) -> Iterator[Grades]:
     """Which parts of the shop come nearest the target in each seat, where a fit's own piece was not measured.
 
     A part is asked for by putting it in place and asking the rule; one that another rule of its place speaks
@@ -264,6 +268,8 @@ def grades_for(world: BuildWorld, selections: Sequence[Selection] = ()) -> Itera
         The checked build.
     selections : sequence of Selection
         Where the pieces go that may go to any seat; a fit of pieces that are not among them has no grades.
+    found : iterable of Fit, optional
+        Its fits, where they were found already.
 
     Yields
     ------
@@ -276,7 +282,7 @@ def grades_for(world: BuildWorld, selections: Sequence[Selection] = ()) -> Itera
         for one in selections
         for name, order in one.order.items()
     }
-    for fit in fits_of(world):
+    for fit in fits_of(world) if found is None else found:
         two_sided = fit.rule.at_least is not None and fit.rule.at_most is not None
         if fit.size < 2 or not two_sided or any((fit.axis, name) not in seated for name in fit.free):
             continue
@@ -293,17 +299,26 @@ def _measured(world: BuildWorld, position: str) -> bool:
 
 
 def _graded(world: BuildWorld, fit: Fit, position: str, order: Mapping[str, Sequence[int]]) -> Grades:
+    grades = [
+        Grade(seat + 1, part, pairing, target)
+        for part in _candidates(world, position)
+        for tried in fits_of(_standing(world, position, part), [fit.rule])
+        for seat in range(fit.size)
+        if (pairing := tried.at(seat, {name: pieces[seat] for name, pieces in order.items()})) is not None
+        and (target := target_of(pairing)) is not None
+        and pairing.gap is None
+        and not _is_lost(pairing)
+    ]
     best: dict[int, Grade] = {}
-    for part, other in _candidates(world, fit, position):
-        for tried in fits_of(other, [fit.rule]):
-            for seat in range(fit.size):
-                pairing = tried.at(seat, {name: pieces[seat] for name, pieces in order.items()})
-                target = target_of(pairing) if pairing is not None else None
-                if pairing is None or target is None or pairing.gap is not None or _is_lost(pairing):
-                    continue
-                grade = Grade(seat + 1, part, pairing, target)
-                if grade.seat not in best or _off(grade) < _off(best[grade.seat]):
-                    best[grade.seat] = grade
+    suits: dict[str, bool] = {}
+    # what other rules say takes longest: it is asked of the nearest first, and of no more than must be
+    for grade in sorted(grades, key=_off):
+        if grade.seat in best:
+            continue
+        if grade.part not in suits:
+            suits[grade.part] = _suits(world, fit, position, grade.part)
+        if suits[grade.part]:
+            best[grade.seat] = grade
     return Grades(
         fit.rule.rule.rule,
         position,
@@ -321,23 +336,36 @@ def _off(grade: Grade) -> float:
     )
 
 
-def _candidates(world: BuildWorld, fit: Fit, position: str) -> Iterator[tuple[str, BuildWorld]]:
-    """Parts for the position, the fitted one first, with the build that each stands in."""
+def _candidates(world: BuildWorld, position: str) -> Iterator[str]:
+    """Parts for the position, the fitted one first."""
     settled = world.settled
-    shop, book = settled.shop, settled.book
-    now = settled.fitted.get(position)
+    shop, now = settled.shop, settled.fitted.get(position)
     if now is None:
         return
-    yield now.part.part, world
-    moved = book.influence.at(position)
+    yield now.part.part
     for name in itertools.islice(shop.fillers[position], MOST_CANDIDATES):
-        part = shop.parts[name]
-        if name == now.part.part or (part.families and settled.variant.family not in part.families):
-            continue
-        entry = Fitted(part, "chosen", home(shop, name, settled.variant.variant))
-        other = world.trying({position: entry}, frozenset(moved.figures))
-        if not any(_against(world, other, rule) for rule in moved.rules if rule != fit.rule.rule.rule):
-            yield name, other
+        families = shop.parts[name].families
+        if name != now.part.part and (not families or settled.variant.family in families):
+            yield name
+
+
+def _standing(world: BuildWorld, position: str, part: str) -> BuildWorld:
+    """The build with a part in a position; itself where that is what stands there."""
+    settled = world.settled
+    if settled.fitted[position].part.part == part:
+        return world
+    shop, moved = settled.shop, settled.book.influence.at(position)
+    entry = Fitted(shop.parts[part], "chosen", home(shop, part, settled.variant.variant))
+    return world.trying({position: entry}, frozenset(moved.figures))
+
+
+def _suits(world: BuildWorld, fit: Fit, position: str, part: str) -> bool:
+    """Whether no other rule of its place speaks against a part."""
+    other = _standing(world, position, part)
+    moved = world.settled.book.influence.at(position).rules
+    return other is world or not any(
+        _against(world, other, name) for name in moved if name != fit.rule.rule.rule
+    )
 
 
 def _against(world: BuildWorld, other: BuildWorld, name: str) -> bool:
@@ -346,7 +374,7 @@ def _against(world: BuildWorld, other: BuildWorld, name: str) -> bool:
     rule = book.judged.get(name)
     if rule is None:
         return False
-    if book.takes_long(rule.expressions()):
+    if book.takes_long(rule):
         return False
     found = judge(other, rule)
     if found is None or RANK[found.verdict] > OUT:

@@ -131,6 +131,7 @@ class _Closing:
                     picks.append((pick[0], shortage.demand, pick[1]))
             if not picks:
                 closure.shortages = short
+                self._free.clear()  # iterators that stopped half way hold on to all this
                 return closure
             for provider, demand, woken in picks:
                 self.add(provider, demand, woken)

@@ -86,7 +86,7 @@ def judge_pieces(
     whole = once(world, rule)
     if whole is None and not _moves_condition(world, rule, measured):
         return None
-    heavy = world.settled.book.takes_long(rule.expressions())
+    heavy = world.settled.book.takes_long(rule)
     if rows.count > (MOST_HEAVY if heavy else MOST_PAIRINGS):
         return _worst([whole, *(once(other, rule) for other in _extremes(rows, rule))])
     if heavy:

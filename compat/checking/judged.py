@@ -42,6 +42,7 @@ def judge_all(world: BuildWorld) -> Judged:
     asking: set[str] = set()
     for name, rule in world.settled.book.rules.items():
         judge_one(world, name, rule, outcomes, asking)
+    world.beside.clear()  # much to hold for a check that is done
     return Judged(outcomes, asking)
 
 
@@ -52,6 +53,7 @@ def judge_again(before: Judged, world: BuildWorld, moved: Moved) -> Judged:
         outcomes.pop(name, None)
         asking.discard(name)
         judge_one(world, name, world.settled.book.rules[name], outcomes, asking)
+    world.beside.clear()
     return Judged(outcomes, asking)
 
 

@@ -20,6 +20,9 @@ __all__ = ["Row", "Rows", "gauged_in", "rows_of"]
 
 Key = tuple[str, str]
 
+MOST_BESIDE = 128
+"""So many worlds of pieces are held at once, each some 100 kB; a rule of more pairings has each for itself."""
+
 
 @record(slots=True)
 class Row:
@@ -60,10 +63,18 @@ class Rows:
         )
 
     def world_with(self, chosen: Mapping[Key, int]) -> BuildWorld:
-        """The build with one piece of each spec in it."""
-        half: dict[str, float] = {}
-        specs = {key: piece_value(self.world.gauged[key], key, index, half) for key, index in chosen.items()}
-        return self.world.holding(specs, half, self.moved)
+        """The build with one piece of each spec in it; pieces that nobody measured are all alike."""
+        gauged, beside = self.world.gauged, self.world.beside
+        pieces = {key: gauged[key].pieces[index] for key, index in chosen.items()}
+        alike = frozenset((key, None if piece is None else chosen[key]) for key, piece in pieces.items())
+        found = beside.get(alike)
+        if found is None:
+            half: dict[str, float] = {}
+            specs = {key: piece_value(gauged[key], key, index, half) for key, index in chosen.items()}
+            found = beside[alike] = self.world.holding(specs, half, self.moved)
+            while len(beside) > MOST_BESIDE:
+                beside.pop(next(iter(beside)), None)
+        return found
 
     def numbers(self, pairing: Sequence[int]) -> tuple[tuple[str, int], ...]:
         """What a pairing is of: by axis the seat, by position the number that the piece has."""

@@ -181,7 +181,7 @@ class _Sweeper:
         heavy: dict[tuple[int, ...], list[BoundRule]] = {}
         for rule in self.session.book.judged.values():
             axes = self.reach.axes(rule)
-            long = self.session.book.takes_long(rule.expressions())
+            long = self.session.book.takes_long(rule)
             (heavy if long else light).setdefault(axes, []).append(rule)
         # few axes first: a conflict of two parts takes out every combination that holds both
         for axes in self.few_first(standing):

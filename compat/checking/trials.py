@@ -62,7 +62,6 @@ class Trials:
         self._light: dict[tuple[Change, ...], BuildWorld | None] = {}
         self._effects: dict[tuple[tuple[Change, ...], bool], Effect] = {}
         self._aimed: dict[Goal, BuildWorld] = {}
-        self._heavy: dict[str, bool] = {}
         self.likeness = Likeness(self.settled)
         self._candidates: dict[str, Sequence[str]] = {}
         self._answers: dict[tuple[str, tuple[Change, ...]], Outcome | LookupError | None] = {}
@@ -196,9 +195,7 @@ class Trials:
 
     def heavy(self, rule: str) -> bool:
         """Whether a rule rests on a long calculation."""
-        if rule not in self._heavy:
-            self._heavy[rule] = self.book.takes_long(self.book.rules[rule].expressions())
-        return self._heavy[rule]
+        return self.book.takes_long(self.book.rules[rule])
 
     def candidates(self, position: str) -> Sequence[str]:
         """Parts that could stand in a position in place of what does."""

@@ -7,7 +7,7 @@ same answer twice, and get the same.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Set
+from collections.abc import Hashable, Iterable, Mapping, Set
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -55,6 +55,8 @@ class BuildWorld:
         self._parameters: dict[str, Value] = {}
         self.gauged: dict[tuple[str, str], Measured] = {}
         """Specs that were measured piece by piece."""
+        self.beside: dict[Hashable, BuildWorld] = {}
+        """Worlds that hold pieces of it, by which: what one rule works out there the next need not."""
         self._before: BuildWorld | None = None
         self._moved: Set[str] = frozenset()
         self._rough = False
@@ -212,7 +214,7 @@ class BuildWorld:
             try:
                 value = self._compute(self.settled.book.figures[name])
             except Absent as absent:
-                value = absent
+                value = Absent(absent.position)  # one that was raised holds on to all that it came through
             self._figures[name] = value
         if isinstance(value, Absent):
             raise Absent(value.position)
@@ -223,7 +225,7 @@ class BuildWorld:
         try:
             return self.figure(name)
         except Absent as absent:
-            return absent
+            return Absent(absent.position)
 
     def taken(self, name: str) -> Missing | None:
         """Why a figure is taken as its entry says, in place of what it is made of; None where it is not."""
@@ -345,6 +347,7 @@ class BuildWorld:
             fitted[position] = entry
             specs[position] = settled.shop.stated(position, entry.part.part)
         other = copy(self)
+        other.beside = {}
         other.settled = Settled(settled.shop, settled.book, settled.ready, fitted, Specs(specs))
         other.half = dict(self.half)
         other._specs, other._figures, other._calls, other._offered = {}, {}, {}, {}
@@ -362,6 +365,7 @@ class BuildWorld:
     ) -> BuildWorld:
         """The same engine with other values of some specs, for one question, and which figures they move."""
         other = copy(self)
+        other.beside = {}
         other.half = {**self.half, **half}
         other._specs = {**self._specs, **specs}
         other._figures, other._calls = {}, {}
@@ -375,6 +379,7 @@ class BuildWorld:
         Parts, work, joints and offers stay as they are: what a whole build would settle otherwise is not seen.
         """
         other = copy(self)
+        other.beside = {}
         other.settled = replace(self.settled, ready=replace(self.settled.ready, goal=goal))
         other.half = dict(self.half)
         other._goals, other._figures, other._calls = {}, {}, {}
@@ -384,6 +389,7 @@ class BuildWorld:
     def take_over(self, before: BuildWorld, moved: Set[str]) -> None:
         """Take over every figure that another build computed, but those whose grounds have moved."""
         self._calls.clear()
+        self.beside.clear()
         self._figures = {name: value for name, value in before._figures.copy().items() if name not in moved}
         self.half = before.half.copy() | self.half
 
@@ -407,3 +413,4 @@ class BuildWorld:
         self.half.pop(f"{position}.{name}", None)
         self._figures.clear()
         self._calls.clear()
+        self.beside.clear()

@@ -57,7 +57,8 @@ class AtBench:
         return self.of("done", step_key(step), of=parts_at(self.ready, step))
 
 
-_remembered: WeakKeyDictionary[Desk, OrderedDict[object, AtBench]] = WeakKeyDictionary()
+_remembered: WeakKeyDictionary[Desk, OrderedDict[tuple[str, str], tuple[AtBench, object]]] = WeakKeyDictionary()
+"""By build and system of units the last sheet, and of what it was made."""
 _lock = Lock()
 _kept: WeakKeyDictionary[Desk, dict[str, Kept]] = WeakKeyDictionary()
 
@@ -136,12 +137,13 @@ def bench_of(desk: Desk, name: str, system: str) -> AtBench:
     ready = build_of_id(library.shop, name)
     kept = kept_of(desk, name)
     entries, faults = kept.look(ready)
-    key = (kept.folder, name, system, id(library), len(entries), entries[-1].id if entries else "", faults)
+    stand = kept.folder, len(entries), entries[-1].id if entries else "", faults
     with _lock:
         remembered = _remembered.setdefault(desk, OrderedDict())
-        if key in remembered:
-            remembered.move_to_end(key)
-            return remembered[key]
+        known, at = remembered.get((name, system), (None, None))
+        if known is not None and at == stand and known.ready.shop is library.shop:
+            remembered.move_to_end((name, system))
+            return known
     held = standing(entries)
     measured, left_out = measured_as_kept(ready, as_measured(ready, held))
     plain = session.check(ready)
@@ -152,7 +154,10 @@ def bench_of(desk: Desk, name: str, system: str) -> AtBench:
         {step_key(step): step for step in sheet.steps},
     )  # fmt: skip
     with _lock:
-        remembered[key] = found
+        remembered[name, system] = found, stand
+        remembered.move_to_end((name, system))
+        for old in [key for key, (one, _) in remembered.items() if one.ready.shop is not library.shop]:
+            del remembered[old]
         while len(remembered) > MOST:
             remembered.popitem(last=False)
     return found

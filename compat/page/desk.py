@@ -80,6 +80,7 @@ class Desk:
             try:
                 self._opened = self._open()
                 self.faults = ()
+                self.known.forget()  # it was of a shop that is no more
             except Faults as wrong:
                 if self._opened is None:
                     raise

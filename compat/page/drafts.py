@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from threading import RLock
 from typing import Any
 
@@ -17,6 +17,8 @@ __all__ = ["MOST_STEPS", "Draft", "Step"]
 
 MOST_STEPS = 500
 """Steps that can be taken back."""
+NO_SHOP = Shop()
+"""Stands for a shop that was opened anew since."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +136,13 @@ class Draft:
             if self.at:
                 with suppress(Faults):
                     self._put(self.at - 1, prepare(shop, self.before.build).measured_as(self.before))
+            self._let_go(shop)
+
+    def _let_go(self, shop: Shop) -> None:
+        """Keep no other shop in memory for what may be taken back or done again: it is held anew then."""
+        self.base = _let_go(self.base, shop)
+        self.start = _let_go(self.start, shop)
+        self.steps = [Step(step.says, _let_go(step.build, shop)) for step in self.steps]
 
     def _put(self, number: int, build: ReadyBuild) -> None:
         if number:
@@ -144,3 +153,7 @@ class Draft:
     def _kept(self, **said: Any) -> None:
         if self.keep is not None:
             self.keep(said)
+
+
+def _let_go(build: ReadyBuild, shop: Shop) -> ReadyBuild:
+    return build if build.shop is shop else replace(build, shop=NO_SHOP)

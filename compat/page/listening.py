@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import errno
+import gc
 import ipaddress
 import os
 import socket
@@ -32,6 +33,7 @@ FROM_ALL: Final = 512
 HEAD_BYTES: Final = 16_384
 KEEP_OPEN: Final = 15
 """How long a line without a request is kept [s]."""
+VIEW_MAKES: Final = 10_000
 LAST_WORDS: Final = 2
 """How long answers that are under way may take when the page ends [s]."""
 
@@ -216,6 +218,12 @@ def shown_address(address: str) -> str:
 
 def run(app: FastAPI, listener: socket.socket, certificate: Path | None, key: Path | None) -> None:
     """Serve until the program is told to end."""
+    # a command never collects, a page lives for days. What is there by now, the shop above all, stays; a view
+    # makes some ten thousand things and lets them go: looking at them more often than once would only cost
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(VIEW_MAKES)
+    gc.enable()
     secure: dict[str, Any] = {"ssl_certfile": certificate, "ssl_keyfile": key} if certificate and key else {}
     server = uvicorn.Server(uvicorn.Config(app, **options(), **secure))
     try:

@@ -34,6 +34,11 @@ class Remembered:
         self._known: OrderedDict[int, tuple[object, dict[Hashable, Any]]] = OrderedDict()
         self._lock = Lock()
 
+    def forget(self) -> None:
+        """Forget all of it."""
+        with self._lock:
+            self._known.clear()
+
     def of(self, about: object, what: Hashable, find: Callable[[], Found]) -> Found:
         """What is remembered of a thing, found where it is not; two who ask at once may both find it."""
         with self._lock:

@@ -21,7 +21,14 @@ __all__ = ["COOKIE", "AnySitting", "AtBench", "AtCounter", "Sitting", "Sittings"
 
 COOKIE: Final = "compat"
 IDLE: Final = 12 * 3600.0
-"""How long a sitting is kept that nobody goes on with [s]."""
+"""How long a sitting is kept that nobody goes on with [s]: a day at the counter."""
+STRANGE: Final = 2 * 3600.0
+"""And one that asked but once, or has not signed in."""
+LOOK_EVERY: Final = 10.0
+"""How often it is looked for sittings that are over [s]."""
+MOST_STEPS: Final = 20_000
+"""Steps of all drafts that are kept at once, some 6 kB each: of fifty people 400 each. Beyond them the longest
+unseen sittings end; where drafts are written down, who comes back finds them all the same."""
 
 
 @dataclass
@@ -41,6 +48,11 @@ class Sitting:
     told: list[str] = field(default_factory=list)
     """What is said once, at the next view."""
     keeping: Keeping | None = field(default=None, repr=False)
+
+    @property
+    def steps(self) -> int:
+        """Steps on its table."""
+        return sum(len(draft.steps) for draft in tuple(self.drafts.values()))
 
     def token(self) -> str:
         """What a form of this sitting carries; another each time, so that compression tells nothing of it."""
@@ -85,6 +97,7 @@ class Sittings:
         self._known: OrderedDict[str, Sitting] = OrderedDict()
         self._strange: OrderedDict[str, Sitting] = OrderedDict()
         self._lock = Lock()
+        self._looked = monotonic()
         self.keeping = Keeping(settings.drafts, settings.folder) if settings.drafts is not None else None
 
     @property
@@ -108,6 +121,7 @@ class Sittings:
                 return None
             sitting.seen = monotonic()
             self._keep(sitting, came_back=True)
+            self._end_old()
             return sitting
 
     def begin(self, role: Role | None, *, signed_in: bool = False) -> Sitting:
@@ -115,6 +129,7 @@ class Sittings:
         sitting = Sitting(secrets.token_urlsafe(32), role, keeping=self.keeping)
         with self._lock:
             self._keep(sitting, came_back=signed_in)
+            self._end_old()
         return sitting
 
     def end(self, sitting: Sitting) -> None:
@@ -122,6 +137,19 @@ class Sittings:
         with self._lock:
             self._known.pop(sitting.key, None)
             self._strange.pop(sitting.key, None)
+
+    def _end_old(self) -> None:
+        """Forget sittings that nobody goes on with, and the longest unseen while too much lies on tables."""
+        now = monotonic()
+        if now - self._looked < LOOK_EVERY:
+            return
+        self._looked = now
+        for kept, most in ((self._strange, STRANGE), (self._known, IDLE)):
+            while kept and now - next(iter(kept.values())).seen > most:
+                kept.popitem(last=False)
+        steps = sum(one.steps for one in self._known.values())
+        while steps > MOST_STEPS and len(self._known) > 1:
+            steps -= self._known.popitem(last=False)[1].steps
 
     def _keep(self, sitting: Sitting, *, came_back: bool) -> None:
         known = sitting.role is not None and came_back

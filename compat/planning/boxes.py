@@ -82,7 +82,7 @@ class Question:
         self._figures: dict[tuple[str, Masks], Range] = {}
         self._figure_place: dict[str, Masks] = {}
         self._known: dict[Masks, bool] = {}
-        self.heavy = self.book.takes_long(rule.expressions())
+        self.heavy = self.book.takes_long(rule)
         """Whether a formula stands between that costs as much as all the rest of a check."""
         self.asked = 0
         """So many boxes were looked at."""

@@ -306,7 +306,7 @@ class _Tried:
         rule = self.session.book.rules.get(outcome.rule)
         if rule is None:
             return getattr(outcome.seen, "position", None) == self.position
-        long = self.session.book.takes_long(rule.expressions())
+        long = self.session.book.takes_long(rule)
         return not long and outcome.rule in self.session.influence.at(self.position).rules
 
     def _beside(self, checked: Checked) -> Iterator[Beside]:

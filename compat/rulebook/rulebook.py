@@ -175,6 +175,7 @@ class Rulebook:
         default_factory=dict, init=False, repr=False, compare=False
     )
     _grounds: dict[str, Grounds] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _long: dict[str, bool] = field(default_factory=dict, init=False, repr=False, compare=False)
     _leaves: dict[tuple[str, str], Leaf] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -221,10 +222,13 @@ class Rulebook:
             entries += [self.reach(figure) for figure in dict.fromkeys(expression.names.figures)]
         return self._merge(entries)
 
-    def takes_long(self, expressions: Iterable[Expression]) -> bool:
-        """Whether expressions rest on a formula that takes long."""
-        formulas = (self.figures[name].formula for name in self.gather(expressions).figures)
-        return any(formula is not None and formula.heavy for formula in formulas)
+    def takes_long(self, rule: BoundRule) -> bool:
+        """Whether a rule rests on a formula that takes long."""
+        name = rule.rule.rule
+        if name not in self._long:
+            formulas = (self.figures[one].formula for one in self.gather(rule.expressions()).figures)
+            self._long[name] = any(formula is not None and formula.heavy for formula in formulas)
+        return self._long[name]
 
     @staticmethod
     def _merge(entries: Sequence[Names]) -> Names:

@@ -21,10 +21,13 @@ from compat.trade.quoted import Doubt, Way
 from compat.words.report import Report
 from compat.words.wording import in_sentence, remedy_text
 
-__all__ = ["Doubts"]
+__all__ = ["DOUBTFUL", "Doubts"]
 
 Remedy = tuple[str, str]
 """Word and name, as rules have them."""
+
+DOUBTFUL = ("measure", "unknown")
+"""Verdicts that leave a quote in doubt."""
 
 ASKED, TRIED = 40, 12
 """So many other parts of a position are asked about a finding, the cheapest first, and so many of those that
@@ -74,7 +77,7 @@ class Doubts:
         doubts: list[Doubt] = []
         dearest: dict[Remedy, Decimal] = {}
         for outcome in self.checked.outcomes:
-            if outcome.verdict not in ("measure", "unknown"):
+            if outcome.verdict not in DOUBTFUL:
                 continue
             finding = said[outcome.rule, outcome.verdict]
             ways = [*self.ways(outcome)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from decimal import Decimal
 from functools import partial
 
 from compat.checking.check import Checked
@@ -16,13 +17,13 @@ from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot
 from compat.shop.terms import ShopInfo
 from compat.shop.writing import as_said
-from compat.trade.doubt import Doubts
+from compat.trade.doubt import DOUBTFUL, Doubts
 from compat.trade.lead import lead
 from compat.trade.money import round_money, rounding_of
 from compat.trade.plans import Plan
 from compat.trade.priced import Priced, price
 from compat.trade.pricing import Pricer, final_works
-from compat.trade.quoted import Against, OptionPrice, Own, Paper, Quote
+from compat.trade.quoted import Against, Doubt, OptionPrice, Own, Paper, Quote
 from compat.trade.reuse import final_world, inspected, reused
 from compat.trade.wanting import brought
 from compat.words.house import judged_by
@@ -31,7 +32,7 @@ from compat.words.report import Finding, Report
 from compat.words.reporting import report
 from compat.words.wording import in_sentence
 
-__all__ = ["Quoted", "make_quote"]
+__all__ = ["Quoted", "doubts_of", "make_quote", "quote_without_doubts"]
 
 DAY = 86400
 
@@ -44,6 +45,15 @@ class Quoted:
     checked: Checked
     report: Report
     plan: Plan
+
+    @property
+    def in_doubt(self) -> bool:
+        """Whether anything is left that only a measurement settles, or that is not known."""
+        return any(outcome.verdict in DOUBTFUL for outcome in self.checked.outcomes)
+
+    def doubting(self, doubts: tuple[Doubt, ...], most: Decimal) -> Quoted:
+        """The same with what is in doubt, and what that costs at most."""
+        return replace(self, quote=replace(self.quote, doubts=doubts, doubt_most=most))
 
 
 def make_quote(session: Session, ready: ReadyBuild, on: date) -> Quoted:
@@ -70,11 +80,52 @@ def make_quote(session: Session, ready: ReadyBuild, on: date) -> Quoted:
         When something has no price: a part that nobody sells, a currency without a rate, outwork without a
         price, a list that has expired.
     """
+    made = quote_without_doubts(session, ready, on)
+    return made.doubting(*Doubts(session, made.checked, Pricer(session.shop)).all(made.report))
+
+
+def quote_without_doubts(session: Session, ready: ReadyBuild, on: date) -> Quoted:
+    """Quote a build, but for what is in doubt: that takes long, since other parts are tried (`doubts_of`).
+
+    Parameters
+    ----------
+    session, ready, on
+        As for `make_quote`.
+
+    Returns
+    -------
+    Quoted
+        The quote with no doubts; all of it, where nothing is `in_doubt`.
+
+    Raises
+    ------
+    Faults
+        When something has no price.
+    """
     checked = session.check(ready)
     pricer = Pricer(session.shop)
     priced = price(pricer, checked, on)
     said = report(checked, fine=False)
     return Quoted(_Maker(session, checked, said, pricer, priced, on).quote(), checked, said, priced.plan)
+
+
+def doubts_of(session: Session, ready: ReadyBuild) -> tuple[tuple[Doubt, ...], Decimal]:
+    """Find what is measured before a quote is confirmed, and what it costs if it fails.
+
+    Parameters
+    ----------
+    session : Session
+        Where the build is checked, and other parts are tried.
+    ready : ReadyBuild
+        The build.
+
+    Returns
+    -------
+    tuple of tuple of Doubt and Decimal
+        The doubts; what they cost at most if all of them fail, before tax.
+    """
+    checked = session.check(ready)
+    return Doubts(session, checked, Pricer(session.shop)).all(report(checked, fine=False))
 
 
 class _Maker:
@@ -94,7 +145,6 @@ class _Maker:
 
     def quote(self) -> Quote:
         info, total, build = self.info, self.priced.sums, self.settled.build
-        doubts, most = Doubts(self.session, self.checked, self.pricer).all(self.report)
         tax = info.tax
         rounding = rounding_of(info, info.currency)
         fuel = self.settled.fitted.get("fuel")
@@ -127,8 +177,7 @@ class _Maker:
             reused=reused(self.checked),
             inspected=tuple(inspected(self.checked)),
             brought=tuple(self.brought()),
-            doubts=doubts,
-            doubt_most=most,
+            doubt_most=self.pricer.coin(Decimal(0)),
             options=tuple(self.options()),
             held_back=tuple(self.held_back()),
             left_over=tuple(

@@ -170,11 +170,16 @@ class _Reporter:
                 more = {}
         return self.of_rule(rule, outcome, self.tell.sentence(rule, outcome), **more)
 
-    @cached_property
+    @property
     def then(self) -> _Reporter:
         """Tells of the build with everything added that it must have."""
+        # who held on to itself would hold the whole check until a collector comes by
+        return self._ahead or self
+
+    @cached_property
+    def _ahead(self) -> _Reporter | None:
         ahead = self.checked.ahead
-        return self if ahead is None else _Reporter(self.checked, ahead.world, self.system)
+        return None if ahead is None else _Reporter(self.checked, ahead.world, self.system)
 
     @cached_property
     def held(self) -> dict[str, str]:

@@ -12,13 +12,14 @@ import pytest
 from compat.shop import source
 from tests.bench.launcher import Launcher
 
+PROGRAMS = ("test_bench_shop.py", "test_bench_quote.py", "test_bench_page_large.py")
 NOTED = pytest.StashKey[list[tuple[str, dict[str, Any]]]]()
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
     """Processes by the hundred and shops of thousands of parts are only for measuring."""
     measuring = config.getoption("benchmark_enable") or not config.getoption("benchmark_disable")
-    programs = collection_path.name in ("test_bench_shop.py", "test_bench_quote.py")
+    programs = collection_path.name in PROGRAMS
     return True if programs and not measuring else None
 
 

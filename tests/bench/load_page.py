@@ -5,7 +5,8 @@
 
 Starts `compat serve` on a copy of the demo, in a process of its own, over loopback. A change is what a person's
 press is: the form is sent, the view after it fetched. Changes are asked at their times, whether or not those
-before them are answered: a server that falls behind shows it.
+before them are answered: a server that falls behind shows it. Ends with 1 where a request failed, or where
+memory still rose in the second half; that is told from `LONG` on.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
-from statistics import median, quantiles
+from statistics import mean, median, quantiles
 from time import monotonic
 
 import httpx
@@ -30,6 +31,12 @@ TOKEN = re.compile(r'name="token" value="([0-9a-f]{128})"')
 BUILDS = ("street-turbo", "endurance-ethanol", "fell-30-top-end", "phase-upgrade")
 LIGHT = ("spark_plug", "oil_filter", "ignition_coil", "cam_cover", "starter", "alternator")
 """Positions whose parts move nothing of the cycle; every fifth change is of the goal, which moves it."""
+LOOK_EVERY = 5.0
+"""How often the memory is looked at [s]."""
+LONG = 90.0
+"""So long a run tells whether memory is level [s]: what is remembered within bounds fills up first."""
+LEVEL = 0.1
+"""So much it may rise in the second half: steps are kept so that they can be taken back, some 6 kB each."""
 
 
 @dataclass
@@ -69,6 +76,15 @@ class Measured:
     """Of the server, every few seconds [MB]."""
     worked: float = 0.0
     """Time of a processor that the server took [s]."""
+    left: float = 0.0
+    """Memory when all have gone [MB]."""
+
+    @property
+    def rise(self) -> float:
+        """How much the memory rose in the second half, as a part of one; means over an eighth of the run."""
+        few = max(1, len(self.memory) // 8)
+        half = len(self.memory) // 2
+        return mean(self.memory[-few:]) / mean(self.memory[half : half + few]) - 1
 
 
 def resident(process: int) -> float:
@@ -135,7 +151,7 @@ async def load(url: str, process: int, people: int, rate: float, seconds: float)
     async def watch() -> None:
         while True:
             seen.memory.append(resident(process))
-            await asyncio.sleep(max(1.0, seconds / 24))
+            await asyncio.sleep(LOOK_EVERY)
 
     watching = asyncio.create_task(watch())
     before = worked(process)
@@ -149,6 +165,8 @@ async def load(url: str, process: int, people: int, rate: float, seconds: float)
     seen.memory.append(resident(process))
     for one in crowd:
         await one.client.aclose()
+    await asyncio.sleep(LOOK_EVERY)
+    seen.left = resident(process)
     return seen
 
 
@@ -185,8 +203,9 @@ def main() -> None:
         shop = Path(place) / "shop"
         for name in ("catalog", "rules"):
             shutil.copytree(demo_folder() / name, shop / name)
+        settings = {**os.environ, "COMPAT_DRAFTS": str(Path(place) / "drafts")}
         command = [sys.executable, "-m", "compat", "serve", "--shop", str(shop), "--port", "0"]
-        server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        server = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=settings)
         try:
             assert server.stdout is not None
             url = server.stdout.readline().split()[0].rstrip("/")
@@ -200,7 +219,11 @@ def main() -> None:
     count = len(seen.light) + len(seen.heavy)
     print(f"processor: {seen.worked:.1f} s of the server, {seen.worked / max(count, 1) * 1000:.0f} ms a change")
     print(f"errors: {len(seen.errors)} {sorted(set(seen.errors))[:5]}")
-    print("memory [MB]: " + " ".join(f"{one:.0f}" for one in seen.memory))
+    told_memory = " ".join(f"{one:.0f}" for one in seen.memory)
+    print(f"memory [MB], every {LOOK_EVERY:.0f} s: {told_memory}; all gone: {seen.left:.0f}")
+    print(f"memory in the second half: {seen.rise:+.1%}")
+    if seen.errors or (asked.seconds >= LONG and seen.rise > LEVEL):
+        sys.exit(1)
 
 
 if __name__ == "__main__":

@@ -1,15 +1,18 @@
 """How long a change of a build takes on the page: its form and the view after it, by the processor's clock.
 
 `change_light` is a part that moves no long calculation, `change_cycle` a goal or a part that has the cycle run
-anew; no answer of a formula is at hand for either. On the screen they may take 0.1 and 0.25 seconds.
+anew; no answer of a formula is at hand for either. On the screen they may take 0.1 and 0.25 seconds. `reading`
+is a bore measured at the bench, which moves the cycle, and the step after it.
 """
 
 from __future__ import annotations
 
 import re
+import shutil
 import time
 from collections.abc import Iterator
 from itertools import chain, count
+from pathlib import Path
 
 import pytest
 
@@ -85,3 +88,32 @@ def test_change_cycle(benchmark, demo: Library, visitor: Visitor, build: str) ->
     )
     turns = chain.from_iterable(zip(fits, aims, strict=False))
     measured(benchmark, visitor, build, turns, 24)
+
+
+@pytest.mark.benchmark(timer=time.process_time)
+def test_reading(benchmark, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("COMPAT_QUOTES", raising=False)
+    shop = tmp_path / "shop"
+    for name in ("catalog", "rules"):
+        shutil.copytree(demo_folder() / name, shop / name)
+    with start_blocking_portal() as portal:
+        visitor = Visitor(make_page(shop, cache=False), portal)
+        step = "/bench/street-turbo/" + next(
+            number
+            for number in re.findall(
+                r'href="/bench/street-turbo/(\d+)"', visitor.get("/bench/street-turbo").text
+            )
+            if "reading/block.bore_diameter/1/top" in visitor.get(f"/bench/street-turbo/{number}").text
+        )
+        sizes = count(86.004, 0.001)
+        texts: list[str] = []
+
+        def one() -> None:
+            bore = {"reading/block.bore_diameter/1/top": f"{next(sizes):.3f}"}
+            texts.append(visitor.send(step, **bore, **{"off/reading/block.bore_diameter": "0.002"}).text)
+
+        benchmark.pedantic(one, rounds=12 if benchmark.enabled else 1)
+        visitor.close()
+    assert all("86.0" in text for text in texts)
+    if benchmark.enabled:
+        assert benchmark.stats.stats.median < 0.25

@@ -11,6 +11,7 @@ import compat
 from compat.paper.pictures.headroom import Headroom
 from compat.paper.pictures.kinds import computed
 from compat.planning.ladder import raised
+from compat.units import printed
 from tests.page.visiting import Visitor
 
 ROW = re.compile(
@@ -34,7 +35,7 @@ def test_loads_are_those_of_the_check_at_that_power(client: Visitor, power: floa
     told = rows(answer.text)
     assert len(told) == len(found.bars) > 20
     for bar in found.bars:
-        assert told[bar.title.replace("'", "&#39;")] == (str(bar.load), str(bar.capacity))
+        assert told[bar.title.replace("'", "&#39;")] == (printed(str(bar.load)), printed(str(bar.capacity)))
 
 
 def test_rows_stay_in_place_while_the_power_is_dragged(client: Visitor) -> None:

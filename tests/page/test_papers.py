@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any
 
 import pytest
@@ -18,6 +19,7 @@ from fastapi import FastAPI
 from compat.library.library import build_of_id
 from compat.page.handing import FORMATS
 from compat.page.settings import Role
+from compat.paper.out import content
 from compat.paper.quoting import quote_document
 from compat.shop.measured_files import read_measured
 from compat.trade.quote import make_quote
@@ -119,6 +121,29 @@ def test_nothing_of_the_own_copy_is_in_the_customers(writer: Visitor, shop_folde
     assert "own-copy" in writer.get(f"{where}/own?as=pdf").headers["content-disposition"]
 
 
+def worked_out(visitor: Visitor, path: str) -> str:
+    """A view as it is when what it hangs on was worked out aside."""
+    begun = monotonic()
+    while "It is being worked out" in (text := visitor.get(path).text):
+        assert monotonic() - begun < 120
+        sleep(0.2)
+    return text
+
+
+def test_what_is_in_doubt_is_worked_out_aside_and_is_that_of_the_command(writer: Visitor, app: FastAPI) -> None:
+    first = writer.get("/quote/first-draft?despite=yes")
+    assert "It is being worked out" in first.text
+    assert 'hx-get="/quote/first-draft?despite=yes"' in first.text
+    assert writer.get("/build/street-turbo").status_code == 200  # nobody waits for it
+    shown = worked_out(writer, "/quote/first-draft?despite=yes")
+    desk = app.state.desk
+    made = make_quote(desk.session, build_of_id(desk.library.shop, "first-draft"), date.today()).quote
+    assert len(made.doubts) > 5
+    assert f"{made.doubt_most:,}" in words_of(shown)
+    given = json.loads(writer.get("/quote/first-draft?despite=yes&as=json").content)
+    assert given == json.loads(content(quote_document(made), ".json", {}, "quote.json"))
+
+
 def test_a_build_with_findings_is_quoted_only_when_that_is_said(writer: Visitor, shop_folder: Path) -> None:
     refused = writer.get("/quote/first-draft")
     assert "so no quote is given" in refused.text
@@ -128,8 +153,8 @@ def test_a_build_with_findings_is_quoted_only_when_that_is_said(writer: Visitor,
     assert writer.get("/quote/first-draft/own?as=json").status_code == 403
     assert writer.post("/quote/first-draft").status_code == 400
     assert kept(shop_folder) == []
-    despite = writer.get("/quote/first-draft?despite=yes")
-    assert "<article" in despite.text
+    despite = worked_out(writer, "/quote/first-draft?despite=yes")
+    assert "<article" in despite
     answer = writer.post("/quote/first-draft", despite="yes")
     assert answer.status_code == 303
     assert len(kept(shop_folder)) == 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from html import unescape
 from pathlib import Path
 from time import monotonic, sleep
 from urllib.parse import quote
@@ -10,6 +11,7 @@ from urllib.parse import quote
 import httpx
 import pytest
 
+from compat.units import printed
 from tests.page.visiting import Visitor
 
 
@@ -164,3 +166,34 @@ def test_a_link_out_of_the_shop_is_not_followed(writer: Visitor, shop_folder: Pa
     secret.write_text("a secret")
     (shop_folder / "catalog/parts/linked.txt").symlink_to(secret)
     assert writer.get("/lint/file", name="catalog/parts/linked.txt").status_code == 404
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/build/first-draft",
+        "/build/street-turbo",
+        "/build/street-turbo/goal",
+        "/build/street-turbo/at/piston",
+        "/build/first-draft/why/deck-clearance?depth=all",
+        "/bench/street-turbo",
+        "/compare?a=street-turbo&b=first-draft",
+    ],
+)
+def test_units_are_printed_as_on_paper(client: Visitor, path: str) -> None:
+    """What is typed, and the file, have units as files write them; all that is read, as people print them."""
+    shown = re.sub(r"(?s)<(pre|textarea|script|title)\b.*?</\1>|<[^>]*>", "\n", client.get(path).text)
+    read = unescape(shown)
+    assert [line for line in read.splitlines() if printed(line) != line] == []
+
+
+def test_of_many_parts_the_cheapest_are_listed_and_more_are_asked_for(client: Visitor) -> None:
+    whole = client.get("/parts/piston").text
+    few = client.get("/parts/piston", most=3)
+    count = len(client.app.state.desk.library.shop.fillers["piston"])
+    assert f"({count})" in few.text
+    assert f"These are the 3 cheapest of {count}." in few.text
+    assert "These are the" not in whole
+    names = re.findall(r'href="/part/([^"]+)"', whole)
+    assert re.findall(r'href="/part/([^"]+)"', few.text) == names[:3]
+    assert len(names) == count

@@ -27,6 +27,7 @@ from compat.shop.builds import ReadyBuild
 from compat.shop.source import Fault, Faults
 from compat.trade.least import Least, least
 from compat.trade.money import round_money
+from compat.units import printed
 from compat.words.report import Finding
 
 __all__ = ["Id", "Name", "build_view", "money", "refused_by", "router", "stepping"]
@@ -103,7 +104,7 @@ def build_view(
     kinds = shown(table, checked).background.kinds
 
     def short(finding: Finding) -> str:
-        return "" if kinds.get(finding.rule) == "renew" else in_short(finding, units)
+        return "" if kinds.get(finding.rule) == "renew" else printed(in_short(finding, units))
 
     says: dict[str, Any] = {
         "table": table,
@@ -111,7 +112,7 @@ def build_view(
         "checked": checked,
         "said": said,
         "answer": answer(said),
-        "circumstances": circumstances(said, units),
+        "circumstances": printed(circumstances(said, units)),
         "shown": shown(table, checked),
         "turned": turned(table, checked),
         "moved_on": moved_on(table.desk, table.draft, table.name),
@@ -130,7 +131,7 @@ def build_view(
         "faults": faults,
         "bad": not_taken(faults),
         "short": short,
-        "sentence": sentence,
+        "sentence": lambda finding: printed(sentence(finding)),
         "section_text": section_text,
         "money": lambda amount: money(table, amount),
         "path": table.path,

@@ -9,10 +9,10 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 from markupsafe import Markup
 
+from compat.page.handing import inside
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, desk_of
 from compat.paper.comparing import comparison_document
-from compat.paper.formats.page import body
 
 __all__ = ["router"]
 
@@ -35,5 +35,5 @@ def compare(request: Request, sitting: AtCounter, a: Id = "", b: Id = "") -> Res
         first, second = (session.check(sitting.draft(desk, name).now) for name in (a, b))
         today = date.today()
         found = compared(first, second, today, sitting.units)
-        sheet = Markup(body(comparison_document(found, today, sitting.units)))
+        sheet = inside(comparison_document(found, today, sitting.units))
     return show(request, "compare.html", names=names, a=a, b=b, sheet=sheet)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from concurrent.futures import wait
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Annotated, Final, Literal
@@ -11,13 +10,14 @@ from typing import TYPE_CHECKING, Annotated, Final, Literal
 from fastapi import APIRouter, HTTPException, Path, Query, Request
 from fastapi.responses import Response
 
+from compat.library.goods import goods_of
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, desk_of
 from compat.page.slowly import Slowly, found_for
 from compat.paper.counter import here_text, money_text, price_text
-from compat.planning.finding import Asked, Found, Hit, find, parts_of
+from compat.planning.finding import Asked, Found, Hit, fillers, find
 from compat.shop.shop import Shop
-from compat.trade.wares import Ware
+from compat.trade.wares import Ware, ware
 
 if TYPE_CHECKING:
     from compat.shop.models import Price
@@ -26,10 +26,10 @@ __all__ = ["router"]
 
 router = APIRouter()
 
-PATIENCE: Final = 0.2
-"""How long a view waits for what is being worked out before it says so [s]."""
 MOST: Final = 1000
 FIRST: Final = 50
+LISTED: Final = 100
+"""So many parts of a position are listed, until more are asked for."""
 
 Id = Annotated[str, Path(max_length=100)]
 
@@ -108,9 +108,7 @@ def search(
     if build:
         ready = sitting.draft(desk, build).now
         slowly: Slowly = request.app.state.slowly
-        future = slowly.ask(found_for, desk.session, ready, asked, sitting.units)
-        wait([future], PATIENCE)
-        found = future.result() if future.done() else None
+        found = slowly.look(sitting.key, found_for, desk.session, ready, asked, sitting.units)
     elif looked:
         found = find(shop, asked)
     hits = found.hits if found is not None else ()
@@ -140,18 +138,25 @@ def positions(request: Request, sitting: AtCounter) -> Response:
 
 
 @router.get("/parts/{position}")
-def parts(request: Request, sitting: AtCounter, position: Id) -> Response:
-    """Every part made for a position, the cheapest first."""
-    shop = desk_of(request).library.shop
+def parts(
+    request: Request, sitting: AtCounter, position: Id, most: Annotated[int, Query(ge=1, le=MOST)] = LISTED
+) -> Response:
+    """The parts made for a position, the cheapest first; a large shop has thousands, so the first ones."""
+    desk = desk_of(request)
+    shop = desk.library.shop
     if position not in shop.positions:
         raise HTTPException(404)
-    wares = parts_of(shop, position, date.today())
+    goods = desk.known.of(shop, "goods", lambda: goods_of(shop))
+    found = fillers(shop, position, (), most, goods)
+    wares = [ware(shop, part, date.today()) for part in found.parts]
     return show(
         request,
         "parts.html",
         position=shop.positions[position],
         lines=list(_lines(shop, [Hit(one) for one in wares])),
         gone_by=_gone_by(wares),
+        count=found.count,
+        more=MOST if most < MOST and found.count > most else 0,
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from concurrent.futures import wait
 from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Final
@@ -18,7 +17,7 @@ from compat.page.slowly import Slowly, ladder_of
 from compat.paper.pictures.headroom import Bar
 from compat.planning.ladder import Ladder, Rung, raised
 from compat.shop.builds import ReadyBuild
-from compat.units import preferred, unit
+from compat.units import preferred, printed, unit
 from compat.units import show as written
 
 __all__ = ["router"]
@@ -36,9 +35,6 @@ TO: Final = 1.5
 """Headroom at the ends of the scale."""
 WIDE: Final = 240.0
 """Width of the scale as drawn."""
-
-PATIENCE: Final = 0.2
-"""How long a view waits for what is being worked out before it says so [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +95,7 @@ def _beside(ready: ReadyBuild, system: str) -> Iterator[str]:
     """What goes up and down with the power."""
     goal = ready.goal
     if goal.torque is not None:
-        yield f"torque {written(goal.torque.nominal, 'N*m', system)}"
+        yield printed(f"torque {written(goal.torque.nominal, 'N*m', system)}")
     if goal.boost is not None:
         yield f"boost {written(goal.boost.nominal, 'kPa', system)}"
 
@@ -177,9 +173,7 @@ def ladder(request: Request, sitting: AtCounter, name: Name) -> Response:
     desk = desk_of(request)
     draft = sitting.draft(desk, name)
     slowly: Slowly = request.app.state.slowly
-    future = slowly.ask(ladder_of, desk.session, draft.now, date.today(), sitting.units)
-    wait([future], PATIENCE)
-    found = future.result() if future.done() else None
+    found = slowly.look(sitting.key, ladder_of, desk.session, draft.now, date.today(), sitting.units)
     rungs = list(_rungs(found, sitting.units)) if found is not None else []
     start, end = (
         (written(found.start, "kW", sitting.units), written(found.end, "kW", sitting.units))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from concurrent.futures import wait
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -21,8 +20,6 @@ __all__ = ["router"]
 
 router = APIRouter(prefix="/lint")
 
-PATIENCE: Final = 0.2
-"""How long a view waits for what is being worked out before it says so [s]."""
 MOST_SHOWN: Final = 500
 AROUND: Final = 60
 """Lines of a file that are shown before and after the one that is asked for."""
@@ -54,9 +51,7 @@ def lint(request: Request, sitting: AtCounter) -> Response:
     desk = desk_of(request)
     library, faults = desk.library, list(desk.faults)
     slowly: Slowly = request.app.state.slowly
-    future = slowly.ask(linted, desk.session)
-    wait([future], PATIENCE)
-    remarks = future.result() if future.done() else None
+    remarks = slowly.look(sitting.key, linted, desk.session)
     files = frozenset(name for name, _ in look(desk.folder))
     shop, book = library.shop, library.book
     return show(

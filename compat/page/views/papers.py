@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from fastapi import APIRouter, Form, HTTPException, Path, Query, Request
 from fastapi.responses import Response
@@ -13,6 +13,7 @@ from compat.page.desk import Desk
 from compat.page.handing import NUMBER, As, as_file, inside
 from compat.page.showing import after, show
 from compat.page.sittings import AtBench, AtCounter, Sitting, Unforged, desk_of
+from compat.page.slowly import Slowly, doubted
 from compat.page.table import table_of
 from compat.shop.source import Fault, Faults, Spot
 
@@ -33,14 +34,45 @@ Also = Annotated[list[Annotated[str, Query(max_length=100)]], Query(max_length=5
 AlsoForm = Annotated[list[Annotated[str, Form(max_length=100)]], Form(max_length=50)]
 Id = Annotated[str, Query(max_length=100)]
 
+PATIENCE: Final = 30.0
+"""How long a file, or a number, is waited for that hangs on what is still being worked out [s]."""
 
-def _quoted(request: Request, sitting: Sitting, name: str) -> Quoted:
-    from compat.trade.quote import make_quote
+
+def _planned(request: Request, sitting: Sitting, name: str) -> Quoted:
+    """The quote of a build as it stands in a sitting, but for what is in doubt."""
+    from compat.trade.quote import quote_without_doubts
 
     table = table_of(request, sitting, name)
     desk, today = table.desk, date.today()
     # looked at, saved in several formats and kept: made once
-    return desk.known.of(table.now, ("quote", today), lambda: make_quote(desk.session, table.now, today))
+    return desk.known.of(
+        table.now, ("quote", today), lambda: quote_without_doubts(desk.session, table.now, today)
+    )
+
+
+def _whole(request: Request, sitting: Sitting, planned: Quoted, patience: float | None = None) -> Quoted | None:
+    """A quote with what is in doubt; None while that is being worked out: many parts are tried for it."""
+    if not planned.in_doubt:
+        return planned
+    desk, ready = desk_of(request), planned.checked.world.settled.ready
+    slowly: Slowly = request.app.state.slowly
+    doubts = slowly.look(sitting.key, doubted, desk.session, ready, patience=patience)
+    return None if doubts is None else planned.doubting(*doubts)
+
+
+def _waited_for(request: Request, sitting: Sitting, planned: Quoted) -> Quoted:
+    """A quote with what is in doubt, for who cannot be told to look again."""
+    whole = _whole(request, sitting, planned, PATIENCE)
+    if whole is None:
+        told = "is still being worked out; ask again in a moment"
+        raise Faults([Fault(Spot(f"quote of {planned.quote.build}", 0), told)])
+    return whole
+
+
+def _still(request: Request, planned: Quoted) -> Response:
+    """What is shown while a quote is being worked out: it asks again by itself."""
+    address = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    return show(request, "quote_waits.html", quote=planned.quote, address=address)
 
 
 def _quote_paper(quote: Quote, *, own: bool) -> tuple[Document, str]:
@@ -69,16 +101,22 @@ def own_copy(
 
 
 def _draft(request: Request, sitting: Sitting, name: str, despite: bool, ending: str, *, own: bool) -> Response:
-    made = _quoted(request, sitting, name).quote
+    planned = _planned(request, sitting, name)
+    made = planned.quote
     if made.against and not despite:
         if ending:
             raise HTTPException(403, _refusal(made))
         return show(
             request, "quote.html", quote=made, paper=None, own=own, despite=False, refusal=_refusal(made)
         )
-    document, called = _quote_paper(made, own=own)
     if ending:
+        document, called = _quote_paper(_waited_for(request, sitting, planned).quote, own=own)
         return as_file(request, document, _own_format(ending), called)
+    whole = _whole(request, sitting, planned)
+    if whole is None:
+        return _still(request, planned)
+    made = whole.quote
+    document, _ = _quote_paper(made, own=own)
     return show(request, "quote.html", quote=made, paper=inside(document), own=own, despite=despite, refusal="")
 
 
@@ -102,10 +140,10 @@ def keep_quote(
     from compat.trade.numbered import numbered_quote
 
     desk = desk_of(request)
-    made = _quoted(request, sitting, name)
-    if made.quote.against and not despite:
-        raise Faults([Fault(Spot("", 0), _refusal(made.quote))])
-    number = numbered_quote(desk.library, made).number
+    planned = _planned(request, sitting, name)
+    if planned.quote.against and not despite:
+        raise Faults([Fault(Spot("", 0), _refusal(planned.quote))])
+    number = numbered_quote(desk.library, _waited_for(request, sitting, planned)).number
     sitting.told.append(f"Kept as {number}.")
     return after(request, f"/quotes/{number}")
 
@@ -163,7 +201,11 @@ def since(request: Request, sitting: AtCounter, number: Number, ending: As = "")
 
     desk = desk_of(request)
     before = _record(desk, number)
-    now = quote_record(_quoted(request, sitting, before["quote"]["build"]))
+    planned = _planned(request, sitting, before["quote"]["build"])
+    whole = _waited_for(request, sitting, planned) if ending else _whole(request, sitting, planned)
+    if whole is None:
+        return _still(request, planned)
+    now = quote_record(whole)
     document = changes_document(changes(before, now), now["quote"], before["quote"])
     if ending:
         return as_file(request, document, _own_format(ending), f"since-{number}")

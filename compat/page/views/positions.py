@@ -57,16 +57,18 @@ def judged(table: Table, position: str, parts: Sequence[str]) -> Judged:
     """Judge parts for as long as one answer may take; what was judged before is remembered."""
     checked = table.checked()
     known: dict[str, Candidate] = table.desk.known.of(checked, ("fits", position, table.sitting.units), dict)
-    until = monotonic() + AT_ONCE
+    until, longest = monotonic() + AT_ONCE, 0.0
     waiting: list[str] = []
     for part in parts:
         if part in known:
             continue
-        if waiting or monotonic() > until:
+        began = monotonic()
+        if waiting or began + longest > until:  # the next may take as long as the longest before it
             waiting.append(part)
             continue
         found = fits(table.desk.session, table.now, position, table.sitting.units, [part])
         known[part] = found.candidates[0]
+        longest = max(longest, monotonic() - began)
     candidates = sorted((known[part] for part in parts if part in known), key=best_first)
     groups = {way: [one for one in candidates if one.way == way] for way in FITS}
     return Judged(groups, waiting)

@@ -33,6 +33,7 @@ from compat.paper.why import explained
 from compat.rulebook.models import AGAINST
 from compat.shop.changing import Do, Fit, as_entry
 from compat.shop.source import Fault, Faults, Spot, nearest
+from compat.units import printed
 from compat.words.report import Finding
 from compat.words.wording import in_sentence, spec_name
 
@@ -89,8 +90,8 @@ def why(request: Request, sitting: AtCounter, name: Name, rule: Rule, depth: Dep
         "found": found,
         "rule": rule,
         "depth": depth,
-        "sentence": sentence,
-        "say": lambda reason: say(reason, sitting.units),
+        "sentence": lambda finding: printed(sentence(finding)),
+        "say": lambda reason: printed(say(reason, sitting.units)),
     }
     return show(request, "build_why.html", **says)
 
@@ -116,7 +117,7 @@ def remedies(request: Request, sitting: AtCounter, name: Name, rule: Rule) -> Re
         "path": table.path,
         "rule": rule,
         "helps": helps,
-        "sentence": sentence,
+        "sentence": lambda finding: printed(sentence(finding)),
     }
     return show(request, "build_remedies.html", **says)
 
