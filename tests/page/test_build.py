@@ -11,6 +11,7 @@ import pytest
 from fastapi import FastAPI
 
 from compat.paper.terminal import answer
+from compat.units import printed
 from compat.words.reporting import report
 from tests.look import check, demo_shop
 from tests.page.visiting import Visitor
@@ -79,7 +80,7 @@ def test_each_finding_stands_there_with_its_sentence(client: Visitor) -> None:
     for finding in check(shop.shop, shop.book, "first-draft").report.findings:
         if finding.verdict != "ok":
             assert f'id="f-{finding.rule}"' in text, finding.rule
-            assert finding.because[1:] in text, finding.rule
+            assert printed(finding.because)[1:] in text, finding.rule
 
 
 def test_a_part_is_put_in_and_taken_back_and_put_in_again(client: Visitor) -> None:
