@@ -53,10 +53,10 @@ def _brought(library: Library, folder: Path, asked: AskedList) -> int:
     found, into = _held(library, folder, asked)
     written = None
     if asked.write and (asked.despite_unread or not found.unread):
-        from compat.library.sources import demo_folder
+        from compat.library.sources import is_demo
         from compat.lists.writing import write_bringing
 
-        if folder.resolve() == demo_folder().resolve():
+        if is_demo(folder):
             stop("the demo shop comes with the program and stays as it is; lists go into your own: --shop DIR")
         written = write_bringing(found, library.shop, folder, into)
     from compat.paper.bringing import bringing_document

@@ -121,9 +121,9 @@ def run_start(folder: Path, size: str) -> None:
 def run_keep(folder: Path, build: str) -> None:
     """Move the parts of a build into the catalogue, and say where they are."""
     from compat.library.moving_parts import finish_keeping, keep_parts
-    from compat.library.sources import demo_folder
+    from compat.library.sources import is_demo
 
-    if folder.resolve() == demo_folder().resolve():
+    if is_demo(folder):
         stop("the demo shop comes with the program and stays as it is; parts go into your own: --shop DIR")
     if Path(build).is_file() and (done := finish_keeping(folder, Path(build))):
         print(done)

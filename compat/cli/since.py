@@ -9,7 +9,7 @@ from typing import Any
 
 from compat.checking.since import otherwise, verdicts
 from compat.cli.options import open_chosen, stop
-from compat.library.sources import demo_folder
+from compat.library.sources import is_demo
 from compat.paper.visible import json_safe
 from compat.rulebook.models import VERDICTS
 from compat.shop.source import nearest
@@ -24,7 +24,7 @@ KEPT = "verdicts"
 
 def run_record(folder: Path, keep: bool) -> None:
     """Write down the verdicts that this version finds."""
-    if folder.resolve() == demo_folder().resolve():
+    if is_demo(folder):
         stop("--record: the demo shop is the program's own, and nothing is written into it; go to your shop")
     library = open_chosen(folder, keep)
     path = folder / KEPT / f"{__version__}.json"

@@ -6,6 +6,7 @@ import os
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import astuple, replace
+from functools import cache, lru_cache
 from hashlib import blake2b
 from pathlib import Path
 from time import time_ns
@@ -84,11 +85,23 @@ def digest_of(raw: bytes) -> str:
     return blake2b(raw, digest_size=16).hexdigest()
 
 
+@cache
 def demo_folder() -> Path:
     """Where the demo shop lies: inside the installed package, or beside it in a checkout."""
     package = Path(__file__).resolve().parents[1]
     inside = package / "demo"
     return inside if (inside / "catalog").is_dir() else package.parent
+
+
+def is_demo(folder: Path) -> bool:
+    """Whether a shop is the demo, which comes with the program and is not written to."""
+    return _resolved(folder.absolute()) == demo_folder()
+
+
+@lru_cache(maxsize=64)
+def _resolved(folder: Path) -> Path:
+    """A folder without links; the page asks with every view."""
+    return folder.resolve()
 
 
 def lent_files() -> Iterator[tuple[str, Path]]:

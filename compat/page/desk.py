@@ -8,6 +8,7 @@ from threading import Lock
 from time import monotonic
 from typing import TYPE_CHECKING, Final
 
+from compat.library.sources import is_demo
 from compat.page.remembering import Remembered
 from compat.page.settings import Settings
 from compat.shop.source import Fault, Faults
@@ -61,9 +62,7 @@ class Desk:
     @property
     def is_demo(self) -> bool:
         """Whether the shop is the demo, which comes with the program and is not written to."""
-        from compat.library.sources import demo_folder
-
-        return self.folder.resolve() == demo_folder().resolve()
+        return is_demo(self.folder)
 
     def look_again(self) -> None:
         """Look at the files at the next question: something was written."""

@@ -49,6 +49,11 @@ def _environment() -> Environment:
 ENVIRONMENT: Final = _environment()
 
 
+def module_of(template: str) -> Any:
+    """The macros of a template, to be drawn by themselves."""
+    return ENVIRONMENT.get_template(template).module
+
+
 def show(request: Request, template: str, status: int = 200, **says: Any) -> HTMLResponse:
     """A view.
 

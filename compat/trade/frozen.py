@@ -18,6 +18,7 @@ from pathlib import Path
 from time import time
 from typing import Any
 
+from compat.library.sources import is_demo
 from compat.shop.source import Fault, Faults, Spot, nearest
 
 __all__ = ["VARIABLE", "keep", "kept", "measured_folder", "numbers", "orders_folder", "quotes_folder"]
@@ -31,15 +32,13 @@ _COUNT = re.compile(r"\{count(?::([1-9]))?\}")
 _NAME = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]{0,99}")
 
 
-def quotes_folder(shop: Path, demo: Path, name: str) -> Path:
+def quotes_folder(shop: Path, name: str) -> Path:
     """Where the quotes of a shop lie.
 
     Parameters
     ----------
     shop : Path
         The shop's folder.
-    demo : Path
-        The folder of the demo shop, which comes with the program and belongs to nobody.
     name : str
         The shop's id.
 
@@ -52,21 +51,21 @@ def quotes_folder(shop: Path, demo: Path, name: str) -> Path:
     if said := os.environ.get(VARIABLE, ""):
         return Path(said)
     own = shop / "quotes"
-    if shop.resolve() != demo.resolve() and os.access(own if own.is_dir() else shop, os.W_OK | os.X_OK):
+    if not is_demo(shop) and os.access(own if own.is_dir() else shop, os.W_OK | os.X_OK):
         return own
     from platformdirs import user_data_path
 
     return user_data_path("shop-compat", appauthor=False) / "quotes" / name
 
 
-def orders_folder(shop: Path, demo: Path, name: str) -> Path:
+def orders_folder(shop: Path, name: str) -> Path:
     """Where the orders of a shop lie: in a folder of their own, where its quotes do."""
-    return quotes_folder(shop, demo, name) / "orders"
+    return quotes_folder(shop, name) / "orders"
 
 
-def measured_folder(shop: Path, demo: Path, name: str) -> Path:
+def measured_folder(shop: Path, name: str) -> Path:
     """Where what was measured on the builds of a shop lies: in a folder of its own, where its quotes do."""
-    return quotes_folder(shop, demo, name) / "measured"
+    return quotes_folder(shop, name) / "measured"
 
 
 def number_of(pattern: str, on: date, count: int) -> str:

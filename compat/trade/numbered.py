@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from compat.library.library import Library
-from compat.library.sources import demo_folder
 from compat.trade.frozen import keep, kept, measured_folder, numbers, orders_folder, quotes_folder
 from compat.trade.ordered import Order
 from compat.trade.plain import as_plain
@@ -31,9 +30,9 @@ __all__ = [
 ]
 
 
-def _shop(library: Library) -> tuple[Path, Path, str]:
+def _shop(library: Library) -> tuple[Path, str]:
     info = library.shop.info
-    return library.folder, demo_folder(), info.shop if info is not None else "shop"
+    return library.folder, info.shop if info is not None else "shop"
 
 
 def kept_quotes(library: Library) -> Path:

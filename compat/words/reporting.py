@@ -18,6 +18,7 @@ from compat.checking.outcome import (
     Outcome,
     Pieced,
     RenewedAt,
+    Seen,
     Standing,
 )
 from compat.checking.world import BuildWorld
@@ -44,7 +45,7 @@ from compat.words.standing import StandingTeller
 from compat.words.telling import Teller
 from compat.words.wording import in_sentence, listed
 
-__all__ = ["report"]
+__all__ = ["of_loads", "report"]
 
 
 def report(checked: Checked, system: str = "metric", *, loads: bool = False, fine: bool = True) -> Report:
@@ -67,6 +68,37 @@ def report(checked: Checked, system: str = "metric", *, loads: bool = False, fin
         The report, made anew at every call.
     """
     return _Reporter(checked, checked.world, system).report(loads, fine)
+
+
+def of_loads(checked: Checked, system: str = "metric") -> tuple[Finding, ...]:
+    """Of a report the findings alone that hold a load against a capacity, as the outcomes come.
+
+    Parameters
+    ----------
+    checked : Checked
+        What was found.
+    system : str
+        ``metric`` or ``imperial``: units of the sentences.
+
+    Returns
+    -------
+    tuple of Finding
+        Those of `report`, what is fine with them.
+
+    Examples
+    --------
+    >>> import compat
+    >>> shop = compat.open_shop()
+    >>> checked = shop.check(shop.build("street-turbo")).checked
+    >>> all(one in report(checked).findings for one in of_loads(checked))
+    True
+    """
+    reporter = _Reporter(checked, checked.world, system)
+    return tuple(reporter.finding(one) for one in checked.outcomes if _is_load(one.seen))
+
+
+def _is_load(seen: Seen) -> bool:
+    return _is_load(seen.seen) if isinstance(seen, Foreseen) else isinstance(seen, Borne)
 
 
 class _Reporter:

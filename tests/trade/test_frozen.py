@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from compat.library.sources import demo_folder
 from compat.shop.source import Faults
 from compat.trade.frozen import keep, kept, number_of, numbers, quotes_folder
 
@@ -149,16 +150,15 @@ def test_a_number_that_is_not_there(name: str, tmp_path: Path) -> None:
 
 
 def test_where_quotes_lie(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    shop, demo = tmp_path / "shop", tmp_path / "demo"
+    shop, demo = tmp_path / "shop", demo_folder()
     shop.mkdir()
-    demo.mkdir()
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     monkeypatch.delenv("COMPAT_QUOTES")
-    assert quotes_folder(shop, demo, "lantern-yard") == shop / "quotes"
-    assert quotes_folder(demo, demo, "lantern-yard").parts[-2:] == ("quotes", "lantern-yard")
-    assert demo not in quotes_folder(demo, demo, "lantern-yard").parents
+    assert quotes_folder(shop, "lantern-yard") == shop / "quotes"
+    assert quotes_folder(demo, "lantern-yard").parts[-2:] == ("quotes", "lantern-yard")
+    assert demo not in quotes_folder(demo, "lantern-yard").parents
     monkeypatch.setenv("COMPAT_QUOTES", str(tmp_path / "mine"))
-    assert quotes_folder(shop, demo, "lantern-yard") == tmp_path / "mine"
+    assert quotes_folder(shop, "lantern-yard") == tmp_path / "mine"
 
 
 def test_a_folder_that_is_none(tmp_path: Path) -> None:

@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Annotated, Any
+from functools import lru_cache
+from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Path, Query, Request
 from fastapi.responses import Response
+from markupsafe import Markup
 
 from compat.checking.check import Checked
 from compat.page.acts import completed, done, from_form, saying, to_put_in, told
 from compat.page.engine import System, systems
 from compat.page.forms import not_taken
 from compat.page.saving import moved_on
-from compat.page.showing import after, show
+from compat.page.showing import after, module_of, show
 from compat.page.sittings import AtCounter, Sitting, Unforged
 from compat.page.stating import goal_fields, setup_fields, works_done
 from compat.page.steps import Moved, moved
@@ -25,6 +27,7 @@ from compat.paper.findings import in_short, sentence
 from compat.paper.terminal import answer, circumstances, section_text
 from compat.shop.builds import ReadyBuild
 from compat.shop.source import Fault, Faults
+from compat.shop.terms import ShopInfo
 from compat.trade.least import Least, least
 from compat.trade.money import round_money
 from compat.units import printed
@@ -33,6 +36,9 @@ from compat.words.report import Finding
 __all__ = ["Id", "Name", "build_view", "money", "refused_by", "router", "stepping"]
 
 router = APIRouter(prefix="/build")
+
+DRAWN: Final = 512
+"""So many systems of engines are kept as they are drawn, some 6 kB each."""
 
 Name = Annotated[str, Path(max_length=100)]
 Id = Annotated[str, Form(max_length=100)]
@@ -57,7 +63,8 @@ def shown(table: Table, checked: Checked) -> Shown:
 
     def find() -> Shown:
         said = table.report(checked)
-        background = background_of(checked.world)
+        world = checked.world
+        background = table.desk.known.of(world.settled.book, "background", lambda: background_of(world))
         spoken = by_weight([one for one in said.findings if one.verdict != "ok"], background)
         findings = [one for one in spoken if not background.is_note(one)]
         notes = [one for one in spoken if background.is_note(one)]
@@ -71,8 +78,25 @@ def shown(table: Table, checked: Checked) -> Shown:
 
 def money(table: Table, amount: Decimal | None) -> str:
     """An amount in the shop's currency, as it is written on its papers; empty where there is none."""
-    info = table.now.shop.info
+    return _written(table.now.shop.info, amount)
+
+
+def _written(info: ShopInfo | None, amount: Decimal | None) -> str:
     return "" if amount is None or info is None else f"{round_money(info, amount):,}"
+
+
+def drawn(table: Table) -> Callable[..., Markup]:
+    """Draws a system of the engine. A step leaves most of them as they were, and many look at one build."""
+    shop = table.now.shop
+    info = shop.info
+
+    def draw(path: str, number: int, system: System, touched: bool, wide: bool) -> Markup:
+        found: Markup = module_of("build_system.html").drawn(
+            path, number, system, touched, wide, lambda amount: _written(info, amount)
+        )
+        return found
+
+    return table.desk.known.of(shop, "systems", lambda: lru_cache(maxsize=DRAWN)(draw))
 
 
 def turned(table: Table, checked: Checked) -> Moved | None:
@@ -134,6 +158,7 @@ def build_view(
         "sentence": lambda finding: printed(sentence(finding)),
         "section_text": section_text,
         "money": lambda amount: money(table, amount),
+        "drawn": drawn(table),
         "path": table.path,
     }
     return show(request, "build.html", status, **says)

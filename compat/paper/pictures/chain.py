@@ -130,7 +130,7 @@ def compute(source: Source, rule: str = "") -> Chain:
         tuple(dict.fromkeys(reason.name for reason in _first(source, found.rule))),
     )  # fmt: skip
     return Chain(
-        build=source.report.build,
+        build=source.build,
         subject=source.subject,
         rule=found.rule,
         verdict=found.verdict,

@@ -159,7 +159,7 @@ def compute(source: Source) -> Compressor:
         raise Nothing(f"the compressor_map of turbocharger {part.part} is none: {refusal}") from None
     along, stops = _along(source, rows)
     return Compressor(
-        build=source.report.build,
+        build=source.build,
         subject=source.subject,
         turbocharger=f"{part.name} ({part.part})",
         speed_unit=source.unit("rpm"),

@@ -155,7 +155,7 @@ def compute(source: Source) -> Cycle:
     except KeyError as lacking:
         raise Nothing(f"the figure {LOADS} takes no {lacking.args[0]}, and the picture rests on it") from None
     return Cycle(
-        build=source.report.build,
+        build=source.build,
         subject=source.subject,
         speed_unit=preferred("rpm", source.system),
         pressure_unit=preferred("bar", source.system),

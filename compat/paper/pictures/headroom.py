@@ -120,14 +120,14 @@ def compute(source: Source) -> Headroom:
     Nothing
         When no load was judged.
     """
-    found = [each for each in source.report.findings if each.load is not None and each.capacity is not None]
+    found = [each for each in source.loads if each.load is not None and each.capacity is not None]
     if not found:
         raise Nothing(
             "no load of this build was held against a capacity; the rulebook has no load rule that applies"
         )
     bars = [_bar(source, finding) for finding in found]
     bars.sort(key=lambda bar: (round(bar.spare, 6), bar.title))
-    return Headroom(source.report.build, source.subject, source.world.settled.goal.duty, tuple(bars))
+    return Headroom(source.build, source.subject, source.world.settled.goal.duty, tuple(bars))
 
 
 def _bar(source: Source, finding: Finding) -> Bar:

@@ -9,7 +9,7 @@ from functools import cached_property
 from compat.checking.check import Checked
 from compat.rulebook.values import Absent, Missing, Number, Value
 from compat.units import preferred, unit
-from compat.words.report import Report
+from compat.words.report import Finding, Report
 from compat.words.telling import Teller
 from compat.words.wording import plain, told
 
@@ -115,11 +115,23 @@ class Source:
 
         return report(self.checked, self.system)
 
+    @cached_property
+    def loads(self) -> Sequence[Finding]:
+        """Of the report what holds a load against a capacity."""
+        from compat.words.reporting import of_loads
+
+        return of_loads(self.checked, self.system)
+
+    @property
+    def build(self) -> str:
+        """Id of the build."""
+        return self.world.settled.build.build
+
     @property
     def subject(self) -> str:
         """The build by its name and id."""
-        said = self.report
-        return f"{said.name} ({said.build})" if said.name and said.name != said.build else said.build
+        name = self.world.settled.build.name
+        return f"{name} ({self.build})" if name and name != self.build else self.build
 
     def unit(self, metric: str) -> str:
         """The reader's unit in place of a metric one."""

@@ -151,7 +151,7 @@ def compute(source: Source) -> Output:
     if formula is not None:
         scatter = formula.scatter.get("power", 0.0)
     return Output(
-        build=source.report.build,
+        build=source.build,
         subject=source.subject,
         speed_unit=preferred("rpm", source.system),
         power_unit=preferred("kW", source.system),

@@ -175,7 +175,7 @@ def compute(source: Source, rule: str = "") -> Stack:
     assert isinstance(outcome.seen, Held)
     least, most = outcome.seen.least, outcome.seen.most
     return Stack(
-        build=source.report.build,
+        build=source.build,
         subject=source.subject,
         rule=found.rule,
         measured=bound.rule.title,
