@@ -44,14 +44,19 @@ class Table:
         )
         return list(dict.fromkeys(links))
 
+    def follow(self, button: Any) -> None:
+        """Press a button, and wait for the view that it leads to."""
+        with self.tab.expect_navigation():
+            button.click()
+
     def press(self, button: Any, left: float) -> bool:
         """Press a button, and take it back where it leaves no less against the build."""
         says = " ".join(button.inner_text().split())
-        button.click()
+        self.follow(button)
         if self.against() < left:
             self.pressed.append(says)
             return True
-        self.tab.locator(f"form[action='{BUILD}/undo'] button").click()
+        self.follow(self.tab.locator(f"form[action='{BUILD}/undo'] button"))
         return False
 
     def help(self, left: float, goals: bool) -> bool:
@@ -59,7 +64,7 @@ class Table:
         complete = self.tab.locator(f"form[action='{BUILD}/complete'] button")
         if complete.count() and not goals:
             self.tab.locator("#the-forced summary").click()
-            complete.click()
+            self.follow(complete)
             self.pressed.append("Put in all that nothing holds back")
             if self.against() < left:
                 return True
@@ -96,5 +101,5 @@ def test_from_the_first_draft_to_a_clean_build(served: Served, window: Callable[
     assert "NOT" not in said
     back = tab.locator(f"form[action='{BUILD}/undo'] button:not([disabled])")
     while back.count():
-        back.click()
+        table.follow(back)
     assert table.against() > 150, "all of the sitting can be taken back"
