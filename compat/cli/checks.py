@@ -62,6 +62,8 @@ def run_check(
         from compat.cli.console import console
 
         print_report(console(), said, system, view, background, trying)
+    if trying is not None and (behind := checked.world.answers.behind) is not None:
+        behind.write()  # what trying remedies asked of formulas as well
     if not checked.clean:
         return 1
     return 0 if checked.proven or accept_unknown else 3
