@@ -49,7 +49,7 @@ def _read_once(reader: Reader, text: str | bytes, file: str = "") -> Any:
     return found
 
 
-Reader.read = _read_once  # type: ignore[method-assign]
+Reader.read = _read_once
 
 run_anew = answers._answer
 

@@ -143,8 +143,7 @@ class Settled:
 
     def changed(self, position: str) -> bool:
         """Whether the position holds another part than the variant left the factory with."""
-        now = self.fitted.get(position)
-        return (now.part.part if now else None) != self.variant.parts.get(position)
+        return _is_other(self.fitted.get(position), self.variant.parts.get(position))
 
     def renews(self, position: str) -> bool:
         """Whether the build says that it fits new pieces of the same part."""
@@ -192,17 +191,20 @@ class Settled:
             if position in ("fuel", "setup"):
                 continue
             now = fitted.get(position)
-            if (now.part.part if now else None) != own.get(position):
-                yield (
-                    position,
-                    Touch("becomes", position, now.part.part) if now else Touch("left out", position),
-                )
+            if _is_other(now, own.get(position)):
+                how = Touch("becomes", position, now.part.part) if now else Touch("left out", position)
+                yield position, how
             elif now is not None and now.bought:
                 yield position, Touch("bought new", position)
         for work, _ in self.sequence:
             # work that neither changes nor offers anything (measuring) takes nothing apart by itself
             if work.on in self.fitted and (work.changes or work.offers):
                 yield work.on, Touch("work", work.work)
+
+
+def _is_other(now: Fitted | None, own: str | None) -> bool:
+    """Whether what stands somewhere is not the part that the variant left the factory with."""
+    return (now.part.part if now else None) != own
 
 
 def settle_parts(shop: Shop, book: Rulebook, ready: ReadyBuild) -> Settled:

@@ -12,6 +12,7 @@ from compat.cli.options import UnitSystem, choose_folder
 from compat.cli.typed import (
     BuildArgument,
     DateOption,
+    DraftOption,
     JsonOption,
     KeepOption,
     MeasuredOption,
@@ -57,9 +58,7 @@ def order(
     old_prices: Annotated[
         bool, typer.Option("--old-prices", help="Reckon with prices of lists that have expired, and say so.")
     ] = False,
-    draft: Annotated[
-        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
-    ] = False,
+    draft: DraftOption = False,
     measured: MeasuredOption = None,
     day: DateOption = None,
     out: OutOption = None,
@@ -102,9 +101,7 @@ def quote(
     ],
     out: OutOption = None,
     own: Annotated[bool, typer.Option("--own", help="The shop's own copy: cost, supplier, findings.")] = False,
-    draft: Annotated[
-        bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
-    ] = False,
+    draft: DraftOption = False,
     despite_findings: Annotated[
         bool,
         typer.Option("--despite-findings", help="Quote what does not go together; the findings stand on it."),
@@ -167,7 +164,7 @@ def plot(
         ),
     ],
     out: Annotated[
-        Optional[list[Path]],  # noqa: UP045
+        Optional[list[Path]],  # noqa: UP045  typer reads the annotation at run time
         typer.Option(
             "--out",
             metavar="FILE",

@@ -15,6 +15,7 @@ __all__ = [
     "BuildArgument",
     "CoresOption",
     "DateOption",
+    "DraftOption",
     "JsonOption",
     "KeepOption",
     "MeasuredOption",
@@ -62,6 +63,9 @@ CoresOption = Annotated[
         min=0,
         max=256,
     ),
+]
+DraftOption = Annotated[
+    bool, typer.Option("--draft", help="Only look: take no number, keep nothing, mark every page.")
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 MeasuredOption = Annotated[

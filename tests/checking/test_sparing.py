@@ -205,7 +205,7 @@ def needless(shop: compat.OpenShop, seed: int) -> ReadyBuild:
 
 def ranks(many: Counter[tuple[str, str]], rule: str) -> list[int]:
     """How badly a rule speaks against a build, as often as it does; the worst first."""
-    return sorted(RANK[verdict] for name, verdict in many.elements() if name == rule)  # type: ignore[index]
+    return sorted(RANK[verdict] for name, verdict in many.elements() if name == rule)
 
 
 def worse(before: Counter[tuple[str, str]], after: Counter[tuple[str, str]]) -> set[str]:

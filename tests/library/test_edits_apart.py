@@ -221,17 +221,21 @@ def test_what_is_read_apart_is_held_against_what_stands(name: str, tiny: Tiny) -
     assert as_read_anew(tiny) == ""
 
 
-@pytest.mark.parametrize("file", [PARTS, FACTORY, BUILD, STOCK, ENGINE])
-def test_an_edit_of_what_is_read_apart_reads_its_file_alone(
-    file: str, tiny: Tiny, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    own, read = compiling.read_bytes, list[str]()
+@pytest.fixture
+def read(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Files of the shop in the order in which they are read."""
+    own, names = compiling.read_bytes, list[str]()
 
     def reading(path: Path, shown: str) -> bytes:
-        read.append(shown)
+        names.append(shown)
         return own(path, shown)
 
     monkeypatch.setattr(compiling, "read_bytes", reading)
+    return names
+
+
+@pytest.mark.parametrize("file", [PARTS, FACTORY, BUILD, STOCK, ENGINE])
+def test_an_edit_of_what_is_read_apart_reads_its_file_alone(file: str, tiny: Tiny, read: list[str]) -> None:
     tiny.write(file, "# ours\n" + tiny.text(file))
     edited = open_library(tiny.folder)
     assert (read == [file]) is (file != ENGINE)
@@ -246,16 +250,7 @@ def draft(tmp_path: Path) -> Path:
     return path
 
 
-def test_the_parts_of_a_draft_are_read_beside_what_stands(
-    draft: Path, tiny: Tiny, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    own, read = compiling.read_bytes, list[str]()
-
-    def reading(path: Path, shown: str) -> bytes:
-        read.append(shown)
-        return own(path, shown)
-
-    monkeypatch.setattr(compiling, "read_bytes", reading)
+def test_the_parts_of_a_draft_are_read_beside_what_stands(draft: Path, tiny: Tiny, read: list[str]) -> None:
     both = open_library(tiny.folder, drafts=[draft])
     assert read == [str(draft)]
     anew = load(tiny.folder, [draft])

@@ -83,7 +83,7 @@ def test_no_shop_is_held_that_was_opened_anew_since(app: FastAPI, writer: Visito
     for path in ("/bench/street-turbo", "/bench/phase-upgrade", "/build/phase-upgrade", "/quote/street-turbo"):
         assert writer.get(path).status_code == 200
     old = ref(app.state.desk.library.shop)
-    steps = len(sitting_of(app, writer).drafts["street-turbo"].steps)  # type: ignore[union-attr]
+    steps = len(sitting_of(app, writer).drafts["street-turbo"].steps)
     path = next((shop_folder / "catalog").rglob("*.yaml"))
     path.write_text(path.read_text("utf-8") + "\n# looked over\n", "utf-8")
     app.state.desk.look_again()
