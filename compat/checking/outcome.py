@@ -230,13 +230,16 @@ class Miscounted(Standing):
 
 @record(slots=True)
 class Unlike(Standing):
-    """Measured pieces that are not as the build's work leaves them."""
+    """What was measured and is not as the build's work leaves it."""
 
     spec: str
     work: str
     """The last work that changes it."""
     left: Band
     pieces: tuple[int, ...]
+    """Empty where one value is said of all."""
+    before: bool = False
+    """Whether it is as the part was before the work, which leaves none like that."""
 
 
 @record(slots=True)

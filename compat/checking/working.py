@@ -10,6 +10,7 @@ from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundChange
 from compat.rulebook.values import Absent, Number
 from compat.shop.builds import ReadyBuild
+from compat.shop.models import Work
 from compat.shop.pieces import Measured
 from compat.shop.specs import Spec
 from compat.units import Band
@@ -48,8 +49,8 @@ def do_work(world: BuildWorld) -> tuple[Outcome, ...]:
     world.take("", {})
     for (position, name), spec in settled.ready.measured.items():
         if position in settled.fitted:
+            found += _unlike(world, position, name, spec)
             if isinstance(spec, Measured):
-                found += _unlike(world, position, name, spec)
                 whole = spec.on(settled.specs.at(position, name))
                 world.gauged[position, name] = whole or spec
                 world.state(position, name, whole)
@@ -58,8 +59,8 @@ def do_work(world: BuildWorld) -> tuple[Outcome, ...]:
     return tuple(found)
 
 
-def _unlike(world: BuildWorld, position: str, name: str, spec: Measured) -> Iterator[Outcome]:
-    """Pieces that are not as the build's own work leaves them: measured before it, or the work went astray."""
+def _unlike(world: BuildWorld, position: str, name: str, spec: Spec) -> Iterator[Outcome]:
+    """What is not as the build's own work leaves it: measured before it, or the work went astray."""
     settled = world.settled
     left = settled.specs.at(position, name)
     done = [
@@ -70,19 +71,39 @@ def _unlike(world: BuildWorld, position: str, name: str, spec: Measured) -> Iter
     if not done or left is None or not isinstance(left.value, Band) or not left.value.half_width:
         return  # the size of what work leaves has a tolerance; how true it is at best has none
     band = left.value
-    off = tuple(
-        piece.number
-        for piece in spec.pieces
-        if piece is not None
-        and (piece.high + piece.uncertainty < band.low or piece.low - piece.uncertainty > band.high)
-    )
+    off = {number: (low, high) for number, low, high in _read(spec) if high < band.low or low > band.high}
     if off:
         rule = f"measured-{position}-{name}".replace("_", "-")
-        yield Outcome(rule, "measure", Unlike(position, name, done[-1], band, off))
+        card = settled.shop.stated(position, settled.fitted[position].part.part).get(name)
+        was = card.value if card is not None else None
+        # a size that the part had, and that the work leaves on none: metal has come off since
+        before = (
+            isinstance(was, Band)
+            and (was.high < band.low or was.low > band.high)
+            and any(low <= was.high and high >= was.low for low, high in off.values())
+        )
+        pieces = tuple(number for number in off if number)
+        seen = Unlike(position, name, done[-1], band, pieces, before)
+        yield Outcome(rule, "conflict" if before else "measure", seen)
+
+
+def _read(spec: Spec) -> Iterator[tuple[int, float, float]]:
+    """Each piece, and from where to where it may be; nought for all of them where one value is said."""
+    if isinstance(spec, Measured):
+        for piece in spec.pieces:
+            if piece is not None:
+                yield piece.number, piece.low - piece.uncertainty, piece.high + piece.uncertainty
+    elif isinstance(spec.value, Band):
+        yield 0, spec.value.low, spec.value.high
 
 
 def misplaced(ready: ReadyBuild) -> tuple[Outcome, ...]:
-    """Chosen work that the build does before other chosen work that it must follow."""
+    """Chosen work that the build does before other chosen work that it must follow.
+
+    Work that is done again follows by its last time, and is followed by its first: tried, cut and tried again
+    is in order. Metal that comes off again undoes what followed, and nothing is done again to an engine that
+    stands. Through work that is dragged in it follows what that does.
+    """
     order = [work for work, _ in ready.works]
     first: dict[str, int] = {}
     last: dict[str, int] = {}
@@ -91,10 +112,29 @@ def misplaced(ready: ReadyBuild) -> tuple[Outcome, ...]:
         last[work.work] = number
     found = []
     for name, number in last.items():
-        late = sorted((w for w in order[number].after if first.get(w, -1) > number), key=first.__getitem__)
+        work = order[number]
+        must = {
+            other: last[other] if work.assembles or order[last[other]].changes else first[other]
+            for other in _followed(ready, work)
+            if other in last
+        }
+        late = sorted((w for w, at in must.items() if at > number), key=must.__getitem__)
         if late:
             found.append(Outcome(f"order-{name}", "conflict", Misplaced(name, tuple(late))))
     return tuple(found)
+
+
+def _followed(ready: ReadyBuild, work: Work) -> set[str]:
+    """What work is to follow, by itself and through dragged-in work or an assembly that goes without saying."""
+    found = set(work.after)
+    waiting = [*work.after]
+    for name in waiting:
+        between = ready.shop.works[name]
+        if name in ready.forced or between.assembles:
+            more = set(between.after) - found
+            found |= more
+            waiting += more
+    return found - {work.work}
 
 
 def _changed(world: BuildWorld, change: BoundChange) -> Spec | None:

@@ -16,7 +16,6 @@ from compat.shop.build_links import BuildLinker, Where, hold_own_parts
 from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
 from compat.shop.options import hold_options
-from compat.shop.pieces import Measured
 from compat.shop.said import Said
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, read_tree, tree_of
@@ -89,7 +88,7 @@ class ReadyBuild:
             raise Faults(faults)
         fit = {position: part for position, part in build.fit.items() if position not in dropped}
         kept = {position: why for position, why in build.leave_out.items() if position not in chosen}
-        # what is measured, set up and worked stays as it was read, with the places where it was written
+        # what is set up and worked stays as it was read, with the places where it was written
         said = replace(
             build,
             fit={**fit, **chosen},
@@ -104,13 +103,11 @@ class ReadyBuild:
         )
         if not any(position in parts for position, _ in self.measured):
             return replace(self, build=said)
-        # pieces were measured on the part that stood there; one value for all is said of the place
+        # what was measured on the part that stood there says nothing of another
         gone = {
             key
-            for key, spec in self.measured.items()
-            if isinstance(spec, Measured)
-            and key[0] in parts
-            and parts[key[0]] != standing_part(self.shop, build, self.variant, key[0])
+            for key in self.measured
+            if key[0] in parts and parts[key[0]] != standing_part(self.shop, build, self.variant, key[0])
         }
         places = {position for position, _ in gone}
         said = replace(

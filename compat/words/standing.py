@@ -167,13 +167,14 @@ class StandingTeller:
         what = spec_name(self.shop, seen.position, seen.spec)
         low, high = (self.tell.number(end, kind.unit) for end in (seen.left.low, seen.left.high))
         pieces = listed([str(number) for number in seen.pieces])
-        said = f"piece{'s' * (len(seen.pieces) > 1)} {pieces} measured"
+        said = f"piece{'s' * (len(seen.pieces) > 1)} {pieces} measured" if seen.pieces else "it was measured"
+        size = "as it was before" if seen.before else "outside that"
         return Finding(
             rule=outcome.rule,
             verdict=outcome.verdict,
             title=f"{what[:1].upper()}{what[1:]} measured after the work",
             positions=(seen.position,),
-            because=f"work {seen.work} is to leave the {what} at {low} to {high}, and {said} outside that",
+            because=f"work {seen.work} is to leave the {what} at {low} to {high}, and {said} {size}",
             remedies=("Measure again after the work, or write the size that it was worked to.",),
             source="common practice",
             why="A size that was measured before metal came off is no size of the part that goes in.",

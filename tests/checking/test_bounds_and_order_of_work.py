@@ -173,6 +173,33 @@ def test_metal_is_not_put_back(size: str, demo: Library) -> None:
         (["cut-seats", "fit-guides"], "cut-seats"),
         ([{"work": "hone-torque-plate", "bore": "86.000 mm"}, "deck-block"], "hone-torque-plate"),
         (["balance", {"work": "turn-counterweights", "depth": "1 mm"}], "balance"),
+        # a machinist's order, common practice, no source
+        (["balance", "redrill-flywheel"], "balance"),
+        (["deck-block", "fit-deck-insert"], "deck-block"),
+        ([{"work": "hone-torque-plate", "bore": "86.000 mm"}, "fit-liners"], "hone-torque-plate"),
+        (
+            [
+                {"work": "hone-torque-plate", "bore": "86.000 mm"},
+                {"work": "deepen-head-threads", "depth": "1 mm"},
+            ],
+            "hone-torque-plate",
+        ),
+        ([{"work": "deepen-head-threads", "depth": "1 mm"}, "retap-block"], "deepen-head-threads"),
+        (["polish-journals", "straighten-crank"], "polish-journals"),
+        (["cut-seats", "straighten-head"], "cut-seats"),
+        (["weigh-match", {"work": "hone-small-end", "bore": "20.99 mm"}], "weigh-match"),
+        (["trial-build", "deck-block"], "trial-build"),
+        (["trial-build", {"work": "face-head", "depth": "0.1 mm"}], "trial-build"),
+        (["measure", "polish-journals"], "measure"),
+        (["assemble", "measure"], "assemble"),
+        (["assemble", "strip-clean"], "assemble"),
+        (["renew-plugs", "strip-clean"], "renew-plugs"),
+        (["set-lash", "cut-seats"], "set-lash"),
+        (["first-start", "weld-lambda-boss"], "first-start"),
+        # through work that is dragged in, or an assembly that nobody lists
+        (["balance", {"work": "narrow-small-end", "width": "21 mm"}], "balance"),
+        (["calibrate", "adapt-loom-ecu"], "calibrate"),
+        (["first-start", "deck-block"], "first-start"),
     ],
 )
 def test_work_done_before_what_it_must_follow(work: list[Any], late: str, demo: Library) -> None:
@@ -189,6 +216,20 @@ def test_work_done_again_is_in_order_once_it_follows(demo: Library) -> None:
     found = findings(demo, ["trial-build", pockets, "trial-build"])
     assert not [name for name in found if name.startswith("order-")]
     assert "order-cut-pockets" in findings(demo, [pockets, "trial-build"])
+
+
+@pytest.mark.parametrize(
+    ("work", "late"),
+    [
+        (["deck-block", {"work": "hone-torque-plate", "bore": "86.000 mm"}, "deck-block"], "hone-torque-plate"),
+        (["deck-block", "trial-build", "deck-block"], "trial-build"),
+        (["trial-build", "assemble", "trial-build"], "assemble"),
+        (["bore-block", "assemble", "bore-block"], "assemble"),
+    ],
+)
+def test_metal_off_again_undoes_what_followed(work: list[Any], late: str, demo: Library) -> None:
+    assert findings(demo, work)[f"order-{late}"].verdict == "conflict"
+    assert not [name for name in findings(demo, work[:-1]) if name.startswith("order-")]
 
 
 def test_dragged_in_work_is_done_where_it_belongs(demo: Library) -> None:

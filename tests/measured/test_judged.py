@@ -18,6 +18,7 @@ from compat.checking.outcome import RANK, Held, Outcome, Pieced
 from compat.library.sources import demo_folder
 from compat.rulebook.models import VERDICTS
 from compat.shop.build_work import with_more
+from compat.shop.writing import as_said
 from tests.measured.conftest import Said, bores_and_skirts, pieces
 
 LEAST, MOST = 0.040, 0.070
@@ -190,9 +191,44 @@ def test_size_before_the_work_is_told(shop: compat.OpenShop, street: compat.Buil
     """The build hones to 86.000 ±0.003; bores of 85.51 were measured before that."""
     found = shop.check(street.measuring({"block.bore_diameter": pieces([85.51, 85.51, 85.52, 86.001])}))
     told = next(f for f in found.report.findings if f.rule == "measured-block-bore-diameter")
-    assert told.verdict == "measure"
-    assert "pieces 1, 2 and 3 measured outside that" in told.because
+    assert told.verdict == "conflict"
+    assert "pieces 1, 2 and 3 measured as it was before" in told.because
     assert "hone-torque-plate" in told.because
+
+
+def test_size_that_the_work_missed_is_measured_again(shop: compat.OpenShop, street: compat.Build) -> None:
+    """Never 86.020 before, and not what was honed to: the gauge or the hone went astray."""
+    found = shop.check(street.measuring({"block.bore_diameter": pieces([86.020, 86.0, 86.0, 86.001])}))
+    told = next(f for f in found.report.findings if f.rule == "measured-block-bore-diameter")
+    assert told.verdict == "measure"
+    assert "piece 1 measured outside that" in told.because
+
+
+@pytest.mark.parametrize(
+    ("height", "verdict"),
+    # 222.50 ±0.08 mm on the card, 222.20 ±0.02 once 0.30 mm are off
+    [("222.50 mm", "conflict"), ("222.45 mm ±0.01", "conflict"), ("222.30 mm", "measure"), ("222.21 mm", "")],
+)
+def test_one_value_for_all_is_no_older_than_the_work(
+    shop: compat.OpenShop, street: compat.Build, height: str, verdict: str
+) -> None:
+    work = ["strip-clean", "crack-test", "wall-test", {"work": "deck-block", "depth": "0.30 mm"}]
+    build = street.changed(
+        work=[*work, *as_said(street.build)["work"][3:]], measured={"block.deck_height": height}
+    )
+    told = {f.rule: f for f in shop.check(build).report.findings}.get("measured-block-deck-height")
+    assert (told.verdict if told else "") == verdict
+
+
+def test_a_size_that_was_read_on_one_part_is_none_of_another(
+    shop: compat.OpenShop, street: compat.Build
+) -> None:
+    """A small end of 22 mm, and then a rod of 21 mm: the reading went with the rod that it was taken on."""
+    read = street.changed(measured={"rod.small_end_bore": "22.012 mm", "piston.skirt_diameter": "85.951 mm"})
+    other = read.fitting(rod="sf-rod-1480-h-21")
+    assert dict(other.build.measured) == {"piston.skirt_diameter": "85.951 mm"}
+    assert shop.ask("pin-running-clearance", other).verdict == "conflict"  # type: ignore[union-attr]
+    assert read.fitting(rod="sf-rod-1480-h-22").build.measured == read.build.measured
 
 
 def test_what_is_not_measured_changes_nothing(shop: compat.OpenShop, street: compat.Build) -> None:
