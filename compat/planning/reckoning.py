@@ -256,7 +256,7 @@ def high_minus(a: Range) -> float:
 
 
 def interpolated(rows: Range, at: Range) -> Range:
-    """Linear interpolation in tables of two columns; beyond their ends the end values hold."""
+    """Linear interpolation in tables of two columns; beyond, where the checker knows nothing, as at an end."""
     lack = joined(rows, at)
     if not rows.words or at.low > at.high:
         return Range(lack=lack)

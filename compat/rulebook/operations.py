@@ -68,11 +68,14 @@ def _power(run: Run, exponent: float) -> Run:
     return _numeric(operate, one=True)(run, run)
 
 
+_SAME = 1e-9
+"""By what share a place may lie beyond the end of a curve and still be the end, as units are converted."""
+
 FUNCTIONS: dict[str, Callable[[Run, float], Run]] = {"pow": _power}
 
 
 def interpolate(rows: Run, point: Run) -> Run:
-    """Linear interpolation in a two-column table; beyond its ends the end value holds."""
+    """Linear interpolation in a two-column table; of what lies beyond its ends it says nothing."""
 
     def run(w: World) -> Value:
         table, x = rows(w), point(w)
@@ -81,13 +84,17 @@ def interpolate(rows: Run, point: Run) -> Run:
         assert isinstance(table, tuple)
         assert isinstance(x, Number)
         points = sorted((float(row[0]), float(row[1])) for row in table)
-        if x.x <= points[0][0]:
-            return Number(points[0][1])
+        (first, start), (last, end) = points[0], points[-1]
+        slack = _SAME * max(abs(first), abs(last))
+        if not first - slack <= x.x <= last + slack:
+            return Missing(reasons=(Refusal("a curve is asked for what lies beyond its ends"),))
+        if x.x <= first:
+            return Number(start)
         for (x0, y0), (x1, y1) in pairwise(points):
             if x.x <= x1:
                 slope = (y1 - y0) / (x1 - x0) if x1 > x0 else 0.0
                 return combine(y0 + slope * (x.x - x0), (slope, x.g))
-        return Number(points[-1][1])
+        return Number(end)
 
     return run
 
