@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from compat.checking.alike import left_off
 from compat.checking.built import settle
+from compat.checking.outlying import outlying
 from compat.checking.own_card import contradictory
 from compat.library.library import Library
 from compat.library.sources import LENT
@@ -49,8 +50,8 @@ def lint(library: Library) -> list[Remark]:
     -------
     list of Remark
         Positions no rule looks at, parts that fit nowhere or come where they do not, cards that leave out what
-        all their like state or contradict themselves, specs nobody uses, features that nobody offers
-        or needs, joints without a rule,
+        all their like state, contradict themselves or state a size in another unit, specs nobody uses, features
+        that nobody offers or needs, joints without a rule,
         prices in a currency that is not the supplier's, stated figures that the parts contradict, rules that
         fall silent where a spec is not stated, and stated specs that a formula is not given.
     """
@@ -64,6 +65,7 @@ def lint(library: Library) -> list[Remark]:
     remarks += _strangers(shop)
     remarks += [Remark(spot, message) for spot, message in left_off(shop)]
     remarks += [Remark(spot, message) for spot, message in contradictory(library)]
+    remarks += [Remark(spot, message) for spot, message in outlying(shop)]
     remarks += _specs(shop, used)
     remarks += _features(shop, book, cards)
     remarks += _joints(shop, book)
