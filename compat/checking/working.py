@@ -9,8 +9,8 @@ from compat.checking.outcome import Misplaced, Outcome, Unlike
 from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundChange
 from compat.rulebook.values import Absent, Number
+from compat.shop.build_work import followed
 from compat.shop.builds import ReadyBuild
-from compat.shop.models import Work
 from compat.shop.pieces import Measured
 from compat.shop.specs import Spec
 from compat.units import Band
@@ -115,26 +115,13 @@ def misplaced(ready: ReadyBuild) -> tuple[Outcome, ...]:
         work = order[number]
         must = {
             other: last[other] if work.assembles or order[last[other]].changes else first[other]
-            for other in _followed(ready, work)
+            for other in followed(ready.shop, work, ready.forced)
             if other in last
         }
         late = sorted((w for w, at in must.items() if at > number), key=must.__getitem__)
         if late:
             found.append(Outcome(f"order-{name}", "conflict", Misplaced(name, tuple(late))))
     return tuple(found)
-
-
-def _followed(ready: ReadyBuild, work: Work) -> set[str]:
-    """What work is to follow, by itself and through dragged-in work or an assembly that goes without saying."""
-    found = set(work.after)
-    waiting = [*work.after]
-    for name in waiting:
-        between = ready.shop.works[name]
-        if name in ready.forced or between.assembles:
-            more = set(between.after) - found
-            found |= more
-            waiting += more
-    return found - {work.work}
 
 
 def _changed(world: BuildWorld, change: BoundChange) -> Spec | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
@@ -17,21 +17,38 @@ from compat.units import Band
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["doing", "in_sequence", "put_in", "standing_part", "with_more", "work_of", "works_of"]
+__all__ = ["doing", "followed", "in_sequence", "put_in", "standing_part", "with_more", "work_of", "works_of"]
 
 
 def works_of(shop: Shop, build: Build) -> tuple[tuple[tuple[Work, Mapping[str, Band]], ...], dict[str, str]]:
     """The work of a build with what it takes, and the work that this work drags in."""
     works = tuple(work_of(shop, done) for done in build.work)
+    return works, _dragged_in(shop, [work.work for work, _ in works])
+
+
+def _dragged_in(shop: Shop, names: Sequence[str]) -> dict[str, str]:
+    """The work that work drags in, and which drags it in first."""
     forced: dict[str, str] = {}
-    present = {work.work for work, _ in works}
-    queue = [work for work, _ in works]
+    queue = [shop.works[name] for name in names]
     for work in queue:
         for name in work.forces:
-            if name not in present and name not in forced:
+            if name not in names and name not in forced:
                 forced[name] = work.work
                 queue.append(shop.works[name])
-    return works, forced
+    return forced
+
+
+def followed(shop: Shop, work: Work, dragged_in: Container[str]) -> set[str]:
+    """What work is to follow, by itself and through dragged-in work or an assembly that goes without saying."""
+    found = set(work.after)
+    waiting = [*work.after]
+    for name in waiting:
+        between = shop.works[name]
+        if between.assembles or name in dragged_in:
+            more = set(between.after) - found
+            found |= more
+            waiting += more
+    return found - {work.work}
 
 
 def in_sequence(
@@ -94,14 +111,17 @@ def _still_measured(
 def put_in(shop: Shop, works: Sequence[WorkDone], more: Sequence[WorkDone]) -> tuple[WorkDone, ...]:
     """More work among a build's own, each where what it follows allows."""
     order, waiting = list(works), list(more)
+    every = list(dict.fromkeys(one.work for one in (*works, *more)))
+    dragged_in = _dragged_in(shop, every)
+    after = {name: followed(shop, shop.works[name], dragged_in) for name in every}
     while waiting:
         # those that follow none of the others first; where they follow each other in a ring, as they come
         names = {one.work for one in waiting}
-        one = next((one for one in waiting if not {*shop.works[one.work].after} & names), waiting[0])
+        one = next((one for one in waiting if not after[one.work] & names), waiting[0])
         waiting.remove(one)
         places = [done.work for done in order]
-        first = max((places.index(n) + 1 for n in shop.works[one.work].after if n in places), default=0)
-        late = [number for number, other in enumerate(places) if one.work in shop.works[other].after]
+        first = max((places.index(n) + 1 for n in after[one.work] if n in places), default=0)
+        late = [number for number, other in enumerate(places) if one.work in after[other]]
         order.insert(max(first, min(late, default=len(order))), one)
     return tuple(order)
 
