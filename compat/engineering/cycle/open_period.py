@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from compat.engineering.cycle.cycle_input import CycleInput
 from compat.engineering.cycle.cycle_integration import COMBUSTION_EFFICIENCY, ClosedPeriod
 from compat.engineering.cycle.friction import valve_loss
-from compat.engineering.cycle.trapped_charge import cylinder_volume
+from compat.engineering.cycle.trapped_charge import cylinder_volume, trapezium_weights
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -97,21 +97,26 @@ def _near_bottom(
     compression_ratio: float,
     inlet_closes: float,
     exhaust_opens: float,
-) -> tuple[Floats, Floats, Floats]:
-    """Between bottom dead centre and the closed period: `_filled`, `_emptied`, and steps of volume."""
+) -> tuple[float, float, float, float]:
+    """Between bottom dead centre and the closed period: change of volume, and the part of it that has `_filled`;
+    then the same while the exhaust is open, and the part that is `_emptied` [m^3]."""
     import numpy as np
 
     filling = np.linspace(-math.pi, -math.pi + inlet_closes, _POINTS)
     falling = np.linspace(math.pi - exhaust_opens, math.pi, _POINTS)
     volume = cylinder_volume(np.array([filling, falling]), bore, stroke, rod_length, compression_ratio)
-    return _filled(filling, inlet_closes), _emptied(falling, exhaust_opens), np.diff(volume, axis=1)
+    to_closing, from_opening = map(trapezium_weights, np.diff(volume, axis=1))
+    return (
+        float(to_closing.sum()),
+        float(to_closing @ _filled(filling, inlet_closes)),
+        float(from_opening.sum()),
+        float(from_opening @ _emptied(falling, exhaust_opens)),
+    )
 
 
 def work_near_bottom(given: CycleInput, period: ClosedPeriod) -> float:
     """Work between the bottom dead centres and the closed period [J]."""
-    import numpy as np
-
-    filled, emptied, volume_steps = _near_bottom(
+    to_closing, filled, from_opening, emptied = _near_bottom(
         given.bore,
         given.stroke,
         given.rod_length,
@@ -121,10 +126,8 @@ def work_near_bottom(given: CycleInput, period: ClosedPeriod) -> float:
     )
     inlet, exhaust = exchange_pressures(given)
     at_opening = float(period.pressure[-1])
-    filling = inlet + (period.charge.pressure - inlet) * filled
-    falling = at_opening + (exhaust - at_opening) * emptied
-    pressure = np.array([filling, falling])
-    return float((0.5 * (pressure[:, 1:] + pressure[:, :-1]) * volume_steps).sum())
+    filling = inlet * to_closing + (period.charge.pressure - inlet) * filled
+    return filling + at_opening * from_opening + (exhaust - at_opening) * emptied
 
 
 def exhaust_stroke_heat(given: CycleInput, period: ClosedPeriod) -> float:
@@ -183,7 +186,7 @@ def open_period(given: CycleInput, period: ClosedPeriod) -> OpenPeriod:
     inlet, exhaust = exchange_pressures(given)
     swept = math.pi / 4 * given.bore**2 * given.stroke
     outflow = charge.fresh_inflow_enthalpy + gained + (exhaust - inlet) * swept
-    burned = gas.burned_enthalpy()
+    burned = gas.burned_enthalpy
     left = exhaust_stroke_heat(given, period)
     at_wall = fresh * float(np.interp(given.wall_temperature, gas.temperature, burned))
     left += port_effectiveness(given, fresh) * max(outflow - left - at_wall, 0.0)

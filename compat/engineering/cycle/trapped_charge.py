@@ -24,6 +24,7 @@ __all__ = [
     "closed_period",
     "cylinder_volume",
     "residual_gas_fraction",
+    "trapezium_weights",
     "trapped_charge",
 ]
 
@@ -65,8 +66,26 @@ def cylinder_volume(
     return volume
 
 
+def trapezium_weights(steps: Floats) -> Floats:
+    """What each value of a trace is multiplied by to sum it over steps by the trapezium rule.
+
+    >>> import numpy
+    >>> trapezium_weights(numpy.array([1.0, 2.0, 4.0])).tolist()
+    [0.5, 1.5, 3.0, 2.0]
+    """
+    import numpy as np
+
+    weights = np.zeros(steps.size + 1)
+    weights[:-1] = 0.5 * steps
+    weights[1:] += 0.5 * steps
+    return weights
+
+
 class CylinderGeometry(NamedTuple):
-    """Closed period on its grid: crank angle [rad], volume and its steps [m^3], wall area [m^2]."""
+    """Closed period on its grid: crank angle [rad], volume and its steps [m^3], wall area [m^2].
+
+    `volume_weight` is what each pressure is multiplied by for the work, `polytropic` is how much warmer a gas grows that is compressed from inlet closing, about [-].
+    """
 
     crank_angle: Floats
     volume: Floats
@@ -74,7 +93,8 @@ class CylinderGeometry(NamedTuple):
     wall_area: Floats
     angle_step: float
     volume_factor: Floats
-    volume_step: Floats
+    volume_weight: Floats
+    polytropic: Floats
 
 
 @lru_cache(maxsize=32)
@@ -99,7 +119,16 @@ def closed_period(
     volume = cylinder_volume(angle, bore, stroke, rod_length, compression_ratio)
     area = 2.2 * math.pi / 4 * bore**2 + 4.0 * volume / bore
     step = float(angle[1] - angle[0])
-    return CylinderGeometry(angle, volume, np.diff(np.log(volume)), area, step, volume**-0.06, np.diff(volume))
+    return CylinderGeometry(
+        angle,
+        volume,
+        np.diff(np.log(volume)),
+        area,
+        step,
+        volume**-0.06,
+        trapezium_weights(np.diff(volume)),
+        (volume[0] / volume) ** 0.3,
+    )
 
 
 class TrappedCharge(NamedTuple):
@@ -149,7 +178,7 @@ def trapped_charge(given: CycleInput) -> TrappedCharge:
     residual = given.exhaust_pressure * clearance / (burned_constant * RESIDUAL_TEMPERATURE)
     mass = air + fuel + residual
     share = residual / mass
-    fresh, burned = gas.fresh_enthalpy(), gas.burned_enthalpy()
+    fresh, burned = gas.fresh_enthalpy, gas.burned_enthalpy
     inflow = float(np.interp(given.charge_temperature + CHARGE_HEATING, gas.temperature, fresh))
     inflow -= gas.fuel_share * given.evaporated_share * given.heat_of_vaporisation
     left_over = float(np.interp(RESIDUAL_TEMPERATURE, gas.temperature, burned))
