@@ -13,7 +13,7 @@ __all__ = ["Resting", "Rests"]
 
 @record
 class Rests:
-    """What rests on one place or piece of work; rules in the order of their files, where nothing else is said."""
+    """What rests on one place or piece of work; rules in the order of their files but for `heavy`."""
 
     rules: Set[str]
     figures: Set[str]

@@ -231,7 +231,9 @@ class Rulebook:
         name = rule.rule.rule
         if name not in self._long:
             figures = map(self.figures.__getitem__, self.gather(rule.expressions()).figures)
-            self._long[name] = len({one.asks for one in figures if one.formula is not None and one.formula.heavy})
+            self._long[name] = len(
+                {one.asks for one in figures if one.formula is not None and one.formula.heavy}
+            )
         return self._long[name]
 
     @staticmethod

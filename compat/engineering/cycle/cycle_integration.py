@@ -162,7 +162,9 @@ class Passes:
             self._temperature, self._guess = near.temperature, near.first_guess
         self._start = math.nan
         gas = working_gas(given.stoichiometric_ratio, given.heating_value, given.relative_air_fuel_ratio)
-        self._lowest, self._highest, self._step = map(np.array, (gas.temperature[0], gas.temperature[-2], gas.step))
+        self._lowest, self._highest, self._step = map(
+            np.array, (gas.temperature[0], gas.temperature[-2], gas.step)
+        )
         self._by_step = gas.by_step
         self.aim(given)
 
@@ -173,8 +175,8 @@ class Passes:
         charge = self._charge = trapped_charge(given)
         gas, geometry = charge.gas, self._geometry
         start, length = burn_angles(given.ca50, self._duration)
-        later = start != self._start
-        if later:
+        turned = start != self._start
+        if turned:
             if start < geometry.crank_angle[0]:
                 raise OutOfRange(
                     f"burning would start {math.degrees(-start):.0f} deg before top dead centre, before the "
@@ -191,9 +193,9 @@ class Passes:
         self._half_heat_steps = self._burned_steps * (0.5 * heat)
         self._mass_by_volume = charge.mass / geometry.volume
         self._transfer_by_mass = self._transfer / charge.mass
-        if later:
-            # First guess: polytropic compression, plus what the burn would add at constant volume. Of a cycle at
-            # hand only what it would be off by the same guess is made good.
+        if turned:
+            # First guess: polytropic compression, plus what the burn would add at constant volume. Of a cycle
+            # at hand only what it would be off by the same guess is made good.
             before = self._guess
             self._guess = (charge.temperature + 0.6 * heat / 1300.0 * burned) * geometry.polytropic
             temperature = self._temperature + (self._guess - before)
@@ -203,6 +205,7 @@ class Passes:
         else:
             # other charge at the same phasing hardly moves temperatures but at inlet closing
             self._found[:, 0] += self._slope[:, 0] * ((charge.temperature - self._temperature[0]) / self._step)
+            self._temperature = self._temperature.copy()  # a period that was handed out keeps its own
             self._temperature[0] = charge.temperature
             self._mix()
 
@@ -221,7 +224,8 @@ class Passes:
         """What fresh charge and burned gas come to together."""
         fresh_energy, burned_energy, burned_constant = self._found
         self._specific = self._fresh_part * fresh_energy + self._whole * burned_energy
-        self._specific_work = (self._fresh_constant + self._whole * burned_constant) * self._temperature  # p V / m
+        constant = self._fresh_constant + self._whole * burned_constant
+        self._specific_work = constant * self._temperature  # p V / m
         self._pressure = self._mass_by_volume * self._specific_work
 
     def once(self) -> float:
@@ -344,8 +348,8 @@ def end_gas(period: ClosedPeriod, wall_temperature: float, lost: Floats | None =
     wall_temperature : float
         Mean temperature of the walls [K].
     lost : array, optional
-        Entropy that it has lost to the walls by then, over its gas constant [-], in a cycle that differs little: a
-        first guess, in the place of which that of this cycle is left.
+        Entropy that it has lost to the walls by then, over its gas constant [-], in a cycle that differs
+        little: a first guess, in the place of which that of this cycle is left.
 
     Notes
     -----

@@ -24,8 +24,8 @@ _SEARCH_LIMIT = 5e6  # Pa
 _HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
 _ROUGH = 0.02  # of pressure: so far the first cycle of a search settles
 _SHARE = 0.01  # of the step that led to it: so far the others do
-_CLOSE = 1e-9  # of manifold pressure: so near the charge is found
-_CLOSE_ANGLE = 1e-8  # rad: so near the phasing is found
+_CLOSE = 1e-10  # of manifold pressure: so near the charge is found
+_CLOSE_ANGLE = 1e-9  # rad: so near the phasing is found
 _USUAL_SLOPES = -0.2, 1.6, -3.1
 """Where the search for a retarded burn starts: bmep, as a share, by phasing [1/rad]; the logarithm of the knock
 integral by that of manifold pressure [-], and by phasing [1/rad]."""
@@ -42,8 +42,8 @@ def _charge_for(
         When no manifold pressure up to the limit does it, or even the least one gives more.
     """
     low, high = LOWEST_MANIFOLD_PRESSURE, limit
-    # bmep is very nearly straight in manifold pressure, so the secant is there in four or five steps; a cycle need
-    # not settle further than the step that is to come of it
+    # bmep is very nearly straight in manifold pressure, so the secant is there in four or five steps; on the way
+    # no cycle need settle further than to a small share of the step that led to it
     here = min(max(guess, low), high)
     given = engine.at(here, ca50)
     passes = Passes(given, near)

@@ -90,6 +90,16 @@ def open_pressure(angle: Floats, given: CycleInput, at_closing: float, at_openin
 
 
 @lru_cache(maxsize=32)
+def _turned_near_bottom(inlet_closes: float, exhaust_opens: float) -> tuple[Floats, Floats, Floats]:
+    """Angles between bottom dead centre and the closed period, inlet and exhaust; `_filled` and `_emptied`."""
+    import numpy as np
+
+    filling = np.linspace(-math.pi, -math.pi + inlet_closes, _POINTS)
+    falling = np.linspace(math.pi - exhaust_opens, math.pi, _POINTS)
+    return np.array([filling, falling]), _filled(filling, inlet_closes), _emptied(falling, exhaust_opens)
+
+
+@lru_cache(maxsize=32)
 def _near_bottom(
     bore: float,
     stroke: float,
@@ -98,19 +108,17 @@ def _near_bottom(
     inlet_closes: float,
     exhaust_opens: float,
 ) -> tuple[float, float, float, float]:
-    """Between bottom dead centre and the closed period: change of volume, and the part of it that has `_filled`;
-    then the same while the exhaust is open, and the part that is `_emptied` [m^3]."""
-    import numpy as np
-
-    filling = np.linspace(-math.pi, -math.pi + inlet_closes, _POINTS)
-    falling = np.linspace(math.pi - exhaust_opens, math.pi, _POINTS)
-    volume = cylinder_volume(np.array([filling, falling]), bore, stroke, rod_length, compression_ratio)
-    to_closing, from_opening = map(trapezium_weights, np.diff(volume, axis=1))
+    """Change of volume up to inlet closing, and that times `_filled`; from exhaust opening, and that times
+    `_emptied` [m^3].
+    """
+    angles, filled, emptied = _turned_near_bottom(inlet_closes, exhaust_opens)
+    volume = cylinder_volume(angles, bore, stroke, rod_length, compression_ratio)
+    to_closing, from_opening = map(trapezium_weights, volume[:, 1:] - volume[:, :-1])
     return (
-        float(to_closing.sum()),
-        float(to_closing @ _filled(filling, inlet_closes)),
-        float(from_opening.sum()),
-        float(from_opening @ _emptied(falling, exhaust_opens)),
+        float(volume[0, -1] - volume[0, 0]),
+        float(to_closing @ filled),
+        float(volume[1, -1] - volume[1, 0]),
+        float(from_opening @ emptied),
     )
 
 

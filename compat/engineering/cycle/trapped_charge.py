@@ -84,7 +84,8 @@ def trapezium_weights(steps: Floats) -> Floats:
 class CylinderGeometry(NamedTuple):
     """Closed period on its grid: crank angle [rad], volume and its steps [m^3], wall area [m^2].
 
-    `volume_weight` is what each pressure is multiplied by for the work, `polytropic` is how much warmer a gas grows that is compressed from inlet closing, about [-].
+    `volume_weight` is what each pressure is multiplied by for the work, `polytropic` about how many times as
+    warm a gas grows that is compressed from inlet closing [-].
     """
 
     crank_angle: Floats
@@ -95,6 +96,14 @@ class CylinderGeometry(NamedTuple):
     volume_factor: Floats
     volume_weight: Floats
     polytropic: Floats
+
+
+@lru_cache(maxsize=32)
+def _turned_closed(inlet_closes: float, exhaust_opens: float) -> Floats:
+    """Crank angles of the closed period [rad]."""
+    import numpy as np
+
+    return np.linspace(-math.pi + inlet_closes, math.pi - exhaust_opens, STEPS + 1)
 
 
 @lru_cache(maxsize=32)
@@ -115,19 +124,19 @@ def closed_period(
     """
     import numpy as np
 
-    angle = np.linspace(-math.pi + inlet_closes, math.pi - exhaust_opens, STEPS + 1)
+    angle = _turned_closed(inlet_closes, exhaust_opens)
     volume = cylinder_volume(angle, bore, stroke, rod_length, compression_ratio)
     area = 2.2 * math.pi / 4 * bore**2 + 4.0 * volume / bore
-    step = float(angle[1] - angle[0])
+    step, log = float(angle[1] - angle[0]), np.log(volume)
     return CylinderGeometry(
         angle,
         volume,
-        np.diff(np.log(volume)),
+        log[1:] - log[:-1],
         area,
         step,
-        volume**-0.06,
-        trapezium_weights(np.diff(volume)),
-        (volume[0] / volume) ** 0.3,
+        np.exp(-0.06 * log),
+        trapezium_weights(volume[1:] - volume[:-1]),
+        np.exp(0.3 * (log[0] - log)),
     )
 
 

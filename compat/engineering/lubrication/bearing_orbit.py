@@ -42,8 +42,8 @@ class Orbit(NamedTuple):
 def _softness(round_: NDArray[float64], sixth: NDArray[float64]) -> NDArray[float64]:
     """How much faster a bearing of finite width gives way than the short one, as under a steady load.
 
-    `long_bearing_number` over `short_bearing_number` at the square `round_` of the eccentricity, times the square
-    of width over diameter, of which `sixth` is a sixth part, on top of one.
+    `long_bearing_number` over `short_bearing_number` at the square `round_` of the eccentricity, times the
+    square of width over diameter, of which `sixth` is a sixth part, on top of one.
     """
     import numpy as np
 

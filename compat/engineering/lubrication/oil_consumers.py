@@ -101,7 +101,7 @@ class OilConsumers:
     def main_flow(self) -> tuple[float, float]:
         """Of a main bearing what each pascal drives out [m^3/(s Pa)], and what is squeezed out [m^3/s]."""
         e = self.main_eccentricity
-        # the loaded journal leaves its groove, in the upper shell, on the wide side: mean of the film's cube there
+        # the loaded journal leaves its groove, in the upper shell, on the wide side: mean of the film's cube
         wide = 1 + 6 * e / math.pi + 1.5 * e**2 + 4 * e**3 / (3 * math.pi)
         return _bearing_flow(
             self, self.main_journal_diameter, self.main_bearing_width, MAIN_GROOVE, self.main_clearance,
