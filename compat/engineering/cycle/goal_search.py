@@ -42,8 +42,8 @@ def _charge_for(
         When no manifold pressure up to the limit does it, or even the least one gives more.
     """
     low, high = LOWEST_MANIFOLD_PRESSURE, limit
-    # bmep is very nearly straight in manifold pressure, so the secant is there in four or five steps; on the way
-    # no cycle need settle further than to a small share of the step that led to it
+    # bmep is very nearly straight in manifold pressure, so the secant is there in four or five steps; on the
+    # way a cycle need settle no further than to a small share of the step that led to it
     here = min(max(guess, low), high)
     given = engine.at(here, ca50)
     passes = Passes(given, near)
