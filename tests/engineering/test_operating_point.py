@@ -286,7 +286,7 @@ def test_nothing_jumps(goal, moved):
         "knock_margin": 1.0,
         "octane_extrapolation": 1.0,
     }
-    size |= {"knock_retard": 1.0, "ca50": 1.0, "knock_phase": 0.1}  # nought where the charge just does not knock
+    size |= {"knock_retard": 1.0, "ca50": 1.0, "knock_phase": 0.1}  # nought at the edge of knock
     for name, a, b in zip(before._fields, before, after, strict=True):
         if name == "peak_pressure_angle":
             assert abs(a - b) < 0.05 * DEGREE or before.ca50 > 15 * DEGREE
