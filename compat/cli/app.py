@@ -43,6 +43,24 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
+DONE = {
+    "quote": "quoted",
+    "order": "ordered",
+    "bring": "brought",
+    "start": "written",
+    "keep": "moved",
+    "tidy": "put in order",
+    "sheet": "made",
+    "plot": "drawn",
+    "find": "looked up",
+    "parts": "looked up",
+    "builds": "looked up",
+    "quotes": "looked up",
+    "history": "looked up",
+    "sweep": "tried",
+}
+"""What a command that meets a fault leaves undone, where that is no check."""
+
 
 def _version(value: bool) -> None:
     if value:
@@ -292,12 +310,18 @@ def _run() -> None:
         for fault in found.faults:
             print(fault, file=sys.stderr)
         count = len(found.faults)
-        print(f"{count} fault{'s' * (count != 1)}; nothing was checked.", file=sys.stderr)
+        print(f"{count} fault{'s' * (count != 1)}; nothing was {_done()}.", file=sys.stderr)
         sys.exit(2)
     except RecursionError:
         stop("the figures of the rulebook rest on one another too deep to be worked out")
     except OSError as error:
         stop(str(Fault(Spot(str(error.filename or "compat"), 0), error.strerror or str(error))))
+
+
+def _done() -> str:
+    """What the command that was typed would have done."""
+    typed = next((word for word in sys.argv[1:] if not word.startswith("-")), "")
+    return DONE.get(typed, "checked")
 
 
 __all__ = ["app", "main", "run"]
