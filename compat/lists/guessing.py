@@ -96,7 +96,7 @@ def guessed(path: Path, supplier: str, shop: Shop, shown: str = "") -> str:
         tables += _Guess(page, head, columns, shop, supplier, several).lines()
     if not tables:
         raise Faults([Fault(Spot(shown or str(path), 0), "has no row of headings over rows of values")])
-    sign, doubt = decimal_sign(texts)
+    sign, doubts = decimal_sign(texts)
     name = slug(f"{supplier} {path.stem}")
     lines = [
         "# A first guess: every line wants a look. Columns of the list are named as its headings are written.",
@@ -105,7 +105,7 @@ def guessed(path: Path, supplier: str, shop: Shop, shown: str = "") -> str:
         f"supplier: {supplier}",
         "# date: 2026-11-30        # of the list; or --dated with each",
         "# expires: 2027-05-31     # the last day on which its prices hold; or --until",
-        f"decimal: {flow(sign)}" if sign else f'decimal: "."   # {doubt} may be either: look',
+        f"decimal: {flow(sign)}" if sign else f'decimal: "."   # {" and ".join(doubts)} may be either: look',
         *skipped,
         "tables:",
         *tables,

@@ -154,8 +154,11 @@ class _Writer:
                 told = "is no list of entries, one below the other; name another file by `into` in the mapping"
                 raise Faults([Fault(Spot(file, 0), told)])
         else:
-            name = self.shop.suppliers[self.found.supplier].name if self.found.supplier else "a workbook"
-            text, there = f"# From the list {self.found.list} of {' '.join(name.split())}.\n", []
+            whose = "From a workbook of the shop's own parts"
+            if self.found.supplier:
+                name = " ".join(self.shop.suppliers[self.found.supplier].name.split())
+                whose = f"From the list {self.found.list} of {name}"
+            text, there = f"# {whose}.\n", []
             self.before[file] = None
         room = max(MOST_ENTRIES - len(there), 0)
         take, left = entries[:room], entries[room:]

@@ -166,7 +166,10 @@ def money_text(amount: Decimal, currency: str) -> str:
 
 def price_text(ware: Ware, currency: str) -> str:
     """The price of one piece; with a star where its list holds no longer."""
-    price = money_text(ware.price, currency) if ware.price is not None else "not sold"
+    if ware.price is not None:
+        price = money_text(ware.price, currency)
+    else:  # what is sold in money that the shop states no rate for is sold
+        price = "no rate" if ware.supplier else "not sold"
     return price + " *" * (ware.expired is not None)
 
 
