@@ -55,7 +55,10 @@ def found_document(found: Found, shop: Shop, words: Sequence[str], build: str = 
     meant = found.meant
     blocks: list[Block] = [
         *(Text(f"'{typed}' is read as '{taken}'.", "caution") for typed, taken in meant.slips),
-        *(Text(f"Nothing in this shop is called '{word}'{hint}.", "caution") for word, hint in meant.unknown),
+        *(
+            Text(f"Nothing in this shop is called '{word}'{hint or '.'}", "caution")
+            for word, hint in meant.unknown
+        ),
     ]
     if found.hits:
         blocks.append(_table(found.hits, _currency(shop)))
