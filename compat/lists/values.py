@@ -14,6 +14,7 @@ from compat.shop.money import Money
 from compat.shop.specs import SpecKind, state
 
 __all__ = [
+    "SIGNS",
     "decimal_sign",
     "plain_text",
     "price",

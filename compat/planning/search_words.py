@@ -265,7 +265,7 @@ class _Reading:
         return "", words
 
     def _right(self, word: str) -> str:
-        """A word as the shop has it, or several that were written as one; empty where it has nothing like it."""
+        """A word as the shop has it, or the several that it was made of; empty where it has nothing like it."""
         if self._known(word) or self.goods.beginning(word) or _begun(word, self._place_words):
             return word
         single = word.removesuffix("s")
