@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Set
+from collections.abc import Callable, Set
 from dataclasses import replace
 from functools import cached_property
 from typing import Any
@@ -18,7 +18,6 @@ from compat.checking.outcome import (
     Outcome,
     Pieced,
     RenewedAt,
-    Seen,
     Standing,
 )
 from compat.checking.world import BuildWorld
@@ -45,7 +44,7 @@ from compat.words.standing import StandingTeller
 from compat.words.telling import Teller
 from compat.words.wording import in_sentence, listed
 
-__all__ = ["of_loads", "report"]
+__all__ = ["bears_load", "findings_of", "report"]
 
 
 def report(checked: Checked, system: str = "metric", *, loads: bool = False, fine: bool = True) -> Report:
@@ -70,13 +69,17 @@ def report(checked: Checked, system: str = "metric", *, loads: bool = False, fin
     return _Reporter(checked, checked.world, system).report(loads, fine)
 
 
-def of_loads(checked: Checked, system: str = "metric") -> tuple[Finding, ...]:
-    """Of a report the findings alone that hold a load against a capacity, as the outcomes come.
+def findings_of(
+    checked: Checked, wanted: Callable[[Outcome], bool], system: str = "metric"
+) -> tuple[Finding, ...]:
+    """Of a report some findings alone, as the outcomes come.
 
     Parameters
     ----------
     checked : Checked
         What was found.
+    wanted : callable
+        Says of an outcome whether its finding is.
     system : str
         ``metric`` or ``imperial``: units of the sentences.
 
@@ -90,15 +93,17 @@ def of_loads(checked: Checked, system: str = "metric") -> tuple[Finding, ...]:
     >>> import compat
     >>> shop = compat.open_shop()
     >>> checked = shop.check(shop.build("street-turbo")).checked
-    >>> all(one in report(checked).findings for one in of_loads(checked))
+    >>> all(one in report(checked).findings for one in findings_of(checked, bears_load))
     True
     """
     reporter = _Reporter(checked, checked.world, system)
-    return tuple(reporter.finding(one) for one in checked.outcomes if _is_load(one.seen))
+    return tuple(reporter.finding(one) for one in checked.outcomes if wanted(one))
 
 
-def _is_load(seen: Seen) -> bool:
-    return _is_load(seen.seen) if isinstance(seen, Foreseen) else isinstance(seen, Borne)
+def bears_load(outcome: Outcome) -> bool:
+    """Whether an outcome holds a load against a capacity."""
+    seen = outcome.seen.seen if isinstance(outcome.seen, Foreseen) else outcome.seen
+    return isinstance(seen, Borne)
 
 
 class _Reporter:
