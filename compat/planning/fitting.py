@@ -144,9 +144,10 @@ def fits(
     if position not in shop.positions:
         hint = nearest(position, shop.positions)
         raise Faults([Fault(Spot("asked", 0), f"position '{position}' is not known{hint}")])
-    if parts is None:
-        parts = shop.fillers[position]
     tried = _Tried(session, ready, position, system)
+    if parts is None:  # what a build brings itself is offered to no other, and stands there all the same
+        fillers = shop.fillers[position]
+        parts = fillers if tried.there in ("", *fillers) else [tried.there, *fillers]
     return _sorted(shop, [tried.candidate(part) for part in parts])
 
 
