@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
-from typing import Literal
 
 from compat.checking.check import Checked
 from compat.checking.helping import Helping
@@ -16,6 +15,7 @@ from compat.checking.remedying import remedied
 from compat.checking.session import Session
 from compat.checking.trials import Trials
 from compat.library.library import build_of_id
+from compat.planning.candidates import FITS, Beside, Candidate, Fits, Reason, Way, best_first
 from compat.rulebook.models import VERDICTS
 from compat.shop.builds import ReadyBuild
 from compat.shop.changing import Change, Do, Fit, with_changes
@@ -34,65 +34,6 @@ ALIKE = 2
 """Parts that differ in so few specs are of one kind."""
 MOST_KINDS = 64
 """So many kinds are held to start checks from."""
-
-Way = Literal["directly", "with more", "not known", "not"]
-FITS: tuple[Way, ...] = ("directly", "with more", "not known", "not")
-"""How a part goes in, best first. Not known: nothing stands against it, but a spec that decides is unstated."""
-
-
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """A part or work that a candidate forces beside what the build forces anyhow."""
-
-    id: str
-    name: str
-    position: str
-    """Where a part goes; empty for work."""
-    count: int
-    because: str
-    values: tuple[tuple[str, str], ...] = ()
-    """What work takes: ``(("bore", "22.010 mm"),)``."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reason:
-    """What stands against a candidate, or is not known of it."""
-
-    rule: str
-    title: str
-    verdict: str
-    because: str
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A part in a position of a build."""
-
-    part: str
-    name: str
-    position: str
-    build: str
-    way: Way
-    stands: bool
-    """Whether it is what the build has there."""
-    beside: tuple[Beside, ...] = ()
-    """What it forces; also where it does not go in for another reason."""
-    against: tuple[Reason, ...] = ()
-    unknown: tuple[Reason, ...] = ()
-    clears: tuple[Reason, ...] = ()
-    """What stands against the build as it is, and no longer with it."""
-    price: Decimal | None = None
-    """The least that one piece is sold for, in the shop's currency; None where nobody sells it."""
-    headroom: Decimal | None = None
-    """The least of all load rules that look at the position, as a part of one; None where none does."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fits:
-    """What goes in where, the best first."""
-
-    currency: str
-    candidates: tuple[Candidate, ...]
 
 
 def fits(
@@ -187,13 +128,6 @@ def where_it_fits(session: Session, part: str, system: str = "metric") -> Fits:
 def _sorted(shop: Shop, found: Sequence[Candidate]) -> Fits:
     currency = shop.info.currency if shop.info is not None else ""
     return Fits(currency, tuple(sorted(found, key=best_first)))
-
-
-def best_first(one: Candidate) -> tuple[int, bool, bool, Decimal, int, str, str]:
-    """What candidates are told in the order of: how they go in, what stands there, then the cheapest first."""
-    price = one.price if one.price is not None else Decimal(0)
-    more = len(one.against) + len(one.beside)
-    return FITS.index(one.way), not one.stands, one.price is None, price, more, one.part, one.build
 
 
 @dataclass(slots=True)
