@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import pytest
 
 from compat.cli import main
+from compat.library.kept_answers import write_answers
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,7 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> 
         capsys.readouterr()
         with pytest.raises(SystemExit) as stopped:
             main()
+        write_answers()  # as the program does at its end
         status = int(stopped.value.code or 0)
         printed = capsys.readouterr()
         assert "Traceback" not in printed.out + printed.err
