@@ -12,7 +12,7 @@ from compat.lists.grid import HEAD_WITHIN, Page
 from compat.lists.headings import Headings, named
 from compat.lists.trade_words import COLUMNS, POSITIONS, SPECS
 from compat.lists.values import decimal_sign, plain_text, slug
-from compat.shop.rewriting import flow
+from compat.shop.entry_lines import flow
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.shop.specs import SpecKind
