@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
-from string import ascii_lowercase, digits
 
 from compat.library.goods import Goods, Size
+from compat.planning.slips import one_slip, two_slips
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Spot, nearest
 from compat.units import UnitFault, is_usual, read_band, unfit
@@ -284,11 +283,11 @@ class _Reading:
         if len(word) < 3:
             return None
         own = {*self._place_words, *self._seller_words}
-        near = _one_slip(word)
+        near = one_slip(word)
         found = self.goods.spelt(sorted(near)) | dict.fromkeys(near & own, 10**9)
         if not found and len(word) >= SURE + 2:
             found = {
-                other: 1 for other in {*own, *self.goods.beginning(word[:3], 2000)} if _two_slips(word, other)
+                other: 1 for other in {*own, *self.goods.beginning(word[:3], 2000)} if two_slips(word, other)
             }
         if len(word) < SURE:  # of a short word the first letter is hardly ever wrong
             found = {other: count for other, count in found.items() if other[0] == word[0]}
@@ -336,31 +335,6 @@ def _either(names: Iterable[str]) -> str:
     """
     cut = (" AND ".join(f'"{word}"' for word in _words([name])) for name in names)
     return " OR ".join(f"({words})" for words in cut)
-
-
-def _one_slip(word: str) -> set[str]:
-    """Words that differ by a letter left out, put in, taken for another, or changed with the next."""
-    letters = ascii_lowercase + digits
-    cuts = [(word[:at], word[at:]) for at in range(len(word) + 1)]
-    found = {first + last[1:] for first, last in cuts if last}
-    found |= {first + last[1] + last[0] + last[2:] for first, last in cuts if len(last) > 1}
-    found |= {first + one + last[1:] for first, last in cuts if last for one in letters}
-    return (found | {first + one + last for first, last in cuts for one in letters}) - {"", word}
-
-
-def _two_slips(word: str, other: str) -> bool:
-    """Whether two words are no more than two slips apart; of most that are not, their letters tell."""
-    if abs(len(word) - len(other)) > 2 or (Counter(word) - Counter(other)).total() > 2:
-        return False
-    before, row = list[int](), list(range(len(other) + 1))
-    for i, letter in enumerate(word, 1):
-        last, before, row = before, row, [i]
-        for j, one in enumerate(other, 1):
-            least = min(before[j] + 1, row[-1] + 1, before[j - 1] + (letter != one))
-            if i > 1 and j > 1 and letter == other[j - 2] and word[i - 2] == one:
-                least = min(least, last[j - 2] + 1)
-            row.append(least)
-    return row[-1] <= 2
 
 
 def _ends_with(words: Sequence[str], ends: Sequence[str]) -> bool:
