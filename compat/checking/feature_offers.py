@@ -8,10 +8,10 @@ from collections.abc import Iterable, Set
 from compat.checking.settle import Settled
 from compat.shop.models import Offer
 
-__all__ = ["Offering"]
+__all__ = ["FeatureOffers"]
 
 
-class Offering:
+class FeatureOffers:
     """The parts that stand in a build and the work done on it, by what they offer.
 
     Parameters

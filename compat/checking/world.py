@@ -13,7 +13,7 @@ from functools import cached_property
 
 from compat.checking.answers import Answers
 from compat.checking.calls import Call, call_of
-from compat.checking.offering import Offering
+from compat.checking.feature_offers import FeatureOffers
 from compat.checking.outcome import Outcome
 from compat.checking.settle import Fitted, Settled, Specs, Touch
 from compat.checking.spread import MODEL, Spread, spread_of, worst_of
@@ -158,15 +158,15 @@ class BuildWorld:
             self._offered[feature] = 0  # a condition that asks for its own feature finds none
             self._offered[feature] = sum(
                 offer.units(pieces)
-                for kind, name, number, offer in self._offering.of(feature)
+                for kind, name, number, offer in self._feature_offers.of(feature)
                 if self.holds(kind, name, "offers", number)
-                for pieces in self._offering.pieces[kind, name]
+                for pieces in self._feature_offers.pieces[kind, name]
             )
         return self._offered[feature]
 
     @cached_property
-    def _offering(self) -> Offering:
-        return Offering(self.settled, self.works)
+    def _feature_offers(self) -> FeatureOffers:
+        return FeatureOffers(self.settled, self.works)
 
     def holds(self, kind: str, name: str, field: str, number: int) -> bool:
         """Whether a condition in a thing's file holds; one left undecided holds for all but offers."""
@@ -316,7 +316,7 @@ class BuildWorld:
             other.gauged = {key: spec for key, spec in self.gauged.items() if key[0] not in fit}
         other._before, other._moved = self, moved
         other._rough = rough
-        other.__dict__.pop("_offering", None)
+        other.__dict__.pop("_feature_offers", None)
         return other
 
     def holding(
