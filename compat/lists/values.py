@@ -143,7 +143,6 @@ _RANGE = re.compile(r"(?P<a>\d[\d.]*)\s*(?:\.\.|\.\.\.|…|-|to|bis)\s*(?P<b>\d[
 _BARE = re.compile(
     r"(?P<a>[+-]?\s*(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?))\s*(?P<t>(?:±|\+/-)\s*[\d.]+\s*%?|[+-]\s*[\d.]+\s*/\s*[+-]?\s*[\d.]+)?"
 )
-_TAILED = re.compile(r"(?P<a>[^±]*?\d)\s*(?P<t>±.*|[+-]\s*[\d.]+\s*/\s*[+-]?\s*[\d.]+.*)?")
 
 
 @lru_cache(maxsize=65_536)

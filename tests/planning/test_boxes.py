@@ -17,11 +17,11 @@ from compat.checking.session import Session
 from compat.planning.boxes import Box, Boxes, Question
 from compat.planning.failing import FAILING
 from compat.planning.linear import linear
-from compat.planning.readings import FittingScene, Readings
+from compat.planning.readings import Readings
 from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.models import WorkDone
 from tests.look import demo_shop, ready
-from tests.planning.shops import Choice, readings_of
+from tests.planning.shops import Choice, FittingScene, readings_of
 
 BUILDS = ("first-draft", "street-turbo", "fell-30-top-end", "long-stroke-20")
 MOST = 5
