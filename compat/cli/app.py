@@ -286,8 +286,16 @@ def run() -> NoReturn:
         main()
     except SystemExit as end:
         status = end.code
+    _keep_answers()
     # taking a shop apart object by object takes longer than reading it, and nobody would see it
     os._exit(status if isinstance(status, int) else int(status is not None))
+
+
+def _keep_answers() -> None:
+    """Keep what the command asked of heavy formulas, now that its own answer is out."""
+    # not read where no shop was opened: there is nothing to keep then
+    if (kept := sys.modules.get("compat.library.kept_answers")) is not None:
+        kept.write_answers()
 
 
 def main() -> None:

@@ -13,7 +13,7 @@ from compat.lists.headings import Headings, named
 from compat.lists.trade_words import COLUMNS, POSITIONS, SPECS
 from compat.lists.units_said import UNIT, currency_said, unit_of_cells, unit_said
 from compat.lists.values import decimal_sign, plain_text, slug
-from compat.shop.rewriting import flow
+from compat.shop.entry_lines import flow
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.shop.specs import SpecKind

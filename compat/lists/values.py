@@ -150,7 +150,6 @@ _BARE = re.compile(
     r"(?P<a>[+-]?\s*(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?))\s*(?P<t>(?:±|\+/-)\s*[\d.]+\s*%?|[+-]\s*[\d.]+\s*/\s*[+-]?\s*[\d.]+)?"
 )
 _INCHES = re.compile(r"(?<![A-Za-z])(?:in|inch|inches)(?![A-Za-z])")
-_TAILED = re.compile(r"(?P<a>[^±]*?\d)\s*(?P<t>±.*|[+-]\s*[\d.]+\s*/\s*[+-]?\s*[\d.]+.*)?")
 
 
 @lru_cache(maxsize=65_536)

@@ -11,9 +11,10 @@ from typing import Any
 from compat.lists.comparing import OFFERED, Bringing, Gone, Restated
 from compat.lists.memory import FOLDER, remembering
 from compat.lists.wanted import Wanted
+from compat.shop.entry_lines import as_lines
 from compat.shop.models import Part, Supplier
 from compat.shop.reading import MODELS, split, validate
-from compat.shop.rewriting import as_lines, reworded
+from compat.shop.rewriting import reworded
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, read_bytes, tree_of
 from compat.shop.stating import typed_specs

@@ -1,4 +1,4 @@
-"""Slips of the finger: words that are one or two letters off."""
+"""Slips of the finger: which words may have been meant."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ __all__ = ["one_slip", "two_slips"]
 def one_slip(word: str) -> set[str]:
     """Words that differ by a letter left out, put in, taken for another, or changed with the next.
 
-    >>> {"piston", "pistrn", "pitsn"} <= one_slip("pistn")
-    True
+    >>> {"pistn", "pistoon", "pisten", "pitson"} <= one_slip("piston"), "piston" in one_slip("piston")
+    (True, False)
     """
     letters = ascii_lowercase + digits
     cuts = [(word[:at], word[at:]) for at in range(len(word) + 1)]
@@ -25,7 +25,7 @@ def one_slip(word: str) -> set[str]:
 def two_slips(word: str, other: str) -> bool:
     """Whether two words are no more than two slips apart; of most that are not, their letters tell.
 
-    >>> two_slips("crakshaf", "crankshaft"), two_slips("rod", "piston")
+    >>> two_slips("crankshaft", "crnakshafts"), two_slips("crankshaft", "camshaft")
     (True, False)
     """
     if abs(len(word) - len(other)) > 2 or (Counter(word) - Counter(other)).total() > 2:
