@@ -6,7 +6,7 @@ import gc
 import os
 import shutil
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -110,6 +110,18 @@ def formulas_run_anew(monkeypatch: pytest.MonkeyPatch) -> None:
 def cards_read_anew(monkeypatch: pytest.MonkeyPatch) -> None:
     """For tests of time and of what is kept: each card is read as often as it is asked for."""
     monkeypatch.setattr(Reader, "read", read_anew)
+
+
+@pytest.fixture(autouse=True, scope="module")
+def forgets(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Have a module of tests give back what it kept for itself alone: sessions and checks of whole engines."""
+    yield
+    name = request.module.__name__
+    if name.startswith("compat"):
+        return  # of doctests it is the program's own
+    for thing in vars(request.module).values():
+        if hasattr(thing, "cache_clear") and thing.__module__ == name:
+            thing.cache_clear()
 
 
 @pytest.fixture(scope="session")

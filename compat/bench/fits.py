@@ -18,7 +18,7 @@ from compat.checking.world import BuildWorld
 from compat.rulebook.rulebook import BoundRule
 from compat.shop.words import ENGINE_NUMBERS
 
-__all__ = ["Fit", "axis_of", "fits_of", "target_of"]
+__all__ = ["Fit", "axis_of", "fits_of", "is_lost", "target_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,11 @@ class Fit:
         assert pairing.most is not None
         half = pairing.most - target
         return (((pairing.value - target) / half) ** 2 if half > 0 else 0.0), out
+
+
+def is_lost(pairing: Pairing) -> bool:
+    """Whether pieces are proven not to go together, where that is more than a caution."""
+    return pairing.gap is None and pairing.decision == "out" and pairing.verdict != "caution"
 
 
 def target_of(pairing: Pairing) -> float | None:

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from compat.bench.fits import axis_of, fits_of
-from compat.bench.selecting import Grades, Selection, grades_for, select
+from compat.bench.grading import Grades, grades_for
+from compat.bench.selecting import Selection, select
 from compat.checking.check import Checked
 from compat.checking.outcome import Foreseen, Pairing, Pieced
 from compat.checking.world import BuildWorld

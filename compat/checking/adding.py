@@ -19,7 +19,7 @@ from typing import Literal, Protocol
 from compat.checking.gathering import Gathered
 from compat.checking.needs import Book, Demand, Provider, Shortage, Supply
 
-__all__ = ["Against", "Closure", "Trials", "Untried", "close"]
+__all__ = ["Against", "Closure", "ProviderTrials", "Untried", "close"]
 
 
 Against = Literal["nothing", "little", "much"]
@@ -39,7 +39,7 @@ class Closure:
     """Every provider that was thought of, by name."""
 
 
-class Trials(Protocol):
+class ProviderTrials(Protocol):
     """What comes of a provider where it would stand, others being added already."""
 
     def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
@@ -68,7 +68,7 @@ def close(
     present: Iterable[str],
     providers: Callable[[Demand], Iterable[Provider]],
     excluded: Iterable[str] = (),
-    trials: Trials | None = None,
+    trials: ProviderTrials | None = None,
 ) -> Closure:
     """Add providers until every demand is met or nothing can meet it.
 
@@ -84,7 +84,7 @@ def close(
         For a demand its possible providers, first choice first.
     excluded : iterable of str
         Names that something in the build cannot stand beside.
-    trials : Trials, optional
+    trials : ProviderTrials, optional
         What comes of a provider where it would stand.
 
     Returns
@@ -106,7 +106,7 @@ class _Closing:
         present: Iterable[str],
         providers: Callable[[Demand], Iterable[Provider]],
         excluded: Iterable[str],
-        trials: Trials,
+        trials: ProviderTrials,
     ) -> None:
         self.book = Book(supplies)
         self.asked = list(demands)

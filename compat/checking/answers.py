@@ -40,9 +40,6 @@ class Behind(Protocol):
     def put(self, question: str, answer: Any) -> None:
         """Keep plain data for a question."""
 
-    def write(self) -> None:
-        """Have what was put outlast the program."""
-
 
 class Answers:
     """What formulas said, at most so many; the one longest unasked goes first. Threads may share it.

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cached_property
 from typing import Any
 
 from compat.checking.answers import Answer, Answers, said
-from compat.engineering import Formula, OutOfRange
+from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 from compat.rulebook.expressions import Expression
-from compat.rulebook.values import Absent, Missing, Number, World
+from compat.rulebook.values import Absent, Missing, Number, Value, World, combine, refused
 
 __all__ = ["Call", "call_of"]
 
@@ -58,6 +58,38 @@ class Call:
             When the formula refuses the arguments or has no finite result for them.
         """
         return said(self._answer, result)
+
+    def result(self, name: str, worst: Callable[[Number], float], *, rough: bool = False) -> Value:
+        """One of the results [SI] with its sensitivities; Missing where the formula refuses the arguments.
+
+        Parameters
+        ----------
+        name : str
+            Which of the results.
+        worst : callable
+            By how much a number may be off at the worst [SI].
+        rough : bool
+            Whether what a heavy formula may be off is left out.
+        """
+        formula = self.formula
+        try:
+            middle = self.value(name)
+        except OutOfRange as error:
+            out_of_reach = isinstance(error, GoalOutOfReach)
+            return Missing(reasons=(refused(formula, error),), out_of_reach=out_of_reach)
+        terms = []
+        for key, value in self.toleranced.items():
+            if formula.heavy and (rough or key not in formula.sensitive_to):
+                if own := formula.slopes.get(name, {}).get(key):
+                    terms.append((self.value(own), value.g))
+                continue
+            half = self.halves.get(key)
+            if half is None:
+                half = self.halves[key] = worst(value)
+            if half <= 0:
+                continue
+            terms.append((self.slope(key, half if formula.heavy else 0.1 * half, name), value.g))
+        return combine(middle, *terms)
 
     def slope(self, key: str, step: float, result: str) -> float:
         """How much a result moves with one argument [SI]: central difference, one-sided at the edge."""

@@ -12,6 +12,7 @@ from functools import cached_property
 from compat.checking.settle import Settled, home
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundRule
+from compat.shop.specs import Spec
 
 __all__ = ["Likeness"]
 
@@ -72,6 +73,14 @@ class Likeness:
         for part in parts:
             found.setdefault(self._key(specs, position, part), []).append(part)
         return list(found.values())
+
+    def apart(self, position: str, part: str, other: str) -> Set[str] | None:
+        """Specs in which two parts for a position differ; None where they differ in more than specs."""
+        if self._frame(position, part) != self._frame(position, other):
+            return None
+        said, there = self.shop.stated(position, part), self.shop.stated(position, other)
+        names = said.keys() | there.keys()
+        return {name for name in names if not _same(said.get(name), there.get(name))}
 
     def unlike_first(self, position: str, parts: Sequence[str]) -> list[str]:
         """Order parts by price, but put behind all others what differs from a cheaper one in one spec."""
@@ -165,6 +174,13 @@ class Likeness:
             if place.each_serves is not None:
                 found.add((name, place.each_serves))
         return found
+
+
+def _same(one: Spec | None, other: Spec | None) -> bool:
+    """Whether two specs say the same, on the same grounds."""
+    if one is None or other is None:
+        return one is other
+    return one.basis == other.basis and bool(one.value == other.value)
 
 
 def _hashable(value: object) -> Hashable:

@@ -6,7 +6,6 @@ same answer twice, and get the same.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Hashable, Iterable, Mapping, Set
 from copy import copy
 from dataclasses import replace
@@ -14,14 +13,14 @@ from functools import cached_property
 
 from compat.checking.answers import Answers
 from compat.checking.calls import Call, call_of
+from compat.checking.feature_offers import FeatureOffers
 from compat.checking.outcome import Outcome
 from compat.checking.settle import Fitted, Settled, Specs, Touch
 from compat.checking.spread import MODEL, Spread, spread_of, worst_of
-from compat.engineering import GoalOutOfReach, OutOfRange
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
-from compat.rulebook.values import Absent, Missing, Number, Value, combine, refused
+from compat.rulebook.values import Absent, Missing, Number, Value
 from compat.shop.builds import ReadyBuild
 from compat.shop.models import Goal
 from compat.shop.pieces import Measured
@@ -158,34 +157,16 @@ class BuildWorld:
         if feature not in self._offered:
             self._offered[feature] = 0  # a condition that asks for its own feature finds none
             self._offered[feature] = sum(
-                self.settled.shop.of_kind(kind)[name].offers[number].units(pieces)
-                for kind, name, number in self._offers.get(feature, ())
+                offer.units(pieces)
+                for kind, name, number, offer in self._feature_offers.of(feature)
                 if self.holds(kind, name, "offers", number)
-                for pieces in self._present[kind, name]
+                for pieces in self._feature_offers.pieces[kind, name]
             )
         return self._offered[feature]
 
     @cached_property
-    def _offers(self) -> dict[str, list[tuple[str, str, int]]]:
-        """For each feature what in the build offers it, and which of its offers that is."""
-        table: dict[str, list[tuple[str, str, int]]] = {}
-        for kind, name in self._present:
-            for number, offer in enumerate(self.settled.shop.of_kind(kind)[name].offers):
-                table.setdefault(offer.feature, []).append((kind, name, number))
-        return table
-
-    @cached_property
-    def _present(self) -> dict[tuple[str, str], tuple[int, ...]]:
-        """Work of the build and parts that offer something, with the pieces in each position they stand in."""
-        present: dict[tuple[str, str], tuple[int, ...]] = {("work", name): (1,) for name in self.works}
-        for name, times in Counter(work.work for work, _ in self.settled.works).items():
-            present["work", name] = (1,) * times
-        pieces = self.settled.pieces()
-        for position, entry in self.settled.fitted.items():
-            if entry.part.offers and (count := pieces[position]):
-                key = ("part", entry.part.part)
-                present[key] = (*present.get(key, ()), count)
-        return present
+    def _feature_offers(self) -> FeatureOffers:
+        return FeatureOffers(self.settled, self.works)
 
     def holds(self, kind: str, name: str, field: str, number: int) -> bool:
         """Whether a condition in a thing's file holds; one left undecided holds for all but offers."""
@@ -265,7 +246,7 @@ class BuildWorld:
         if isinstance(call, Missing):
             return call
         formula = call.formula
-        result = self._result(call, figure.result)
+        result = call.result(figure.result, self.worst, rough=self._rough)
         if isinstance(result, Number) and (spread := formula.scatter.get(figure.result)):
             result = self._scattered(
                 result, spread, f"{MODEL}{formula.name}{'.' * bool(figure.result)}{figure.result}"
@@ -280,27 +261,6 @@ class BuildWorld:
         if call is None:
             call = self._calls[figure.asks] = call_of(self.answers, formula, figure.arguments, self)
         return call
-
-    def _result(self, call: Call, result: str) -> Value:
-        formula = call.formula
-        try:
-            middle = call.value(result)
-        except OutOfRange as error:
-            out_of_reach = isinstance(error, GoalOutOfReach)
-            return Missing(reasons=(refused(formula, error),), out_of_reach=out_of_reach)
-        terms = []
-        for key, value in call.toleranced.items():
-            if formula.heavy and (self._rough or key not in formula.sensitive_to):
-                if own := formula.slopes.get(result, {}).get(key):
-                    terms.append((call.value(own), value.g))
-                continue
-            half = call.halves.get(key)
-            if half is None:
-                half = call.halves[key] = self.worst(value)
-            if half <= 0:
-                continue
-            terms.append((call.slope(key, half if formula.heavy else 0.1 * half, result), value.g))
-        return combine(middle, *terms)
 
     # tolerance
 
@@ -356,8 +316,7 @@ class BuildWorld:
             other.gauged = {key: spec for key, spec in self.gauged.items() if key[0] not in fit}
         other._before, other._moved = self, moved
         other._rough = rough
-        other.__dict__.pop("_present", None)
-        other.__dict__.pop("_offers", None)
+        other.__dict__.pop("_feature_offers", None)
         return other
 
     def holding(

@@ -43,6 +43,24 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
+DONE = {
+    "quote": "quoted",
+    "order": "ordered",
+    "bring": "brought",
+    "start": "written",
+    "keep": "moved",
+    "tidy": "put in order",
+    "sheet": "made",
+    "plot": "drawn",
+    "find": "looked up",
+    "parts": "looked up",
+    "builds": "looked up",
+    "quotes": "looked up",
+    "history": "looked up",
+    "sweep": "tried",
+}
+"""What a command that meets a fault leaves undone, where that is no check."""
+
 
 def _version(value: bool) -> None:
     if value:
@@ -268,8 +286,16 @@ def run() -> NoReturn:
         main()
     except SystemExit as end:
         status = end.code
+    _keep_answers()
     # taking a shop apart object by object takes longer than reading it, and nobody would see it
     os._exit(status if isinstance(status, int) else int(status is not None))
+
+
+def _keep_answers() -> None:
+    """Keep what the command asked of heavy formulas, now that its own answer is out."""
+    # not read where no shop was opened: there is nothing to keep then
+    if (kept := sys.modules.get("compat.library.kept_answers")) is not None:
+        kept.write_answers()
 
 
 def main() -> None:
@@ -292,12 +318,18 @@ def _run() -> None:
         for fault in found.faults:
             print(fault, file=sys.stderr)
         count = len(found.faults)
-        print(f"{count} fault{'s' * (count != 1)}; nothing was checked.", file=sys.stderr)
+        print(f"{count} fault{'s' * (count != 1)}; nothing was {_done()}.", file=sys.stderr)
         sys.exit(2)
     except RecursionError:
         stop("the figures of the rulebook rest on one another too deep to be worked out")
     except OSError as error:
         stop(str(Fault(Spot(str(error.filename or "compat"), 0), error.strerror or str(error))))
+
+
+def _done() -> str:
+    """What the command that was typed would have done."""
+    typed = next((word for word in sys.argv[1:] if not word.startswith("-")), "")
+    return DONE.get(typed, "checked")
 
 
 __all__ = ["app", "main", "run"]

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from compat.cli.options import open_chosen, stop
 from compat.cli.outs import check_outs, give
 from compat.record import record
-from compat.shop.source import Faults
 
 if TYPE_CHECKING:
     from compat.library.library import Library
@@ -42,11 +41,7 @@ def run_bring(folder: Path, keep: bool, asked: AskedList) -> int:
     _look_at(asked)
     check_outs(asked.outs)
     library = open_chosen(folder, keep)
-    try:
-        return _guess(library, asked) if asked.guess else _brought(library, folder, asked)
-    except Faults as found:
-        count = len(found.faults)
-        stop(*map(str, found.faults), f"{count} fault{'s' * (count != 1)}; nothing was brought.")
+    return _guess(library, asked) if asked.guess else _brought(library, folder, asked)
 
 
 def _brought(library: Library, folder: Path, asked: AskedList) -> int:

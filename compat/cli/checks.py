@@ -62,23 +62,18 @@ def run_check(
         from compat.cli.console import console
 
         print_report(console(), said, system, view, background, trying)
-    if trying is not None and (behind := checked.world.answers.behind) is not None:
-        behind.write()  # what trying remedies asked of formulas as well
     if not checked.clean:
         return 1
     return 0 if checked.proven or accept_unknown else 3
 
 
 def checked_build(folder: Path, keep: bool, name: str, measured: Sequence[Path] = ()) -> Checked:
-    """Open the shop and check a build of it, with what was measured; what formulas said is kept."""
+    """Open the shop and check a build of it, with what was measured."""
     library = open_chosen(folder, keep, [name])
     ready = named_build(library, name)
     if measured:
         ready = ready.measuring(*measured)
-    checked = check(library.shop, library.book, ready, Answers(behind=library.answers))
-    if library.answers is not None:
-        library.answers.write()
-    return checked
+    return check(library.shop, library.book, ready, Answers(behind=library.answers))
 
 
 def _remedier(checked: Checked, system: str, thorough: bool) -> Remedier | None:

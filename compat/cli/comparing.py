@@ -33,7 +33,5 @@ def run_compare(
     library = open_chosen(folder, keep, names)
     session = Session(library.shop, library.book, behind=library.answers)
     a, b = (session.check(named_build(library, name)) for name in names)
-    if library.answers is not None:
-        library.answers.write()
     day = on or date.today()
     give(comparison_document(compare(a, b, day, system), day, system), paths, as_json)

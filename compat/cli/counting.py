@@ -64,8 +64,6 @@ def run_find(folder: Path, keep: bool, looked: Looked) -> int:
         looked.words, looked.on or date.today(), looked.order, looked.most, looked.supplier, looked.stock
     )
     found = find(library.shop, asked, session, ready, looked.system)
-    if session is not None and library.answers is not None:
-        library.answers.write()
     from compat.paper.counter import found_document
 
     name = ready.build.build if ready is not None else ""
@@ -102,8 +100,6 @@ def run_builds(
 
         session = Session(library.shop, library.book, behind=library.answers)
     found = list_builds(library.shop, kept_quotes(library), on or date.today(), system, session)
-    if session is not None and library.answers is not None:
-        library.answers.write()
     give(builds_document(found, _currency(library)), paths, as_json)
 
 

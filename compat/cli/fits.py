@@ -45,6 +45,4 @@ def run_fits(
     else:
         hint = nearest(name, [*shop.positions, *shop.parts])
         stop(f"'{name}' is neither a position nor a part of this shop{hint}")
-    if library.answers is not None:
-        library.answers.write()
     give(document, paths, as_json)

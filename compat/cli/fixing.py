@@ -64,8 +64,6 @@ def run_fix(folder: Path, keep: bool, asked: AskedFix) -> int:
     found = fix(session, ready, terms, _tell if sys.stderr.isatty() else None)
     if sys.stderr.isatty():
         print("\r" + " " * 78 + "\r", end="", file=sys.stderr)
-    if library.answers is not None:
-        library.answers.write()
     why = _why_not(session, ready, asked, terms) if asked.why_not and found.best is None else None
     give(fixed_document(found, _said(library, ready, asked), why), asked.outs, asked.as_json)
     first = f", the first build after {found.first:.1f} s" if found.first is not None else ""

@@ -46,8 +46,6 @@ def run_ladder(
     session = Session(library.shop, library.book, behind=library.answers)
     day = on or date.today()
     found.append(climb(session, named_build(library, name), day, to=end, most=most, system=system))
-    if library.answers is not None:
-        library.answers.write()
     give(ladder_document(found[0], day, system, _drawing(found[0], system, out)), out, as_json, also)
 
 

@@ -137,8 +137,6 @@ def _checked(library: Library, asked: AskedOrder) -> list[tuple[Checked, Report]
         ready = [build.measuring(*asked.measured) for build in ready]
     answers = Answers(behind=library.answers)
     found = [check(library.shop, library.book, build, answers) for build in ready]
-    if library.answers is not None:
-        library.answers.write()
     return [(checked, report(checked, asked.system)) for checked in found]
 
 

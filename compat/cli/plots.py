@@ -65,9 +65,6 @@ def _computed(folder: Path, keep: bool, build: str, name: str, rule: str, system
         return computed(name, checked, system, rule)
     except Nothing as why:
         stop(f"{checked.world.settled.build.build}: nothing to draw: {why}")
-    finally:
-        if library.answers is not None:
-            library.answers.write()
 
 
 def _print(data: Data) -> None:

@@ -70,10 +70,7 @@ def _made(library: Library, asked: Asked) -> Quoted:
     from compat.trade.quote import make_quote
 
     session = Session(library.shop, library.book, behind=library.answers)
-    found = make_quote(session, named_build(library, asked.name), asked.on or date.today())
-    if library.answers is not None:
-        library.answers.write()
-    return found
+    return make_quote(session, named_build(library, asked.name), asked.on or date.today())
 
 
 def _refused(quote: Quote) -> int:

@@ -72,11 +72,19 @@ def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False, as_sar
         _print_json({"shop": str(folder), "remarks": entries, **beyond})
         return 1 if remarks else 0
     name = shop.info.name if shop.info else folder.name
-    size = (
-        f"{len(shop.variants)} variants, {len(shop.positions)} positions, {len(shop.parts)} parts, "
-        f"{len(shop.works)} kinds of work, {len(shop.joints)} joints, {len(shop.suppliers)} suppliers, "
-        f"{len(shop.builds)} builds, {len(book.rules)} rules, {len(book.figures)} figures"
-    )
+    held = {
+        "variant": shop.variants,
+        "position": shop.positions,
+        "part": shop.parts,
+        "kind": shop.works,
+        "joint": shop.joints,
+        "supplier": shop.suppliers,
+        "build": shop.builds,
+        "rule": book.rules,
+        "figure": book.figures,
+    }
+    counts = {word: f"{len(these)} {word}{'s' * (len(these) != 1)}" for word, these in held.items()}
+    size = ", ".join((counts | {"kind": f"{counts['kind']} of work"}).values())
     verdict = "no faults" if not remarks else f"no faults, {len(remarks)} remark{'s' * (len(remarks) != 1)}"
     from compat.cli.console import console
     from compat.paper.lines import print_indented

@@ -52,11 +52,13 @@ def run_since(folder: Path, keep: bool, version: str, as_json: bool) -> int:
         print(json_safe(json.dumps({"since": version, "changed": entries}, ensure_ascii=False, indent=2)))
         return 1 if found else 0
     gone, new = [b for b in before if b not in now], [b for b in now if b not in before]
-    print(f"{len(found)} verdicts are otherwise than {version} found them on {len(now) - len(new)} engines.")
+    engines = len(now) - len(new)
+    are = "1 verdict is" if len(found) == 1 else f"{len(found)} verdicts are"
+    print(f"{are} otherwise than {version} found them on {engines} engine{'s' * (engines != 1)}.")
     for one in found:
         bound = library.book.rules.get(one.rule)
-        title = f" {bound.rule.title}" if bound is not None else ""
-        print(f"{one.build}: {one.rule}:{title}: {one.before or 'not judged'} -> {one.now or 'not judged'}")
+        title = f"{bound.rule.title}: " if bound is not None else ""
+        print(f"{one.build}: {one.rule}: {title}{one.before or 'not judged'} -> {one.now or 'not judged'}")
     for what, names in (("Not compared, as it was not there", new), ("No longer there", gone)):
         if names:
             print(f"{what}: {', '.join(names)}.")

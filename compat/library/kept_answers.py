@@ -10,7 +10,6 @@ import json
 import os
 import sqlite3
 from contextlib import suppress
-from functools import cache
 from hashlib import blake2b
 from pathlib import Path
 from threading import RLock
@@ -19,7 +18,7 @@ from typing import Any
 from compat.library.place import kept_file, kept_folder, program_stamp
 from compat.library.store import Broken, opened, sealed
 
-__all__ = ["KeptAnswers", "kept_answers"]
+__all__ = ["KeptAnswers", "kept_answers", "write_answers"]
 
 MOST = 50_000
 """So many answers are kept; the oldest go first."""
@@ -48,7 +47,6 @@ class KeptAnswers:
         self._lock = RLock()
         self._connection: sqlite3.Connection | None = None
         self._process = 0
-        atexit.register(self.write)
 
     def _key(self, question: str) -> str:
         return blake2b(f"{program_stamp()}|{question}".encode(), digest_size=16).hexdigest()
@@ -72,7 +70,7 @@ class KeptAnswers:
             try:
                 found = self._open().execute("SELECT value FROM answers WHERE key = ?", (key,)).fetchone()
                 return json.loads(opened(key, found[0])) if found else None
-            except sqlite3.OperationalError:  # another process writes just now
+            except (sqlite3.OperationalError, OSError):  # another process writes just now, or nobody may
                 return None
             except (sqlite3.Error, Broken, ValueError):
                 self._drop()
@@ -100,9 +98,10 @@ class KeptAnswers:
                     "DELETE FROM answers WHERE rowid <= (SELECT max(rowid) FROM answers) - ?", (self.most,)
                 )
                 connection.execute("COMMIT")
-            except sqlite3.OperationalError:
-                with suppress(sqlite3.Error):
-                    self._open().execute("ROLLBACK")
+            except (sqlite3.OperationalError, OSError):
+                if self._connection is not None:
+                    with suppress(sqlite3.Error):
+                        self._connection.execute("ROLLBACK")
             except sqlite3.Error:
                 self._drop()
 
@@ -116,7 +115,7 @@ class KeptAnswers:
             self.path.unlink()
 
 
-_of_path = cache(KeptAnswers)
+_opened: dict[Path, KeptAnswers] = {}
 """One for all shops that a program opens: each holds its file open until the program ends."""
 
 
@@ -124,4 +123,14 @@ def kept_answers() -> KeptAnswers | None:
     """The user's answers; None where nothing is to be kept."""
     folder = kept_folder()
     path = kept_file(folder, "answers", ".answers") if folder is not None else None
-    return _of_path(path) if path is not None else None
+    return _opened.setdefault(path, KeptAnswers(path)) if path is not None else None
+
+
+@atexit.register
+def write_answers() -> None:
+    """Write what is new, of all that this program opened.
+
+    A program that ends with its exit handlers does so by itself; one that ends without them calls this.
+    """
+    for kept in list(_opened.values()):
+        kept.write()

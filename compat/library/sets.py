@@ -74,12 +74,24 @@ def _program(stamp: str) -> _Program:
 
 
 def uses_of(own: Entries) -> tuple[str, ...]:
-    """The sets that a shop names in its own entry, in the order of the vocabulary."""
+    """The sets that a shop names in its own entry, in the order of the vocabulary.
+
+    Raises
+    ------
+    Faults
+        When there is no such set: every word of it would be one that nobody knows.
+    """
     for kind, node in own:
         uses = node.data.get("uses") if kind == "shop" else None
         if isinstance(uses, list):
+            if strange := [number for number, name in enumerate(uses) if name not in SETS]:
+                raise Faults(Fault(node.spot_of(["uses", n]), _no_set(str(uses[n]))) for n in strange)
             return tuple(name for name in SETS if name in uses)
     return ()
+
+
+def _no_set(name: str) -> str:
+    return f"'{name}' is not one of {', '.join(SETS)}{nearest(name, SETS)}"
 
 
 def lend(own: Entries, rules: Entries, faults: list[Fault]) -> Lent:

@@ -184,7 +184,7 @@ class _Writer:
             f"  name: {self.words[place]['name']}",
             f"  fills: {flow(fills) if len(fills) > 1 else fills[0]}",
         ]
-        specs = {name: value for name, value in part.get("specs", {}).items() if name in wanted}
+        specs = {name: _own(value) for name, value in part.get("specs", {}).items() if name in wanted}
         lines += ["  specs:"] if specs else []
         lines += [noted(f"    {name}: {flow(value)}", _meaning(said[name])) for name, value in specs.items()]
         for field in ("offers", "needs"):
@@ -198,6 +198,11 @@ class _Writer:
 
 def _id(place: str) -> str:
     return f"our-{place.replace('_', '-')}"
+
+
+def _own(value: Any) -> Any:
+    """A value as it is where the engine is one's own: names in it are not those of another's engine."""
+    return value.replace(VARIANT, "our-engine") if isinstance(value, str) else value
 
 
 def _meaning(declared: Any) -> str:

@@ -32,16 +32,22 @@ def start(folder: Path, size: str) -> list[Path]:
     Raises
     ------
     Faults
-        When something lies there already.
+        When something lies there already, or a file is in the way.
     OSError
         When it cannot be written; nothing is left behind then.
     """
     folder = Path(os.path.abspath(folder))  # noqa: PTH100  a link in the way is not followed
     if folder.is_symlink() or (folder.exists() and (not folder.is_dir() or any(folder.iterdir()))):
         raise Faults([Fault(Spot(str(folder), 0), "is there already; start writes into a new or empty folder")])
+    there = next(parent for parent in folder.parents if parent.exists())
+    if not there.is_dir():
+        raise Faults([Fault(Spot(str(there), 0), "is a file, so that no folder can be made in it")])
     files = skeleton(size)
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    made = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        made = Path(tempfile.mkdtemp(prefix=f".{folder.name[:80]}-", dir=folder.parent))
+    except OSError as error:  # which names a folder that nobody asked for
+        raise OSError(error.errno, error.strerror, str(folder)) from None
     try:
         for name, text in files.items():
             path = made / name

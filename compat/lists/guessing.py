@@ -3,41 +3,35 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from compat.lists.bringing import read_file
-from compat.lists.grid import HEAD_WITHIN, Page
+from compat.lists.grid import HEAD_WITHIN, Line, Page
 from compat.lists.headings import Headings, named
 from compat.lists.trade_words import COLUMNS, POSITIONS, SPECS
+from compat.lists.units_said import UNIT, currency_said, unit_of_cells, unit_said
 from compat.lists.values import decimal_sign, plain_text, slug
-from compat.shop.rewriting import flow
+from compat.shop.entry_lines import flow
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.shop.specs import SpecKind
-from compat.units import UnitFault, unit
+from compat.units import unit
 
 __all__ = ["guessed"]
 
 SURE = 78.0
 """Likeness, of 100, from which a heading is taken for what it is like."""
 EXAMPLES = 3
+WORDS = 2.0
+"""So many words a cell that says what a part is has at least, on average."""
+MOST_KINDS = 40
+"""So many different words a column that says what rows are has at most."""
+AS_LIKELY = 3
+"""Where so many positions are as likely as each other none of them is guessed."""
 LOOKED_AT = 400
 """So many rows are looked at."""
-_UNIT = re.compile(
-    r"[\[(]\s*([^\])]{1,12})\s*[\])]|(?:^|\s|,)(mm|cm|in|inch|g|kg|lb|cm3|cc|cm³|ccm|kW|bar|psi)\.?$"
-)
-_UNITS = {
-    "inch": "in",
-    "inches": "in",
-    "zoll": "in",
-    '"': "in",
-    "cm3": "cm^3",
-    "cc": "cm^3",
-    "ccm": "cm^3",
-    "gr": "g",
-}
 
 
 @dataclass
@@ -51,6 +45,11 @@ class _Column:
     examples: list[str] = field(default_factory=list)
     numbers: float = 0.0
     """Share of its cells that hold a number."""
+
+    @property
+    def words(self) -> float:
+        """How many words its cells say on average."""
+        return sum(len(text.split()) for text in self.examples) / max(len(self.examples), 1)
 
 
 def guessed(path: Path, supplier: str, shop: Shop, shown: str = "") -> str:
@@ -96,7 +95,7 @@ def guessed(path: Path, supplier: str, shop: Shop, shown: str = "") -> str:
         tables += _Guess(page, head, columns, shop, supplier, several).lines()
     if not tables:
         raise Faults([Fault(Spot(shown or str(path), 0), "has no row of headings over rows of values")])
-    sign, doubt = decimal_sign(texts)
+    sign, doubts = decimal_sign(texts)
     name = slug(f"{supplier} {path.stem}")
     lines = [
         "# A first guess: every line wants a look. Columns of the list are named as its headings are written.",
@@ -105,7 +104,7 @@ def guessed(path: Path, supplier: str, shop: Shop, shown: str = "") -> str:
         f"supplier: {supplier}",
         "# date: 2026-11-30        # of the list; or --dated with each",
         "# expires: 2027-05-31     # the last day on which its prices hold; or --until",
-        f"decimal: {flow(sign)}" if sign else f'decimal: "."   # {doubt} may be either: look',
+        f"decimal: {flow(sign)}" if sign else f'decimal: "."   # {" and ".join(doubts)} may be either: look',
         *skipped,
         "tables:",
         *tables,
@@ -117,23 +116,29 @@ def _head(page: Page) -> Headings | None:
     """The row that looks most like headings: many texts without numbers, and as many cells below."""
     best: tuple[float, Headings] | None = None
     for place, line in enumerate(page.lines[:HEAD_WITHIN]):
-        texts = [cell for cell in line.cells.values() if not re.search(r"^[\d.,]+$", cell.text)]
+        over = page.lines[place - 1] if place else None
+        if over is not None and (
+            over.number != line.number - 1 or not any(c.across for c in over.cells.values())
+        ):
+            over = None
+        cells = {**(over.cells if over is not None else {}), **line.cells}
+        texts = [cell for cell in cells.values() if not re.search(r"^[\d.,]+$", cell.text)]
         below = page.lines[place + 1 : place + 6]
-        if len(texts) < 2 or len(texts) < len(line.cells) or not below:
+        if len(texts) < 2 or len(texts) < len(cells) or not below or _goes_on(line, below[0], page):
             continue
-        filled = sum(at in other.cells for other in below for at in line.cells) / len(below)
+        filled = sum(at in other.cells for other in below for at in cells) / len(below)
         numbers = sum(bool(re.match(r"\W*\d", cell.text)) for other in below for cell in other.cells.values())
         known = sum(max(_like(cell.text, words) for words in COLUMNS.values()) > SURE for cell in texts)
         score = filled + known + (numbers > 0)
         if best is None or score > best[0]:
-            over = page.lines[place - 1] if place else None
-            merged = (
-                over is not None
-                and over.number == line.number - 1
-                and any(c.across for c in over.cells.values())
-            )
-            best = score, named(line, over if merged else None)
+            best = score, named(line, over)
     return best[1] if best is not None else None
+
+
+def _goes_on(line: Line, below: Line, page: Page) -> bool:
+    """Whether headings reach down into the next row, merged with it."""
+    same = (below.cells[at].text == cell.text for at, cell in line.cells.items() if at in below.cells)
+    return below.number in page.joined and any(same)
 
 
 def _columns(page: Page, head: Headings) -> Iterator[_Column]:
@@ -142,30 +147,11 @@ def _columns(page: Page, head: Headings) -> Iterator[_Column]:
         cells = [line.cells[at] for line in lines if at in line.cells and not line.cells[at].across]
         texts = list(dict.fromkeys(cell.text for cell in cells))
         own = title.split(" / ")[-1]
-        match = _UNIT.search(own)
-        bare = _UNIT.sub(" ", own).strip(" ,") or own
+        match = UNIT.search(own)
+        bare = UNIT.sub(" ", own).strip(" ,") or own
         numbers = sum(bool(re.match(r"\W{0,3}\d", text)) for text in texts) / max(len(texts), 1)
-        yield _Column(at, title, bare, _unit(match) or _unit_of_cells(texts), texts[:LOOKED_AT], numbers)
-
-
-def _unit(match: re.Match[str] | None) -> str:
-    if match is None:
-        return ""
-    said = (match[1] or match[2] or "").strip()
-    said = _UNITS.get(said.casefold(), said)
-    try:
-        unit(said)
-    except UnitFault:
-        return ""
-    return said
-
-
-def _unit_of_cells(texts: Sequence[str]) -> str:
-    """The unit that cells say with their numbers, where they say only one."""
-    found = {
-        _unit(match) for text in texts if (match := re.search(r"\d\s*()([A-Za-z\"³]{1,4})$", plain_text(text)))
-    }
-    return found.pop() if len(found) == 1 else ""
+        said = unit_said(match) or (unit_of_cells(texts) if numbers > 0.5 else "")
+        yield _Column(at, title, bare, said, texts[:LOOKED_AT], numbers)
 
 
 def _like(text: str, words: Sequence[str]) -> float:
@@ -183,12 +169,15 @@ class _Guess:
         self.several = several
         self.fields: dict[str, _Column] = {}
         self.specs: dict[str, tuple[_Column, SpecKind]] = {}
+        self.kinds: dict[str, str] = {}
+        """Positions by what a column calls them, where rows say what they are."""
 
     def lines(self) -> Iterator[str]:
         self.find_fields()
-        position, others = self.find_position()
-        if position:
-            self.find_specs(position)
+        self.find_kinds()
+        position, others = ("", []) if self.kinds else self.find_position()
+        if position or self.kinds:
+            self.find_specs(dict.fromkeys(self.kinds.values()) if self.kinds else [position])
         yield from self.table(position, others)
 
     def find_fields(self) -> None:
@@ -207,6 +196,26 @@ class _Guess:
             signed = [one for one in left if any(re.search(r"[€£$¥]", text) for text in one.examples)]
             if signed:
                 self.fields["price"] = signed[0]
+        if "name" not in self.fields:
+            worded = [one for one in left if one.numbers < 0.5 and not one.unit and one.words >= WORDS]
+            if worded:
+                self.fields["name"] = max(worded, key=lambda one: one.words)
+
+    def find_kinds(self) -> None:
+        """The positions that a column names row by row; its words must name one at least."""
+        column = self.fields.get("fills")
+        if column is None or len(column.examples) > MOST_KINDS:
+            return
+        named = {}
+        for text in column.examples:
+            likeness, place = max((_like(text, self.calls(place)), place) for place in self.shop.positions)
+            named[text] = place if likeness >= SURE else ""
+        if any(named.values()):
+            self.kinds = named
+
+    def calls(self, place: str) -> tuple[str, ...]:
+        """What a position may be called."""
+        return place.replace("_", " "), self.shop.positions[place].name, *POSITIONS.get(place, ())
 
     def find_position(self) -> tuple[str, list[str]]:
         """The position that sheet, file and names speak of or whose specs the headings are like; and others."""
@@ -215,8 +224,8 @@ class _Guess:
         name = self.fields.get("name")
         names = [text.casefold() for text in name.examples] if name is not None else []
         scored = []
-        for place, thing in self.shop.positions.items():
-            calls = (place.replace("_", " "), thing.name, *POSITIONS.get(place, ()))
+        for place in self.shop.positions:
+            calls = self.calls(place)
             called = max(_like(word, calls) for word in words)
             spoken = max(sum(call.casefold() in text for text in names) for call in calls) / max(len(names), 1)
             kinds = self.shop.kinds.get(place, {})
@@ -227,8 +236,8 @@ class _Guess:
             if score > 0:
                 scored.append((-score, place))
         scored.sort()
-        if not scored:
-            return "", []
+        if not scored or sum(score <= 0.99 * scored[0][0] for score, _ in scored) >= AS_LIKELY:
+            return "", []  # what every part states tells none from another
         return scored[0][1], [place for score, place in scored[1:4] if score < 0.8 * scored[0][0]]
 
     def likeness(self, column: _Column, kind: SpecKind) -> float:
@@ -240,12 +249,13 @@ class _Guess:
         calls = (kind.name.replace("_", " "), *SPECS.get(kind.name, ()))
         return _like(column.bare, calls)
 
-    def find_specs(self, position: str) -> None:
+    def find_specs(self, positions: Iterable[str]) -> None:
         left = [column for column in self.columns if column not in self.fields.values()]
         scored = [
             (self.likeness(column, kind), column.at, column, kind)
             for column in left
-            for kind in self.shop.kinds[position].values()
+            for position in positions
+            for kind in self.shop.kinds.get(position, {}).values()
         ]
         taken: set[int] = set()
         for score, at, column, kind in sorted(scored, key=lambda one: (-one[0], one[1])):
@@ -267,6 +277,9 @@ class _Guess:
         place = self.fields.get("fills")
         if position:
             yield f"    fills: {{is: {position}}}" + (f"   # or {', '.join(others)}?" if others else "")
+        elif place is not None and self.kinds:
+            words = flow({text: named or "WHICH-POSITION" for text, named in self.kinds.items()})
+            yield f"    fills: {{column: {flow(place.title)}, words: {words}}}"
         elif place is not None:
             named = f"{{column: {flow(place.title)}, words: {{}}}}"
             yield f"    fills: {named}   # {_shown(place.examples)}: say what each is"
@@ -288,7 +301,7 @@ class _Guess:
             yield self.line("lead", self.fields["lead"])
         taken = {id(one) for one in (*self.fields.values(), *(column for column, _ in self.specs.values()))}
         for column in self.columns:
-            if id(column) not in taken or column is place:
+            if id(column) not in taken or (column is place and not self.kinds):
                 unit_ = f", unit: {column.unit}" if column.unit else ""
                 told = f"{{column: {flow(column.title)}{unit_}}}"
                 yield f"    # not made out: {told}   # {_shown(column.examples)}"
@@ -318,14 +331,16 @@ class _Guess:
         return flow(found) if found else "{}"
 
     def price(self, column: _Column) -> str:
-        currency = self.shop.suppliers[self.supplier].currency
+        own = self.shop.suppliers[self.supplier].currency
+        currency = currency_said([column.title, *column.examples]) or own
         none = []
         for text in column.examples:
             if not re.search(r"\d", text):
                 none.append(text)
         asks = f", none: {flow(none[:4])}" if none else ""
         told = f"{{column: {flow(column.title)}, currency: {currency}{asks}}}"
-        return f"    price: {told}   # {_shown(column.examples)}"
+        doubt = f": {self.supplier} sells in {own}, look which is right" if currency != own else ""
+        return f"    price: {told}   # {_shown(column.examples)}{doubt}"
 
     def sizes(self, column: _Column, position: str) -> Iterator[str]:
         split = next((mark for mark in "/;,|" if any(mark in text for text in column.examples)), "/")

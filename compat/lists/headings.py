@@ -86,6 +86,8 @@ def named(line: Line, above: Line | None) -> Headings:
     names = []
     spots = {}
     upper = above.cells if above is not None else {}
+    # one text over all columns is the title of the page: it tells no column from another
+    titled = line.cells.keys() <= upper.keys() and len({cell.text for cell in upper.values()}) == 1
     for at in sorted({*line.cells, *upper}):
         own, over = line.cells.get(at), upper.get(at)
         if own is None and over is None:
@@ -95,7 +97,7 @@ def named(line: Line, above: Line | None) -> Headings:
         calls = {plain(said), plain(full)} if said else {plain(over.text)} if over is not None else set()
         for call in calls - {""}:
             columns.setdefault(call, []).append(at)
-        names.append(full or (over.text if over is not None else ""))
+        names.append((said if titled else full) or (over.text if over is not None else ""))
         spots[at] = (own or over).spot  # type: ignore[union-attr]  # one of them is there
     held = {call: tuple(places) for call, places in columns.items()}
     return Headings(line.number, MappingProxyType(held), tuple(names), MappingProxyType(spots))

@@ -279,8 +279,15 @@ def _hold(found: ListMap, node: Node, shop: Shop, faults: list[Fault]) -> None:
     if found.supplier not in shop.suppliers:
         hint = nearest(found.supplier, shop.suppliers) or "; give it an entry, with its name and currency"
         fault(("supplier",), f"supplier '{found.supplier}' is not known{hint}")
+    seller = shop.suppliers.get(found.supplier)
     for number, table in enumerate(found.tables):
         here = ("tables", number)
+        asked = table.price.currency if table.price is not None else None
+        if asked is not None and seller is not None and asked != seller.currency:
+            told = (
+                f"prices in {asked}, and '{found.supplier}' sells in {seller.currency}: one of the two is wrong"
+            )
+            fault((*here, "price", "currency"), told)
         for at, family in enumerate(table.families):
             if family not in shop.families:
                 fault(

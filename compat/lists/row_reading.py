@@ -175,7 +175,7 @@ class RowReader:
 
     def part(self, code: str, cells: Mapping[str, Cell], size: str) -> str:
         if self.table.part is None:
-            return slug(f"{self.own.supplier} {code}")
+            return slug(f"{self.own.supplier} {code}") if slug(code) else ""
         return slug(f"{_filled(self.table.part, cells)} {size}")
 
     # ---- specs and sizes
@@ -327,8 +327,9 @@ class RowReader:
         plain = re.sub(r"(\d)\s*([A-Za-z])", r"\1 \2", plain)
         try:
             band = read_band(plain)
-        except UnitFault as fault:
-            raise _Cannot(column, cells.get(column), str(fault)) from None
+        except UnitFault:
+            why = f"'{text}' is no lead time; write it like '5 days' or '2 weeks'"
+            raise _Cannot(column, cells.get(column), why) from None
         if why := unfit(plain, band, "days"):
             raise _Cannot(column, cells.get(column), why)
         if not 0 <= band.nominal <= 3660 * 86400 or band.low != band.high:

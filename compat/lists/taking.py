@@ -7,11 +7,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 
+from compat.lists.far_off import far_off
 from compat.lists.grid import Cell, Line, Page, SupplierFile, formula_like
 from compat.lists.headings import Headings, find_headings, plain
 from compat.lists.mapping import ListMap, Table
 from compat.lists.row_reading import RowReader
-from compat.lists.values import decimal_sign
+from compat.lists.values import decimal_sign, plain_text
 from compat.lists.wanted import Aside, Read, Unread, Wanted
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, nearest
@@ -53,7 +54,7 @@ def take(file: SupplierFile, own: ListMap, node: Node, shop: Shop) -> Read:
         taker.hold_codes()
     if taker.faults:
         raise Faults(taker.faults)
-    asides = [*(Aside(remark) for remark in file.remarks), *taker.asides]
+    asides = [*(Aside(remark) for remark in file.remarks), *taker.asides, *far_off(taker.wanted, shop)]
     return Read(tuple(taker.wanted), tuple(taker.unread), tuple(asides), frozenset(taker.known))
 
 
@@ -93,9 +94,7 @@ class _Taker:
         for page in self.file.pages:
             if page.name not in used and page.lines:
                 hidden = "hidden sheet" if page.hidden else "sheet"
-                self.asides.append(
-                    Aside(f"{hidden} '{page.name}' is not read", len(page.lines), str(page.spot))
-                )
+                self.asides.append(Aside(f"{hidden} '{page.name}' is not read", 0, str(page.spot)))
 
     def table(self, table: Table, here: tuple[str | int, ...], pages: Sequence[Page], used: set[str]) -> None:
         wanted = [column for column, _ in table.columns()]
@@ -122,7 +121,9 @@ class _Taker:
         self, table: Table, here: tuple[str | int, ...], best: Headings | None, pages: Sequence[Page]
     ) -> None:
         where = f"sheet '{table.sheet}' of {self.file.shown}" if table.sheet else self.file.shown
-        if pages and all(page.hidden for page in pages) and self.own.hidden == "leave":
+        if pages and not any(page.lines for page in pages):
+            self.fault(here, f"{where} is empty")
+        elif pages and all(page.hidden for page in pages) and self.own.hidden == "leave":
             self.fault((*here, "sheet"), f"{where} is hidden; `hidden: take` reads it")
         elif best is None:
             self.fault(here, f"{where} has none of the columns that are named here at its head")
@@ -151,6 +152,8 @@ class _Taker:
                 return
             self.asides.append(Aside(f"hidden column taken: {', '.join(hidden)}", len(hidden), str(page.spot)))
         lines = [line for line in page.lines if line.number > headings.row]
+        if not lines:
+            self.asides.append(Aside("no row stands below the headings", 0, str(page.spot)))
         decimal = self.decimal(table, here, page, lines, places)
         if decimal is None:
             return
@@ -169,9 +172,13 @@ class _Taker:
             for column in columns
             if (cell := line.cells.get(places[column])) is not None and cell.sort == "text" and not cell.across
         ]
-        sign, doubt = decimal_sign(texts)
+        sign, doubts = decimal_sign(texts)
         if sign is None:
-            told = f"{page.spot}: '{doubt}' may be read with a decimal comma or a decimal point"
+            found = [f"{_where(doubt, lines, page)}: '{doubt}'" for doubt in doubts]
+            how = "may be read with a decimal comma or a decimal point"
+            if len(doubts) > 1:
+                how = "are not written with the same sign before decimals"
+            told = f"{' and '.join(found)} {how}"
             self.fault((), f"{told}; say which in the mapping, `decimal: ','` or `decimal: '.'`")
         return sign
 
@@ -244,6 +251,12 @@ class _Taker:
             if first is not one:
                 told = f"codes '{first.code}' ({first.spot}) and '{one.code}' would both be part '{one.part}'"
                 self.faults.append(Fault(one.spot, f"{told}; give the table a `part:` pattern that parts them"))
+
+
+def _where(number: str, lines: Sequence[Line], page: Page) -> str:
+    """The place of the first cell that says a number."""
+    cells = (cell for line in lines for cell in line.cells.values() if number in plain_text(cell.text))
+    return str(next((cell.spot for cell in cells), page.spot))
 
 
 def _rows(numbers: Sequence[int]) -> str:

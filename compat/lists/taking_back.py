@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from compat.lists.comparing import Remembered
+from compat.lists.far_off import far_off
 from compat.lists.giving import GIVEN, OWN, PRICED, PRICES
 from compat.lists.grid import Cell, Line, Page, SupplierFile, formula_like
 from compat.lists.headings import plain
@@ -53,7 +54,7 @@ def take_back(file: SupplierFile, shop: Shop) -> tuple[Read, Mapping[str, Rememb
         if page.name == GIVEN or not page.lines:
             continue
         if page.hidden:
-            taker.asides.append(Aside(f"hidden sheet '{page.name}' is not read", len(page.lines)))
+            taker.asides.append(Aside(f"hidden sheet '{page.name}' is not read"))
         elif page.name == PRICES or page.name in taker.places():
             taker.page(page)
         else:
@@ -106,7 +107,7 @@ class _Taker:
             if not cells:
                 continue
             if line.hidden:
-                self.asides.append(Aside(f"hidden row {line.number} not taken", 1, str(page.spot)))
+                self.asides.append(Aside(f"hidden row {line.number} not taken", 0, str(page.spot)))
                 key = "|".join(cells[k].text if k in cells else "" for k in keys)
                 self.seen.setdefault((page.name, key), line)
                 continue
@@ -231,7 +232,7 @@ class _Taker:
         if self.emptied:
             self.asides.append(Aside("cells emptied; the shop keeps what it says there", self.emptied))
         whole = tuple(self._whole())
-        return Read(whole, tuple(self.unread), tuple(self.asides))
+        return Read(whole, tuple(self.unread), (*self.asides, *far_off(whole, self.shop)))
 
     def _whole(self) -> Iterator[Wanted]:
         """What can stand: a price wants a part."""

@@ -14,6 +14,7 @@ from compat.shop.money import Money
 from compat.shop.specs import SpecKind, state
 
 __all__ = [
+    "SIGNS",
     "decimal_sign",
     "plain_text",
     "price",
@@ -65,7 +66,7 @@ def plain_text(text: str) -> str:
     return " ".join(text.split())
 
 
-def decimal_sign(texts: Iterable[str]) -> tuple[str | None, str | None]:
+def decimal_sign(texts: Iterable[str]) -> tuple[str | None, tuple[str, ...]]:
     """Make out what stands before decimals in numbers of one list.
 
     Parameters
@@ -76,14 +77,15 @@ def decimal_sign(texts: Iterable[str]) -> tuple[str | None, str | None]:
     Returns
     -------
     tuple
-        The sign, None where it cannot be told; and a number that could be either, or that says the other.
+        The sign, None where it cannot be told; and then the number that could be either, or the two of which
+        one says the other.
 
     Examples
     --------
     >>> decimal_sign(["86,00", "1.204,50"]), decimal_sign(["86.5", "12"]), decimal_sign(["12", "7"])
-    ((',', None), ('.', None), ('.', None))
+    ((',', ()), ('.', ()), ('.', ()))
     >>> decimal_sign(["1,204"]), decimal_sign(["86,5", "86.5"])
-    ((None, '1,204'), (None, '86.5'))
+    ((None, ('1,204',)), (None, ('86,5', '86.5')))
     """
     told: dict[str, str] = {}
     open_: str | None = None
@@ -95,10 +97,10 @@ def decimal_sign(texts: Iterable[str]) -> tuple[str | None, str | None]:
             elif sign:
                 told.setdefault(sign, token)
     if len(told) == 2:
-        return None, list(told.values())[1]
+        return None, tuple(told.values())
     if told:
-        return next(iter(told)), None
-    return (None, open_) if open_ else (".", None)
+        return next(iter(told)), ()
+    return (None, (open_,)) if open_ else (".", ())
 
 
 def _tells(token: str) -> str:
@@ -130,7 +132,11 @@ def with_points(text: str, decimal: str) -> str:
         other = "." if decimal == "," else ","
         whole, _, rest = token.partition(decimal)
         groups = whole.split(other)
-        sound = len(groups) == 1 or (1 <= len(groups[0]) <= 3 and all(len(one) == 3 for one in groups[1:]))
+        sound = len(groups) == 1 or (
+            1 <= len(groups[0]) <= 3
+            and all(len(one) == 3 for one in groups[1:])
+            and not groups[0].startswith("0")  # 0,047 is no forty-seven
+        )
         if not sound or other in rest or decimal in rest:
             name = "comma" if decimal == "," else "point"
             raise ValueError(f"'{token}' is no number with a decimal {name}, as this list writes them")
@@ -143,7 +149,7 @@ _RANGE = re.compile(r"(?P<a>\d[\d.]*)\s*(?:\.\.|\.\.\.|…|-|to|bis)\s*(?P<b>\d[
 _BARE = re.compile(
     r"(?P<a>[+-]?\s*(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?))\s*(?P<t>(?:±|\+/-)\s*[\d.]+\s*%?|[+-]\s*[\d.]+\s*/\s*[+-]?\s*[\d.]+)?"
 )
-_TAILED = re.compile(r"(?P<a>[^±]*?\d)\s*(?P<t>±.*|[+-]\s*[\d.]+\s*/\s*[+-]?\s*[\d.]+.*)?")
+_INCHES = re.compile(r"(?<![A-Za-z])(?:in|inch|inches)(?![A-Za-z])")
 
 
 @lru_cache(maxsize=65_536)
@@ -192,8 +198,17 @@ def quantity(text: str, own_unit: str | None, decimal: str, kind: SpecKind) -> s
         plain = " ".join(part for part in (" ".join(match["a"].split()), own_unit or "", tail) if part)
     else:
         plain = re.sub(r"(\d)([A-Za-zµ°])", r"\1 \2", plain, count=1)
+    if _INCHES.search(plain) and (thousands := _grouped(text, decimal)):
+        name = "comma" if decimal == "," else "point"
+        raise ValueError(f"'{thousands}' would be thousands of inches, as this list has a decimal {name}")
     state(kind, plain)
     return plain
+
+
+def _grouped(text: str, decimal: str) -> str:
+    """The first number of a text that has marks of thousands; empty where none has."""
+    other = "." if decimal == "," else ","
+    return next((token for token in _DIGITS.findall(plain_text(text)) if other in token), "")
 
 
 def stated(text: str, own_unit: str | None, words: Mapping[str, str], split: str | None, decimal: str,
@@ -297,6 +312,8 @@ def price(text: str, currency: str, decimal: str, number: bool = False) -> Decim
     digits = re.search(r"\d(?:[\d.,' ]*\d)?", said)
     if digits is None:
         raise ValueError(f"'{text}' is no price")
+    if re.fullmatch(r"\d{4}-\d{1,2}-\d{1,2}(?:[ T].*)?", plain):
+        raise ValueError(f"'{text}' is a date, and no price")
     sign = (said[: digits.start()] + said[digits.end() :]).strip()
     if sign.startswith("-") or sign.endswith("-"):
         raise ValueError(f"'{text}' is below zero")

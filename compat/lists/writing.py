@@ -11,9 +11,10 @@ from typing import Any
 from compat.lists.comparing import OFFERED, Bringing, Gone, Restated
 from compat.lists.memory import FOLDER, remembering
 from compat.lists.wanted import Wanted
+from compat.shop.entry_lines import as_lines
 from compat.shop.models import Part, Supplier
 from compat.shop.reading import MODELS, split, validate
-from compat.shop.rewriting import as_lines, reworded
+from compat.shop.rewriting import reworded
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, read_bytes, tree_of
 from compat.shop.stating import typed_specs
@@ -154,8 +155,11 @@ class _Writer:
                 told = "is no list of entries, one below the other; name another file by `into` in the mapping"
                 raise Faults([Fault(Spot(file, 0), told)])
         else:
-            name = self.shop.suppliers[self.found.supplier].name if self.found.supplier else "a workbook"
-            text, there = f"# From the list {self.found.list} of {' '.join(name.split())}.\n", []
+            whose = "From a workbook of the shop's own parts"
+            if self.found.supplier:
+                name = " ".join(self.shop.suppliers[self.found.supplier].name.split())
+                whose = f"From the list {self.found.list} of {name}"
+            text, there = f"# {whose}.\n", []
             self.before[file] = None
         room = max(MOST_ENTRIES - len(there), 0)
         take, left = entries[:room], entries[room:]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from threading import Lock
 from typing import TYPE_CHECKING, Final
@@ -161,8 +161,3 @@ def bench_of(desk: Desk, name: str, system: str) -> AtBench:
         while len(remembered) > MOST:
             remembered.popitem(last=False)
     return found
-
-
-def done_of(bench: AtBench, steps: Sequence[Step]) -> int:
-    """How many of some steps are done."""
-    return sum(bench.is_done(step) is not None for step in steps)

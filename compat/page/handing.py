@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Annotated, Final, Literal, TypeAlias
 
-from fastapi import Query, Request
+from fastapi import Path, Query, Request
 from fastapi.responses import Response
 from markupsafe import Markup
 
@@ -15,7 +15,7 @@ from compat.page.showing import with_cookie
 from compat.paper.document import Document
 from compat.paper.out import ENDINGS, Maker, content
 
-__all__ = ["FORMATS", "NUMBER", "As", "as_file", "file_name", "inside"]
+__all__ = ["FORMATS", "NUMBER", "As", "Number", "as_file", "file_name", "inside"]
 
 FORMATS: Final[Mapping[str, str]] = MappingProxyType(
     {
@@ -41,6 +41,9 @@ As: TypeAlias = Annotated[
 
 NUMBER: Final = r"^[A-Za-z0-9_-][A-Za-z0-9._-]{0,99}$"
 """What a number of a kept paper may look like; nothing else comes near the file system."""
+
+Number: TypeAlias = Annotated[str, Path(pattern=NUMBER)]
+"""The number of a kept paper in an address."""
 
 
 def inside(document: Document, level: int = 2) -> Markup:

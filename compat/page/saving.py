@@ -15,10 +15,11 @@ from typing import Any, Final
 from compat.page.desk import Desk
 from compat.page.drafts import Draft
 from compat.shop.builds import ReadyBuild, said_build
+from compat.shop.entry_lines import as_lines
 from compat.shop.joining import Joined, Key, Sides, join
 from compat.shop.models import Build
 from compat.shop.reading import MODELS, split, validate
-from compat.shop.rewriting import as_lines, reworded, rewritten
+from compat.shop.rewriting import reworded, rewritten
 from compat.shop.source import Fault, Faults, Node, Spot, read_bytes, tree_of
 from compat.shop.together import write_together
 from compat.shop.writing import as_said

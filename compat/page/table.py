@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from typing import Annotated, TypeAlias
 
-from fastapi import Request
+from fastapi import Path, Request
 from fastapi.responses import Response
 
 from compat.checking.check import Checked
@@ -21,8 +22,10 @@ from compat.words.remedying import Remedier
 from compat.words.report import Report
 from compat.words.reporting import report
 
-__all__ = ["Table", "Typed", "change", "table_of"]
+__all__ = ["Name", "Table", "Typed", "change", "table_of"]
 
+Name: TypeAlias = Annotated[str, Path(max_length=100)]
+"""The id of a build in an address."""
 Typed = Mapping[str, str]
 """What was typed into a form, kept for the next time where it did not suit."""
 NOTHING_SAID = "That is how it stands already."

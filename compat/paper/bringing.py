@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from compat.lists.comparing import Bringing, Restated
@@ -150,7 +150,11 @@ def _new(found: Bringing, cut: _Cut) -> Iterator[Block]:
             yield Text(
                 "New by position: " + ", ".join(f"{place} {count}" for place, count in places.most_common())
             )
-    yield from cut("New", columns, found.new, _part)
+    whole: dict[str, Wanted] = {}  # a workbook says a part on one sheet, and its price on another
+    for one in found.new:
+        before = whole.get(one.part)
+        whole[one.part] = one if before is None else replace(before, says={**one.says, **before.says})
+    yield from cut("New", columns, list(whole.values()), _part)
 
 
 def _part(one: Wanted) -> Row:
@@ -190,7 +194,7 @@ def said(value: Value) -> str:
 
 
 def _aside(what: str, count: int, where: str) -> str:
-    number = f"{count} " if count else ""
+    number = f"{count} " if count > 1 else ""
     return f"{where + ': ' if where else ''}{number}{what}"
 
 

@@ -55,7 +55,10 @@ def found_document(found: Found, shop: Shop, words: Sequence[str], build: str = 
     meant = found.meant
     blocks: list[Block] = [
         *(Text(f"'{typed}' is read as '{taken}'.", "caution") for typed, taken in meant.slips),
-        *(Text(f"Nothing in this shop is called '{word}'{hint}.", "caution") for word, hint in meant.unknown),
+        *(
+            Text(f"Nothing in this shop is called '{word}'{hint or '.'}", "caution")
+            for word, hint in meant.unknown
+        ),
     ]
     if found.hits:
         blocks.append(_table(found.hits, _currency(shop)))
@@ -168,7 +171,10 @@ def money_text(amount: Decimal, currency: str) -> str:
 
 def price_text(ware: Ware, currency: str) -> str:
     """The price of one piece; with a star where its list holds no longer."""
-    price = money_text(ware.price, currency) if ware.price is not None else "not sold"
+    if ware.price is not None:
+        price = money_text(ware.price, currency)
+    else:  # what is sold in money that the shop states no rate for is sold
+        price = "no rate" if ware.supplier else "not sold"
     return price + " *" * (ware.expired is not None)
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import ast
 import inspect
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields
-from functools import lru_cache
+from functools import cache, lru_cache, partial
 from typing import TYPE_CHECKING, Any
 
 from compat.library.sources import demo_folder, look
@@ -179,16 +179,37 @@ REFERS = {
 """What a field names, by class and field; before a colon what its keys do, behind it what its values do."""
 
 
-def enumerated(schemas: Mapping[str, Schema], ids: Callable[[str], list[str]]) -> None:
+def meaning_of(library: Library, kind: str, word: str) -> str:
+    """What a word of a shop means that stands as a key; empty where the shop does not say."""
+    shop = library.shop
+    match kind:
+        case "position":
+            return shop.positions[word].name
+        case "setup":
+            return shop.kinds["setup"][word].meaning
+        case "rule":
+            return library.book.rules[word].rule.title if word in library.book.rules else ""
+        case "gauged":
+            position, _, spec = word.partition(".")
+            return f"{shop.positions[position].name}: {spec.replace('_', ' ')}"
+        case "spec":
+            said = (kinds[word].meaning for kinds in shop.kinds.values() if word in kinds)
+            return next(filter(None, said), "")
+    return ""
+
+
+def enumerated(schemas: Mapping[str, Schema], library: Library) -> None:
     """Offer the ids of a shop wherever a field names one; others are not refused, as they may come next.
 
     Parameters
     ----------
     schemas : mapping
         Schemas of entries by their kind; they are changed.
-    ids : callable
-        Gives the ids of a kind of thing.
+    library : Library
+        The shop.
     """
+    ids = cache(partial(ids_of, library))
+    places = [position for position in ids("position") if position != "setup"]  # which holds no part
     for schema in schemas.values():
         for name, inner in _objects(schema):
             for field, said in inner["properties"].items():
@@ -196,7 +217,9 @@ def enumerated(schemas: Mapping[str, Schema], ids: Callable[[str], list[str]]) -
                 if values:
                     inner["properties"][field] = said = _offering(said, ids(values)[:MOST])
                 if colon:
-                    _keyed(said, ids(keys)[:MOST])
+                    words = places if keys == "position" else ids(keys)
+                    told = {word: meaning_of(library, keys, word) for word in words[:MOST]}
+                    _keyed(said, told, library.shop.fillers if values == "part" else {})
 
 
 def _offering(schema: Schema, words: list[str]) -> Schema:
@@ -221,9 +244,19 @@ def _offering(schema: Schema, words: list[str]) -> Schema:
     return made
 
 
-def _keyed(schema: Schema, words: list[str]) -> None:
-    """Offer words for the keys of a mapping."""
+def _keyed(schema: Schema, words: Mapping[str, str], fillers: Mapping[str, Sequence[str]]) -> None:
+    """Offer words for the keys of a mapping, each with what it means; for a position what fills it."""
     for each in (schema, *schema.get("anyOf", ())):
         if each.get("type") == "object":
             value = next(iter(each.get("patternProperties", {}).values()), each.get("additionalProperties", {}))
-            each["properties"] = {word: value if isinstance(value, dict) else {} for word in words}
+            each["properties"] = {word: _said(value, meaning, fillers.get(word, ()))
+                                  for word, meaning in words.items()}  # fmt: skip
+
+
+def _said(value: Any, meaning: str, fillers: Sequence[str]) -> Schema:
+    """What a key holds: a part that fills it rather than any, and what it means."""
+    made = dict(value) if isinstance(value, dict) else {}
+    match made:
+        case {"anyOf": [{"enum": [*_]}, other]} if fillers:
+            made["anyOf"] = [{"enum": list(fillers[:MOST])}, other]
+    return {**made, "description": meaning} if meaning and "$ref" not in made else made

@@ -82,8 +82,13 @@ def in_short(finding: Finding, system: str = "metric") -> str:
     '-3.800 mm, at least -0.100'
     >>> in_short(Finding("a", "shortfall", "", "", load=360.0, headroom=-0.33, headroom_asked=0.15))
     'headroom -33%, 15% asked'
+    >>> in_short(Finding("a", "shortfall", "", "", value=10.02, limit=10.0, at_most=10.0, unit="%"))
+    '10.0 %, just over 10.0, the most allowed'
     """
     if finding.headroom is not None:
+        asked = finding.headroom_asked or 0.0
+        if finding.headroom < asked and f"{finding.headroom:.0%}" == f"{asked:.0%}":
+            return f"headroom just below the {asked:.0%} asked"
         text = f"headroom {finding.headroom:.0%}"
         if finding.low is not None and finding.headroom >= (finding.headroom_asked or 0.0):
             text += f", {finding.low:.0%} at worst"
@@ -105,8 +110,14 @@ def in_short(finding: Finding, system: str = "metric") -> str:
         )
         text += f" ({' to '.join(ends)})"
     if finding.limit is not None:
-        side = "least" if finding.limit == finding.at_least else "most"
-        text += f", at {side} {show(own.to_si(finding.limit), finding.unit, system, bare=True)}"
+        limit = show(own.to_si(finding.limit), finding.unit, system, bare=True)
+        least = finding.limit == finding.at_least
+        beyond = finding.value < finding.limit if least else finding.value > finding.limit
+        if beyond and told(own.to_si(finding.value), finding.unit, half, system, bare=True) == limit:
+            how = "just under" if least else "just over"
+            text += f", {how} {limit}, the {'least' if least else 'most'} allowed"
+        else:
+            text += f", at {'least' if least else 'most'} {limit}"
     return text
 
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter
 
 from compat.paper.counter_schema import counter_schemas
-from compat.paper.explained_schemas import described, enumerated, ids_of
+from compat.paper.explained_schemas import described, enumerated
 from compat.paper.list_schema import list_schema, with_places
 from compat.paper.order_schema import order_schema
 from compat.paper.plan_schema import plan_schemas
@@ -258,7 +257,7 @@ def schemas(library: Library | None = None) -> dict[str, dict[str, Any]]:
     with_places(made["list"])
     _with_own_parts(made)
     if library is not None:
-        enumerated(made, partial(ids_of, library))
+        enumerated(made, library)
     made["catalog"] = _file("A file of the catalogue", single)
     made["rules"] = _file("A file of the rulebook", rules)
     made["report"] = _REPORT.json_schema(mode="serialization")

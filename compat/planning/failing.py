@@ -13,15 +13,15 @@ from compat.checking.judging import same_word
 from compat.planning.bounds import Bounds
 from compat.planning.ranges import ABSENT, ANY_WORD, BEYOND, GAPS, Range, joined
 from compat.planning.reckoning import size
-from compat.rulebook.models import Verdict
+from compat.rulebook.models import AGAINST, Verdict
 from compat.rulebook.rulebook import BoundRule
 
 __all__ = ["FAILING", "fails", "may_pass"]
 
 SLACK = 1e-9
 """Relative: what the checker lets pass for decimals held as floats."""
-FAILING: frozenset[Verdict] = frozenset({"conflict", "shortfall", "missing", "unknown"})
-"""What no build that is ready may come to."""
+FAILING: frozenset[Verdict] = frozenset((*AGAINST, "unknown"))
+"""What no build that is ready may have. An unknown is no pass, or the cheapest build says least."""
 
 
 def fails(rule: BoundRule, bounds: Bounds) -> bool:

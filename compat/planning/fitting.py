@@ -3,89 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
-from typing import Literal
 
 from compat.checking.check import Checked
 from compat.checking.helping import Helping
+from compat.checking.likeness import Likeness
 from compat.checking.outcome import Borne, Met, Outcome, RenewedAt
 from compat.checking.remedying import remedied
 from compat.checking.session import Session
 from compat.checking.trials import Trials
 from compat.library.library import build_of_id
+from compat.planning.candidates import FITS, Beside, Candidate, Fits, Reason, Way, best_first
+from compat.rulebook.models import VERDICTS
 from compat.shop.builds import ReadyBuild
 from compat.shop.changing import Change, Do, Fit, with_changes
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.trade.wares import least_price
 from compat.words.needs import forced_by
-from compat.words.reporting import report
+from compat.words.reporting import findings_of
 
 __all__ = ["FITS", "Beside", "Candidate", "Fits", "Reason", "Way", "best_first", "fits", "where_it_fits"]
 
 HELPED = 4
 """So many rules against a part are looked into for parts and work that settle them."""
 
-Way = Literal["directly", "with more", "not known", "not"]
-FITS: tuple[Way, ...] = ("directly", "with more", "not known", "not")
-"""How a part goes in, best first. Not known: nothing stands against it, but a spec that decides is unstated."""
-
-
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """A part or work that a candidate forces beside what the build forces anyhow."""
-
-    id: str
-    name: str
-    position: str
-    """Where a part goes; empty for work."""
-    count: int
-    because: str
-    values: tuple[tuple[str, str], ...] = ()
-    """What work takes: ``(("bore", "22.010 mm"),)``."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reason:
-    """What stands against a candidate, or is not known of it."""
-
-    rule: str
-    title: str
-    verdict: str
-    because: str
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A part in a position of a build."""
-
-    part: str
-    name: str
-    position: str
-    build: str
-    way: Way
-    stands: bool
-    """Whether it is what the build has there."""
-    beside: tuple[Beside, ...] = ()
-    """What it forces; also where it does not go in for another reason."""
-    against: tuple[Reason, ...] = ()
-    unknown: tuple[Reason, ...] = ()
-    clears: tuple[Reason, ...] = ()
-    """What stands against the build as it is, and no longer with it."""
-    price: Decimal | None = None
-    """The least that one piece is sold for, in the shop's currency; None where nobody sells it."""
-    headroom: Decimal | None = None
-    """The least of all load rules that look at the position, as a part of one; None where none does."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fits:
-    """What goes in where, the best first."""
-
-    currency: str
-    candidates: tuple[Candidate, ...]
+ALIKE = 2
+"""Parts that differ in so few specs are of one kind."""
+MOST_KINDS = 64
+"""So many kinds are held to start checks from."""
 
 
 def fits(
@@ -137,9 +85,10 @@ def fits(
     if position not in shop.positions:
         hint = nearest(position, shop.positions)
         raise Faults([Fault(Spot("asked", 0), f"position '{position}' is not known{hint}")])
-    if parts is None:
-        parts = shop.fillers[position]
     tried = _Tried(session, ready, position, system)
+    if parts is None:  # what a build brings itself is offered to no other, and stands there all the same
+        fillers = shop.fillers[position]
+        parts = fillers if tried.there in ("", *fillers) else [tried.there, *fillers]
     return _sorted(shop, [tried.candidate(part) for part in parts])
 
 
@@ -181,11 +130,21 @@ def _sorted(shop: Shop, found: Sequence[Candidate]) -> Fits:
     return Fits(currency, tuple(sorted(found, key=best_first)))
 
 
-def best_first(one: Candidate) -> tuple[int, bool, bool, Decimal, int, str, str]:
-    """What candidates are told in the order of: how they go in, what stands there, then the cheapest first."""
-    price = one.price if one.price is not None else Decimal(0)
-    more = len(one.against) + len(one.beside)
-    return FITS.index(one.way), not one.stands, one.price is None, price, more, one.part, one.build
+@dataclass(slots=True)
+class _Kind:
+    """A part that others are like, and what came of looking for help beside it."""
+
+    part: str
+    checked: Checked
+    against: set[str] = field(default_factory=set)
+    """Rules against it when help was looked for."""
+    rules: set[str] = field(default_factory=set)
+    """Rules that decided whether there was any: those against it, and what the helps that were tried raised."""
+    helped: tuple[tuple[Change, ...], tuple[Beside, ...], Checked] | None = None
+
+    def tells(self, against: Set[str], resting: Set[str]) -> bool:
+        """Whether what was found holds where some rules may say something else."""
+        return bool(against) and against == self.against and self.rules.isdisjoint(resting)
 
 
 class _Tried:
@@ -200,13 +159,26 @@ class _Tried:
         self.base = session.check(ready)
         there = self.base.world.settled.fitted.get(position)
         self.there = there.part.part if there is not None else ""
+        self.likeness = Likeness(self.base.world.settled)
+        self.kinds: list[_Kind] = []
+        """Parts unlike each other, and what came of them: most of a list differ in price and mass alone."""
 
     def candidate(self, part: str) -> Candidate:
-        checked = self.base if part == self.there else self.session.check(self._with(part), self.base)
+        kind, apart = self._kind(part)
+        checked = self._checked(part, kind)
+        own = _Kind(part, checked)
         against = [outcome for outcome in _against(checked) if self._counts(outcome)]
         more: tuple[Beside, ...] = ()
-        if against and (helped := self._helped(checked, against)) is not None:
-            (checked, more), against = helped, []
+        if against:
+            rules = {outcome.rule for outcome in against}
+            told = kind is not None and kind.tells(rules, self._resting(apart))
+            helped = self._as_before(checked, kind) if kind is not None and told else None
+            if helped is None and not (told and kind is not None and kind.helped is None):
+                helped = self._helped(checked, against, own)
+            if helped is not None:
+                (checked, more), against = helped, []
+        if kind is None and len(self.kinds) < MOST_KINDS:
+            self.kinds.append(own)
         unknown = [o for o in checked.outcomes if o.verdict == "unknown" and self._counts(o)]
         beside = (*more, *(each for each in self._beside(checked) if each.id not in {one.id for one in more}))
         way: Way = "not" if against else "not known" if unknown else "with more" if beside else "directly"
@@ -226,6 +198,32 @@ class _Tried:
             headroom=self._headroom(checked),
         )
 
+    def _kind(self, part: str) -> tuple[_Kind | None, Set[str]]:
+        """What came of a part like this one, and the specs in which they differ."""
+        for kind in self.kinds:
+            apart = self.likeness.apart(self.position, part, kind.part)
+            if apart is not None and len(apart) <= ALIKE:
+                return kind, apart
+        return None, frozenset()
+
+    def _resting(self, specs: Set[str]) -> Set[str]:
+        """Rules that can say something else where some specs of the position do."""
+        return self.session.influence.of(("spec", self.position, spec) for spec in specs).rules
+
+    def _checked(self, part: str, kind: _Kind | None) -> Checked:
+        """The build with a part, checked from what it is most like."""
+        if part == self.there:
+            return self.base
+        return self.session.check(self._with(part), self.base if kind is None else kind.checked)
+
+    def _as_before(self, checked: Checked, kind: _Kind) -> tuple[Checked, tuple[Beside, ...]] | None:
+        """The same beside a part as beside one of its kind, checked; None where nothing helped that one."""
+        if kind.helped is None:
+            return None
+        changes, more, before = kind.helped
+        found = self.session.check(with_changes(checked.world.settled.ready, changes), before)
+        return None if any(map(self._counts, _against(found))) else (found, more)
+
     def _headroom(self, checked: Checked) -> Decimal | None:
         found = (
             outcome.seen.headroom
@@ -236,17 +234,20 @@ class _Tried:
         return None if least is None else Decimal(f"{least:.4f}")
 
     def _helped(
-        self, checked: Checked, against: Sequence[Outcome]
+        self, checked: Checked, against: Sequence[Outcome], own: _Kind
     ) -> tuple[Checked, tuple[Beside, ...]] | None:
         """The build with the part and what else settles all that stands against it; None where nothing does."""
         judged = self.session.book.judged
         if len(against) > HELPED or any(outcome.rule not in judged for outcome in against):
             return None
+        own.against = {outcome.rule for outcome in against}
         trials, helping = Trials(checked.world, checked.judged), Helping(checked.world)
         changes: list[Change] = []
         more: dict[str, Beside] = {}
         for outcome in against:
+            own.rules.add(outcome.rule)
             ways = remedied(trials, helping, outcome, goal=False).remedies
+            own.rules.update(rule for way in ways for rule in way.effect.raises)
             free = (way for way in ways if not way.effect.raises and self._adds(way.changes))
             way = next(free, None)
             if way is None:
@@ -258,7 +259,11 @@ class _Tried:
                     changes.append(change)
         ready = with_changes(checked.world.settled.ready, changes)
         found = self.session.check(ready, checked)
-        return None if any(map(self._counts, _against(found))) else (found, tuple(more.values()))
+        if any(map(self._counts, _against(found))):
+            own.against = set()  # what was wrong then may be right with another part
+            return None
+        own.helped = tuple(changes), tuple(more.values()), found
+        return found, tuple(more.values())
 
     def _adds(self, changes: Sequence[Change]) -> bool:
         """Whether changes bring parts and work alone, and leave the position as it is."""
@@ -324,11 +329,9 @@ class _Tried:
         wanted = {(outcome.rule, outcome.verdict) for outcome in outcomes}
         if not wanted:
             return ()
-        return tuple(
-            Reason(finding.rule, finding.title, finding.verdict, finding.because)
-            for finding in report(checked, self.system, fine=False).findings
-            if (finding.rule, finding.verdict) in wanted
-        )
+        found = findings_of(checked, lambda one: (one.rule, one.verdict) in wanted, self.system)
+        order = sorted(found, key=lambda finding: VERDICTS.index(finding.verdict))
+        return tuple(Reason(one.rule, one.title, one.verdict, one.because) for one in order)
 
 
 def _against(checked: Checked) -> Iterator[Outcome]:

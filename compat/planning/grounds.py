@@ -36,10 +36,6 @@ class Uses:
         """What some expressions ask."""
         return frozenset().union(*(self._of_tree(expression.tree) for expression in expressions))
 
-    def figures_of(self, rule: BoundRule) -> frozenset[str]:
-        """Figures that a rule rests on."""
-        return frozenset(use[1] for use in self.of(rule.expressions()) if use[0] == "figure")
-
     def _of_tree(self, tree: Tree) -> frozenset[Use]:
         found: set[Use] = set()
         for use in uses_of(tree):

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from compat.library.library import Library, build_of_id
-from compat.rulebook.models import AGAINST, VERDICTS
+from compat.rulebook.models import AGAINST, VERDICTS, Verdict
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from compat.checking.check import Checked
     from compat.checking.session import Session
     from compat.checking.sweeping import Sweep
     from compat.shop.builds import ReadyBuild
 
-__all__ = ["Job", "Result", "do_job", "is_result", "jobs_of"]
+__all__ = ["Job", "Result", "combinations_of", "do_job", "is_result", "jobs_of"]
 
 MOST = 1_000_000
 """So many combinations are tried at once: what comes of them is held in memory."""
@@ -43,8 +47,10 @@ class Job:
 
 
 Result: TypeAlias = dict[str, Any]
-"""What came of a job, as JSON holds it: ``still``, what stands against it whichever part is fitted, and
-``tried``, every combination."""
+"""What came of a job, as JSON holds it: ``still``, what stands against it whichever part is fitted; and of
+every combination, the last position's parts changing first, ``worst`` and ``of_parts``, the rank of a verdict
+as one digit each, and ``whose``, which of ``rules`` and ``titles`` gave `of_parts`, -1 for none. So short it
+goes between processes and into files in no time."""
 
 
 def jobs_of(shop: Shop, builds: Iterable[str], positions: Sequence[str], powers: Sequence[str]) -> list[Job]:
@@ -155,8 +161,6 @@ def do_job(library: Library, job: Job) -> Result:
 
 
 def _swept(session: Session, job: Job) -> Result:
-    import numpy as np
-
     from compat.checking.sweeping import sweep
     from compat.words.reporting import report
 
@@ -169,19 +173,43 @@ def _swept(session: Session, job: Job) -> Result:
         if one.rule in found.apart and one.verdict in AGAINST
     ]
     titles = [_title(session, base, found, number) for number in range(len(found.rules))]
-    tried = []
-    for index in np.ndindex(found.worst.shape):
-        number = int(found.whose[index])
-        tried.append(
-            [
-                [names[n] for names, n in zip(found.candidates, index, strict=True)],
-                VERDICTS[int(found.worst[index])],
-                VERDICTS[int(found.of_parts[index])],
-                found.rules[number] if number >= 0 else "",
-                titles[number] if number >= 0 else "",
-            ]
-        )
-    return {"still": still, "tried": tried}
+    return {
+        "still": still,
+        "rules": list(found.rules),
+        "titles": titles,
+        "worst": _digits(found.worst),
+        "of_parts": _digits(found.of_parts),
+        "whose": found.whose.ravel().tolist(),
+    }
+
+
+def _digits(ranks: NDArray[np.int8]) -> str:
+    """Ranks of verdicts, a digit each."""
+    digits: bytes = (ranks.ravel() + ord("0")).tobytes()
+    return digits.decode("ascii")
+
+
+def combinations_of(job: Job, found: Result) -> Iterator[tuple[tuple[str, ...], Verdict, Verdict, str, str]]:
+    """Give every combination of a job with what came of it.
+
+    Parameters
+    ----------
+    job : Job
+        The job.
+    found : Result
+        What came of it.
+
+    Yields
+    ------
+    tuple
+        Its parts by position, the worst verdict of the engine, the worst of what hangs on the parts, and the
+        rule that gave this with its title; empty where none did.
+    """
+    verdicts = {str(rank): verdict for rank, verdict in enumerate(VERDICTS)}
+    rules, titles = [*found["rules"], ""], [*found["titles"], ""]  # none is the last one
+    ways = product(*(parts for _, parts in job.parts))
+    for parts, worst, own, whose in zip(ways, found["worst"], found["of_parts"], found["whose"], strict=True):
+        yield parts, verdicts[worst], verdicts[own], rules[whose], titles[whose]
 
 
 def _title(session: Session, base: Checked, found: Sweep, number: int) -> str:
@@ -202,22 +230,29 @@ def _title(session: Session, base: Checked, found: Sweep, number: int) -> str:
 
 
 def is_result(found: Any, job: Job) -> bool:
-    """Whether something is what comes of a job: each combination of its parts, and words."""
+    """Whether something is what comes of a job: a verdict and a rule of each combination of its parts."""
     match found:
-        case {"still": [*still], "tried": [*tried]} if len(tried) == job.combinations:
+        case {
+            "still": [*still],
+            "rules": [*rules],
+            "titles": [*titles],
+            "worst": str(worst),
+            "of_parts": str(own),
+            "whose": [*whose],
+        }:
             pass
         case _:
             return False
-    names = [set(parts) for _, parts in job.parts]
-    return all(_are_words(told, 4) and told[1] in AGAINST for told in still) and all(
-        isinstance(one, list)
-        and len(one) == 5
-        and isinstance(one[0], list)
-        and len(one[0]) == len(names)
-        and all(part in known for part, known in zip(one[0], names, strict=True))
-        and _are_words(one[1:], 4)
-        and {one[1], one[2]} <= set(VERDICTS)
-        for one in tried
+    count, digits = job.combinations, set("0123456789"[: len(VERDICTS)])
+    return (
+        all(_are_words(told, 4) and told[1] in AGAINST for told in still)
+        and len(rules) == len(titles)
+        and _are_words([*rules, *titles], 2 * len(rules))
+        and len(worst) == len(own) == len(whose) == count
+        and digits.issuperset(worst)
+        and digits.issuperset(own)
+        and all(type(number) is int for number in whose)
+        and (not whose or -1 <= min(whose) <= max(whose) < len(rules))
     )
 
 

@@ -21,7 +21,7 @@ from compat.library.library import Library
 from compat.library.opening import open_library
 from compat.library.place import program_stamp
 from compat.library.sources import digest_of, lent_stamp, look
-from compat.planning.jobs import Job, Result, do_job, is_result
+from compat.planning.jobs import Job, Result, combinations_of, do_job, is_result
 from compat.planning.processes import Work, each
 from compat.rulebook.models import AGAINST
 from compat.shop.source import Fault, Faults, Spot
@@ -148,8 +148,8 @@ def run(
 
 
 def _tried(job: Job, found: Result) -> Iterable[Tried]:
-    for parts, *said in found["tried"]:
-        yield Tried(job.build, job.power, tuple(parts), *said)
+    for parts, *said in combinations_of(job, found):
+        yield Tried(job.build, job.power, parts, *said)
 
 
 _here: list[Library] = []

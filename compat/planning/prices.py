@@ -22,10 +22,10 @@ from compat.shop.models import Part, Work
 from compat.shop.shop import Shop
 from compat.shop.source import Faults
 from compat.trade.buying import plan, wanted
-from compat.trade.choosing import Offered, Problem, Seller, covering
 from compat.trade.money import in_own
 from compat.trade.plans import Plan
 from compat.trade.pricing import Pricer, final_works
+from compat.trade.problem import Offered, Problem, Seller, covering
 from compat.trade.shelf import shelved
 from compat.trade.wares import days_of
 

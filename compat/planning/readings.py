@@ -22,7 +22,7 @@ from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
 from compat.units import Band
 
-__all__ = ["Domains", "FittingScene", "Option", "Readings", "Scene", "leaves_of", "unbounded"]
+__all__ = ["Domains", "Option", "Readings", "Scene", "leaves_of", "unbounded"]
 
 Option = Hashable
 Domains = Mapping[str, Collection[Option]]
@@ -44,36 +44,6 @@ class Scene(Protocol):
 
     def world(self, chosen: Mapping[str, Option]) -> BuildWorld:
         """The build settled with these options, all else as in the base."""
-
-
-class FittingScene:
-    """Options that are parts: an empty text leaves the position empty.
-
-    Parameters
-    ----------
-    session : Session
-        Where builds are checked.
-    base : ReadyBuild
-        The build.
-    """
-
-    def __init__(self, session: Session, base: ReadyBuild) -> None:
-        self.session = session
-        self.base = base
-
-    def part(self, decision: str, option: Option) -> str | None:
-        """The option itself."""
-        return str(option)
-
-    def build(self, chosen: Mapping[str, Option]) -> ReadyBuild:
-        """The build with parts in place."""
-        return self.base.fitting(**{position: str(part) or None for position, part in chosen.items()})
-
-    def world(self, chosen: Mapping[str, Option]) -> BuildWorld:
-        """The build settled with parts in place."""
-        from compat.checking.built import settle
-
-        return settle(self.session.shop, self.session.book, self.build(chosen), self.session.answers)
 
 
 class Readings:

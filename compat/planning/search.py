@@ -17,6 +17,7 @@ from compat.planning.asks import Asks
 from compat.planning.cells import Cells
 from compat.planning.costs import Costs
 from compat.planning.cuts import Ask, Box, Guess, point
+from compat.planning.failing import FAILING
 from compat.planning.grounds import Grounds
 from compat.planning.growing import Grower
 from compat.planning.guessing import Failed, Guesser
@@ -26,7 +27,7 @@ from compat.planning.prices import Prices
 from compat.planning.scene import readings_of
 from compat.planning.searched import Progress, Searched, Solution
 from compat.planning.space import Choice, Space
-from compat.planning.standard import FAILING, Standard
+from compat.planning.standard import Standard
 from compat.planning.tables import as_sums, stands, sums, tables
 from compat.planning.terms import Terms
 from compat.planning.values import with_values

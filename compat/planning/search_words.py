@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
-from string import ascii_lowercase, digits
 
 from compat.library.search import Goods, Size
+from compat.planning.slips import one_slip, two_slips
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Spot, nearest
 from compat.units import UnitFault, is_usual, read_band, unfit
@@ -24,6 +23,8 @@ _ENDS = {("at", "least"): "{}..", ("at", "most"): "..{}", ("from",): "{}..", ("u
 """Words before a number that leave one end open."""
 WIDEST = 1e-9
 """Two sizes that differ by so small a part are one: written in other units they come out so."""
+LEAST = 2
+"""So many letters and digits a word has at least that was written together with another."""
 SURE = 4
 """Fewer letters than these are not taken for a slip of another word but where one letter alone differs."""
 
@@ -84,7 +85,9 @@ class _Reading:
 
     def read(self, tokens: list[str]) -> Meant:
         found, rest = self._sizes(tokens)
-        words = [self._right(word) for word in _words(rest)]
+        words = [one for word in _words(rest) for one in self._right(word).split(" ")]
+        if tokens and not found and not words:
+            self._fault(f"'{' '.join(tokens)[:80]}' has neither letters nor digits")
         position, words = self._position(words) if self.places else ("", words)
         sizes = tuple(size for value in found if (size := self._size(*value, position)) is not None)
         clauses = [f'fills : "{position}"'] if position else []
@@ -262,13 +265,13 @@ class _Reading:
         return "", words
 
     def _right(self, word: str) -> str:
-        """A word as the shop has it; empty where it has nothing like it."""
+        """A word as the shop has it, or the several that it was made of; empty where it has nothing like it."""
         if self._known(word) or self.goods.beginning(word) or _begun(word, self._place_words):
             return word
         single = word.removesuffix("s")
         if single != word and self._known(single):
             return single
-        best = self._slipped(word) if any(letter.isalpha() for letter in word) else None
+        best = self._parted(word) or self._slipped(word) if any(letter.isalpha() for letter in word) else None
         if best is None:
             known = [*self._place_words, *self._seller_words, *self.goods.beginning(word[:2], 500)]
             self.unknown.append((word, nearest(word, known)))
@@ -279,17 +282,30 @@ class _Reading:
     def _known(self, word: str) -> bool:
         return word in self._place_words or word in self._seller_words or bool(self.goods.spelt([word]))
 
+    def _parted(self, word: str) -> str | None:
+        """A code that is parted in the shop and was typed without its signs, in the fewest words."""
+        if not any(letter.isdigit() for letter in word):
+            return None
+        for at in range(len(word) - LEAST, LEAST - 1, -1):
+            if not word[at - 1 : at + 1].isdigit() and self.goods.spelt([word[:at]]):  # a number stays whole
+                rest = word[at:]
+                last = rest if self.goods.spelt([rest]) else self._parted(rest)
+                if last is not None:
+                    return f"{word[:at]} {last}"
+        return None
+
     def _slipped(self, word: str) -> str | None:
         """The word that was meant: one slip away, of a long word two; the most usual one."""
         if len(word) < 3:
             return None
         own = {*self._place_words, *self._seller_words}
-        near = _one_slip(word)
+        near = one_slip(word)
         found = self.goods.spelt(sorted(near)) | dict.fromkeys(near & own, 10**9)
         if not found and len(word) >= SURE + 2:
             found = {
-                other: 1 for other in {*own, *self.goods.beginning(word[:3], 2000)} if _two_slips(word, other)
+                other: 1 for other in {*own, *self.goods.beginning(word[:3], 2000)} if two_slips(word, other)
             }
+        found = {other: count for other, count in found.items() if _numbers(other) == _numbers(word)}
         if len(word) < SURE:  # of a short word the first letter is hardly ever wrong
             found = {other: count for other, count in found.items() if other[0] == word[0]}
         return max(found, key=lambda other: (found[other], other), default=None)
@@ -303,6 +319,11 @@ class _Reading:
         if sellers := self._seller_words.get(word):
             either.append(f"sold : ({_either(sellers)})")
         return " OR ".join(either)
+
+
+def _numbers(word: str) -> list[str]:
+    """The numbers in a word; one that differs is another part and no slip."""
+    return re.findall(r"\d+", word)
 
 
 def _words(tokens: Iterable[str]) -> list[str]:
@@ -336,31 +357,6 @@ def _either(names: Iterable[str]) -> str:
     """
     cut = (" AND ".join(f'"{word}"' for word in _words([name])) for name in names)
     return " OR ".join(f"({words})" for words in cut)
-
-
-def _one_slip(word: str) -> set[str]:
-    """Words that differ by a letter left out, put in, taken for another, or changed with the next."""
-    letters = ascii_lowercase + digits
-    cuts = [(word[:at], word[at:]) for at in range(len(word) + 1)]
-    found = {first + last[1:] for first, last in cuts if last}
-    found |= {first + last[1] + last[0] + last[2:] for first, last in cuts if len(last) > 1}
-    found |= {first + one + last[1:] for first, last in cuts if last for one in letters}
-    return (found | {first + one + last for first, last in cuts for one in letters}) - {"", word}
-
-
-def _two_slips(word: str, other: str) -> bool:
-    """Whether two words are no more than two slips apart; of most that are not, their letters tell."""
-    if abs(len(word) - len(other)) > 2 or (Counter(word) - Counter(other)).total() > 2:
-        return False
-    before, row = list[int](), list(range(len(other) + 1))
-    for i, letter in enumerate(word, 1):
-        last, before, row = before, row, [i]
-        for j, one in enumerate(other, 1):
-            least = min(before[j] + 1, row[-1] + 1, before[j - 1] + (letter != one))
-            if i > 1 and j > 1 and letter == other[j - 2] and word[i - 2] == one:
-                least = min(least, last[j - 2] + 1)
-            row.append(least)
-    return row[-1] <= 2
 
 
 def _ends_with(words: Sequence[str], ends: Sequence[str]) -> bool:

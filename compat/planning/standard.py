@@ -6,13 +6,10 @@ from dataclasses import dataclass
 
 from compat.checking.check import Checked
 from compat.checking.outcome import Borne, Outcome
-from compat.rulebook.models import AGAINST
+from compat.planning.failing import FAILING
 from compat.rulebook.rulebook import Rulebook
 
-__all__ = ["FAILING", "Standard", "least_headroom"]
-
-FAILING = frozenset((*AGAINST, "unknown"))
-"""What a build may not have. An unknown is no pass, or the cheapest build is the one that says least."""
+__all__ = ["Standard", "least_headroom"]
 
 
 @dataclass(frozen=True)

@@ -124,7 +124,7 @@ class _Compiler(Calls):
             return ("number", math.pi), Num()
         if not is_usual(name):
             known = [*self.scope.figures, *self.scope.parameters]
-            hint = nearest(name, known)
+            hint = self._as_spec(name) or nearest(name, known)
             message = f"'{name}' is no figure, unit or parameter{hint}"
             if ("figure", name) in self.scope.faulty:
                 raise Told(message)
@@ -135,6 +135,12 @@ class _Compiler(Calls):
         if own.offset:
             raise ExpressionFault(f"'{name}' has an offset; write temperatures in K here", node.col_offset)
         return ("number", own.factor), Num(own.dimension)
+
+    def _as_spec(self, name: str) -> str:
+        """Where a spec is named without its position, how it is named with it; of many not."""
+        owners = [position for position, kinds in self.scope.shop.kinds.items() if name in kinds]
+        named = ", ".join(f"'{position}.{name}'" for position in owners[:3])
+        return f"; a spec is named with its position: {named}" if 0 < len(owners) <= 3 else ""
 
     def _first(self, position: str) -> str:
         return next(iter(self.scope.shop.kinds.get(position, {})), "spec")

@@ -5,7 +5,7 @@ Builds from a file and builds made in Python take the same way, so both get the 
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import field, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -14,8 +14,9 @@ from typing import Any
 from compat.record import record
 from compat.shop.build_links import BuildLinker, Where, hold_own_parts
 from compat.shop.build_work import in_sequence, standing_part, works_of
-from compat.shop.models import Build, Goal, TakeFrom, Variant, Work
+from compat.shop.models import Build, Goal, Variant, Work
 from compat.shop.options import hold_options
+from compat.shop.refitting import refitted
 from compat.shop.said import Said
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Node, Spot, read_tree, tree_of
@@ -74,56 +75,7 @@ class ReadyBuild:
         Faults
             When a position or part is not known, or the part does not fill the position.
         """
-        build = self.build
-        chosen = {position: part for position, part in parts.items() if part is not None}
-        faults: list[Fault] = []
-        linker = BuildLinker(self.shop, build, Said({}, f"build {build.build}").spot_of, faults)
-        for position, part in chosen.items():
-            linker.fills(["fit", position], position, part)
-        if chosen.pop("fuel", self.goal.fuel) != self.goal.fuel:
-            linker.fault(["fit", "fuel"], f"the goal burns '{self.goal.fuel}'; change it by `aiming(fuel=...)`")
-        dropped = [position for position, part in parts.items() if part is None]
-        linker.left_out((["leave_out", position], position) for position in dropped)
-        if faults:
-            raise Faults(faults)
-        fit = {position: part for position, part in build.fit.items() if position not in dropped}
-        kept = {position: why for position, why in build.leave_out.items() if position not in chosen}
-        # what is set up and worked stays as it was read, with the places where it was written
-        said = replace(
-            build,
-            fit={**fit, **chosen},
-            take_from=_without(build.take_from, parts),
-            leave_out={**dict.fromkeys(dropped, ""), **kept},
-            # why one part fits says nothing of another
-            fits_because={
-                place: why
-                for place, why in build.fits_because.items()
-                if place not in parts or parts[place] == self._chosen(place)
-            },
-        )
-        if not any(position in parts for position, _ in self.measured):
-            return replace(self, build=said)
-        # what was measured on the part that stood there says nothing of another
-        gone = {
-            key
-            for key in self.measured
-            if key[0] in parts and parts[key[0]] != standing_part(self.shop, build, self.variant, key[0])
-        }
-        places = {position for position, _ in gone}
-        said = replace(
-            said,
-            measured={name: raw for name, raw in said.measured.items() if tuple(name.split(".")) not in gone},
-            selected={place: order for place, order in said.selected.items() if place not in places},
-        )
-        left = {key: spec for key, spec in self.measured.items() if key not in gone}
-        return replace(self, build=said, measured=MappingProxyType(left))
-
-    def _chosen(self, position: str) -> str | None:
-        """The part that the build itself puts into a position, bought or of a sister."""
-        sisters = (
-            self.shop.variants[taken.variant] for taken in self.build.take_from if position in taken.positions
-        )
-        return self.build.fit.get(position) or next((sister.parts[position] for sister in sisters), None)
+        return refitted(self, parts)
 
     def aiming(self, **goal: Any) -> ReadyBuild:
         """The same build at another goal: ``aiming(power="150 kW", at="6200 rpm")``; the rest stays.
@@ -184,12 +136,6 @@ class ReadyBuild:
     def part_in(self, position: str) -> str:
         """The part in a position: chosen, of a sister, out of the box of either, or the variant's own."""
         return standing_part(self.shop, self.build, self.variant, position)
-
-
-def _without(taken: Sequence[TakeFrom], positions: Container[str]) -> tuple[TakeFrom, ...]:
-    """What is taken from sisters, but for some positions."""
-    found = (replace(one, positions=tuple(p for p in one.positions if p not in positions)) for one in taken)
-    return tuple(one for one in found if one.positions)
 
 
 def as_build(variant: Variant) -> Build:

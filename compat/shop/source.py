@@ -369,10 +369,21 @@ def _build(text: str, shown: str) -> Node:
 
 
 def yaml_files(folder: Path) -> Iterator[Path]:
-    """Give every YAML file below a folder in a settled order, never following a link to a folder."""
-    for parent, folders, files in os.walk(folder, followlinks=False):
+    """Give every YAML file below a folder in a settled order, never following a link to a folder.
+
+    Raises
+    ------
+    Faults
+        When a folder may not be looked into: what lies in it would be missed without a word.
+    """
+    for parent, folders, files in os.walk(folder, onerror=_not_looked_into, followlinks=False):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         here = Path(parent)
         for name in sorted(files):
             if name.endswith((".yaml", ".yml")) and not name.startswith("."):
                 yield here / name
+
+
+def _not_looked_into(error: OSError) -> None:
+    if not isinstance(error, FileNotFoundError | NotADirectoryError):
+        raise _unread(Spot(str(error.filename), 0), f"cannot be looked into: {error.strerror or error}")

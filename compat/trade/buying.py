@@ -127,8 +127,8 @@ def unsold(shop: Shop, found: Plan) -> list[Fault]:
     return [
         Fault(
             shop.spot("part", one.part, "part"),
-            f"nobody sells '{one.part}'{_before(shop, one.part)}, and {one.count} are wanted for "
-            f"{_places(one.wants)}: state a price in "
+            f"nobody sells '{one.part}'{_before(shop, one.part)}, and {one.count} "
+            f"{'is' if one.count == 1 else 'are'} wanted for {_places(one.wants)}: state a price in "
             "its `sold_by`, what is on the shelf in a `stock:` entry, or in the build that the customer brings "
             f"it: `brought: {{{one.wants[0].position}: state it is in}}`",
         )

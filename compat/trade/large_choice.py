@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import gcd
 from typing import TYPE_CHECKING, Any
 
-from compat.trade.choosing import Choice, Offered, Problem, Seller
+from compat.trade.problem import Choice, Offered, Problem, Seller
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpModel, IntVar

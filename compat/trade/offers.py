@@ -11,9 +11,10 @@ from math import lcm
 from compat.shop.models import Money, Price, Supplier
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults
-from compat.trade.choosing import Offered, Problem, Seller, choose
+from compat.trade.choosing import choose
 from compat.trade.money import lacking_rates
 from compat.trade.plans import Aim
+from compat.trade.problem import Offered, Problem, Seller
 from compat.trade.wares import FAR, days_of
 
 __all__ = ["chosen", "faults_of", "offers_for"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from compat.trade.choosing import Choice, Problem, covering
+from compat.trade.problem import Choice, Problem, covering
 
 __all__ = ["choose_small"]
 

@@ -180,7 +180,9 @@ class Teller:
         says = f"capacity {self.number(borne.capacity, name)}, load {self.number(borne.load, name)}"
         if borne.headroom is None:
             return f"{says}: no load to bear"
-        says += f": headroom {borne.headroom:.0%}, {duty} asks for {borne.asked:.0%}"
+        room, asked = f"{borne.headroom:.0%}", f"{borne.asked:.0%}"
+        just = "just below " if room == asked and borne.headroom < borne.asked - 1e-9 else ""
+        says += f": headroom {just}{room}, {duty} asks for {asked}"
         if borne.low is not None and borne.headroom >= borne.asked - 1e-9 and borne.low < borne.asked - 1e-9:
             says += f"; within the uncertainty it may be {borne.low:.0%}"
         return says

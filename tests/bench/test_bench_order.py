@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 
 from compat.trade.buying import plan, wanted
-from compat.trade.choosing import Choice, Problem, choose
+from compat.trade.choosing import choose
 from compat.trade.large_choice import choose_large
+from compat.trade.problem import Choice, Problem
 from tests.look import check, demo_shop
 from tests.trade.test_choosing import large
 

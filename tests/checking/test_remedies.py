@@ -215,9 +215,10 @@ def test_a_size_beyond_what_the_piece_bears_is_no_remedy(shop: compat.OpenShop) 
 
 def test_a_piston_that_stands_proud_is_not_told_to_deck_the_block(draft: tuple[Checked, Report]) -> None:
     """Decking brings the piston higher still."""
-    for finding in draft[1].findings:
-        if finding.rule in ("deck-clearance", "quench-gap-least"):
-            assert not any(e.get("work") == "deck-block" for way in finding.ways_out for e in way.changes)
+    found = [one for one in draft[1].findings if one.rule in ("deck-clearance", "quench-gap-least")]
+    ways = [way for finding in found for way in finding.ways_out]
+    assert ways
+    assert not any(entry.get("work") == "deck-block" for way in ways for entry in way.changes)
 
 
 def test_the_crankshaft_is_told_to_clear_what_hangs_on_it(shop: compat.OpenShop) -> None:

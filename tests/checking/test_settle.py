@@ -247,10 +247,11 @@ def test_work_leaves_the_part_of_other_engines_alone(settled: Settle, demo: Libr
 
 def test_work_on_a_place_that_is_empty_changes_nothing(settled: Settle, demo: Library) -> None:
     works = [w for w in demo.shop.works.values() if w.on not in demo.shop.variants["tarn-20-base"].parts]
-    for work in works:
-        if all(parameter.default for parameter in work.takes.values()):
-            world = settled(f"work: [{work.work}]")
-            assert not [key for key in world.settled.specs if key[0] == work.on]
+    alone = [work for work in works if all(parameter.default for parameter in work.takes.values())]
+    assert alone
+    for work in alone:
+        world = settled(f"work: [{work.work}]")
+        assert not [key for key in world.settled.specs if key[0] == work.on]
 
 
 # what was measured

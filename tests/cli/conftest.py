@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import gc
 import io
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import pytest
 
 from compat.cli import main
+from compat.library.kept_answers import write_answers
 
 
 @dataclass(frozen=True)
@@ -25,7 +26,7 @@ Run = Callable[..., Ran]
 
 
 @pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Iterator[Run]:
+def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     """Run `compat` with the given words, and what is piped into it."""
     monkeypatch.setenv("COLUMNS", "100")
     monkeypatch.delenv("COMPAT_SHOP", raising=False)
@@ -35,12 +36,15 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> 
         monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(raw)))
         monkeypatch.setattr("sys.argv", ["compat", *map(str, words)])
         capsys.readouterr()
-        with pytest.raises(SystemExit) as stopped:
-            main()
+        try:
+            with pytest.raises(SystemExit) as stopped:
+                main()
+        finally:  # a program of its own leaves no rubbish behind: many in one test would heap it up
+            gc.enable()
+        write_answers()  # as the program does at its end
         status = int(stopped.value.code or 0)
         printed = capsys.readouterr()
         assert "Traceback" not in printed.out + printed.err
         return Ran(status, printed.out, printed.err)
 
-    yield command
-    gc.enable()
+    return command

@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from typer.main import get_command
 
 from compat.cli import complete
+from compat.cli.app import app
 from compat.cli.shops import ALSO, PLURALS
 from compat.library.library import Library
 
@@ -102,8 +104,13 @@ def test_readme_commands_work(run: Callable[..., Any], tmp_path: Path, monkeypat
     (tmp_path / "my-draft.yaml").write_text(draft)
     (tmp_path / "bores.csv").write_text(re.findall(r"```csv\n(.*?)```", text, re.DOTALL)[0])
     text = re.sub(r"```text\n.*?```", "", text, flags=re.DOTALL)  # what is printed may speak of a command too
-    commands = re.findall(r"`(compat (?:check|why|quote|order|sheet|plot|show|calc|lint|schemas)[^`]*)`", text)
-    assert len(commands) > 10
+    quick = (
+        "check|why|quotes?|order|sheet|plot|show|calc|lint|schemas|find|parts|builds|history|compare|fits|needs"
+    )
+    commands = re.findall(rf"`(compat (?:{quick})\b[^`]*)`", text)
+    assert {command.split()[1] for command in commands} >= set(
+        quick.replace("quotes?", "quote|quotes").split("|")
+    )
     for command in dict.fromkeys(commands):
         if "--deep" in command or "--record" in command or "--since" in command:
             continue  # minutes, and what it writes into a shop: `test_unnoticed` and `tests/starting` do that
@@ -111,6 +118,28 @@ def test_readme_commands_work(run: Callable[..., Any], tmp_path: Path, monkeypat
         # lint and a draft may have remarks; none of these lines is at fault
         assert ran.status in (0, 1), (command, ran.err)
         assert ran.out, command
+
+
+def test_readme_names_commands_and_options_that_there_are() -> None:
+    """Also of those that take too long to be run here, write into a shop or never end."""
+    known = {
+        name: {opt for param in command.params for opt in param.opts}
+        for name, command in get_command(app).commands.items()  # type: ignore[attr-defined]
+    }
+    told = re.findall(r"`compat ([a-z][^`]*)`", README.read_text(encoding="utf-8"))
+    assert {words.split()[0] for words in told} == {*known}
+    for words in told:
+        name, *rest = shlex.split(words)
+        assert {word for word in rest if word.startswith("--")} <= known[name], words
+
+
+def test_readme_names_every_command_that_tells_another_program() -> None:
+    (line,) = [
+        one for one in README.read_text(encoding="utf-8").splitlines() if "| feed another program |" in one
+    ]
+    commands = get_command(app).commands  # type: ignore[attr-defined]
+    telling = {name for name, one in commands.items() if any("--json" in param.opts for param in one.params)}
+    assert set(re.findall(r"`(\w+)`", line)) == telling
 
 
 def test_completion(demo: Library, monkeypatch: pytest.MonkeyPatch) -> None:

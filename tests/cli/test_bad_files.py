@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import subprocess
 import sys
@@ -234,3 +235,32 @@ def test_as_a_program_of_its_own(words: tuple[str, ...], says: str, tiny: Any, t
     assert says in ran.stderr
     assert "Traceback" not in ran.stderr
     assert ran.stdout == ""
+
+
+def test_a_folder_that_may_not_be_looked_into_is_told(
+    tiny: Any, run: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rules and parts in it would be missed without a word. Whoever runs tests may be allowed everything."""
+    looked_into = os.scandir
+
+    def scandir(path: Any) -> Any:
+        if str(path).endswith("catalog/parts"):
+            raise PermissionError(errno.EACCES, "Permission denied", str(path))
+        return looked_into(path)
+
+    assert run("check", "hob-13", "--shop", tiny.folder).status == 0
+    monkeypatch.setattr(os, "scandir", scandir)
+    for command in (("check", "hob-13"), ("check", "hob-13", "--no-cache"), ("lint",)):
+        ran = run(*command, "--shop", tiny.folder)
+        told = f"{tiny.folder}/catalog/parts: cannot be looked into: Permission denied"
+        assert (ran.status, ran.out, ran.err.splitlines()[0]) == (2, "", told)
+
+
+def test_a_command_says_what_it_left_undone(tiny: Any, run: Callable[..., Any]) -> None:
+    tiny.write("catalog/extra.yaml", "- supplier: extra\n")
+    for command, undone in {
+        ("quote", "hob-13"): "quoted",
+        ("find", "rod"): "looked up",
+        ("lint",): "checked",
+    }.items():
+        assert run(*command, "--shop", tiny.folder).err.splitlines()[-1].endswith(f"nothing was {undone}.")

@@ -5,11 +5,9 @@ from __future__ import annotations
 import json
 import os
 import re
-import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
-from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -391,20 +389,3 @@ def test_a_plain_command_imports_no_great_library(words: str, tiny: Any) -> None
         ran = subprocess.run(command, cwd=ROOT, capture_output=True, encoding="utf-8", timeout=30, check=False)
         assert ran.stdout
     assert NOT_NEEDED.isdisjoint(ran.stderr.split())
-
-
-def test_what_trying_remedies_asked_of_formulas_is_kept(tmp_path: Path) -> None:
-    """A program ends without its exit handlers: what it asked last is there for the next one all the same."""
-
-    def kept() -> set[str]:
-        (path,) = tmp_path.glob("**/*.answers")
-        with closing(sqlite3.connect(path)) as connection:
-            return {key for (key,) in connection.execute("SELECT key FROM answers")}
-
-    program("check", "first-draft", "--quick", COMPAT_CACHE=str(tmp_path))
-    quick = kept()
-    program("check", "first-draft", COMPAT_CACHE=str(tmp_path))
-    tried = kept()
-    assert quick < tried
-    program("check", "first-draft", COMPAT_CACHE=str(tmp_path))
-    assert kept() == tried

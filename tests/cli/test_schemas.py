@@ -17,7 +17,7 @@ from jsonschema import Draft202012Validator
 from compat.cli.shops import ALSO, PLURALS
 from compat.library.library import build_of_id
 from compat.library.sources import demo_folder
-from compat.shop.rewriting import as_lines
+from compat.shop.entry_lines import as_lines
 from compat.shop.writing import as_said
 from tests.look import demo_shop, published, with_ids
 

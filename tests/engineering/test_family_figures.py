@@ -17,7 +17,7 @@ from compat.engineering.bolts import joint_load
 from compat.engineering.cycle import performance
 from compat.engineering.cylinder import compression, deck, envelope, geometry
 from compat.engineering.cylinder.crank_motion import mean_piston_speed, rod_ratio
-from compat.engineering.fuel import fuel_system
+from compat.engineering.fuel import injectors
 from compat.engineering.lubrication.fits import bearing_clearance
 from compat.engineering.running_gear import inertia
 
@@ -155,8 +155,8 @@ def test_mean_pressure_and_clamp(v: Variant) -> None:
 def test_injector_duty(v: Variant) -> None:
     rated, pressure, consumption = v.injector
     needed = breathing.fuel_flow_for_power(v.power[0], consumption * 1e-3 / 3.6e6)
-    flow = fuel_system.injector_flow(rated * CM3 / 60, 300e3, pressure * 1e3)
-    assert fuel_system.injector_duty(needed, 745, 4, flow) == pytest.approx(v.duty, abs=0.006)
+    flow = injectors.injector_flow(rated * CM3 / 60, 300e3, pressure * 1e3)
+    assert injectors.injector_duty(needed, 745, 4, flow) == pytest.approx(v.duty, abs=0.006)
 
 
 @pytest.mark.parametrize(
@@ -256,8 +256,8 @@ def test_clamp_for_a_goal_of_2200_kpa() -> None:
 
 def test_base_injectors_at_turbo_power() -> None:
     needed = breathing.fuel_flow_for_power(147e3, 340e-3 / 3.6e6)
-    assert fuel_system.injector_duty(needed, 745, 4, 210e-6 / 60) == pytest.approx(1.33, abs=0.006)
-    least = fuel_system.injector_flow_needed(needed, 745, 4, 0.85)
+    assert injectors.injector_duty(needed, 745, 4, 210e-6 / 60) == pytest.approx(1.33, abs=0.006)
+    least = injectors.injector_flow_needed(needed, 745, 4, 0.85)
     assert least * 60 / CM3 == pytest.approx(330, abs=2)
 
 

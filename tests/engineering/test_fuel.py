@@ -15,15 +15,13 @@ from compat.engineering.air.atmosphere import (
     j1349_correction,
     standard_atmosphere,
 )
-from compat.engineering.fuel.fuel_system import (
-    fuel_volume_flow,
+from compat.engineering.fuel.injectors import (
     injector_duty,
     injector_flow,
     injector_flow_needed,
     injector_pressure_difference,
-    line_velocity,
-    pump_flow_at,
 )
+from compat.engineering.fuel.supply import fuel_volume_flow, line_velocity, pump_flow_at
 
 FLOWS = st.floats(1e-3, 0.1)
 PRESSURES = st.floats(150e3, 800e3)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from tests.lists.conftest import files_of
@@ -74,7 +76,7 @@ LISTS = {
     "an open quotation mark": ([*ROWS, '"P-4;Piston;74,5'], "a quotation mark is not closed"),
     "commas and points": (
         [ROWS[0], ROWS[1].replace("75,000", "75.25")],
-        "may be read with a decimal comma or a decimal",
+        "list.csv:3:3: '75.25' are not written with the same sign before decimals",
     ),
 }
 
@@ -89,6 +91,60 @@ def test_a_list_that_is_wrong_as_a_whole_brings_nothing(small: Small, name: str)
     assert says in told.err
     assert str(small.list) in told.err
     assert files_of(small.tiny.folder) == before
+
+
+def test_a_list_without_rows_is_told(small: Small) -> None:
+    small.rows(*ROWS)
+    assert small.bring("--write").status == 0
+    small.rows()
+    told = small.bring(dated="2026-11-09")
+    assert told.status == 0
+    assert "3 no longer listed" in told.out
+    assert "no row stands below the headings" in " ".join(told.out.split())
+    small.list.write_text("")
+    told = small.bring(dated="2026-11-09")
+    assert told.status == 2
+    assert f"{small.list} is empty" in told.err
+
+
+def test_a_mapping_in_other_money_than_the_supplier_sells_in_is_refused(small: Small) -> None:
+    """An order would refuse such prices, and nobody would hear of it before."""
+    small.edit_map("price: Price", "price: {column: Price, currency: EUR}")
+    told = small.bring()
+    assert told.status == 2
+    assert "prices in EUR, and 'quayside' sells in GBP: one of the two is wrong" in told.err
+
+
+def test_what_says_no_number_as_people_mean_it_is_not_read(small: Small) -> None:
+    small.edit_map("tables:", "decimal: ','\ntables:")
+    small.rows(
+        *ROWS,
+        'P-4;Piston four;2.953 in;31,00;floating;120,00;4',
+        "P-5;Piston five;0.075;31,00;floating;120,00;4",
+        "P-6;Piston six;75,000;31,00;floating;2026-05-01;4",
+        ";;Piston seven;75,000;31,00;floating;120,00;4",
+        "//;Piston eight;75,000;31,00;floating;120,00;4",
+    )  # fmt: skip
+    told = small.bring("--json")
+    assert told.status == 1, told.err
+    why = {one["code"]: one["why"] for one in json.loads(told.out)["not_read"]}
+    assert why["P-4"] == "'2.953' would be thousands of inches, as this list has a decimal comma"
+    assert why["P-5"] == "'0.075' is no number with a decimal comma, as this list writes them"
+    assert why["P-6"] == "'2026-05-01' is a date, and no price"
+    assert why["//"] == "makes no id: it has neither letters nor digits"
+
+
+def test_a_size_far_from_the_usual_is_told(small: Small) -> None:
+    """A wrong unit reads as sound a number as the right one."""
+    small.rows(*ROWS)
+    assert "far from what is usual" not in small.bring().out
+    small.rows(*ROWS, "P-4;Piston four;7,450;31,00;floating;120,00;4")
+    told = " ".join(small.bring().out.split())
+    assert "skirt diameter far from what is usual for piston: 7.450 mm of quayside-p-4;" in told
+    small.rows(*ROWS)
+    small.edit_map("skirt_diameter: {column: Skirt, unit: mm}", "skirt_diameter: {column: Skirt, unit: in}")
+    told = " ".join(small.bring().out.split())
+    assert "skirt diameter far from what is usual for piston: 74.500 in of quayside-p-1" in told
 
 
 def test_numbers_that_may_be_either_want_a_word(small: Small) -> None:

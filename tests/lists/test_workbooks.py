@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -252,3 +253,16 @@ def test_a_first_guess_brings_the_list(small: Small) -> None:
     new = json.loads(told.out)["new"]
     assert [one["specs.skirt_diameter"] for one in new] == ["74.5 mm", "75 mm", "75.5 mm"]
     assert new[0]["price"] == "120.00 GBP"
+
+
+def test_a_part_and_its_price_are_told_as_one(book: Path, tiny: Tiny, run: Run) -> None:
+    made = load_workbook(book)
+    made["rod"].append(["our-rod-x", "Rod of ours"])
+    made["prices"].append(["our-rod-x", "quayside", "X-1", 90, 1])
+    made.save(book)
+    told = run("bring", book, "--write", "--shop", tiny.folder)
+    assert told.status == 0, told.err
+    assert "New (1)" in told.out
+    assert re.search(r"our-rod-x +Rod of ours +rod +90\.00 GBP", told.out)
+    written = tiny.text("catalog/parts/of_the_workbook.yaml")
+    assert written.startswith("# From a workbook of the shop's own parts.\n")

@@ -15,8 +15,9 @@ from scipy.optimize import linear_sum_assignment
 import compat
 from compat.bench.assigning import Assignment, Bond, Cost, assign, seat_pieces
 from compat.bench.fits import fits_of
+from compat.bench.grading import grades_for
 from compat.bench.results import measured_pieces, results
-from compat.bench.selecting import grades_for, select
+from compat.bench.selecting import select
 from tests.measured.conftest import bores_and_skirts, pieces
 
 Table = Sequence[Sequence[Cost]]

@@ -53,7 +53,9 @@ def test_remedies_are_those_that_were_tried(client: Visitor) -> None:
     trying = Remedier(checked)
     finding = next(one for one in report(checked).findings if one.rule == "rod-fatigue")
     text = client.get(f"{DRAFT}/remedies/rod-fatigue").text
-    for way in trying.finding(finding).ways_out:
+    ways = trying.finding(finding).ways_out
+    assert ways
+    for way in ways:
         assert printed(way.says) in [says for says, _ in presses(text)]
 
 

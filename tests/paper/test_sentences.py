@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from compat.engineering import OutOfRange, find
 from compat.library.library import Library
+from compat.paper.findings import in_short
 from compat.paper.sentences import chain, say
 from compat.rulebook.values import refused
 from compat.words.reasons import Reason, reasons
+from compat.words.report import Finding
 from compat.words.wording import article, in_sentence, one_other, readable, refusal_text, told
 from tests.look import checked_once
 
@@ -111,3 +114,11 @@ def test_a_refusal_speaks_in_the_unit_typed() -> None:
     assert refusal_text(words, "imperial") == "open belt length: the belt is too short"
     again = type(caught.value)(*caught.value.args)
     assert (str(again), again.argument, again.value) == (str(caught.value), "bore", -0.086)
+
+
+def test_what_prints_like_its_limit_is_said_to_be_just_beyond_it() -> None:
+    over = Finding("a", "shortfall", "", "", value=10.02, limit=10.0, at_most=10.0, unit="%")
+    assert in_short(over) == "10.0 %, just over 10.0, the most allowed"
+    under = Finding("a", "shortfall", "", "", load=1.0, headroom=0.348, headroom_asked=0.35)
+    assert in_short(under) == "headroom just below the 35% asked"
+    assert in_short(replace(under, headroom=0.30)) == "headroom 30%, 35% asked"

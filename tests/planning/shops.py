@@ -4,14 +4,45 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from compat.checking.built import settle
 from compat.checking.check import Checked
 from compat.checking.session import Session
-from compat.planning.readings import FittingScene, Readings
+from compat.checking.world import BuildWorld
+from compat.planning.readings import Option, Readings
+from compat.shop.builds import ReadyBuild
 from compat.shop.shop import Shop
 
-__all__ = ["Choice", "choices_of", "readings_of"]
+__all__ = ["Choice", "FittingScene", "choices_of", "readings_of"]
 
 Choice = dict[str, str]
+
+
+class FittingScene:
+    """Options that are parts: an empty text leaves the position empty.
+
+    Parameters
+    ----------
+    session : Session
+        Where builds are checked.
+    base : ReadyBuild
+        The build.
+    """
+
+    def __init__(self, session: Session, base: ReadyBuild) -> None:
+        self.session = session
+        self.base = base
+
+    def part(self, decision: str, option: Option) -> str | None:
+        """The option itself."""
+        return str(option)
+
+    def build(self, chosen: Mapping[str, Option]) -> ReadyBuild:
+        """The build with parts in place."""
+        return self.base.fitting(**{position: str(part) or None for position, part in chosen.items()})
+
+    def world(self, chosen: Mapping[str, Option]) -> BuildWorld:
+        """The build settled with parts in place."""
+        return settle(self.session.shop, self.session.book, self.build(chosen), self.session.answers)
 
 
 def choices_of(shop: Shop, base: Checked) -> Mapping[str, tuple[str, ...]]:

@@ -60,7 +60,7 @@ class World:
     def spec(self, position: str, name: str) -> Value:
         value = self.values[name]
         if isinstance(value, Absent):
-            raise value
+            raise Absent(value.position)  # one raised again and again would hold on to all that it came through
         return value  # type: ignore[no-any-return]
 
     def fitted(self, position: str) -> bool:

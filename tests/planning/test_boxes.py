@@ -17,11 +17,11 @@ from compat.checking.session import Session
 from compat.planning.boxes import Box, Boxes, Question
 from compat.planning.failing import FAILING
 from compat.planning.linear import linear
-from compat.planning.readings import FittingScene, Readings
+from compat.planning.readings import Readings
 from compat.shop.builds import ReadyBuild, prepare
 from compat.shop.models import WorkDone
 from tests.look import demo_shop, ready
-from tests.planning.shops import Choice, readings_of
+from tests.planning.shops import Choice, FittingScene, readings_of
 
 BUILDS = ("first-draft", "street-turbo", "fell-30-top-end", "long-stroke-20")
 MOST = 5
@@ -161,7 +161,9 @@ def test_every_build_of_a_box_fails() -> None:
 @pytest.mark.parametrize("name", ["pin-boss-pressure", "small-end-pressure", "heat-and-radiator"])
 def test_every_build_of_a_box_of_the_cycle_fails(name: str) -> None:
     rng = random.Random(name)
-    for box in _boxes("first-draft").grow(name, _start("first-draft")):
+    boxes = _boxes("first-draft").grow(name, _start("first-draft"))
+    assert boxes
+    for box in boxes:
         assert len(box.options) < 12  # of some thirty on which the rule hangs
         for choice in _inside(rng, "first-draft", box):
             assert _fails("first-draft", choice, name), f"{name} does not fail with {_told(choice)}"

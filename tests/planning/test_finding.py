@@ -163,6 +163,22 @@ def test_numbers_are_not_forgiven(demo: Library) -> None:
     assert look(demo, "rod 14800").count == 0
 
 
+def test_a_code_without_its_signs_is_read_as_its_pieces(demo: Library) -> None:
+    found = look(demo, "sf1480h21")
+    assert parts(found) == ["sf-rod-1480-h-21"]
+    assert found.meant.slips == (("sf1480h21", "sf1480h 21"),)
+    # a number is another part, and neither taken apart nor taken for one that is near
+    assert not look(demo, "rod14800").hits
+    assert not look(demo, "sf1480h29").hits
+    assert not look(demo, "sf1490h").hits
+
+
+@pytest.mark.parametrize("words", ["!!!", "? *", '"'])
+def test_signs_alone_find_not_everything(demo: Library, words: str) -> None:
+    with pytest.raises(Faults, match="has neither letters nor digits"):
+        look(demo, words)
+
+
 def test_a_word_that_nobody_knows_finds_nothing(demo: Library) -> None:
     found = look(demo, "piston zzzzqqqq")
     assert (found.count, [word for word, _ in found.meant.unknown]) == (0, ["zzzzqqqq"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,14 +13,17 @@ import pytest
 import compat
 from compat.checking.check import Checked, check
 from compat.checking.outcome import OUT, RANK
-from compat.library.library import Library, build_of_id
+from compat.checking.session import Session
+from compat.library.library import Library, build_of_id, load
 from compat.paper.fitting import says
+from compat.planning import fitting
 from compat.planning.fitting import FITS, Candidate, fits, where_it_fits
 from compat.shop.builds import ReadyBuild
 from compat.shop.changing import Change, Do, Fit, with_changes
 from compat.words.report import Finding, Report
 from compat.words.reporting import report
 from compat.words.wording import in_sentence
+from tests.bench.big_shop import write_shop
 
 Run = Callable[..., Any]
 
@@ -174,10 +178,12 @@ def test_a_part_goes_into_the_variants_that_left_the_factory_with_it(shop: compa
 
 
 def test_a_part_of_another_family_goes_in_nowhere_else(shop: compat.OpenShop) -> None:
-    for one in where_it_fits(shop.session, "fell-30-piston").candidates:
-        if not one.build.startswith("fell"):
-            assert one.way == "not"
-            assert one.against
+    candidates = where_it_fits(shop.session, "fell-30-piston").candidates
+    elsewhere = [one for one in candidates if not one.build.startswith("fell")]
+    assert len(elsewhere) > 3
+    for one in elsewhere:
+        assert one.way == "not"
+        assert one.against
 
 
 def test_what_is_not_known_is_told(run: Run) -> None:
@@ -203,3 +209,37 @@ def test_the_command_tells_what_python_finds(run: Run, shop: compat.OpenShop) ->
     text = run("fits", "rod_bearing", "first-draft", "--reasons").out
     for one in found.candidates:
         assert one.part in text
+
+
+@pytest.mark.parametrize(("build", "position"), [("street-turbo", "rod"), ("fell-30-top-end", "injector")])
+def test_parts_of_a_kind_come_out_as_each_by_itself(
+    demo: Library, build: str, position: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where parts are taken for like each other that differ in half of what they state."""
+    ready = build_of_id(demo.shop, build)
+    monkeypatch.setattr(fitting, "ALIKE", 12)
+    found = fits(Session(demo.shop, demo.book), ready, position)
+    monkeypatch.setattr(fitting, "MOST_KINDS", 0)
+    assert found == fits(Session(demo.shop, demo.book), ready, position)
+
+
+def test_help_is_looked_for_once_for_parts_that_differ_in_mass_and_price(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_shop(tmp_path, 2500)
+    library = load(tmp_path)
+    parts = [part for part in library.shop.fillers["rod"] if part.startswith("sf-rod-1480-h-21")]
+    assert len(parts) > 2
+    looked: list[str] = []
+    real = fitting.remedied
+
+    def counted(trials: Any, helping: Any, outcome: Any, goal: bool = True) -> Any:
+        looked.append(outcome.rule)
+        return real(trials, helping, outcome, goal)
+
+    monkeypatch.setattr(fitting, "remedied", counted)
+    ready = build_of_id(library.shop, "street-turbo")
+    first, *others = fits(Session(library.shop, library.book), ready, "rod", parts=parts).candidates
+    assert len(looked) == len(set(looked)) > 0
+    assert first.way == "with more"
+    assert {(one.way, one.beside) for one in others} == {(first.way, first.beside)}

@@ -254,7 +254,8 @@ def done(tiny: Tiny, workers: Workers) -> list[tuple[Job, Any]]:
 
 def good(tiny: Tiny) -> dict[str, Any]:
     ((_, parts),) = asked(tiny)[0].parts
-    return {"still": [], "tried": [[[part], "ok", "ok", "", ""] for part in parts]}
+    fine, none = "6" * len(parts), [-1] * len(parts)
+    return {"still": [], "rules": [], "titles": [], "worst": fine, "of_parts": fine, "whose": none}
 
 
 def test_who_lacks_the_shop_is_sent_it_and_asked_again(tiny: Tiny) -> None:
@@ -305,9 +306,15 @@ def test_what_is_no_result_is_not_kept(tiny: Tiny) -> None:
     for wrong in (
         None,
         {"still": []},
-        {**whole, "tried": whole["tried"][1:]},
-        {**whole, "tried": [[["no-part"], *one[1:]] for one in whole["tried"]]},
-        {**whole, "tried": [[one[0], "fine", *one[2:]] for one in whole["tried"]]},
+        {**whole, "worst": whole["worst"][1:]},
+        {**whole, "of_parts": f"{whole['of_parts']}6"},
+        {**whole, "worst": whole["worst"].replace("6", "7")},
+        {**whole, "worst": list(whole["worst"])},
+        {**whole, "whose": [0, *whole["whose"][1:]]},
+        {**whole, "whose": [-2, *whole["whose"][1:]]},
+        {**whole, "whose": [True, *whole["whose"][1:]], "rules": ["a", "b"], "titles": ["A", "B"]},
+        {**whole, "rules": ["a"]},
+        {**whole, "rules": [1], "titles": ["A"]},
         {**whole, "still": [["rule", "ok", "title", "because"]]},
     ):
         with pytest.raises(Faults, match="no result of this program"):

@@ -7,7 +7,8 @@ import math
 import pytest
 
 from compat.engineering.air.breathing import air_flow_for_power, fuel_flow_for_power
-from compat.engineering.fuel.fuel_system import injector_duty, injector_flow, injector_flow_needed, pump_flow_at
+from compat.engineering.fuel.injectors import injector_duty, injector_flow, injector_flow_needed
+from compat.engineering.fuel.supply import pump_flow_at
 
 POUND = 0.45359237
 HORSEPOWER = 745.6999  # NIST SP 811, appendix B.8

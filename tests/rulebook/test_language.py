@@ -175,6 +175,7 @@ MISFITS = [
     ("goal.powr", "goal has no 'powr'; did you mean 'power'?", 0),
     ("engine.cylinder", "engine has no 'cylinder'; did you mean 'cylinders'?", 0),
     ("gapp", "'gapp' is no figure, unit or parameter; did you mean 'gap'?", 0),
+    ("pin_retention == 3", "is no figure, unit or parameter; a spec is named with its position: 'piston.", 0),
     ("rod", "'rod' is a position; name one of its specs, like rod.centre_length", 0),
     ("degC", "'degC' has an offset; write temperatures in K here", 0),
     ("fitted(rood)", "position 'rood' is not known; did you mean 'rod'?", 7),

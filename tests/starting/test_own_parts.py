@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
@@ -197,3 +198,15 @@ def test_into_the_demo_shop_nothing_is_kept(run: Callable[..., Any], tmp_path: P
     said = run("keep", str(draft))
     assert (said.status, said.out) == (2, "")
     assert "the demo shop comes with the program and stays as it is" in said.err
+
+
+def test_what_goes_in_names_the_part_that_the_build_brings_as_standing_there(
+    tiny: Tiny, run: Callable[..., Any]
+) -> None:
+    tiny.write("catalog/builds/brought.yaml", brought())
+    told = run("fits", "rod", "brought", "--json", "--shop", tiny.folder)
+    assert told.status == 0, told.err
+    there = [one["part"] for one in json.loads(told.out)["candidates"] if one["stands"]]
+    assert there == ["boot-rod"]
+    told = run("fits", "rod", "hob-13", "--json", "--shop", tiny.folder)
+    assert "boot-rod" not in told.out

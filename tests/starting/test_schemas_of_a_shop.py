@@ -62,7 +62,7 @@ def words(schema: Any) -> set[str]:
 def test_the_ids_of_the_shop_are_offered(demo: Library, offered: dict[str, Any]) -> None:
     build, part = offered["build"]["properties"], offered["part"]["properties"]
     assert set(demo.shop.variants) <= words(build["variant"])
-    assert set(build["fit"]["properties"]) == set(demo.shop.positions)
+    assert set(build["fit"]["properties"]) == set(demo.shop.positions) - {"setup"}
     assert set(demo.shop.parts) <= words(build["fit"])
     assert set(build["setup"]["properties"]) == set(demo.shop.kinds["setup"])
     assert set(demo.shop.positions) <= words(part["fills"])
@@ -105,3 +105,16 @@ def test_schemas_are_written_for_the_shop_at_hand(run: Callable[..., Any], tmp_p
     assert said.status == 0
     assert "its ids are not offered" in said.err
     assert (tmp_path / "again" / "build.schema.json").is_file()
+
+
+def test_keys_say_what_they_mean_and_positions_offer_what_fills_them(
+    demo: Library, offered: dict[str, Any]
+) -> None:
+    fit = offered["build"]["properties"]["fit"]
+    keys = next(each for each in (fit, *fit.get("anyOf", ())) if "properties" in each)["properties"]
+    assert "setup" not in keys  # which is no place that a part goes to
+    assert keys["rod"]["description"] == "Connecting rod"
+    assert words(keys["rod"]) == set(demo.shop.fillers["rod"])
+    setup = offered["build"]["properties"]["setup"]
+    keys = next(each for each in (setup, *setup.get("anyOf", ())) if "properties" in each)["properties"]
+    assert keys["knock_control"]["description"] == demo.shop.kinds["setup"]["knock_control"].meaning != ""

@@ -176,3 +176,14 @@ def test_a_kept_shop_sees_what_the_program_lends_change(
     text = file.read_text(encoding="utf-8")
     file.write_text(text.replace(f"title: {before}", "title: A better title"), encoding="utf-8")
     assert open_library(folder).book.rules["rod-to-stroke-ratio"].rule.title == "A better title"
+
+
+def test_a_set_that_is_not_there_is_told_and_nothing_that_comes_of_it(tmp_path: Path) -> None:
+    shop = bare(tmp_path / "shop", "short_blok, sealing, lubrication, cooling, oill")
+    with pytest.raises(Faults) as told:
+        load(shop)
+    assert [str(fault).split(" is not one of ")[0] for fault in told.value.faults] == [
+        "catalog/shop.yaml:5:10: 'short_blok'",
+        "catalog/shop.yaml:5:53: 'oill'",
+    ]
+    assert str(told.value.faults[0]).endswith("did you mean 'short_block'?")

@@ -64,3 +64,16 @@ def test_what_was_never_recorded_is_told(run: Callable[..., Any], tiny: Tiny) ->
     said = run("lint", "--since", "0.0.9", "--shop", tiny.folder)
     assert said.status == 2
     assert "holds no verdicts" in said.err
+
+
+def test_a_rule_that_is_gone_is_told_by_its_name_alone(run: Callable[..., Any], tiny: Tiny) -> None:
+    tiny.rule('never: piston.pin_retention == "floating"\nelse: caution')
+    assert run("lint", "--record", "--shop", tiny.folder).status == 0
+    file = tiny.folder / "verdicts" / f"{__version__}.json"
+    recorded = json.loads(file.read_text(encoding="utf-8"))
+    build = next(name for name in recorded)
+    recorded[build]["of-old"] = "shortfall"
+    file.write_text(json.dumps(recorded), encoding="utf-8")
+    said = run("lint", "--since", __version__, "--shop", tiny.folder).out.splitlines()
+    assert said[0].startswith("1 verdict is otherwise")
+    assert said[1] == f"{build}: of-old: shortfall -> not judged"

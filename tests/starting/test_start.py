@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -157,3 +158,19 @@ def test_a_pressure_left_standing_from_a_weaker_goal_is_a_conflict(tmp_path: Pat
     assert against() == set()
     build.write_text(text.replace(setup, ""), encoding="utf-8")
     assert against() == fits
+
+
+def test_what_is_in_the_way_is_told(tmp_path: Path) -> None:
+    (tmp_path / "a-file").write_text("kept", encoding="utf-8")
+    with pytest.raises(Faults, match="a-file: is a file, so that no folder can be made in it"):
+        start(tmp_path / "a-file" / "below", "short-block")
+    assert (tmp_path / "a-file").read_text(encoding="utf-8") == "kept"
+    with pytest.raises(OSError, match="shop") as told:  # the file system's own word, of the folder asked for
+        start(tmp_path / ("x" * 300) / "shop", "short-block")
+    assert told.value.filename.endswith("/shop")
+
+
+def test_nothing_in_it_is_called_like_the_demo(started: Library) -> None:
+    for shown, path in look(started.folder):
+        text = path.read_text(encoding="utf-8")
+        assert not set(re.findall(r"tarn|fell-|marrick|northgate|pellow", text)), shown

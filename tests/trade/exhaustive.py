@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import product
 
-from compat.trade.choosing import Problem
+from compat.trade.problem import Problem
 
 __all__ = ["least"]
 

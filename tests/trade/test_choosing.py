@@ -6,8 +6,9 @@ from random import Random
 
 import pytest
 
-from compat.trade.choosing import Offered, Problem, Seller, choose
+from compat.trade.choosing import choose
 from compat.trade.large_choice import choose_large
+from compat.trade.problem import Offered, Problem, Seller
 from compat.trade.small_choice import choose_small
 from tests.trade.exhaustive import least
 

@@ -34,12 +34,20 @@ class Line(NamedTuple):
 
 
 def head_of(ratio: float) -> float:
-    """Isentropic head over inlet enthalpy."""
+    """Isentropic head over inlet enthalpy [-], of a pressure ratio [-] above zero; air as a perfect gas.
+
+    >>> round(head_of(2.0), 4)  # 2^(2/7) - 1
+    0.219
+    """
     return math.expm1(AIR_EXPONENT * math.log(ratio))
 
 
 def ratio_of(head: float) -> float:
-    """Pressure ratio that gives this head, the other way round."""
+    """Pressure ratio [-] that gives a head over inlet enthalpy [-] above -1: `head_of` the other way round.
+
+    >>> round(ratio_of(head_of(2.4)), 9)
+    2.4
+    """
     return math.exp(math.log1p(head) / AIR_EXPONENT)
 
 

@@ -101,7 +101,14 @@ def burn_angles(ca50: float, ten_to_ninety: float) -> tuple[float, float]:
 
 
 def wiebe(angle: Floats, start: float, length: float) -> Floats:
-    """Burned fraction by crank angle, 1 - exp(-a ((angle - start)/length)^(m+1)), running on past the end."""
+    """Burned fraction by crank angle, 1 - exp(-a ((angle - start)/length)^(m+1)), running on past the end.
+
+    Angle, start and length in one unit of angle; nothing is burned before the start.
+
+    >>> import numpy
+    >>> wiebe(numpy.array([-10.0, 50.0]), 0.0, 50.0).round(4).tolist()  # at its end, 1 - exp(-a)
+    [0.0, 0.999]
+    """
     import numpy as np
 
     share = np.maximum((angle - start) / length, 0.0)

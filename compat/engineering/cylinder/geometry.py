@@ -258,7 +258,11 @@ def clearance_volume(
 
 
 def sum_of_clearance(*parts: float) -> float:
-    """Sum of the parts of the clearance volume, which must leave one."""
+    """Sum of the parts of the clearance volume [m^3]; OutOfRange where they leave none.
+
+    >>> round(sum_of_clearance(45e-6, -4e-6, 6.1e-6) * 1e6, 1)
+    47.1
+    """
     volume = sum(parts)
     if volume <= 0:
         raise OutOfRange(

@@ -7,14 +7,7 @@ __all__ = ["FORMULAS"]
 
 FORMULAS = {
     "blend": ("ethanol_blend",),
-    "fuel_system": (
-        "fuel_volume_flow",
-        "injector_pressure_difference",
-        "injector_flow",
-        "injector_duty",
-        "injector_flow_needed",
-        "line_velocity",
-        "pump_flow_at",
-    ),
+    "supply": ("fuel_volume_flow", "line_velocity", "pump_flow_at"),
+    "injectors": ("injector_pressure_difference", "injector_flow", "injector_duty", "injector_flow_needed"),
 }
 """Formulas of each module."""

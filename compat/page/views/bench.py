@@ -20,6 +20,7 @@ from compat.page.bench_photos import keep_photo, photo_at, photos_of
 from compat.page.bench_taking import Sent, Taken, take
 from compat.page.showing import after, show, with_cookie
 from compat.page.sittings import AtBench, Sitting, Unforged, desk_of
+from compat.page.table import Name
 from compat.paper.measured import advice, decided_words
 from compat.paper.sequence_drawing import drawing, told_in_order
 from compat.paper.sheet import SAFETY
@@ -33,7 +34,6 @@ __all__ = ["router"]
 
 router = APIRouter()
 
-Name = Annotated[str, Path(max_length=100)]
 Number = Annotated[int, Path(ge=1, le=9999)]
 MOST_SENT: Final = 300
 SHIPPED: Final = File(__file__).parent.parent / "static"

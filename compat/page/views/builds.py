@@ -8,7 +8,7 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Annotated, Any, Final
 
-from fastapi import APIRouter, Form, Path, Query, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import Response
 from markupsafe import Markup
 
@@ -21,7 +21,7 @@ from compat.page.showing import after, module_of, show
 from compat.page.sittings import AtCounter, Sitting, Unforged
 from compat.page.stating import goal_fields, setup_fields, works_done
 from compat.page.steps import Moved, moved
-from compat.page.table import Table, Typed, change, table_of
+from compat.page.table import Name, Table, Typed, change, table_of
 from compat.paper.causes import Background, Section, background_of, by_weight, sections
 from compat.paper.findings import in_short, sentence
 from compat.paper.terminal import answer, circumstances, section_text
@@ -33,14 +33,13 @@ from compat.trade.money import round_money
 from compat.units import printed
 from compat.words.report import Finding
 
-__all__ = ["Id", "Name", "build_view", "money", "refused_by", "router", "stepping"]
+__all__ = ["Id", "build_view", "money", "refused_by", "router", "stepping"]
 
 router = APIRouter(prefix="/build")
 
 DRAWN: Final = 512
 """So many systems of engines are kept as they are drawn, some 6 kB each."""
 
-Name = Annotated[str, Path(max_length=100)]
 Id = Annotated[str, Form(max_length=100)]
 Word = Annotated[str, Form(max_length=300)]
 

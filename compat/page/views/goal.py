@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Final
 
-from fastapi import APIRouter, Form, Path, Query, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import Response
 
 from compat.checking.check import Checked
 from compat.page.showing import after, show
 from compat.page.sittings import AtCounter, Unforged, desk_of
 from compat.page.slowly import Slowly, ladder_of
+from compat.page.table import Name
 from compat.paper.pictures.headroom import Bar
 from compat.planning.ladder import Ladder, Rung, raised
 from compat.shop.builds import ReadyBuild
@@ -24,7 +25,6 @@ __all__ = ["router"]
 
 router = APIRouter(prefix="/build")
 
-Name = Annotated[str, Path(max_length=100)]
 
 LEAST: Final = 0.5
 MOST: Final = 2.0

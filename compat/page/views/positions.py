@@ -15,8 +15,8 @@ from compat.page.acts import Act, done, from_sister, saying
 from compat.page.engine import concerned, origin
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, Unforged
-from compat.page.table import Table, change, table_of
-from compat.page.views.builds import Id, Name, Word, money, stepping
+from compat.page.table import Name, Table, change, table_of
+from compat.page.views.builds import Id, Word, money, stepping
 from compat.planning.finding import Fillers, fillers
 from compat.planning.fitting import FITS, Candidate, Way, best_first, fits
 from compat.shop.builds import ReadyBuild

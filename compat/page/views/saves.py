@@ -11,8 +11,8 @@ from compat.page.forms import Fields, fields_of
 from compat.page.saving import Torn, as_file, meanwhile, read_again, save, save_as
 from compat.page.showing import after, show, with_cookie
 from compat.page.sittings import AtCounter, Unforged
-from compat.page.table import Table, table_of
-from compat.page.views.builds import Name, build_view
+from compat.page.table import Name, Table, table_of
+from compat.page.views.builds import build_view
 from compat.shop.joining import Key, Sides
 from compat.shop.shop import Shop
 from compat.shop.source import Faults

@@ -12,8 +12,8 @@ from compat.page.forms import Fields, fields_of
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, Unforged
 from compat.page.stating import said_goal, said_setup, said_values, work_fields
-from compat.page.table import Table, change, table_of
-from compat.page.views.builds import Name, refused_by, stepping
+from compat.page.table import Name, Table, change, table_of
+from compat.page.views.builds import refused_by, stepping
 from compat.shop.builds import ReadyBuild
 from compat.shop.models import Work
 from compat.shop.source import Fault, Faults, Spot, nearest

@@ -24,8 +24,7 @@ from compat.page.acts import Act, as_form
 from compat.page.engine import concerned
 from compat.page.showing import show
 from compat.page.sittings import AtCounter
-from compat.page.table import Table, table_of
-from compat.page.views.builds import Name
+from compat.page.table import Name, Table, table_of
 from compat.paper.causes import causes
 from compat.paper.findings import sentence
 from compat.paper.sentences import say

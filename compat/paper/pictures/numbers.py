@@ -118,9 +118,9 @@ class Source:
     @cached_property
     def loads(self) -> Sequence[Finding]:
         """Of the report what holds a load against a capacity."""
-        from compat.words.reporting import of_loads
+        from compat.words.reporting import bears_load, findings_of
 
-        return of_loads(self.checked, self.system)
+        return findings_of(self.checked, bears_load, self.system)
 
     @property
     def build(self) -> str:

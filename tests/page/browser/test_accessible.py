@@ -154,6 +154,7 @@ def test_print_is_grey_and_says_all(shown: tuple[str, Any], path: str) -> None:
         "() => [...new Set([...document.querySelectorAll('main *')].map(one => getComputedStyle(one).color))]"
     )
     tab.emulate_media(media="screen")
+    assert inks
     for ink in inks:
         parts = [float(one) for one in ink[ink.index("(") + 1 : -1].replace("/", ",").split(",")[:3]]
         assert max(parts) - min(parts) <= 6, ink
