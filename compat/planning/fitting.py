@@ -242,12 +242,14 @@ class _Tried:
         judged = self.session.book.judged
         if len(against) > HELPED or any(outcome.rule not in judged for outcome in against):
             return None
-        trials, helping = Trials(checked.world, checked.judged), Helping(checked.world)
+        trials, helping = Trials(checked.world, checked.judged, checked.needs), Helping(checked.world)
         changes: list[Change] = []
         more: dict[str, Beside] = {}
         for outcome in against:
             ways = remedied(trials, helping, outcome, goal=False).remedies
-            free = (way for way in ways if not way.effect.raises and self._adds(way.changes))
+            free = (
+                way for way in ways if not (way.effect.raises or way.effect.asks) and self._adds(way.changes)
+            )
             way = next(free, None)
             if way is None:
                 return None
