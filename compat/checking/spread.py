@@ -102,9 +102,11 @@ def shares_of(value: Number, half: Mapping[str, float]) -> dict[str, float]:
     {'a': 4.0, 'model of b': -3.0}
     """
     found = {leaf: slope * half[leaf] for leaf, slope in (value.g or {}).items()}
-    return dict(sorted(found.items(), key=lambda item: (-_rounded(abs(item[1])), item[0])))
-
-
-def _rounded(share: float) -> float:
-    """A share without the last bits, in which those that are the same may differ."""
-    return float(f"{share:.9e}")
+    order = sorted(found, key=lambda leaf: -abs(found[leaf]))
+    heads: dict[str, float] = {}
+    head = 0.0
+    for leaf in order:
+        if not head or abs(found[leaf]) < head * ALIKE:
+            head = abs(found[leaf])
+        heads[leaf] = head  # those that are the same stand by name
+    return {leaf: found[leaf] for leaf in sorted(order, key=lambda leaf: (-heads[leaf], leaf))}
