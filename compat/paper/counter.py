@@ -69,6 +69,7 @@ def found_document(found: Found, shop: Shop, words: Sequence[str], build: str = 
             "slips": [{"typed": typed, "taken_for": taken} for typed, taken in meant.slips],
             "unknown": [word for word, _ in meant.unknown],
             "count": found.count,
+            "more": found.more,
             "tried": found.tried,
             "currency": _currency(shop),
             "parts": [as_plain(hit) for hit in found.hits],
@@ -77,8 +78,8 @@ def found_document(found: Found, shop: Shop, words: Sequence[str], build: str = 
 
 
 def _counted(found: Found, build: str) -> Iterator[str]:
-    count, shown = found.count, len(found.hits)
-    if not count:
+    shown = len(found.hits)
+    if not found.count:
         yield "No part of this shop is that."
         return
     if build:
@@ -88,10 +89,11 @@ def _counted(found: Found, build: str) -> Iterator[str]:
             f"{found.fitting} of the {found.tried} that were tried go{'es' * (found.fitting == 1)} into {build}"
             + (f", {left} do{'es' * (left == 1)} not{why}." if left else ".")
         )
-        if count > found.tried:
-            yield f"{count} are made for this family or for any; say more words to try fewer of them."
-    elif count > shown:
-        yield f"The first {shown} of {count}; --most N tells more."
+        if found.count > found.tried:
+            many = f"At least {found.count}" if found.more else found.count
+            yield f"{many} are made for this family or for any; say more words to try fewer of them."
+    elif found.count > shown:
+        yield f"The first {shown} of {'at least ' * found.more}{found.count}; --most N tells more."
 
 
 def parts_document(wares: Sequence[Ware], shop: Shop, position: str) -> Document:

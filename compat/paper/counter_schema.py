@@ -47,6 +47,10 @@ SAYS: dict[str, tuple[str, Any]] = {
     "find.slips": ("words that were taken for others", [{"typed": "pistn", "taken_for": "piston"}]),
     "find.unknown": ("words that stand nowhere in the shop", ["xyzzy"]),
     "find.count": ("how many parts there are; of these the first are told", 14),
+    "find.more": (
+        "whether there are at least so many: what nearly every part has is not counted to the end",
+        False,
+    ),
     "find.tried": ("how many were tried on the build; 0 where none was named", 0),
     "Slip.typed": ("the word as it was typed", "pistn"),
     "Slip.taken_for": ("the word that it was taken for", "piston"),
@@ -147,6 +151,7 @@ def counter_schemas() -> dict[str, Schema]:
                 "slips": _list(_object({"typed": TEXT, "taken_for": TEXT}, "Slip")),
                 "unknown": _list(TEXT),
                 "count": COUNT,
+                "more": FLAG,
                 "tried": COUNT,
                 "currency": TEXT,
                 "parts": _list(_object({"ware": _ref("Ware"), "fit": _or_null(_ref("Candidate"))}, "Hit")),

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from compat.library.goods import Goods, Wanted, goods_of
+from compat.library.search import Goods, Told, Wanted, goods_of
 from compat.planning.search_words import Meant, read_words
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
@@ -57,6 +57,8 @@ class Found:
     meant: Meant
     count: int
     """How many parts there are; of these the first are told."""
+    more: bool
+    """Whether there are at least so many: what nearly every part has is not counted to the end."""
     hits: tuple[Hit, ...]
     tried: int = 0
     """How many were tried on the build."""
@@ -102,19 +104,19 @@ def find(
     if faults or meant.faults:
         raise Faults([*faults, *meant.faults])
     family = build.variant.family if build is not None else ""
-    count, parts = _search(shop, goods, asked, meant, family)
+    told = _search(shop, goods, asked, meant, family)
     if (
-        not count and meant.position and not meant.sizes
+        not told.count and meant.position and not meant.sizes
     ):  # a word of a position may stand in a name all the same
         other = read_words(shop, goods, asked.words, places=False)
-        if not other.unknown and (again := _search(shop, goods, asked, other, family))[0]:
-            meant, (count, parts) = other, again
+        if not other.unknown and (again := _search(shop, goods, asked, other, family)).count:
+            meant, told = other, again
     wares = [
-        ware(shop, part, asked.on, soonest=asked.order == "lead", supplier=asked.supplier) for part in parts
+        ware(shop, part, asked.on, soonest=asked.order == "lead", supplier=asked.supplier)
+        for part in told.parts
     ]
-    if session is None or build is None:
-        return Found(meant, count, tuple(map(Hit, wares)))
-    return _fitting(session, build, asked, meant, (count, wares), system)
+    found = Found(meant, told.count, told.more, tuple(map(Hit, wares)))
+    return found if session is None or build is None else _fitting(session, build, asked, found, system)
 
 
 def _faults(shop: Shop, asked: Asked, build: ReadyBuild | None) -> Iterator[Fault]:
@@ -128,9 +130,9 @@ def _faults(shop: Shop, asked: Asked, build: ReadyBuild | None) -> Iterator[Faul
         yield Fault(Spot("--supplier", 0), f"supplier '{asked.supplier}' is not known{hint}")
 
 
-def _search(shop: Shop, goods: Goods, asked: Asked, meant: Meant, family: str) -> tuple[int, list[str]]:
+def _search(shop: Shop, goods: Goods, asked: Asked, meant: Meant, family: str) -> Told:
     if meant.unknown:
-        return 0, []
+        return Told((), 0)
     shelf = tuple(name for name, one in shop.stock.items() if any(entry.count for entry in one.shelf))
     new = tuple(
         name
@@ -155,27 +157,25 @@ def _fitting(
     session: Session,
     build: ReadyBuild,
     asked: Asked,
-    meant: Meant,
-    found_all: tuple[int, Sequence[Ware]],
+    found: Found,
     system: str,
 ) -> Found:
     from compat.planning.fitting import FITS, fits
 
-    count, wares = found_all
     hits: list[Hit] = []
     tried = 0
-    for one in wares:
+    for one in (hit.ware for hit in found.hits):
         if tried == TRIED or (len(hits) == asked.most and asked.order != "headroom"):
             break
         tried += 1
-        places = [place for place in one.fills if meant.position in ("", place)]
-        found = [fits(session, build, place, system, [one.part]).candidates[0] for place in places]
-        best = min(found, key=lambda each: FITS.index(each.way))
+        places = [place for place in one.fills if found.meant.position in ("", place)]
+        ways = [fits(session, build, place, system, [one.part]).candidates[0] for place in places]
+        best = min(ways, key=lambda each: FITS.index(each.way))
         if best.way != "not":
             hits.append(Hit(one, best))
     if asked.order == "headroom":
         hits.sort(key=_by_headroom)
-    return Found(meant, count, tuple(hits[: asked.most]), tried, len(hits))
+    return replace(found, hits=tuple(hits[: asked.most]), tried=tried, fitting=len(hits))
 
 
 def _by_headroom(hit: Hit) -> tuple[bool, Decimal]:
@@ -207,6 +207,8 @@ class Fillers:
     """The cheapest first."""
     count: int
     """How many there are; of these the first are told."""
+    more: bool = False
+    """Whether there are at least so many."""
     meant: Meant = field(default_factory=Meant)
     """How the words were read."""
 
@@ -242,7 +244,7 @@ def fillers(shop: Shop, position: str, words: Sequence[str], most: int, goods: G
     if meant.faults:
         raise Faults(meant.faults)
     if meant.unknown:
-        return Fillers((), 0, meant)
+        return Fillers((), 0, meant=meant)
     wanted = Wanted(words=(f"fills : {position}", *meant.words), sizes=meant.sizes, rates=rates(shop))
-    count, parts = goods.search(wanted, "price", most)
-    return Fillers(tuple(parts), count, meant)
+    told = goods.search(wanted, "price", most)
+    return Fillers(told.parts, told.count, told.more, meant)

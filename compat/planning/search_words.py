@@ -11,7 +11,7 @@ from difflib import get_close_matches
 from functools import cached_property
 from string import ascii_lowercase, digits
 
-from compat.library.goods import Goods, Size
+from compat.library.search import Goods, Size
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Spot, nearest
 from compat.units import UnitFault, is_usual, read_band, unfit

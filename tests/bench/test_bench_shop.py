@@ -89,6 +89,8 @@ SEARCHES = (
     "86 mm",
     "bore at least 20 mm",
     "northgate",
+    "at least 1 mm",
+    "0..5000 mm",
 )
 """What is asked at a counter: words, slips, codes, suppliers, sizes of a position and of none."""
 FIND = """

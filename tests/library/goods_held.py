@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from compat.library.goods import Goods
+from compat.library.search import Goods
 
 __all__ = ["holds"]
 

@@ -15,10 +15,10 @@ from pathlib import Path
 import pytest
 
 from compat.library import compiling
-from compat.library.goods import goods_of
 from compat.library.kept import shop_file
 from compat.library.library import Library, load
 from compat.library.opening import open_library
+from compat.library.search import goods_of
 from compat.shop.source import Fault, Faults
 from tests.conftest import Tiny
 from tests.library.goods_held import holds

@@ -11,10 +11,11 @@ from typing import Any
 
 import pytest
 
-from compat.library.goods import GoodsWriter, Size, Wanted, goods_of
+from compat.library.goods import GoodsWriter
 from compat.library.kept import shop_file
 from compat.library.library import Library
 from compat.library.opening import open_library
+from compat.library.search import Size, Told, Wanted, goods_of
 from compat.library.store import Draft
 from compat.shop.source import Faults
 from compat.trade.wares import FAR, days_of, each_in_own, least_price, rates
@@ -41,10 +42,10 @@ def test_a_part_that_is_gone_is_found_no_more(tiny: Tiny) -> None:
     own = "- part: spare-ear\n  name: Sparrow ear\n  fills: knock_sensor\n"
     tiny.write(PARTS, f"{text}\n{own}")
     wanted = Wanted(words=('"sparrow"',))
-    assert goods_of(open_library(tiny.folder).shop).search(wanted) == (1, ["spare-ear"])
+    assert goods_of(open_library(tiny.folder).shop).search(wanted) == Told(("spare-ear",), 1)
     tiny.write(PARTS, text)
     goods = goods_of(open_library(tiny.folder).shop)
-    assert goods.search(wanted) == (0, [])
+    assert goods.search(wanted) == Told((), 0)
     assert goods.spelt(["sparrow"]) == {}
 
 
@@ -60,7 +61,7 @@ def test_a_broken_index_is_made_again(tiny: Tiny, kept: Path) -> None:
 
 
 def test_without_a_full_text_index_a_search_says_so(tiny: Tiny, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("compat.library.goods.can_search", lambda: False)
+    monkeypatch.setattr("compat.library.search.can_search", lambda: False)
     with pytest.raises(Faults, match="FTS5"):
         goods_of(tiny.load().shop)
     GoodsWriter(Draft()).finish()  # and what is kept is kept without it
@@ -112,7 +113,8 @@ def test_it_finds_what_a_walk_through_all_parts_finds(demo: Library) -> None:
             if words >= set(two) and (not family or family in (demo.shop.parts[name].families or (family,)))
         ]
         asked = wanted(demo, words=tuple(f'"{word}"' for word in two), family=family)
-        count, parts = goods.search(asked, most=1000)
+        told = goods.search(asked, most=1000)
+        count, parts = told.count, told.parts
         assert count == len(parts)
         assert set(parts) == set(expected), (two, family)
         prices = [least_price(demo.shop, part) for part in parts]
@@ -134,9 +136,9 @@ def test_sizes_are_those_that_the_cards_state(demo: Library) -> None:
         expected = {
             name for name, other, own in stated if other == spec and own.low <= high and own.high >= low
         }
-        count, parts = goods.search(wanted(demo, sizes=(Size((spec,), low, high),)), most=1000)
-        assert set(parts) == expected
-        assert count == len(expected)
+        told = goods.search(wanted(demo, sizes=(Size((spec,), low, high),)), most=1000)
+        assert set(told.parts) == expected
+        assert told.count == len(expected)
 
 
 @pytest.mark.parametrize("order", ["price", "lead"])
@@ -146,9 +148,10 @@ def test_a_supplier_and_what_it_asks(demo: Library, order: str) -> None:
         expected = {
             part.part for part in shop.parts.values() if any(o.supplier == supplier for o in part.sold_by)
         }
-        count, parts = goods.search(wanted(demo, supplier=supplier), order=order, most=2000)
+        told = goods.search(wanted(demo, supplier=supplier), order=order, most=2000)
+        parts = told.parts
         assert set(parts) == expected
-        assert count == len(expected)
+        assert told.count == len(expected)
         if order == "price":
             prices = cheapest_first(demo, parts, supplier)
             own = [cheapest_first(demo, [part], supplier)[0] for part in parts]
@@ -159,8 +162,9 @@ def test_what_is_on_the_shelf_is_here_first(demo: Library) -> None:
     goods = goods_of(demo.shop)
     here = tuple(name for name, one in demo.shop.stock.items() if any(e.condition == "new" for e in one.shelf))
     assert here
-    count, parts = goods.search(wanted(demo, here=here), order="lead", most=3000)
-    assert count == len(demo.shop.parts) == len(parts)
+    told = goods.search(wanted(demo, here=here), order="lead", most=3000)
+    parts = told.parts
+    assert told.count == len(demo.shop.parts) == len(parts)
     shop = demo.shop
 
     def days(part: str) -> int:
@@ -174,17 +178,18 @@ def test_what_is_on_the_shelf_is_here_first(demo: Library) -> None:
 
 def test_few_are_given_where_few_are_asked(demo: Library) -> None:
     goods = goods_of(demo.shop)
-    every = goods.search(wanted(demo), most=3000)[1]
+    every = goods.search(wanted(demo), most=3000).parts
     for most in (1, 3, 40):
-        assert goods.search(wanted(demo), most=most) == (len(every), every[:most])
+        assert goods.search(wanted(demo), most=most) == Told(every[:most], len(every))
+
+
+def lengths_of(demo: Library) -> tuple[str, ...]:
+    return tuple({spec for units in demo.shop.sized.values() for spec, unit in units.items() if unit == "mm"})
 
 
 def test_the_cheapest_of_many_are_those_of_all(demo: Library, monkeypatch: pytest.MonkeyPatch) -> None:
     """Those picked before all of them are put in order are the first of all."""
-    goods, dice, alone = goods_of(demo.shop), random.Random(5), 0
-    lengths = tuple(
-        {spec for units in demo.shop.sized.values() for spec, unit in units.items() if unit == "mm"}
-    )
+    goods, dice, alone, lengths = goods_of(demo.shop), random.Random(5), 0, lengths_of(demo)
     for number in range(60):
         asked = wanted(
             demo,
@@ -193,13 +198,44 @@ def test_the_cheapest_of_many_are_those_of_all(demo: Library, monkeypatch: pytes
             family=dice.choice(["", *demo.shop.families]),
         )
         most = dice.choice((1, 5, 20))
-        monkeypatch.setattr("compat.library.goods.BROAD", 10**9)
+        monkeypatch.setattr("compat.library.search.BROAD", 10**9)
         plain = goods.search(asked, "price", most)
-        monkeypatch.setattr("compat.library.goods.BROAD", 0)
-        monkeypatch.setattr("compat.library.goods.LOOKED_AT", (1, 3, 10)[number % 3])
+        monkeypatch.setattr("compat.library.search.BROAD", 0)
+        monkeypatch.setattr("compat.library.search.LOOKED_AT", (1, 3, 10)[number % 3])
         count, docs = goods._docs(asked)
         assert docs is not None
-        each = {key: float(rate) for key, rate in asked.rates.items()}
-        alone += len(goods._cheap(docs, asked, each, most)) < count
+        alone += len(goods._cheap(docs, asked, most)) < count
         assert goods.search(asked, "price", most) == plain
     assert alone > 10
+
+
+def test_what_nearly_all_have_is_found_without_looking_up_all(
+    demo: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first few are the same ones; the count is whole, or says that there are more."""
+    goods, dice, glanced = goods_of(demo.shop), random.Random(8), 0
+    every, lengths = list(demo.shop.parts), lengths_of(demo)
+    for number in range(160):
+        sizes = [Size(lengths, *dice.choice(((0.0005, float("inf")), (0.0, 0.5), (0.005, 0.05))))]
+        if number % 4 == 0:
+            sizes.append(Size(("mass",), 0.0, 50.0))
+        asked = wanted(
+            demo,
+            words=dice.choice([(), (), ('"forged"',)]),
+            sizes=tuple(sizes),
+            supplier=dice.choice(["", "", *demo.shop.suppliers]),
+            family=dice.choice(["", *demo.shop.families]),
+            among=dice.choice([None, None, tuple(dice.sample(every, 200))]),
+        )
+        order, most = dice.choice(("price", "lead")), dice.choice((1, 5, 20))
+        monkeypatch.setattr("compat.library.search.COMMON", 10**9)
+        plain = goods.search(asked, order, most)
+        assert not plain.more
+        hurried = {"COMMON": dice.choice((100, 400)), "COUNTED": dice.choice((5, 50)), "FIRST": (1, 3)}
+        for name, value in hurried.items():
+            monkeypatch.setattr(f"compat.library.search.{name}", value)
+        told = goods.search(asked, order, most)
+        assert told.parts == plain.parts
+        assert (told.count <= plain.count) if told.more else (told.count == plain.count)
+        glanced += told.more
+    assert 20 < glanced < 150

@@ -14,8 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from compat.checking.session import Session
-from compat.library.goods import goods_of
 from compat.library.library import Library, build_of_id
+from compat.library.search import goods_of
 from compat.planning import finding
 from compat.planning.finding import TRIED, Asked, Found, find, parts_of
 from compat.planning.fitting import fits
@@ -299,6 +299,20 @@ def test_find_as_data(run: Run) -> None:
     assert found["slips"] == [{"typed": "pistn", "taken_for": "piston"}]
     assert len(found["parts"]) == 2
     assert found["parts"][0]["ware"]["fills"] == ["piston"]
+
+
+def test_what_nearly_all_have_is_told_without_a_count_to_the_end(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import json
+
+    whole = json.loads(run("find", "at", "least", "1", "mm", "--json").out)
+    assert not whole["more"]
+    monkeypatch.setattr("compat.library.search.COMMON", 200)
+    monkeypatch.setattr("compat.library.search.COUNTED", 50)
+    found = json.loads(run("find", "at", "least", "1", "mm", "--json").out)
+    assert found == {**whole, "count": 50, "more": True}
+    assert "The first 20 of at least 50;" in run("find", "at", "least", "1", "mm").out
 
 
 def test_parts_builds_and_history_are_lists(run: Run) -> None:

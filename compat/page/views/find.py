@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Final, Literal
 from fastapi import APIRouter, HTTPException, Path, Query, Request
 from fastapi.responses import Response
 
-from compat.library.goods import goods_of
+from compat.library.search import goods_of
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, desk_of
 from compat.page.slowly import Slowly, found_for

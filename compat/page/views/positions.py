@@ -10,7 +10,7 @@ from typing import Annotated, Any, Final
 from fastapi import APIRouter, Form, Path, Query, Request
 from fastapi.responses import Response
 
-from compat.library.goods import goods_of
+from compat.library.search import goods_of
 from compat.page.acts import Act, done, from_sister, saying
 from compat.page.engine import concerned, origin
 from compat.page.showing import show
