@@ -228,9 +228,13 @@ class _Finder:
         return Remedied((), tuple(none_for), lacking, moving, sifted)
 
     def worth(self, remedy: Remedy) -> bool:
-        """Whether less speaks against the build then: what only moves the trouble is no way out."""
+        """Whether less speaks against the build then: what only moves the trouble is no way out.
+
+        Of a caution, or a fit to measure, whether fewer of them are left and nothing is brought up.
+        """
+        effect = remedy.effect
         mild = RANK[self.outcome.verdict] > RANK["unknown"]
-        return remedy.effect.betters or (mild and not remedy.effect.raises)
+        return effect.betters or (mild and not effect.raises and len(effect.mild) < effect.eased)
 
     def few(self, good: Sequence[tuple[Change, ...]]) -> Sequence[tuple[Change, ...]]:
         """Of changes that settle the finding, each a part for one position, those that are tried whole."""

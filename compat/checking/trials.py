@@ -40,6 +40,10 @@ class Effect:
     """Needs that come up beside, for which the check itself finds what meets them."""
     met: int = 0
     """How many of those that it clears the check itself had met by what it adds."""
+    mild: tuple[str, ...] = ()
+    """Rules that come to a caution, or a fit to measure, and did not before."""
+    eased: int = 0
+    """How many did before and do no more."""
 
     @property
     def weight(self) -> tuple[int, int, int]:
@@ -195,7 +199,7 @@ class Trials:
         if asked is None:
             found = self.of(changes)
             asked = found[1].rules if found is not None else frozenset()
-        clears, raises = [], []
+        clears, raises, mild, eased = [], [], [], 0
         for name in sorted(asked):
             if name not in self.book.judged:
                 continue
@@ -206,11 +210,14 @@ class Trials:
                 now = self.rank(self.ask(name, changes))
             except LookupError:
                 return Effect((), ())
+            if UNKNOWN < now < FINE and not UNKNOWN < was < FINE:
+                mild.append(name)
+            eased += UNKNOWN < was < FINE and not UNKNOWN < now < FINE
             if was <= UNKNOWN < now:
                 clears.append(name)
             elif now <= UNKNOWN < was or now < was <= OUT:
                 raises.append(name)
-        effect = Effect(tuple(clears), tuple(raises))
+        effect = Effect(tuple(clears), tuple(raises), mild=tuple(mild), eased=eased)
         if only is None:
             self._effects[changes, whole] = effect
         return effect
@@ -250,7 +257,8 @@ class Trials:
             met = _met(close_needs(world, anew, self.cards, self.needs, moved))
             added = [name for name in more if met.get(name)]
             raises += [name for name in more if not met.get(name)]
-        return Effect(clears, tuple(raises), tuple(added), sum(self.open[name] for name in gone))
+        met_before = sum(self.open[name] for name in gone)
+        return Effect(clears, tuple(raises), tuple(added), met_before, judged.mild, judged.eased)
 
     def against(self, name: str) -> bool:
         """Whether a rule or need speaks against the build as it stands, or is not known."""

@@ -268,7 +268,7 @@ class _Stage(WayTeller):
         """That nothing in the shop settles it, and what comes nearest."""
         if found.moving is not None:
             effect = found.moving.effect
-            raised = (*effect.raises, *effect.asks)
+            raised = (*effect.raises, *effect.asks) or effect.mild
             beside = self.titles(raised) if len(raised) <= TITLES else f"{len(raised)} more findings come up"
             says = f"{self.changes(found.moving.changes)} would settle it and only move the trouble: {beside}."
             self.moving[finding.rule] = WayOut(

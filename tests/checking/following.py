@@ -188,7 +188,7 @@ def _added(checked: Checked, rule: str, text: str) -> Step | None:
 
 
 def broken(shop: compat.OpenShop, number: int, seed: int) -> Iterator[tuple[str, ReadyBuild]]:
-    """Builds and variants with one or two wrong parts, and some a higher goal; each with what was done to it."""
+    """Builds and variants with one or two wrong parts, and some a higher goal; each with what was done."""
     chance = random.Random(seed)
     sound = [name for name in (*shop.things.builds, *shop.things.variants) if name != "first-draft"]
     made = 0

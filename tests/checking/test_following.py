@@ -79,6 +79,14 @@ def test_following_comes_to_an_end(pick: str, shop: compat.OpenShop) -> None:
         assert ended(walk), (name, walk.steps[walk.back_to :])
 
 
+@pytest.mark.parametrize("build", ["endurance-ethanol", "long-stroke-20", "street-turbo"])
+def test_following_cautions_comes_to_an_end(build: str, shop: compat.OpenShop) -> None:
+    """Of sound builds nothing but cautions is left to follow; a caution for another is no remedy."""
+    walk = follow(shop, shop.build(build), PICKS["first"](1), cautions=True)
+    assert walk.ended == "clean", [f"{step.rule}: {step.says}" for step in walk.steps[walk.back_to :]]
+    assert walk.steps
+
+
 def test_a_ring_would_be_seen(shop: compat.OpenShop) -> None:
     """Two parts to and fro, whatever is offered."""
     ready = shop.build("street-turbo").fitting(head_gasket="lg-gasket-comp-870-120-j1", rod="tarn-22-long-rod")
