@@ -13,7 +13,7 @@ __all__ = ["Resting", "Rests"]
 
 @record
 class Rests:
-    """What rests on one place or piece of work; rules in the order of their files."""
+    """What rests on one place or piece of work; rules in the order of their files but for `heavy`."""
 
     rules: Set[str]
     figures: Set[str]
@@ -22,7 +22,7 @@ class Rests:
     light: tuple[str, ...]
     """Rules that look at one thing at a time."""
     heavy: tuple[str, ...]
-    """Those of them that rest on a formula that takes long, which must be asked again."""
+    """Those of them that rest on a formula that takes long, which must be asked again; the quickest first."""
     middles: bool
     """Whether what those come to hangs on middle values alone; what must be alike is so within tolerances."""
     beside: Set[str]
@@ -56,6 +56,7 @@ class Resting:
             ("figure", figure) for figure, formula in formulas.items() if formula is not None and formula.heavy
         ]
         heavy = influence.of(slow).rules
+        takes = {rule: book.long_calls(book.rules[rule]) for rule in heavy}
         rules = sorted(moved.rules, key=influence.number.__getitem__)
         judged = [rule for rule in rules if rule in book.judged]
         return Rests(
@@ -63,7 +64,7 @@ class Resting:
             moved.figures,
             tuple(rule for rule in rules if rule in book.needs),
             tuple(rule for rule in judged if rule not in heavy),
-            tuple(rule for rule in judged if rule in heavy),
+            tuple(sorted((rule for rule in judged if rule in heavy), key=takes.__getitem__)),
             not any(book.rules[rule].rule.sort == "match" or book.rules[rule].matching for rule in heavy),
             influence.things(rules),
         )

@@ -175,7 +175,7 @@ class Rulebook:
         default_factory=dict, init=False, repr=False, compare=False
     )
     _grounds: dict[str, Grounds] = field(default_factory=dict, init=False, repr=False, compare=False)
-    _long: dict[str, bool] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _long: dict[str, int] = field(default_factory=dict, init=False, repr=False, compare=False)
     _leaves: dict[tuple[str, str], Leaf] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -224,10 +224,16 @@ class Rulebook:
 
     def takes_long(self, rule: BoundRule) -> bool:
         """Whether a rule rests on a formula that takes long."""
+        return self.long_calls(rule) > 0
+
+    def long_calls(self, rule: BoundRule) -> int:
+        """How many formulas that take long a rule asks, each with its own words."""
         name = rule.rule.rule
         if name not in self._long:
-            formulas = (self.figures[one].formula for one in self.gather(rule.expressions()).figures)
-            self._long[name] = any(formula is not None and formula.heavy for formula in formulas)
+            figures = map(self.figures.__getitem__, self.gather(rule.expressions()).figures)
+            self._long[name] = len(
+                {one.asks for one in figures if one.formula is not None and one.formula.heavy}
+            )
         return self._long[name]
 
     @staticmethod

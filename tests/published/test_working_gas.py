@@ -147,8 +147,8 @@ def test_flame_temperature(gas, relative_air_fuel_ratio):
     # Adiabatic, at constant pressure, from 700 K, all by our own tables.
     ratio = gas.stoich_air_fuel_ratio(f"{ISO_OCTANE}:1", AIR)
     ours = working_gas(ratio, lower_heating_value(gas, ISO_OCTANE), relative_air_fuel_ratio)
-    start = float(np.interp(700.0, ours.temperature, ours.fresh_enthalpy()))
-    burned = float(np.interp(start + ours.heat_of_combustion, ours.burned_enthalpy(), ours.temperature))
+    start = float(np.interp(700.0, ours.temperature, ours.fresh_enthalpy))
+    burned = float(np.interp(start + ours.heat_of_combustion, ours.burned_enthalpy, ours.temperature))
     gas.set_equivalence_ratio(1.0 / relative_air_fuel_ratio, f"{ISO_OCTANE}:1", AIR)
     gas.TP = 700.0, REFERENCE_PRESSURE
     gas.equilibrate("HP")

@@ -73,10 +73,12 @@ def _at(lines: tuple[Line, ...], speed: float) -> _Speed:
 
 def _station_of_flow(place: _Speed, wanted: float) -> tuple[int, float]:
     """Segment and share of it where the flow coefficient is met, between the ends of the line."""
+    lower, upper, share = place
+    below, above = lower.flow, upper.flow
     low, high = 0, STATIONS - 1
     while high - low > 1:
         middle = (low + high) // 2
-        if place.flow(middle) < wanted:
+        if below[middle] + share * (above[middle] - below[middle]) < wanted:
             low = middle
         else:
             high = middle
@@ -89,9 +91,11 @@ def _between(values: Callable[[int], float], station: tuple[int, float]) -> floa
     return values(i) + t * (values(i + 1) - values(i))
 
 
-def _root(function: Callable[[float], float], high: float) -> float:
+def _root(function: Callable[[float], float], high: float, at_high: float | None = None) -> float:
     """Where a function that rises with speed changes sign, between almost nothing and `high`."""
-    low, at_high = 1e-6 * high, function(high)
+    low = 1e-6 * high
+    if at_high is None:
+        at_high = function(high)
     if at_high < 0:
         return high
     at_low = function(low)
@@ -115,13 +119,14 @@ def _running_speed(lines: tuple[Line, ...], flow: float, head: float, overspeed:
         return _between(place.head, _station_of_flow(place, wanted)) * speed**2 - head
 
     top = overspeed * lines[-1].speed
-    if surplus(top) < 0:
+    at_top = surplus(top)
+    if at_top < 0:
         raise GoalOutOfReach(
             f"corrected_flow of {flow:.3f} kg/s at pressure_ratio "
             f"{ratio_of(head):.2f} would ask more than {_rpm(top)}, "
             f"{overspeed:g} times the top speed line of compressor_map"
         )
-    return _root(surplus, top)
+    return _root(surplus, top, at_top)
 
 
 def _choke_flow(lines: tuple[Line, ...], head: float) -> float:

@@ -9,6 +9,7 @@ import math
 from typing import NamedTuple
 
 from compat.engineering.formula import OutOfRange, formula, positive
+from compat.engineering.numerics.bracketing import bracketed_root
 from compat.engineering.numerics.ranges import not_negative, within
 
 __all__ = [
@@ -247,19 +248,16 @@ def turbine_match(
     def power(ratio: float) -> float:
         return flow(ratio) * specific * (1 - math.pow(ratio, -_EXPONENT))
 
-    low, high = 1.0, _HIGHEST_EXPANSION
-    if power(high) < compressor_power:
+    def surplus(ratio: float) -> float:
+        return power(ratio) - compressor_power
+
+    most = surplus(_HIGHEST_EXPANSION)
+    if most < 0.0:
         raise OutOfRange(
             f"compressor_power of {compressor_power / 1e3:.1f} kW is more than this turbine gives at an "
-            f"expansion ratio of {high:g}: {power(high) / 1e3:.1f} kW"
+            f"expansion ratio of {_HIGHEST_EXPANSION:g}: {power(_HIGHEST_EXPANSION) / 1e3:.1f} kW"
         )
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        if power(middle) < compressor_power:
-            low = middle
-        else:
-            high = middle
-    ratio = 0.5 * (low + high)
+    ratio = bracketed_root(surplus, 1.0, _HIGHEST_EXPANSION, surplus(1.0), most, 1e-14)
     return TurbineMatch(ratio, ratio * outlet_pressure, 1 - flow(ratio) / exhaust_flow)
 
 

@@ -19,6 +19,7 @@ from compat.engineering.cycle.trapped_charge import (
     closed_period,
     trapped_charge,
 )
+from compat.engineering.cycle.working_gas import working_gas
 from compat.engineering.formula import OutOfRange
 
 if TYPE_CHECKING:
@@ -29,7 +30,9 @@ if TYPE_CHECKING:
 
 __all__ = [
     "COMBUSTION_EFFICIENCY",
+    "TOLERANCE",
     "ClosedPeriod",
+    "Passes",
     "burn_angles",
     "end_gas",
     "integrate",
@@ -44,7 +47,9 @@ COMBUSTION_EFFICIENCY = 0.98
 WIEBE_EFFICIENCY = math.log(1000.0)  # a: 99.9 % burned at the end
 WIEBE_FORM = 2.0  # m
 
-_TOLERANCE = 1e-8  # of pressure; the last pass leaves about a twentieth of it
+TOLERANCE = 1e-8
+"""Of pressure, for a pass to move; what is left to go then is about a twentieth of it."""
+
 _PASSES = 60
 
 
@@ -59,6 +64,7 @@ class ClosedPeriod(NamedTuple):
     energy: Floats
     conductance: Floats
     wall_temperature: float
+    first_guess: Floats
     work: float
     burn_start: float
     burn_10_to_90: float
@@ -103,6 +109,205 @@ def wiebe(angle: Floats, start: float, length: float) -> Floats:
     return burned
 
 
+class Passes:
+    """A cycle on its way: each pass brings its traces nearer to what charge, burn and walls ask for.
+
+    A search may turn to another charge or phasing between passes, long before the traces have settled.
+
+    Parameters
+    ----------
+    given : CycleInput
+        What the cycle is worked out from, known to lie inside the model.
+    near : ClosedPeriod, optional
+        A cycle that differs little, whose temperatures are a better first guess.
+
+    Raises
+    ------
+    OutOfRange
+        When the charge leaves what is described.
+
+    References
+    ----------
+    1. J. B. Heywood, Internal Combustion Engine Fundamentals, chapters 9 and 14.
+    2. G. F. Hohenberg, Advanced approaches for heat transfer calculations, SAE 790825.
+    """
+
+    def __init__(self, given: CycleInput, near: ClosedPeriod | None = None) -> None:
+        import numpy as np
+
+        geometry = self._geometry = closed_period(
+            given.bore,
+            given.stroke,
+            given.rod_length,
+            given.compression_ratio,
+            given.inlet_closes,
+            given.exhaust_opens,
+        )
+        self._duration = burn_duration(given.speed, given.relative_air_fuel_ratio, given.burn_factor)
+        # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed.
+        self._piston_speed = given.stroke * given.speed / math.pi
+        transfer = geometry.wall_area * geometry.volume_factor
+        transfer *= 130.0 * (self._piston_speed + 1.4) ** 0.8 * 1e-4 / given.speed
+        self._transfer = transfer  # per Pa^0.8 and radian
+        self._wall = given.wall_temperature
+        # numpy takes a number as an array of no dimension in half the time that it takes a float
+        self._half_step = np.array(0.5 * geometry.angle_step)
+        self._quarter_step_wall = np.array(0.25 * geometry.angle_step * self._wall)
+        self._half_log_step = 0.5 * geometry.log_step
+        self._exponent, self._energy = np.zeros_like(geometry.volume), np.empty_like(geometry.volume)
+        self._tenths = np.array(0.4)
+        if near is None:
+            self._temperature, self._guess = np.array(0.0), np.array(0.0)
+        else:
+            self._temperature, self._guess = near.temperature, near.first_guess
+        self._start = math.nan
+        gas = working_gas(given.stoichiometric_ratio, given.heating_value, given.relative_air_fuel_ratio)
+        self._lowest, self._highest, self._step = map(
+            np.array, (gas.temperature[0], gas.temperature[-2], gas.step)
+        )
+        self._by_step = gas.by_step
+        self.aim(given)
+
+    def aim(self, given: CycleInput) -> None:
+        """Turn to another charge or phasing of the same cylinder at the same speed."""
+        import numpy as np
+
+        charge = self._charge = trapped_charge(given)
+        gas, geometry = charge.gas, self._geometry
+        start, length = burn_angles(given.ca50, self._duration)
+        turned = start != self._start
+        if turned:
+            if start < geometry.crank_angle[0]:
+                raise OutOfRange(
+                    f"burning would start {math.degrees(-start):.0f} deg before top dead centre, before the "
+                    "inlet closes; ca50 is too early or inlet_closes too late"
+                )
+            self._start, self._burned = start, wiebe(geometry.crank_angle, start, length)
+            self._burned_steps = self._burned[1:] - self._burned[:-1]
+        burned, share = self._burned, charge.residual_fraction
+        fresh = 1.0 - share
+        heat = COMBUSTION_EFFICIENCY * gas.heat_of_combustion * fresh  # for a kilogram of gas
+        self._fresh_part = fresh - fresh * burned
+        self._whole = 1.0 - self._fresh_part
+        self._fresh_constant = self._fresh_part * gas.fresh_gas_constant
+        self._half_heat_steps = self._burned_steps * (0.5 * heat)
+        self._mass_by_volume = charge.mass / geometry.volume
+        self._transfer_by_mass = self._transfer / charge.mass
+        if turned:
+            # First guess: polytropic compression, plus what the burn would add at constant volume. Of a cycle
+            # at hand only what it would be off by the same guess is made good.
+            before = self._guess
+            self._guess = (charge.temperature + 0.6 * heat / 1300.0 * burned) * geometry.polytropic
+            temperature = self._temperature + (self._guess - before)
+            self._temperature = np.minimum(np.maximum(temperature, self._lowest), self._highest)
+            self._temperature[0] = charge.temperature
+            self._look()
+        else:
+            # other charge at the same phasing hardly moves temperatures but at inlet closing
+            self._found[:, 0] += self._slope[:, 0] * ((charge.temperature - self._temperature[0]) / self._step)
+            self._temperature = self._temperature.copy()  # a period that was handed out keeps its own
+            self._temperature[0] = charge.temperature
+            self._mix()
+
+    def _look(self) -> None:
+        """Energy and pressure of the gas at the temperatures at hand."""
+        import numpy as np
+
+        place = (self._temperature - self._lowest) / self._step
+        index = place.astype(np.intp)
+        found = self._by_step.take(index, axis=1)
+        self._slope = found[3:]
+        self._found = found[:3] + (place - index) * self._slope
+        self._mix()
+
+    def _mix(self) -> None:
+        """What fresh charge and burned gas come to together."""
+        fresh_energy, burned_energy, burned_constant = self._found
+        self._specific = self._fresh_part * fresh_energy + self._whole * burned_energy
+        constant = self._fresh_constant + self._whole * burned_constant
+        self._specific_work = constant * self._temperature  # p V / m
+        self._pressure = self._mass_by_volume * self._specific_work
+
+    def once(self) -> float:
+        """One pass; by how much it moved pressure, at the most and relative."""
+        import numpy as np
+
+        temperature, pressure, specific = self._temperature, self._pressure, self._specific
+        exponent, energy = self._exponent, self._energy
+        g = self._specific_work / specific
+        conductance = self._transfer_by_mass * np.exp(self._tenths * np.log(pressure * pressure / temperature))
+        k = conductance * (temperature / specific)
+        steps = (g[1:] + g[:-1]) * self._half_log_step + self._half_step * (k[1:] + k[:-1])
+        np.add.accumulate(steps, out=exponent[1:])
+        factor = np.exp(exponent)
+        half_source = self._half_heat_steps + self._quarter_step_wall * (conductance[1:] + conductance[:-1])
+        first = energy[0] = specific[0]
+        gained = np.add.accumulate((factor[1:] + factor[:-1]) * half_source)
+        np.add(first, gained, out=energy[1:])
+        energy /= factor
+        heat_capacity = (self._fresh_part * self._slope[0] + self._whole * self._slope[1]) / self._step
+        temperature = temperature + (energy - specific) / heat_capacity
+        self._conductance = conductance  # of the walls and for a kilogram of gas [J/(K rad kg)]
+        self._temperature = np.minimum(np.maximum(temperature, self._lowest), self._highest)
+        self._look()
+        share = self._pressure / pressure
+        return max(float(np.maximum.reduce(share)) - 1.0, 1.0 - float(np.minimum.reduce(share)))
+
+    def within(self, off: float) -> float:
+        """Go on until a pass moves pressure by no more than so much of it; by how much the last one did.
+
+        Raises
+        ------
+        OutOfRange
+            When the cycle does not settle.
+        """
+        for _ in range(_PASSES):
+            moved = self.once()
+            if moved < off:
+                return moved
+        raise OutOfRange(
+            "the closed cycle does not settle for these arguments; they lie outside what it describes"
+        )
+
+    def period(self) -> ClosedPeriod:
+        """The cycle as far as it has come."""
+        pressure, geometry = self._pressure, self._geometry
+        return ClosedPeriod(
+            geometry=geometry,
+            charge=self._charge,
+            burned=self._burned,
+            pressure=pressure,
+            temperature=self._temperature,
+            energy=self._charge.mass * self._energy,
+            conductance=self._charge.mass * self._conductance,
+            wall_temperature=self._wall,
+            first_guess=self._guess,
+            work=float(pressure @ geometry.volume_weight),
+            burn_start=self._start,
+            burn_10_to_90=self._duration,
+            mean_piston_speed=self._piston_speed,
+        )
+
+    def check(self) -> None:
+        """Refuse a settled cycle whose gas leaves the tables.
+
+        Raises
+        ------
+        OutOfRange
+            Saying how cold or hot it would be.
+        """
+        import numpy as np
+
+        lowest, highest, step = float(self._lowest), float(self._highest), float(self._step)
+        coldest = float(np.minimum.reduce(self._temperature))
+        hottest = float(np.maximum.reduce(self._temperature))
+        if not (lowest + step < coldest and hottest < highest - step):
+            raise OutOfRange(
+                f"the gas would run from {coldest:.0f} to {hottest:.0f} K; "
+                f"the gas tables hold from {lowest:g} to {highest:g} K"
+            )
+
+
 def integrate(given: CycleInput, checked: bool = False, near: ClosedPeriod | None = None) -> ClosedPeriod:
     """Pressure and temperature from inlet closing to exhaust opening.
 
@@ -124,116 +329,27 @@ def integrate(given: CycleInput, checked: bool = False, near: ClosedPeriod | Non
     References
     ----------
     1. J. B. Heywood, Internal Combustion Engine Fundamentals, chapters 9 and 14.
-    2. G. F. Hohenberg, Advanced approaches for heat transfer calculations, SAE 790825.
     """
-    import numpy as np
-
     if not checked:
         check_cycle_input(given)
-    geometry = closed_period(
-        given.bore,
-        given.stroke,
-        given.rod_length,
-        given.compression_ratio,
-        given.inlet_closes,
-        given.exhaust_opens,
-    )
-    charge = trapped_charge(given)
-    gas = charge.gas
-    duration = burn_duration(given.speed, given.relative_air_fuel_ratio, given.burn_factor)
-    start, length = burn_angles(given.ca50, duration)
-    if start < geometry.crank_angle[0]:
-        raise OutOfRange(
-            f"burning would start {math.degrees(-start):.0f} deg before top dead centre, before the inlet "
-            "closes; ca50 is too early or inlet_closes too late"
-        )
-    burned = wiebe(geometry.crank_angle, start, length)
-    mass, share = charge.mass, charge.residual_fraction
-    whole = share + (1.0 - share) * burned
-    fresh_part = 1.0 - whole
-    heat_steps = (burned[1:] - burned[:-1]) * (
-        COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (charge.air + charge.fuel)
-    )
-
-    # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed.
-    piston_speed = given.stroke * given.speed / math.pi
-    transfer = geometry.wall_area * geometry.volume_factor
-    transfer = transfer * (130.0 * (piston_speed + 1.4) ** 0.8 * 1e-4 / given.speed)  # per Pa^0.8 and radian
-
-    lowest, highest, step = gas.temperature[0], gas.temperature[-2], gas.step
-    volume, wall = geometry.volume, given.wall_temperature
-    fresh_constant = fresh_part * gas.fresh_gas_constant
-    # numpy takes a number as an array of no dimension in half the time that it takes a float
-    of_mass, of_lowest, of_highest, of_step, tenths = map(np.array, (mass, lowest, highest, step, 0.4))
-    half_step, quarter_step_wall = map(np.array, (0.5 * geometry.angle_step, 0.25 * geometry.angle_step * wall))
-    half_log_step, half_heat_steps = 0.5 * geometry.log_step, 0.5 * heat_steps
-
-    # First guess: polytropic compression, plus what the burn would add at constant volume. From a cycle at hand
-    # only what the burn adds earlier or later is to be made good.
-    rise = COMBUSTION_EFFICIENCY * gas.heat_of_combustion * (1.0 - share) / 1300.0
-    if near is None:
-        temperature = (charge.temperature + 0.6 * rise * burned) * (volume[0] / volume) ** 0.3
-    elif near.burn_start == start and near.burn_10_to_90 == duration:
-        temperature = near.temperature
-    else:
-        temperature = near.temperature + 0.6 * rise * (burned - near.burned) * (volume[0] / volume) ** 0.3
-    temperature = np.minimum(np.maximum(temperature, lowest), highest)
-    temperature[0] = charge.temperature
-    pressure = np.zeros_like(volume)
-    exponent, energy = np.zeros_like(volume), np.empty_like(volume)
-    for _ in range(_PASSES):
-        place = (temperature - of_lowest) / of_step
-        index = place.astype(np.intp)
-        found = gas.by_step.take(index, axis=1)
-        slope = found[3:]
-        fresh_energy, burned_energy, burned_constant = found[:3] + (place - index) * slope
-        specific = fresh_part * fresh_energy + whole * burned_energy
-        constant = fresh_constant + whole * burned_constant
-        previous, pressure = pressure, of_mass * constant * temperature / volume
-        if np.maximum.reduce(np.abs(pressure - previous) / pressure) < _TOLERANCE:
-            break
-        g = constant * temperature / specific
-        conductance = transfer * np.exp(tenths * np.log(pressure * pressure / temperature))  # J/(K rad)
-        k = conductance * temperature / (of_mass * specific)
-        steps = (g[1:] + g[:-1]) * half_log_step + half_step * (k[1:] + k[:-1])
-        np.add.accumulate(steps, out=exponent[1:])
-        factor = np.exp(exponent)
-        half_source = half_heat_steps + quarter_step_wall * (conductance[1:] + conductance[:-1])
-        energy[0] = mass * specific[0]
-        gained = np.add.accumulate((factor[1:] + factor[:-1]) * half_source)
-        np.add(energy[0], gained, out=energy[1:])
-        energy /= factor
-        heat_capacity = (fresh_part * slope[0] + whole * slope[1]) / of_step
-        temperature = temperature + (energy / of_mass - specific) / heat_capacity
-        temperature = np.minimum(np.maximum(temperature, of_lowest), of_highest)
-    else:
-        raise OutOfRange(
-            "the closed cycle does not settle for these arguments; they lie outside what it describes"
-        )
-    coldest, hottest = float(np.minimum.reduce(temperature)), float(np.maximum.reduce(temperature))
-    if not (lowest + step < coldest and hottest < highest - step):
-        raise OutOfRange(
-            f"the gas would run from {coldest:.0f} to {hottest:.0f} K; "
-            f"the gas tables hold from {lowest:g} to {highest:g} K"
-        )
-    return ClosedPeriod(
-        geometry=geometry,
-        charge=charge,
-        burned=burned,
-        pressure=pressure,
-        temperature=temperature,
-        energy=energy,
-        conductance=conductance,
-        wall_temperature=wall,
-        work=float((0.5 * (pressure[1:] + pressure[:-1]) * geometry.volume_step).sum()),
-        burn_start=start,
-        burn_10_to_90=duration,
-        mean_piston_speed=piston_speed,
-    )
+    passes = Passes(given, near)
+    passes.within(TOLERANCE)
+    passes.check()
+    return passes.period()
 
 
-def end_gas(period: ClosedPeriod, wall_temperature: float) -> Floats:
+def end_gas(period: ClosedPeriod, wall_temperature: float, lost: Floats | None = None) -> Floats:
     """Temperature of the gas the flame has not yet reached [K].
+
+    Parameters
+    ----------
+    period : ClosedPeriod
+        The closed cycle.
+    wall_temperature : float
+        Mean temperature of the walls [K].
+    lost : array, optional
+        Entropy that it has lost to the walls by then, over its gas constant [-], in a cycle that differs
+        little: a first guess, in the place of which that of this cycle is left.
 
     Notes
     -----
@@ -250,8 +366,9 @@ def end_gas(period: ClosedPeriod, wall_temperature: float) -> Floats:
     at_closing = float(np.interp(charge.temperature, gas.temperature, entropy))
     adiabatic = at_closing + np.log(period.pressure / charge.pressure)
     rate = period.conductance * (0.5 * period.geometry.angle_step / (charge.mass * constant))
-    temperature = np.interp(adiabatic, entropy, gas.temperature)
-    lost = np.zeros_like(temperature)
+    if lost is None:
+        lost = np.zeros_like(adiabatic)
+    temperature = np.interp(adiabatic - lost, entropy, gas.temperature)
     for _ in range(8):
         cooling = rate * (1.0 - wall_temperature / temperature)
         np.add.accumulate(cooling[1:] + cooling[:-1], out=lost[1:])

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import fields
+from functools import cached_property
 from typing import Annotated
 
 from compat.engineering.cycle.cycle_input import (
@@ -39,6 +40,10 @@ class Engine(Cylinder):
     ca50_latest: Annotated[float, "deg", "Half the charge burned: the latest that is run [rad]"] = LATEST_CA50
     friction_factor: Annotated[float, "number", "Friction against the usual constants [-]"] = 1.0
 
+    @cached_property
+    def _of_cylinder(self) -> dict[str, float]:
+        return {name: getattr(self, name) for name in _OF_CYLINDER}
+
     @property
     def displacement(self) -> float:
         """Swept volume of all cylinders [m^3]."""
@@ -51,7 +56,7 @@ class Engine(Cylinder):
     def at(self, manifold_pressure: float, ca50: float) -> CycleInput:
         """Cycle of one cylinder at a manifold pressure and phasing."""
         return CycleInput(
-            **{name: getattr(self, name) for name in _OF_CYLINDER},
+            **self._of_cylinder,
             manifold_pressure=manifold_pressure,
             exhaust_pressure=self.exhaust_pressure(manifold_pressure),
             ca50=ca50,

@@ -24,6 +24,7 @@ __all__ = [
     "Balance",
     "OperatingPoint",
     "balance_at",
+    "balance_of",
     "report",
     "rise_with_charge",
 ]
@@ -170,7 +171,12 @@ def balance_at(
 ) -> Balance:
     """Cycle, pumping and friction at a manifold pressure and phasing; quicker from a cycle that is near."""
     given = engine.at(manifold_pressure, ca50)
-    period = integrate(given, checked=True, near=near)
+    return balance_of(engine, given, integrate(given, checked=True, near=near))
+
+
+def balance_of(engine: Engine, given: CycleInput, period: ClosedPeriod) -> Balance:
+    """What a cycle leaves to the brake."""
+    manifold_pressure = given.manifold_pressure
     swept = math.pi / 4 * given.bore**2 * given.stroke
     highest, _ = peak(period.geometry.crank_angle, period.pressure)
     pumping, friction = _lost(engine, manifold_pressure, highest)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
-from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
+from compat.engineering.cycle.cycle_integration import TOLERANCE, ClosedPeriod, Passes, integrate
 from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.engine_output import (
     LOWEST_MANIFOLD_PRESSURE,
     Balance,
     balance_at,
+    balance_of,
     rise_with_charge,
 )
 from compat.engineering.cycle.knock import knock_excess
@@ -21,8 +22,10 @@ __all__ = ["meet_goal", "phase_at", "without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
 _HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
-_CLOSE = 3e-8  # of manifold pressure: so near the charge is found
-_CLOSE_ANGLE = 1e-7  # rad: so near the phasing is found
+_ROUGH = 0.02  # of pressure: so far the first cycle of a search settles
+_SHARE = 0.01  # of the step that led to it: so far the others do
+_CLOSE = 1e-10  # of manifold pressure: so near the charge is found
+_CLOSE_ANGLE = 1e-9  # rad: so near the phasing is found
 _USUAL_SLOPES = -0.2, 1.6, -3.1
 """Where the search for a retarded burn starts: bmep, as a share, by phasing [1/rad]; the logarithm of the knock
 integral by that of manifold pressure [-], and by phasing [1/rad]."""
@@ -39,21 +42,35 @@ def _charge_for(
         When no manifold pressure up to the limit does it, or even the least one gives more.
     """
     low, high = LOWEST_MANIFOLD_PRESSURE, limit
-    # bmep is very nearly straight in manifold pressure, so the secant is there in three or four cycles
+    # bmep is very nearly straight in manifold pressure, so the secant is there in four or five steps; on the
+    # way a cycle need settle no further than to a small share of the step that led to it
     here = min(max(guess, low), high)
-    balance = balance_at(engine, here, ca50, near)
+    given = engine.at(here, ca50)
+    passes = Passes(given, near)
+    moved = passes.within(_ROUGH)
+    balance = balance_of(engine, given, passes.period())
     slope = rise_with_charge(engine, balance)
     for _ in range(12):
         if slope <= 0.0:
             break
         step = (bmep - balance.bmep) / slope
-        if abs(step) < _CLOSE * here:
-            return balance
+        size = abs(step) / here
+        if size < _CLOSE:
+            if moved < TOLERANCE:
+                passes.check()
+                return balance
+            moved = passes.within(TOLERANCE)
+            balance = balance_of(engine, given, passes.period())
+            continue
         following = min(max(here + step, low), high)
         if following == here:
             break
-        after = balance_at(engine, following, ca50, balance.period)
-        slope = (after.bmep - balance.bmep) / (following - here)
+        given = engine.at(following, ca50)
+        passes.aim(given)
+        unsettled, moved = moved, passes.within(max(_SHARE * size, TOLERANCE))
+        after = balance_of(engine, given, passes.period())
+        if size > unsettled:  # else what the cycle before had not settled drowns it
+            slope = (after.bmep - balance.bmep) / (following - here)
         here, balance = following, after
 
     cycles: dict[float, Balance] = {}
@@ -149,8 +166,12 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
     OutOfRange
         When the search leaves the model, or does not settle.
     """
+    import numpy as np
+
     best, latest = engine.ca50_best, engine.ca50_latest
-    balance, ca50, over, short = free, best, at_best, 1.0 - free.bmep / bmep
+    balance, ca50, over, short, moved = free, best, at_best, 1.0 - free.bmep / bmep, 0.0
+    passes: Passes | None = None
+    lost = np.zeros_like(free.period.pressure)
     work_per_log = rise_with_charge(engine, free) * free.given.manifold_pressure / bmep
     work_per_angle, over_per_log, over_per_angle = _USUAL_SLOPES
     for _ in range(16):
@@ -159,7 +180,9 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
         if work_per_log <= 0.0 or whole >= 0.0:
             break
         later = -(work_per_log * over + over_per_log * short) / whole
-        if abs(later) < _CLOSE_ANGLE and abs(short) < _CLOSE * work_per_log:
+        if abs(later) < _CLOSE_ANGLE and abs(short) < _CLOSE * work_per_log and moved < TOLERANCE:
+            if passes is not None:
+                passes.check()
             return balance
         if ca50 == latest and over + over_per_log * (short / work_per_log) > abs(short / work_per_log):
             return None
@@ -170,9 +193,14 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
             break
         ca50 += later
         before = over, short
-        pressure = balance.given.manifold_pressure * math.exp(more)
-        balance = balance_at(engine, pressure, ca50, balance.period)
-        over, short = knock_excess(balance.period, balance.given), 1.0 - balance.bmep / bmep
+        given = engine.at(balance.given.manifold_pressure * math.exp(more), ca50)
+        if passes is None:
+            passes = Passes(given, free.period)
+        else:
+            passes.aim(given)
+        moved = passes.within(max(_SHARE * (abs(more) + abs(later)), TOLERANCE))
+        balance = balance_of(engine, given, passes.period())
+        over, short = knock_excess(balance.period, given, lost), 1.0 - balance.bmep / bmep
         size = more * more + later * later
         if size > 0.0:
             off = (before[1] - short - work_per_log * more - work_per_angle * later) / size

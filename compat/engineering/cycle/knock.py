@@ -132,7 +132,7 @@ class EndGas(NamedTuple):
     knock_integral: float
 
 
-def end_gas_history(period: ClosedPeriod, given: CycleInput) -> EndGas:
+def end_gas_history(period: ClosedPeriod, given: CycleInput, lost: Floats | None = None) -> EndGas:
     """Follow the end gas from inlet closing until nine tenths are burned.
 
     Parameters
@@ -141,6 +141,8 @@ def end_gas_history(period: ClosedPeriod, given: CycleInput) -> EndGas:
         The closed cycle.
     given : CycleInput
         The arguments it was worked out from.
+    lost : array, optional
+        As for `end_gas`.
 
     Notes
     -----
@@ -153,7 +155,7 @@ def end_gas_history(period: ClosedPeriod, given: CycleInput) -> EndGas:
     """
     import numpy as np
 
-    temperature = end_gas(period, given.wall_temperature)
+    temperature = end_gas(period, given.wall_temperature, lost)
     angle = period.geometry.crank_angle
     level = 17.68e-3 * (given.octane_in_engine / 100.0) ** _OCTANE_EXPONENT
     # for each radian; a power by way of the logarithm, in half the time
@@ -174,8 +176,8 @@ def end_gas_history(period: ClosedPeriod, given: CycleInput) -> EndGas:
     return EndGas(temperature, highest, integral)
 
 
-def knock_excess(period: ClosedPeriod, given: CycleInput) -> float:
-    """Logarithm of the knock integral over its limit: above zero the engine knocks."""
-    end = end_gas_history(period, given)
+def knock_excess(period: ClosedPeriod, given: CycleInput, lost: Floats | None = None) -> float:
+    """Logarithm of the knock integral over its limit: above zero the engine knocks; `lost` as for `end_gas`."""
+    end = end_gas_history(period, given, lost)
     # An integral that vanishes (cold, slow to ignite) stays a finite number.
     return math.log(max(end.knock_integral, 1e-30) / integral_limit(given.octane_in_engine))

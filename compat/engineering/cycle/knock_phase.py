@@ -74,9 +74,13 @@ def knock_phase(
     tolerances make. Burning later wants more charge for the same work, and that charge knocks sooner.
     """
 
+    import numpy as np
+
+    lost = np.zeros_like(period.pressure)
+
     def excess_of(**changes: float) -> float:
         other = replace(given, **changes)
-        return knock_excess(integrate(other, checked=True, near=period), other)
+        return knock_excess(integrate(other, checked=True, near=period), other, lost)
 
     retard = given.ca50 - best
     falls = (excess - excess_of(ca50=given.ca50 + _LATER)) / _LATER

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from compat.engineering.cycle.cycle_input import CycleInput
 from compat.engineering.cycle.cycle_integration import COMBUSTION_EFFICIENCY, ClosedPeriod
 from compat.engineering.cycle.friction import valve_loss
-from compat.engineering.cycle.trapped_charge import cylinder_volume
+from compat.engineering.cycle.trapped_charge import cylinder_volume, trapezium_weights
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -90,6 +90,16 @@ def open_pressure(angle: Floats, given: CycleInput, at_closing: float, at_openin
 
 
 @lru_cache(maxsize=32)
+def _turned_near_bottom(inlet_closes: float, exhaust_opens: float) -> tuple[Floats, Floats, Floats]:
+    """Angles between bottom dead centre and the closed period, inlet and exhaust; `_filled` and `_emptied`."""
+    import numpy as np
+
+    filling = np.linspace(-math.pi, -math.pi + inlet_closes, _POINTS)
+    falling = np.linspace(math.pi - exhaust_opens, math.pi, _POINTS)
+    return np.array([filling, falling]), _filled(filling, inlet_closes), _emptied(falling, exhaust_opens)
+
+
+@lru_cache(maxsize=32)
 def _near_bottom(
     bore: float,
     stroke: float,
@@ -97,21 +107,24 @@ def _near_bottom(
     compression_ratio: float,
     inlet_closes: float,
     exhaust_opens: float,
-) -> tuple[Floats, Floats, Floats]:
-    """Between bottom dead centre and the closed period: `_filled`, `_emptied`, and steps of volume."""
-    import numpy as np
-
-    filling = np.linspace(-math.pi, -math.pi + inlet_closes, _POINTS)
-    falling = np.linspace(math.pi - exhaust_opens, math.pi, _POINTS)
-    volume = cylinder_volume(np.array([filling, falling]), bore, stroke, rod_length, compression_ratio)
-    return _filled(filling, inlet_closes), _emptied(falling, exhaust_opens), np.diff(volume, axis=1)
+) -> tuple[float, float, float, float]:
+    """Change of volume up to inlet closing, and that times `_filled`; from exhaust opening, and that times
+    `_emptied` [m^3].
+    """
+    angles, filled, emptied = _turned_near_bottom(inlet_closes, exhaust_opens)
+    volume = cylinder_volume(angles, bore, stroke, rod_length, compression_ratio)
+    to_closing, from_opening = map(trapezium_weights, volume[:, 1:] - volume[:, :-1])
+    return (
+        float(volume[0, -1] - volume[0, 0]),
+        float(to_closing @ filled),
+        float(volume[1, -1] - volume[1, 0]),
+        float(from_opening @ emptied),
+    )
 
 
 def work_near_bottom(given: CycleInput, period: ClosedPeriod) -> float:
     """Work between the bottom dead centres and the closed period [J]."""
-    import numpy as np
-
-    filled, emptied, volume_steps = _near_bottom(
+    to_closing, filled, from_opening, emptied = _near_bottom(
         given.bore,
         given.stroke,
         given.rod_length,
@@ -121,10 +134,8 @@ def work_near_bottom(given: CycleInput, period: ClosedPeriod) -> float:
     )
     inlet, exhaust = exchange_pressures(given)
     at_opening = float(period.pressure[-1])
-    filling = inlet + (period.charge.pressure - inlet) * filled
-    falling = at_opening + (exhaust - at_opening) * emptied
-    pressure = np.array([filling, falling])
-    return float((0.5 * (pressure[:, 1:] + pressure[:, :-1]) * volume_steps).sum())
+    filling = inlet * to_closing + (period.charge.pressure - inlet) * filled
+    return filling + at_opening * from_opening + (exhaust - at_opening) * emptied
 
 
 def exhaust_stroke_heat(given: CycleInput, period: ClosedPeriod) -> float:
@@ -183,7 +194,7 @@ def open_period(given: CycleInput, period: ClosedPeriod) -> OpenPeriod:
     inlet, exhaust = exchange_pressures(given)
     swept = math.pi / 4 * given.bore**2 * given.stroke
     outflow = charge.fresh_inflow_enthalpy + gained + (exhaust - inlet) * swept
-    burned = gas.burned_enthalpy()
+    burned = gas.burned_enthalpy
     left = exhaust_stroke_heat(given, period)
     at_wall = fresh * float(np.interp(given.wall_temperature, gas.temperature, burned))
     left += port_effectiveness(given, fresh) * max(outflow - left - at_wall, 0.0)

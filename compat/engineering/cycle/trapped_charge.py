@@ -24,6 +24,7 @@ __all__ = [
     "closed_period",
     "cylinder_volume",
     "residual_gas_fraction",
+    "trapezium_weights",
     "trapped_charge",
 ]
 
@@ -65,8 +66,27 @@ def cylinder_volume(
     return volume
 
 
+def trapezium_weights(steps: Floats) -> Floats:
+    """What each value of a trace is multiplied by to sum it over steps by the trapezium rule.
+
+    >>> import numpy
+    >>> trapezium_weights(numpy.array([1.0, 2.0, 4.0])).tolist()
+    [0.5, 1.5, 3.0, 2.0]
+    """
+    import numpy as np
+
+    weights = np.zeros(steps.size + 1)
+    weights[:-1] = 0.5 * steps
+    weights[1:] += 0.5 * steps
+    return weights
+
+
 class CylinderGeometry(NamedTuple):
-    """Closed period on its grid: crank angle [rad], volume and its steps [m^3], wall area [m^2]."""
+    """Closed period on its grid: crank angle [rad], volume and its steps [m^3], wall area [m^2].
+
+    `volume_weight` is what each pressure is multiplied by for the work, `polytropic` about how many times as
+    warm a gas grows that is compressed from inlet closing [-].
+    """
 
     crank_angle: Floats
     volume: Floats
@@ -74,7 +94,16 @@ class CylinderGeometry(NamedTuple):
     wall_area: Floats
     angle_step: float
     volume_factor: Floats
-    volume_step: Floats
+    volume_weight: Floats
+    polytropic: Floats
+
+
+@lru_cache(maxsize=32)
+def _turned_closed(inlet_closes: float, exhaust_opens: float) -> Floats:
+    """Crank angles of the closed period [rad]."""
+    import numpy as np
+
+    return np.linspace(-math.pi + inlet_closes, math.pi - exhaust_opens, STEPS + 1)
 
 
 @lru_cache(maxsize=32)
@@ -95,11 +124,20 @@ def closed_period(
     """
     import numpy as np
 
-    angle = np.linspace(-math.pi + inlet_closes, math.pi - exhaust_opens, STEPS + 1)
+    angle = _turned_closed(inlet_closes, exhaust_opens)
     volume = cylinder_volume(angle, bore, stroke, rod_length, compression_ratio)
     area = 2.2 * math.pi / 4 * bore**2 + 4.0 * volume / bore
-    step = float(angle[1] - angle[0])
-    return CylinderGeometry(angle, volume, np.diff(np.log(volume)), area, step, volume**-0.06, np.diff(volume))
+    step, log = float(angle[1] - angle[0]), np.log(volume)
+    return CylinderGeometry(
+        angle,
+        volume,
+        log[1:] - log[:-1],
+        area,
+        step,
+        np.exp(-0.06 * log),
+        trapezium_weights(volume[1:] - volume[:-1]),
+        np.exp(0.3 * (log[0] - log)),
+    )
 
 
 class TrappedCharge(NamedTuple):
@@ -149,7 +187,7 @@ def trapped_charge(given: CycleInput) -> TrappedCharge:
     residual = given.exhaust_pressure * clearance / (burned_constant * RESIDUAL_TEMPERATURE)
     mass = air + fuel + residual
     share = residual / mass
-    fresh, burned = gas.fresh_enthalpy(), gas.burned_enthalpy()
+    fresh, burned = gas.fresh_enthalpy, gas.burned_enthalpy
     inflow = float(np.interp(given.charge_temperature + CHARGE_HEATING, gas.temperature, fresh))
     inflow -= gas.fuel_share * given.evaporated_share * given.heat_of_vaporisation
     left_over = float(np.interp(RESIDUAL_TEMPERATURE, gas.temperature, burned))

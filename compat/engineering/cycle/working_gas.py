@@ -71,10 +71,12 @@ class WorkingGas:
         tables = np.array([self.fresh_energy, self.burned_energy, self.burned_gas_constant])
         return np.concatenate([tables[:, :-1], np.diff(tables, axis=1)])
 
+    @cached_property
     def fresh_enthalpy(self) -> Floats:
         """Enthalpy table of the fresh charge [J/kg]."""
         return self.fresh_energy + self.fresh_gas_constant * self.temperature
 
+    @cached_property
     def burned_enthalpy(self) -> Floats:
         """Enthalpy table of the burned gas [J/kg]."""
         return self.burned_energy + self.burned_gas_constant * self.temperature

@@ -7,6 +7,7 @@ from the head; accelerations are positive downwards too.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from compat.engineering.formula import OutOfRange, formula, positive
 from compat.engineering.numerics.ranges import finite
@@ -15,11 +16,29 @@ __all__ = [
     "mean_piston_speed",
     "peak_piston_speed",
     "piston_acceleration",
+    "piston_descent",
     "piston_position",
     "piston_velocity",
     "rod_angle",
     "rod_ratio",
 ]
+
+
+def piston_descent(stroke: float, centre_length: float) -> Callable[[float], float]:
+    """By crank angle what `piston_position` gives: the lengths are looked at once for many angles.
+
+    >>> descent = piston_descent(0.087, 0.148)
+    >>> round(descent(math.radians(90)) * 1e3, 2)
+    50.04
+    """
+    _rod_reach(stroke, centre_length, 0.0)
+    throw = stroke / 2
+
+    def descent(crank_angle: float) -> float:
+        reach = math.sqrt(centre_length**2 - (throw * math.sin(crank_angle)) ** 2)
+        return throw * (1 - math.cos(crank_angle)) + centre_length - reach
+
+    return descent
 
 
 def _rod_reach(stroke: float, centre_length: float, crank_angle: float) -> float:
@@ -70,8 +89,8 @@ def piston_position(stroke: float, centre_length: float, crank_angle: float) -> 
     >>> round(piston_position(0.087, 0.148, math.radians(90)) * 1e3, 2)
     50.04
     """
-    reach = _rod_reach(stroke, centre_length, crank_angle)
-    return stroke / 2 * (1 - math.cos(crank_angle)) + centre_length - reach
+    finite(crank_angle=crank_angle)
+    return piston_descent(stroke, centre_length)(crank_angle)
 
 
 @formula(

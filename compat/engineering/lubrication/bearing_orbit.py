@@ -8,6 +8,7 @@ as a steady load would.
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from compat.engineering.formula import OutOfRange
@@ -38,17 +39,33 @@ class Orbit(NamedTuple):
     """Least film over half the clearance [-]"""
 
 
-def _softness(round_: NDArray[float64], square: NDArray[float64]) -> NDArray[float64]:
+def _softness(round_: NDArray[float64], sixth: NDArray[float64]) -> NDArray[float64]:
     """How much faster a bearing of finite width gives way than the short one, as under a steady load.
 
-    `long_bearing_number` over `short_bearing_number` at the square `round_` of the eccentricity, times `square`
-    of width over diameter, on top of one.
+    `long_bearing_number` over `short_bearing_number` at the square `round_` of the eccentricity, times the
+    square of width over diameter, of which `sixth` is a sixth part, on top of one.
     """
     import numpy as np
 
+    one, two, pi, over, under = _numbers()
+    root = round_ * over
+    root += pi
+    root /= pi - round_ * under
+    np.sqrt(root, out=root)
+    root *= sixth
+    root *= round_ + two
+    root /= one - round_
+    root += one
+    return root
+
+
+@cache
+def _numbers() -> list[NDArray[float64]]:
+    """1, 2 and pi^2, and by how much 16 lies over and 4 under it; numpy takes them so in half the time."""
+    import numpy as np
+
     pi = math.pi**2
-    root = np.sqrt((pi + (16 - pi) * round_) / (pi - (pi - 4) * round_))
-    return 1 + square * root * (2 + round_) / (6 - 6 * round_)
+    return [np.array(number) for number in (1.0, 2.0, pi, 16 - pi, pi - 4)]
 
 
 def journal_orbit(
@@ -134,21 +151,30 @@ def journal_orbit(
     def again(values: NDArray[Number]) -> NDArray[Number]:
         return values.reshape(each, cases, SEGMENTS).transpose(1, 2, 0).reshape(cases, steps)
 
-    turn, pressed, square = abreast(along_load), abreast(pressed), abreast(square)
+    turn, pressed, sixth = abreast(along_load), abreast(pressed), abreast(square / 6)
     come, gone = np.empty_like(turn), np.empty_like(turn)
     place = np.full(cases * SEGMENTS, 0.8 + 0.0j)
+    one, *_ = _numbers()
+    farthest, closing, crossing = map(np.array, (FARTHEST**2, -2 / 3, -8 / 3 / math.pi))
+    steps_of = list(zip(turn, pressed, sixth, come, gone, strict=True))
     for _ in range(ROUNDS):
         start = place
-        for step in range(each):
-            place = place * turn[step]
-            come[step] = place
-            along, across = place.real, place.imag
-            room = 1 - along
-            softness = _softness(np.minimum(along * along + across * across, FARTHEST**2), square[step])
-            log = np.log1p(pressed[step] * softness * room * np.sqrt(room))
-            place = gone[step]
-            place.real = 1 - room * np.exp(log * (-2 / 3))
-            place.imag = across * np.exp(log * (-8 / 3 / math.pi))
+        for turned_by, pressed_by, softer, before, after in steps_of:
+            np.multiply(place, turned_by, out=before)
+            along, across = before.real, before.imag
+            room = one - along
+            away = along * along
+            away += across * across
+            log = _softness(np.minimum(away, farthest, out=away), softer)
+            log *= pressed_by
+            log *= room
+            log *= np.sqrt(room)
+            np.log1p(log, out=log)
+            room *= np.exp(log * closing)
+            np.subtract(one, room, out=after.real)
+            log *= crossing
+            np.multiply(across, np.exp(log, out=log), out=after.imag)
+            place = after
         place = np.roll(place.reshape(cases, SEGMENTS), 1, axis=1).reshape(-1)
         if (np.abs(place - start) < SETTLED * (1 - np.abs(place))).all():
             break

@@ -97,6 +97,32 @@ class OilConsumers:
         """Density of the oil in the gallery [kg/m^3]."""
         return oil_density(self.oil_temperature)
 
+    @cached_property
+    def main_flow(self) -> tuple[float, float]:
+        """Of a main bearing what each pascal drives out [m^3/(s Pa)], and what is squeezed out [m^3/s]."""
+        e = self.main_eccentricity
+        # the loaded journal leaves its groove, in the upper shell, on the wide side: mean of the film's cube
+        wide = 1 + 6 * e / math.pi + 1.5 * e**2 + 4 * e**3 / (3 * math.pi)
+        return _bearing_flow(
+            self, self.main_journal_diameter, self.main_bearing_width, MAIN_GROOVE, self.main_clearance,
+            GROOVES["upper"] * wide,
+        )  # fmt: skip
+
+    @cached_property
+    def big_end_flow(self) -> tuple[float, float]:
+        """The same of a big end; the hole turns with the pin past the whole of the film."""
+        return _bearing_flow(
+            self, self.rod_journal_diameter, self.rod_bearing_width, PIN_HOLE, self.rod_clearance,
+            GROOVES["hole"] * (1 + 1.5 * self.rod_eccentricity**2),
+        )  # fmt: skip
+
+    @cached_property
+    def fling(self) -> float:
+        """Pressure that oil gains on its way out from the main journal's surface to the crankpin's [Pa]."""
+        radius = (self.stroke + self.rod_journal_diameter) / 2
+        height = max(radius**2 - (self.main_journal_diameter / 2) ** 2, 0.0)
+        return self.density * self.speed**2 * height / 2
+
 
 def check_oil_consumers(engine: OilConsumers) -> None:
     """Refuse what makes no sense.
@@ -133,40 +159,28 @@ def _bearing_flow(
     width: float,
     groove_width: float,
     clearance: float,
-    pressure: float,
     spread: float,
-) -> float:
-    """Oil of one bearing: driven out by pressure, and squeezed out as the journal swings [m^3/s].
+) -> tuple[float, float]:
+    """Oil of one bearing: what each pascal of feed drives out [m^3/(s Pa)], and what is squeezed out as the
+    journal swings [m^3/s].
 
     A journal on its orbit moves against the film, as that is carried round, at about half the crank's turning:
     `journal_orbit` gives 0.4 to 0.7 of it at full load. All of what it squeezes out is made good by the feed.
     """
     within("groove_width", groove_width, 0.0, 0.6 * width, "mm", 1e-3)
     land = (width - groove_width) / 2
-    centred = pressure_fed_leakage(diameter, clearance, land, pressure, engine.film_viscosity, 0.0)
+    driven = pressure_fed_leakage(diameter, clearance, land, 1.0, engine.film_viscosity, 0.0)
     squeezed = width * diameter / 2 * clearance / 2 * engine.speed
-    return OVER_THEORY * (centred * spread + squeezed)
+    return OVER_THEORY * driven * spread, OVER_THEORY * squeezed
 
 
 def oil_taken(engine: OilConsumers, pressure: float) -> OilDemand:
-    """Oil taken at a gallery pressure by an engine that was checked [m^3/s]."""
-    e = engine.main_eccentricity
-    # the loaded journal leaves its groove, in the upper shell, on the wide side: mean of the film's cube there
-    wide = 1 + 6 * e / math.pi + 1.5 * e**2 + 4 * e**3 / (3 * math.pi)
-    main = engine.main_bearings * _bearing_flow(
-        engine, engine.main_journal_diameter, engine.main_bearing_width, MAIN_GROOVE, engine.main_clearance,
-        pressure, GROOVES["upper"] * wide,
-    )  # fmt: skip
-    # oil gains pressure on its way out from the main journal's surface to the crankpin's
-    radius = (engine.stroke + engine.rod_journal_diameter) / 2
-    height = max(radius**2 - (engine.main_journal_diameter / 2) ** 2, 0.0)
-    fling = engine.density * engine.speed**2 * height / 2
-    # the hole turns with the pin past the whole of the film
-    e = engine.rod_eccentricity
-    big_end = engine.rod_bearings * _bearing_flow(
-        engine, engine.rod_journal_diameter, engine.rod_bearing_width, PIN_HOLE, engine.rod_clearance,
-        pressure + fling * min(pressure / FLING_PRIMED, 1.0), GROOVES["hole"] * (1 + 1.5 * e**2),
-    )  # fmt: skip
+    """Oil taken at a gallery pressure, not below zero, by an engine that was checked [m^3/s]."""
+    driven, squeezed = engine.main_flow
+    main = engine.main_bearings * (driven * pressure + squeezed)
+    driven, squeezed = engine.big_end_flow
+    at_pin = pressure + engine.fling * min(pressure / FLING_PRIMED, 1.0)
+    big_end = engine.rod_bearings * (driven * at_pin + squeezed)
     head = engine.head_restrictors * orifice_flow(engine.head_restrictor, pressure, engine.density)
     jet = engine.jets * valved_flow(engine.jet_flow, pressure, engine.jet_opening_pressure)
     other = valved_flow(engine.other_flow, pressure)

@@ -6,6 +6,7 @@ import math
 from typing import NamedTuple
 
 from compat.engineering.formula import OutOfRange, formula, positive
+from compat.engineering.numerics.bracketing import bracketed_root
 from compat.engineering.numerics.ranges import not_negative, within
 
 __all__ = [
@@ -52,7 +53,7 @@ def _number_at(eccentricity: float, slenderness: float) -> float:
 
 
 def film_eccentricity(number: float, slenderness: float) -> float:
-    """Eccentricity ratio at a Sommerfeld number, by bisection.
+    """Eccentricity ratio at a Sommerfeld number.
 
     Parameters
     ----------
@@ -78,21 +79,19 @@ def film_eccentricity(number: float, slenderness: float) -> float:
     """
     positive(sommerfeld_number=number)
     within("width over diameter", slenderness, 0.1, 2.0)
+
+    def surplus(eccentricity: float) -> float:
+        # by the logarithm, which is nearly straight but at the ends
+        return math.log(_number_at(eccentricity, slenderness) / number)
+
     low, high = 1e-9, FARTHEST
-    if number < _number_at(high, slenderness):
+    at_low, at_high = surplus(low), surplus(high)
+    if at_high > 0.0:
         raise OutOfRange(
             f"the bearing carries no film: Sommerfeld number {number:.2g} at width over diameter "
             f"{slenderness:.2g}; load too heavy, oil too thin or speed too low"
         )
-    if number >= _number_at(low, slenderness):
-        return low
-    for _ in range(48):
-        middle = (low + high) / 2
-        if _number_at(middle, slenderness) > number:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    return low if at_low <= 0.0 else bracketed_root(surplus, low, high, at_low, at_high, 1e-15)
 
 
 class BearingFilm(NamedTuple):

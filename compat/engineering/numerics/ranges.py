@@ -32,8 +32,10 @@ def not_negative(**arguments: float) -> None:
     ...
     compat.engineering.formula.OutOfRange: depth must not be below zero, got -0.1 (SI)
     """
-    finite(**arguments)
     for name, value in arguments.items():
+        if 0 <= value < math.inf:
+            continue
+        finite(**{name: value})
         if value < 0:
             must = "must not be below zero"
             raise OutOfRange(f"{name} {must}, got {value:g} (SI)", name, must, value)
@@ -59,6 +61,8 @@ def within(name: str, value: float, low: float, high: float, unit: str = "", sca
     ...
     compat.engineering.formula.OutOfRange: gap must lie between 0 and 10 mm, got 12 mm
     """
+    if low <= value <= high and math.isfinite(value):
+        return  # asked a few thousand times in a check
     finite(**{name: value})
     # a limit that went through a unit conversion still counts as inside
     slack = 1e-12 * max(abs(low), abs(high))

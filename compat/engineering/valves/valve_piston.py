@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable
 from typing import NamedTuple
 
-from compat.engineering.cylinder.crank_motion import piston_position
+from compat.engineering.cylinder.crank_motion import piston_descent
 from compat.engineering.formula import OutOfRange, Takes, formula, positive, table
 from compat.engineering.numerics.ranges import finite, not_negative, within
 from compat.engineering.valves.cam_profile import half_length
@@ -48,10 +48,10 @@ def _closest(
     """Least of piston descent less lift, along the valve; `middle` is the lobe's crank angle."""
     positive(stroke=stroke, centre_length=centre_length)
     within("valve_angle", valve_angle, 0.0, math.radians(60), "deg", math.radians(1))
-    lean = math.cos(valve_angle)
+    lean, descent = math.cos(valve_angle), piston_descent(stroke, centre_length)
 
     def gap(angle: float) -> float:
-        return piston_position(stroke, centre_length, angle) * lean - lift(angle - middle)
+        return descent(angle) * lean - lift(angle - middle)
 
     step = 2 * _RANGE / _STEPS
     grid = [-_RANGE + step * i for i in range(_STEPS + 1)]
