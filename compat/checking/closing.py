@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import replace
 
 from compat.checking.adding import Closure, close
 from compat.checking.joints import renewals
 from compat.checking.judged import Judged
 from compat.checking.needs import Book, Demand, Supply
-from compat.checking.outcome import Met, Outcome, Renewed, RenewedAt
+from compat.checking.outcome import OUT, RANK, Met, Outcome, Renewed, RenewedAt
 from compat.checking.supply import Cards, Market
 from compat.checking.trying import Key, Tried, TryingOut
 from compat.checking.world import BuildWorld
@@ -18,7 +18,7 @@ from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import Rulebook
 
-__all__ = ["Needs", "close_needs", "renew"]
+__all__ = ["Needs", "close_needs", "left_open", "renew"]
 
 
 @record(slots=True)
@@ -96,6 +96,31 @@ def close_needs(
     else:
         outcomes = tuple(_outcomes(world.settled.book, demands, closure))
     return Needs(supplies, demands, here, outcomes, closure, trials.known)
+
+
+def left_open(world: BuildWorld, asking: Set[str], cards: Cards) -> frozenset[str]:
+    """Needs that a build as it stands leaves open, as findings name them; nobody is added for them.
+
+    Parameters
+    ----------
+    world : BuildWorld
+        The build.
+    asking : set of str
+        Need rules that ask.
+    cards : Cards
+        What parts and works offer and ask.
+
+    Returns
+    -------
+    frozenset of str
+        Rules, and needs of parts and work; those alone that fail where they stay open.
+    """
+    market, book = Market(world, cards), world.settled.book
+    rules = (rule for name, rule in book.needs.items() if name in asking)
+    short, _ = Book(market.supplies()).open(market.demands(rules))
+    closure = Closure(opened=short)
+    found = _outcomes(book, [shortage.demand for shortage in short], closure)
+    return frozenset(one.rule for one in found if RANK[one.verdict] <= OUT)
 
 
 def _outcomes(book: Rulebook, demands: Iterable[Demand], closure: Closure) -> Iterator[Outcome]:

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import islice
 
-from compat.checking.closing import close_needs
 from compat.checking.helping import Helping
-from compat.checking.judged import judge_again
 from compat.checking.needs import Demand
-from compat.checking.outcome import OUT, RANK, Met, Outcome
+from compat.checking.outcome import Met
 from compat.checking.remedying import Remedy
-from compat.checking.supply import Cards
-from compat.checking.trials import FINE, UNKNOWN, Effect, Trials
+from compat.checking.trials import Trials
 from compat.shop.changing import Change, Do, Fit, Say
 
 __all__ = ["DOZEN", "met_by"]
@@ -21,9 +18,7 @@ DOZEN = 12
 """So many changes are tried for one need: each is a whole build."""
 
 
-def met_by(
-    trials: Trials, helping: Helping, cards: Cards, needs: Iterable[Outcome], rule: str, met: Met
-) -> tuple[tuple[Remedy, ...], bool]:
+def met_by(trials: Trials, helping: Helping, rule: str, met: Met) -> tuple[tuple[Remedy, ...], bool]:
     """Find what meets a need beside what the check adds for it.
 
     Parameters
@@ -32,10 +27,6 @@ def met_by(
         The build.
     helping : Helping
         Which of the remedies that rules and features name can be of use.
-    cards : Cards
-        What parts and works offer and ask.
-    needs : iterable of Outcome
-        What came of all needs of the build.
     rule : str
         The need, as findings name it.
     met : Met
@@ -44,28 +35,27 @@ def met_by(
     Returns
     -------
     remedies : tuple of Remedy
-        Changes with which the need is met, each tried, that bring up less than they clear: for each remedy of
-        rule or feature the best, in their order; then the best part that offers it, then the best that does
-        without.
+        Changes with which the need is met, each tried in full, that leave less against the build: for each
+        remedy of rule or feature the best, in their order; then the best part that offers it, then the best
+        that does without.
     whole : bool
         Whether there was nothing more to try.
     """
-    before = _ranks(needs)
     found: list[Remedy] = []
     left, whole = DOZEN, True
     for group in _groups(trials, helping, met):
-        tried: list[tuple[int, int, int, Remedy]] = []
+        tried: list[tuple[tuple[int, int, int], int, Remedy]] = []
         whole = whole and len(group) <= left
         for change in islice(group, left):
             left -= 1
-            effect = _effect(trials, cards, before, (change,))
-            if effect is not None and rule in effect.clears and len(effect.raises) < len(effect.clears):
-                tried.append((len(effect.raises), -len(effect.clears), len(tried), Remedy((change,), effect)))
+            effect = trials.in_full((change,))
+            if rule in effect.clears and effect.betters:
+                tried.append((effect.weight, len(tried), Remedy((change,), effect)))
         if tried:
-            best = min(tried)
-            alike = sum(one[:2] == best[:2] for one in tried) - 1
-            if all(best[3].changes != one.changes for one in found):
-                found.append(Remedy(best[3].changes, best[3].effect, alike))
+            weight, _, best = min(tried, key=lambda one: one[:2])
+            alike = sum(one[0] == weight for one in tried) - 1
+            if all(best.changes != one.changes for one in found):
+                found.append(Remedy(best.changes, best.effect, alike))
     return tuple(found), whole
 
 
@@ -123,31 +113,3 @@ def _groups(trials: Trials, helping: Helping, met: Met) -> Iterator[Sequence[Cha
 def _offers(trials: Trials, demand: Demand, part: str) -> bool:
     offers = (offer for offer in trials.shop.parts[part].offers if offer.feature in demand.features)
     return any(all(offer.matching.get(key, word) == word for key, word in demand.matching) for offer in offers)
-
-
-def _effect(
-    trials: Trials, cards: Cards, before: Mapping[str, int], changes: tuple[Change, ...]
-) -> Effect | None:
-    """What else comes up and goes, needs among it; None where there is no such build."""
-    found = trials.of(changes)
-    if found is None:
-        return None
-    world, moved = found
-    judged = judge_again(trials.judged, world, moved)
-    asked = sorted(moved.rules & trials.book.judged.keys())
-    before = {**before, **{name: trials.rank(trials.judged.outcomes.get(name)) for name in asked}}
-    after = _ranks(close_needs(world, judged, cards).outcomes)
-    after |= {name: trials.rank(judged.outcomes.get(name)) for name in asked}
-    names = sorted(before.keys() | after.keys())
-    both = [(name, before.get(name, FINE), after.get(name, FINE)) for name in names]
-    clears = tuple(name for name, was, now in both if was <= UNKNOWN < now)
-    raises = tuple(name for name, was, now in both if now <= UNKNOWN < was or now < was <= OUT)
-    return Effect(clears, raises, 0)
-
-
-def _ranks(outcomes: Iterable[Outcome]) -> dict[str, int]:
-    """The worst that came of each need."""
-    found: dict[str, int] = {}
-    for outcome in outcomes:
-        found[outcome.rule] = min(found.get(outcome.rule, FINE), RANK[outcome.verdict])
-    return found

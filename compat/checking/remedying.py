@@ -2,7 +2,8 @@
 
 A rule names what can help: another part, work, a part more. Here every part of the shop that could stand there
 is put in, work is done with the value that it takes, and where one change alone does not do it two or three are
-tried together. What comes up beside is told; what only moves the trouble elsewhere is not.
+tried together. Among many the rules that are quick to ask decide; what they would have is tried in full then,
+with long calculations and needs. What comes up beside is told; what only moves the trouble elsewhere is not.
 """
 
 from __future__ import annotations
@@ -29,6 +30,8 @@ FOLLOWED = 2
 """So many changes more are looked for, to settle what a change brings up."""
 LONG = 24
 """So many where the rule rests on a long calculation."""
+FULLY = 6
+"""So many changes of one kind are tried in full: those that the quick rules would have, the best first."""
 
 
 @record(slots=True)
@@ -83,8 +86,9 @@ def remedied(trials: Trials, helping: Helping, outcome: Outcome, goal: bool = Tr
     -------
     Remedied
         Changes that bring the finding to nothing, each tried, in the order in which the rule names them,
-        another goal last; those that bring up more than they clear are left out. Of parts for one position the
-        one that brings up least, then clears most, then is the cheapest; of a goal the nearest to that asked.
+        another goal last; those that do not leave less against the build are left out. Of parts for one
+        position the one that brings up least, then clears most, then is the cheapest; of a goal the nearest to
+        that asked.
     """
     return _Finder(trials, helping, outcome, goal).find()
 
@@ -105,8 +109,7 @@ def replaced(trials: Trials, position: str) -> Remedy | None:
         The part that brings up least, then clears most, then comes first; None where there is no other.
     """
     found = [(Fit(position, part),) for part in trials.candidates(position)]
-    tried = [Remedy(changes, trials.effect(changes)) for changes in found if trials.of(changes) is not None]
-    return min(tried, key=lambda one: (len(one.effect.raises), -len(one.effect.clears)), default=None)
+    return _best(trials, [changes for changes in found if trials.of(changes) is not None])
 
 
 def clearing(trials: Trials, helping: Helping, rules: Set[str], cause: str, most: int = 2) -> list[Remedy]:
@@ -146,11 +149,16 @@ def clearing(trials: Trials, helping: Helping, rules: Set[str], cause: str, most
         if not tried:
             continue
         _, part = min(tried, key=lambda one: (len(one[0].raises) - len(one[0].clears), one[1]))
-        remedy = Remedy((Fit(position, part),), trials.effect((Fit(position, part),)))
-        if len(remedy.effect.raises) < len(asked & set(remedy.effect.clears)):
-            found.append(remedy)
+        changes = (Fit(position, part),)
+        if _clears_more(trials.effect(changes), asked) and _clears_more(trials.in_full(changes), asked):
+            found.append(Remedy(changes, trials.in_full(changes)))
     found.sort(key=lambda one: -len(asked & set(one.effect.clears)))
     return [*found, *_asking_less(trials, helping, asked)]
+
+
+def _clears_more(effect: Effect, asked: Set[str]) -> bool:
+    """Whether less speaks against the build then, and of what is asked alone more goes than comes up."""
+    return effect.betters and len(effect.raises) < len(asked & set(effect.clears))
 
 
 def _asking_less(trials: Trials, helping: Helping, asked: Set[str]) -> Iterator[Remedy]:
@@ -168,8 +176,8 @@ def _asking_less(trials: Trials, helping: Helping, asked: Set[str]) -> Iterator[
     tried = [(effect, aims) for effect, aims in tried if len(effect.clears) >= 2]
     if tried:
         _, best = max(tried, key=_gain)
-        remedy = Remedy(best, trials.effect(best))
-        if _worth(remedy):
+        remedy = Remedy(best, trials.in_full(best))
+        if remedy.effect.betters:
             yield remedy
 
 
@@ -201,23 +209,32 @@ class _Finder:
         settling, none_for = [], []
         for position, single in groups:
             good = [(change,) for change in single if self.trials.settles(self.outcome, (change,))]
-            if best := self.best(self.few(good)):
+            if best := _best(self.trials, self.few(good)):
                 settling.append(self.followed(best))
             elif position:
                 none_for.append(position)
-        found = [one for one in settling if _worth(one)]
-        if not found and (best := self.best(self.together(groups))):
+        found = [one for one in settling if self.worth(one)]
+        if not found and (best := _best(self.trials, self.together(groups))):
             settling.append(self.followed(best))
-            found = [one for one in settling if _worth(one)]
+            found = [one for one in settling if self.worth(one)]
         asking_less = list(self.asking_less()) if self.goal else []
         settling += asking_less
-        found += [one for one in asking_less if _worth(one)]
+        found += [one for one in asking_less if self.worth(one)]
         sifted = tuple(self.sifted.items())
         if found:
             return Remedied(tuple(found), tuple(none_for), sifted=sifted)
         moving = min(settling, key=lambda one: len(one.effect.raises), default=None)
         lacking = self.nearest(groups) if moving is None else None
         return Remedied((), tuple(none_for), lacking, moving, sifted)
+
+    def worth(self, remedy: Remedy) -> bool:
+        """Whether less speaks against the build then: what only moves the trouble is no way out.
+
+        Of a caution, or a fit to measure, whether fewer of them are left and nothing is brought up.
+        """
+        effect = remedy.effect
+        mild = RANK[self.outcome.verdict] > RANK["unknown"]
+        return effect.betters or (mild and not effect.raises and len(effect.mild) < effect.eased)
 
     def few(self, good: Sequence[tuple[Change, ...]]) -> Sequence[tuple[Change, ...]]:
         """Of changes that settle the finding, each a part for one position, those that are tried whole."""
@@ -254,42 +271,31 @@ class _Finder:
         """Another goal for each entry that the rule names, and with less boost the power that it makes."""
         for key, what in _of_the_goal(self.trials, self.helping, self.outcome.rule):
             alone = eased(self.trials, self.outcome, key, what)
-            ways = [] if alone is None else [Remedy(alone, self.trials.effect(alone))]
+            ways = [] if alone is None else [Remedy(alone, self.trials.in_full(alone))]
             if what == "boost" and key == LESS and not (ways and not ways[0].effect.raises):
                 along = eased(self.trials, self.outcome, key, what, along=True)
-                ways += [] if along is None else [Remedy(along, self.trials.effect(along))]
+                ways += [] if along is None else [Remedy(along, self.trials.in_full(along))]
             if ways:
-                yield min(ways, key=lambda one: (len(one.effect.raises), -len(one.effect.clears)))
-
-    def best(self, found: Sequence[tuple[Change, ...]]) -> Remedy | None:
-        """Of changes that settle the finding those that bring up least; None where there are none."""
-        tried = []
-        for number, changes in enumerate(found):
-            effect = self.trials.effect(changes)
-            tried.append((len(effect.raises), -len(effect.clears), number, Remedy(changes, effect)))
-        if not tried:
-            return None
-        least = min(tried)
-        alike = sum(one[:2] == least[:2] for one in tried) - 1
-        return Remedy(least[3].changes, least[3].effect, alike)
+                yield min(ways, key=lambda one: one.effect.weight)
 
     def followed(self, remedy: Remedy) -> Remedy:
         """The same changes with one or two more that settle what they bring up, where rules name such."""
+        changes, raises = remedy.changes, self.trials.effect(remedy.changes).raises
         for _ in range(FOLLOWED):
-            changes, effect = remedy.changes, remedy.effect
-            if not effect.raises:
-                break
             more = [
-                Remedy(ways, found)
-                for name in effect.raises
+                (found.weight, ways)
+                for name in raises
                 for mending in self.mending(name, changes)
                 for ways in self.few([(*changes, change) for change in mending])
-                if len((found := self.trials.effect(ways)).raises) < len(effect.raises)
+                if len((found := self.trials.effect(ways)).raises) < len(raises)
             ]
             if not more:
                 break
-            remedy = min(more, key=lambda one: (len(one.effect.raises), -len(one.effect.clears)))
-        return remedy
+            _, changes = min(more, key=lambda one: one[0])
+            raises = self.trials.effect(changes).raises
+        if changes == remedy.changes:
+            return remedy
+        return min(remedy, Remedy(changes, self.trials.in_full(changes)), key=lambda one: one.effect.weight)
 
     def mending(self, rule: str, changes: tuple[Change, ...]) -> Iterator[Sequence[Change]]:
         """Other parts that settle what changes bring up, position by position, where the changes put none."""
@@ -345,9 +351,21 @@ class _Finder:
         return best
 
 
-def _worth(remedy: Remedy) -> bool:
-    """Whether it clears more than it brings up: what only moves the trouble is no way out."""
-    return len(remedy.effect.raises) < max(1, len(remedy.effect.clears))
+def _best(trials: Trials, found: Sequence[tuple[Change, ...]]) -> Remedy | None:
+    """Of changes that settle a finding those that bring up least; None where there are none."""
+    order = sorted(range(len(found)), key=lambda number: trials.effect(found[number]).weight)
+    tried: list[Remedy] = []
+    for number in order[:FULLY]:
+        quick, effect = trials.effect(found[number]), trials.in_full(found[number])
+        tried.append(Remedy(found[number], effect))
+        if len(effect.raises) == len(quick.raises) and not effect.asks:
+            break  # nothing came up that was not seen before: the others bring up as much, and clear no more
+    if not tried:
+        return None
+    best = min(tried, key=lambda one: (not one.effect.betters, one.effect.weight))
+    weight = trials.effect(best.changes).weight
+    alike = sum(trials.effect(changes).weight == weight for changes in found) - 1
+    return Remedy(best.changes, best.effect, alike)
 
 
 def _apart(way: Sequence[Change]) -> bool:

@@ -15,9 +15,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from compat.checking.check import Checked, close
+from compat.checking.check import Checked
 from compat.checking.helping import Helping, nearer
-from compat.checking.judged import judge_again
 from compat.checking.outcome import (
     OUT,
     RANK,
@@ -32,8 +31,8 @@ from compat.checking.outcome import (
     Stranger,
 )
 from compat.checking.remedying import Remedy
-from compat.checking.supply import Cards
 from compat.checking.trials import UNKNOWN, Effect, Trials
+from compat.checking.whole import Whole
 from compat.shop.changing import Change, Fit, Strike, Undo
 
 __all__ = ["Sparing"]
@@ -50,15 +49,13 @@ class Sparing:
         Tries changes on it.
     helping : Helping
         Which remedies can be of use.
-    cards : Cards
-        What parts and works offer and ask.
     """
 
-    def __init__(self, checked: Checked, trials: Trials, helping: Helping, cards: Cards) -> None:
+    def __init__(self, checked: Checked, trials: Trials, helping: Helping) -> None:
         self.checked = checked
         self.trials = trials
         self.helping = helping
-        self.cards = cards
+        self.whole = Whole(checked, trials)
         self.book = trials.book
         self.works = dict.fromkeys(one.work for one in trials.settled.build.work)
         """Work that the build names itself: what that drags in goes with it."""
@@ -140,19 +137,16 @@ class Sparing:
         return self._tried[change]
 
     def _checked(self, changes: tuple[Change, ...]) -> Remedy | None:
-        found = self.trials.of(changes)
-        if found is None:
+        after = self.whole.of(changes)
+        if after is None:
             return None
-        world, moved = found
-        judged = judge_again(self.checked.judged, world, moved)
-        after = close(world, judged, self.cards, self.checked, moved)
         if len(changes) == 1 and (follows := tuple(self._follows(after))):
             return self._checked((*changes, *follows))
         now = _against(after.outcomes)
         if any(_worse(self.before.get(rule, ()), outcomes) for rule, outcomes in now.items()):
             return None
         clears = tuple(sorted(rule for rule in self.before if rule not in now))
-        return Remedy(changes, Effect(clears, (), 0))
+        return Remedy(changes, Effect(clears, ()))
 
     def _follows(self, after: Checked) -> Iterator[Change]:
         """What the build says and of which nothing comes any more: renewals of a joint that stays shut, say."""

@@ -24,6 +24,8 @@ class Spread(NamedTuple):
 
 
 EXACT = Spread()
+ALIKE = 1 - 1e-9
+"""A share above so much of another is the same: they differ in the last bits, by the order of adding up."""
 
 
 def spread_of(value: Number, half: Mapping[str, float]) -> Spread:
@@ -46,6 +48,8 @@ def spread_of(value: Number, half: Mapping[str, float]) -> Spread:
     --------
     >>> spread_of(Number(1.0, {"a": 2.0, "model of b": -1.0}), {"a": 2.0, "model of b": 3.0})
     Spread(worst=7.0, pieces=4.0, likely=5.0, most='a')
+    >>> spread_of(Number(1.0, {"b": 0.1 + 0.2, "a": 0.3}), {"a": 1.0, "b": 1.0}).most  # by a last bit alone
+    'a'
     """
     if not value.g:
         return EXACT
@@ -57,8 +61,9 @@ def spread_of(value: Number, half: Mapping[str, float]) -> Spread:
         squares += share * share
         if not leaf.startswith(MODEL):
             pieces += share
-        if share > largest:
-            largest, most = share, leaf
+        if share > largest * ALIKE:
+            most = leaf if share * ALIKE > largest else min(most, leaf)
+            largest = max(largest, share)
     return Spread(worst, pieces, math.sqrt(squares), most)
 
 
@@ -97,4 +102,11 @@ def shares_of(value: Number, half: Mapping[str, float]) -> dict[str, float]:
     {'a': 4.0, 'model of b': -3.0}
     """
     found = {leaf: slope * half[leaf] for leaf, slope in (value.g or {}).items()}
-    return dict(sorted(found.items(), key=lambda item: (-abs(item[1]), item[0])))
+    order = sorted(found, key=lambda leaf: -abs(found[leaf]))
+    heads: dict[str, float] = {}
+    head = 0.0
+    for leaf in order:
+        if not head or abs(found[leaf]) < head * ALIKE:
+            head = abs(found[leaf])
+        heads[leaf] = head  # those that are the same stand by name
+    return {leaf: found[leaf] for leaf in sorted(order, key=lambda leaf: (-heads[leaf], leaf))}

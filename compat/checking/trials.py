@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Mapping, Sequence, Set
+from functools import cached_property
 
 from compat.checking.built import settle
-from compat.checking.judged import Judged
+from compat.checking.closing import Needs, close_needs, left_open
+from compat.checking.judged import Judged, asks, judge_again
 from compat.checking.judging import judge
 from compat.checking.likeness import Likeness
 from compat.checking.moving import carry_over
-from compat.checking.outcome import OUT, RANK, Outcome
+from compat.checking.outcome import OUT, RANK, Met, Outcome
 from compat.checking.places import Places
 from compat.checking.settle import Settled
+from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
 from compat.record import record
 from compat.rulebook.influence import Moved
@@ -33,12 +36,32 @@ class Effect:
     """Rules that spoke against the build, or were not known, and no longer are."""
     raises: tuple[str, ...]
     """Rules that speak against it, or are not known, and did not before."""
-    unseen: int
-    """Rules that a long calculation may move and that were not asked."""
+    asks: tuple[str, ...] = ()
+    """Needs that come up beside, for which the check itself finds what meets them."""
+    met: int = 0
+    """How many of those that it clears the check itself had met by what it adds."""
+    mild: tuple[str, ...] = ()
+    """Rules that come to a caution, or a fit to measure, and did not before."""
+    eased: int = 0
+    """How many did before and do no more."""
+
+    @property
+    def weight(self) -> tuple[int, int, int]:
+        """How much comes up, the least first; where that is as much, what clears most."""
+        return len(self.raises), len(self.asks), -len(self.clears)
+
+    @property
+    def betters(self) -> bool:
+        """Whether less speaks against the build than before, what is only to be added counting last.
+
+        What is told of as a remedy lessens a number that only the build decides, so a row of remedies comes to
+        an end, and never back to where it began.
+        """
+        return (len(self.raises), len(self.asks)) < (len(self.clears) - self.met, self.met)
 
 
 class Trials:
-    """Tries changes on a checked build, rule by rule. Needs and renewals are not closed again.
+    """Tries changes on a checked build: rule by rule to choose among many, and in full what is told of.
 
     Parameters
     ----------
@@ -46,17 +69,23 @@ class Trials:
         The build as it stands.
     judged : Judged
         What came of the rules on it.
-    whole : bool
-        Whether rules that rest on a long calculation are asked for what else comes up, too.
+    needs : Needs, optional
+        What came of its needs; closed here when they are left out.
+    cards : Cards, optional
+        What parts and works offer and ask.
     """
 
-    def __init__(self, world: BuildWorld, judged: Judged, whole: bool = False) -> None:
+    def __init__(
+        self, world: BuildWorld, judged: Judged, needs: Needs | None = None, cards: Cards | None = None
+    ) -> None:
         self.world = world
         self.judged = judged
         self.settled = world.settled
         self.book = self.settled.book
         self.shop = self.settled.shop
-        self.whole = whole
+        self.cards = Cards(self.shop, self.book) if cards is None else cards
+        self._needs = needs
+        self._in_full: dict[tuple[Change, ...], Effect] = {}
         self.places = Places(world)
         self._worlds: dict[tuple[Change, ...], tuple[BuildWorld, Moved] | None] = {}
         self._light: dict[tuple[Change, ...], BuildWorld | None] = {}
@@ -157,36 +186,95 @@ class Trials:
     def effect(
         self, changes: tuple[Change, ...], only: Set[str] | None = None, whole: bool | None = None
     ) -> Effect:
-        """What else comes up and what else goes, among some rules or all, and whether long ones are asked."""
+        """What else comes up and what else goes, among some rules or all that are judged by themselves.
+
+        Rules that rest on a long calculation are asked where `whole` says so, else for another goal alone.
+        """
         if whole is None:
             # less boost for the same power is soon too little: that the long calculations alone can say
-            whole = self.whole or any(isinstance(one, Aim) for one in changes)
+            whole = any(isinstance(one, Aim) for one in changes)
         if only is None and (changes, whole) in self._effects:
             return self._effects[changes, whole]
         asked = only
         if asked is None:
             found = self.of(changes)
             asked = found[1].rules if found is not None else frozenset()
-        clears, raises, unseen = [], [], 0
+        clears, raises, mild, eased = [], [], [], 0
         for name in sorted(asked):
             if name not in self.book.judged:
                 continue
             if not whole and self.heavy(name):
-                unseen += 1
                 continue
             was = self.rank(self.judged.outcomes.get(name))
             try:
                 now = self.rank(self.ask(name, changes))
             except LookupError:
-                return Effect((), (), 0)
+                return Effect((), ())
+            if UNKNOWN < now < FINE and not UNKNOWN < was < FINE:
+                mild.append(name)
+            eased += UNKNOWN < was < FINE and not UNKNOWN < now < FINE
             if was <= UNKNOWN < now:
                 clears.append(name)
             elif now <= UNKNOWN < was or now < was <= OUT:
                 raises.append(name)
-        effect = Effect(tuple(clears), tuple(raises), unseen)
+        effect = Effect(tuple(clears), tuple(raises), mild=tuple(mild), eased=eased)
         if only is None:
             self._effects[changes, whole] = effect
         return effect
+
+    def in_full(self, changes: tuple[Change, ...]) -> Effect:
+        """What comes up and goes among all rules, long calculations and needs with them.
+
+        Parameters
+        ----------
+        changes : tuple of Change
+            Changes of which there is a build.
+
+        Returns
+        -------
+        Effect
+            Everything that the changes move, what opened joints consume apart.
+        """
+        effect = self._in_full.get(changes)
+        if effect is None:
+            effect = self._in_full[changes] = self._weighed(changes)
+        return effect
+
+    def _weighed(self, changes: tuple[Change, ...]) -> Effect:
+        found = self.of(changes)
+        if found is None:
+            return Effect((), ())
+        world, moved = found
+        judged = self.effect(changes, whole=True)
+        needs = {name: rule for name, rule in self.book.needs.items() if name in moved.rules}
+        asking = {name for name, rule in needs.items() if asks(world, rule) is True}
+        open_now = left_open(world, asking | (self.judged.asking - needs.keys()), self.cards)
+        gone = sorted(self.open.keys() - open_now)
+        clears = (*judged.clears, *gone)
+        raises, added = [*judged.raises], []
+        if more := sorted(open_now - self.open.keys()):
+            anew = judge_again(self.judged, world, moved)
+            met = _met(close_needs(world, anew, self.cards, self.needs, moved))
+            added = [name for name in more if met.get(name)]
+            raises += [name for name in more if not met.get(name)]
+        met_before = sum(self.open[name] for name in gone)
+        return Effect(clears, tuple(raises), tuple(added), met_before, judged.mild, judged.eased)
+
+    def against(self, name: str) -> bool:
+        """Whether a rule or need speaks against the build as it stands, or is not known."""
+        return name in self.open or self.rank(self.judged.outcomes.get(name)) <= UNKNOWN
+
+    @property
+    def needs(self) -> Needs:
+        """What came of the needs of the build as it stands."""
+        if self._needs is None:
+            self._needs = close_needs(self.world, self.judged, self.cards)
+        return self._needs
+
+    @cached_property
+    def open(self) -> Mapping[str, bool]:
+        """Needs that the build leaves open, and whether the check itself meets them by what it adds."""
+        return _met(self.needs)
 
     @staticmethod
     def rank(outcome: Outcome | None) -> int:
@@ -202,6 +290,15 @@ class Trials:
         if position not in self._candidates:
             self._candidates[position] = candidates(self.settled, position)
         return self._candidates[position]
+
+
+def _met(needs: Needs) -> Mapping[str, bool]:
+    """Open needs by the name of their findings, and whether something is added for all that they ask."""
+    found: dict[str, bool] = {}
+    for outcome in needs.outcomes:
+        if RANK[outcome.verdict] <= OUT and isinstance(outcome.seen, Met):
+            found[outcome.rule] = found.get(outcome.rule, True) and outcome.seen.provider is not None
+    return found
 
 
 def candidates(settled: Settled, position: str) -> Sequence[str]:

@@ -201,10 +201,11 @@ def lint(
 
     Exit status 0: clean. 1: remarks. 2: faults.
     """
-    if record or since:
-        from compat.cli.since import run_record, run_since
+    if record or since is not None:
+        from compat.cli.since import hold_apart, run_record, run_since
 
-        if since:
+        hold_apart(record, since is not None, deep, as_sarif, as_json)
+        if since is not None:
             raise typer.Exit(run_since(choose_folder(shop), not no_cache, since, as_json))
         run_record(choose_folder(shop), not no_cache)
         return

@@ -16,10 +16,19 @@ from compat.shop.source import nearest
 from compat.shop.writing import write_whole
 from compat.version import __version__
 
-__all__ = ["run_record", "run_since"]
+__all__ = ["hold_apart", "run_record", "run_since"]
 
 KEPT = "verdicts"
 """Folder of the shop in which they stand, a file for each version."""
+
+
+def hold_apart(record: bool, since: bool, deep: bool, sarif: bool, as_json: bool) -> None:
+    """Refuse options that would be passed over beside `--record` and `--since`, all at once."""
+    asked = "--record" if record else "--since"
+    beside = {"--since": record and since, "--deep": deep, "--sarif": sarif, "--json": record and as_json}
+    vain = [option for option, given in beside.items() if given]
+    if vain:
+        stop(*(f"{option} says nothing beside {asked}; give one of them at a time" for option in vain))
 
 
 def run_record(folder: Path, keep: bool) -> None:
@@ -44,14 +53,15 @@ def run_since(folder: Path, keep: bool, version: str, as_json: bool) -> int:
     library = open_chosen(folder, keep)
     now = verdicts(library)
     found = list(otherwise(before, now))
+    gone, new = [b for b in before if b not in now], [b for b in now if b not in before]
     if as_json:
         entries = [
             {"build": one.build, "rule": one.rule, "before": one.before or None, "now": one.now or None}
             for one in found
         ]
-        print(json_safe(json.dumps({"since": version, "changed": entries}, ensure_ascii=False, indent=2)))
+        told = {"since": version, "changed": entries, "new": new, "gone": gone}
+        print(json_safe(json.dumps(told, ensure_ascii=False, indent=2)))
         return 1 if found else 0
-    gone, new = [b for b in before if b not in now], [b for b in now if b not in before]
     engines = len(now) - len(new)
     are = "1 verdict is" if len(found) == 1 else f"{len(found)} verdicts are"
     print(f"{are} otherwise than {version} found them on {engines} engine{'s' * (engines != 1)}.")

@@ -8,6 +8,7 @@ from typing import Any
 
 from compat.paper.document import Block, Column, Document, Heading, Listed, Row, Table, Text
 from compat.planning.again import QuotesAgain
+from compat.shop.money import Money
 from compat.trade.again import Again, LineChange
 from compat.trade.plain import as_plain
 
@@ -45,8 +46,8 @@ def again_document(found: QuotesAgain) -> Document:
         rows = [
             Row(
                 (
-                    *(one.number, one.on, one.build, f"{one.was:,} {one.currency}"),
-                    f"{one.is_now:,} {one.now_in}",
+                    *(one.number, one.on, one.build, str(Money(one.was, one.currency))),
+                    "" if one.is_now is None else str(Money(one.is_now, one.now_in)),
                     _difference(one),
                 ),
                 note="; ".join(_lines(one.lines)),

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from compat.paper.document import Block, Column, Document, Entries, Heading, Row, Table, Text
+from compat.shop.money import Money
 from compat.trade.against import Altered, Changes
 from compat.trade.plain import as_plain
 
@@ -33,8 +35,8 @@ def changes_document(found: Changes, now: Mapping[str, Any], before: Mapping[str
         Entries(
             [
                 ("Quote", f"{found.number} of {before['date']}, valid until {before['valid_until']}"),
-                ("Total then", f"{found.total.was} {before['currency']}"),
-                ("Total now", f"{found.total.is_now} {found.currency}"),
+                ("Total then", _money(found.total.was, before["currency"])),
+                ("Total now", _money(found.total.is_now, found.currency)),
             ]
         )
     ]
@@ -60,6 +62,11 @@ def changes_document(found: Changes, now: Mapping[str, Any], before: Mapping[str
         language=paper["language"],
         data=as_plain(found),
     )
+
+
+def _money(amount: str | None, currency: str) -> str:
+    """A total, which a quote as data has in plain digits."""
+    return str(Money(Decimal(amount or 0), currency))
 
 
 def _table(title: str, changes: Sequence[Altered]) -> Table:

@@ -9,6 +9,7 @@ from decimal import Decimal
 from compat.paper.document import Block, Column, Document, Heading, Row, Table, Text
 from compat.planning.comparing import Compared, Differing, Load, Side, Told
 from compat.rulebook.models import VERDICTS
+from compat.shop.money import Money
 from compat.trade.plain import as_plain
 from compat.units import unit
 from compat.words.wording import told
@@ -73,7 +74,7 @@ def _heads(found: Compared) -> Iterator[Row]:
         return Row((title, of(found.a), of(found.b)))
 
     def money(amount: Decimal | None) -> str:
-        return "not known" if amount is None else f"{amount} {found.currency}"
+        return "not known" if amount is None else str(Money(amount, found.currency))
 
     yield row("Name", lambda side: side.name)
     yield row("Engine", lambda side: side.variant)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from compat.paper.document import Block, Column, Document, Heading, Row, Table, Text, Value
 from compat.planning.finding import Hit
+from compat.shop.money import Money
 from compat.shop.shop import Shop
 from compat.shop.source import Fault
 from compat.trade.plain import as_plain
@@ -24,7 +24,6 @@ __all__ = [
     "found_document",
     "here_text",
     "history_document",
-    "money_text",
     "parts_document",
     "price_text",
     "quotes_document",
@@ -160,19 +159,10 @@ def _cells(hit: Hit, currency: str) -> Iterator[Value]:
     yield "" if fit.headroom is None else f"{fit.headroom:.0%}"
 
 
-def money_text(amount: Decimal, currency: str) -> str:
-    """An amount with its currency.
-
-    >>> money_text(Decimal("1140.50"), "GBP")
-    '1,140.50 GBP'
-    """
-    return f"{amount:,} {currency}"
-
-
 def price_text(ware: Ware, currency: str) -> str:
     """The price of one piece; with a star where its list holds no longer."""
     if ware.price is not None:
-        price = money_text(ware.price, currency)
+        price = str(Money(ware.price, currency))
     else:  # what is sold in money that the shop states no rate for is sold
         price = "no rate" if ware.supplier else "not sold"
     return price + " *" * (ware.expired is not None)
@@ -224,15 +214,13 @@ def builds_document(builds: Sequence[Listed], currency: str) -> Document:
     rows = []
     for one in builds:
         called = f"{one.name} ({one.customer})" if one.customer else one.name
-        quoted = (
-            f"{one.quoted.number}, {money_text(one.quoted.total, one.quoted.currency)}" if one.quoted else ""
-        )
+        quoted = f"{one.quoted.number}, {Money(one.quoted.total, one.quoted.currency)}" if one.quoted else ""
         cells: list[Any] = [one.build, called, one.variant, one.goal, quoted]
         if one.side is not None:
             total = one.side.total
             cells += [
                 one.side.verdict,
-                NOT_KNOWN if total is None else money_text(total, currency),
+                NOT_KNOWN if total is None else str(Money(total, currency)),
                 one.side.days,
             ]
         rows.append(Row(tuple(cells)))
@@ -280,7 +268,7 @@ def quotes_document(quotes: Sequence[Filed], faults: Sequence[Fault], on: date) 
             (
                 *(one.number, one.on, one.build),
                 f"{one.name} ({one.customer})" if one.customer else one.name,
-                money_text(one.total, one.currency),
+                str(Money(one.total, one.currency)),
                 one.days,
                 f"{one.valid_until.isoformat()}{', over' if one.valid_until < on else ''}",
             )
@@ -333,7 +321,7 @@ def history_document(found: History, currency: str) -> Document:
                 (
                     *(one.quote.number, one.quote.on, one.quote.build, ", ".join(one.positions) or "beside"),
                     "stays" if one.quantity is None else one.quantity,
-                    "" if one.unit_price is None else money_text(one.unit_price, one.quote.currency),
+                    "" if one.unit_price is None else str(Money(one.unit_price, one.quote.currency)),
                 )
             )
             for one in found.quotes

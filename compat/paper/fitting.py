@@ -7,6 +7,7 @@ from typing import Any
 
 from compat.paper.document import Block, Column, Document, Heading, Row, Table, Text
 from compat.planning.fitting import FITS, Beside, Candidate, Fits
+from compat.shop.money import Money
 from compat.trade.plain import as_plain
 from compat.words.wording import in_sentence, listed
 
@@ -92,7 +93,7 @@ def _blocks(found: Fits, head: str, called: Callable[[Candidate], str], reasons:
 
 
 def _row(one: Candidate, called: str, currency: str, reasons: bool) -> Row:
-    price = f"{one.price:.2f} {currency}" if one.price is not None else "nobody sells it"
+    price = str(Money(one.price, currency)) if one.price is not None else "nobody sells it"
     said = "; ".join(says(one))
     told = [f"{reason.title}: {reason.because}" for reason in (*one.against, *one.unknown)]
     told += [f"{_beside(each)}: {each.because}" for each in one.beside]

@@ -13,6 +13,7 @@ from compat.planning.fixed import Fixed, Mended, Remade
 from compat.planning.together import WhyNot
 from compat.planning.told_why import WhyTeller
 from compat.rulebook.rulebook import Rulebook
+from compat.shop.money import Money
 from compat.shop.shop import Shop
 from compat.trade.plain import as_plain
 from compat.words.reporting import report
@@ -154,8 +155,8 @@ class _Teller:
     def sums_of(self, one: Remade) -> Iterator[tuple[str, str]]:
         yield (
             "Cost",
-            f"{self.money(one.money)}: parts {one.parts:.2f}, labour {one.labour:.2f}, outwork "
-            f"{one.outwork:.2f}",
+            f"{self.money(one.money)}: parts {self.money(one.parts).figure}, labour "
+            f"{self.money(one.labour).figure}, outwork {self.money(one.outwork).figure}",
         )
         yield "Hours", f"{one.hours:f}"
         if one.days is not None:
@@ -166,8 +167,8 @@ class _Teller:
             yield what, f"count as {self.money(one.given_up)} in the choice, and cost nothing"
         yield "Verdict", one.verdict
 
-    def money(self, amount: Decimal) -> str:
-        return f"{amount:.2f} {self.currency}"
+    def money(self, amount: Decimal) -> Money:
+        return Money(amount, self.currency)
 
     def changes(self, best: Remade) -> Iterator[Block]:
         columns = (Column("On", "text", 2), Column("Change", "text", 3), Column("Because", "text", 4))

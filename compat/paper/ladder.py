@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
 
 from compat.paper.document import Block, Column, Document, Picture, Row, Table, Text
 from compat.planning.ladder import Ladder, Rung
+from compat.shop.money import Money
 from compat.trade.plain import as_plain
 from compat.units import show
 from compat.words.wording import listed
@@ -58,7 +58,7 @@ def ladder_document(
             Column("What passes it", "text", 4),
             Column(f"Costs [{found.currency}]", "text", 1.2),
         )
-        rows = [_row(rung, system) for rung in found.rungs]
+        rows = [_row(rung, system, found.currency) for rung in found.rungs]
         blocks.append(Table(columns, rows, "Ladder"))
     else:
         blocks.append(Text(f"Nothing runs out up to {end}.", "strong"))
@@ -82,7 +82,7 @@ def ladder_document(
     )
 
 
-def _row(rung: Rung, system: str) -> Row:
+def _row(rung: Rung, system: str, currency: str) -> Row:
     passing = rung.passing.rstrip(".") or "nothing in this shop"
     return Row(
         (
@@ -90,10 +90,6 @@ def _row(rung: Rung, system: str) -> Row:
             show(rung.may, "kW", system) if rung.may < rung.power else "",
             f"{rung.title} ({rung.part})" if rung.part else rung.title,
             passing,
-            _money(rung.cost),
+            "" if rung.cost is None else Money(rung.cost, currency).figure,
         )
     )
-
-
-def _money(cost: Decimal | None) -> str:
-    return "" if cost is None else f"{cost:.2f}"

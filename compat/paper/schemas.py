@@ -16,7 +16,7 @@ from compat.paper.quote_schema import quote_schemas
 from compat.paper.sheet_data import SHEET_SCHEMA
 from compat.paper.visible import json_safe
 from compat.paper.why import Explained
-from compat.rulebook.models import Figure, Rule
+from compat.rulebook.models import VERDICTS, Figure, Rule
 from compat.shop.forms import reader
 from compat.shop.reading import MODELS
 from compat.units import unit
@@ -80,6 +80,42 @@ _LINT: dict[str, Any] = {
                 },
                 "additionalProperties": False,
             },
+        },
+    },
+    "additionalProperties": False,
+}
+
+
+_SINCE: dict[str, Any] = {
+    "title": "Since",
+    "description": "What `compat lint --since VERSION --json` prints.",
+    "type": "object",
+    "required": ["since", "changed", "new", "gone"],
+    "properties": {
+        "since": {"description": "the version whose verdicts were recorded", "type": "string"},
+        "changed": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "required": ["build", "rule", "before", "now"],
+                "properties": {
+                    "build": {"description": "a build, or a variant at its own rating", "type": "string"},
+                    "rule": {"type": "string"},
+                    "before": {"description": "null where it was not judged", "enum": [*VERDICTS, None]},
+                    "now": {"description": "null where it is not judged", "enum": [*VERDICTS, None]},
+                },
+                "additionalProperties": False,
+            },
+        },
+        "new": {
+            "description": "builds and variants that were not there then, and are not compared",
+            "type": "array",
+            "items": {"type": "string"},
+        },
+        "gone": {
+            "description": "builds and variants that are no longer there",
+            "type": "array",
+            "items": {"type": "string"},
         },
     },
     "additionalProperties": False,
@@ -265,7 +301,7 @@ def schemas(library: Library | None = None) -> dict[str, dict[str, Any]]:
     made["order"] = order_schema()
     made["show"] = _SHOW
     made["calc"] = _CALC
-    made["lint"] = _LINT
+    made |= {"lint": _LINT, "since": _SINCE}
     made |= quote_schemas()
     made |= plan_schemas()
     made |= counter_schemas()

@@ -241,14 +241,17 @@ class _Tried:
         if len(against) > HELPED or any(outcome.rule not in judged for outcome in against):
             return None
         own.against = {outcome.rule for outcome in against}
-        trials, helping = Trials(checked.world, checked.judged), Helping(checked.world)
+        trials = Trials(checked.world, checked.judged, checked.needs)
+        helping = Helping(checked.world)
         changes: list[Change] = []
         more: dict[str, Beside] = {}
         for outcome in against:
             own.rules.add(outcome.rule)
             ways = remedied(trials, helping, outcome, goal=False).remedies
             own.rules.update(rule for way in ways for rule in way.effect.raises)
-            free = (way for way in ways if not way.effect.raises and self._adds(way.changes))
+            free = (
+                way for way in ways if not (way.effect.raises or way.effect.asks) and self._adds(way.changes)
+            )
             way = next(free, None)
             if way is None:
                 return None

@@ -9,6 +9,7 @@ from compat.planning.fixed import Remade
 from compat.planning.gated import NEEDS
 from compat.planning.together import Freed, Held, Member, Reason, WhyNot
 from compat.rulebook.models import AGAINST
+from compat.shop.money import Money
 from compat.shop.shop import Shop
 from compat.words.reporting import report
 from compat.words.wording import in_sentence, plain
@@ -176,4 +177,4 @@ class WhyTeller:
 
     def money(self, amount: Decimal) -> str:
         """An amount in the shop's currency."""
-        return f"{amount:,.2f} {self.why.currency}"
+        return str(Money(amount, self.why.currency))

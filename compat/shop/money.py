@@ -41,8 +41,17 @@ class Money:
             raise ValueError(f"'{said}' is finer than the smallest coin: {match[3]} has {most} decimals")
         return cls(amount=Decimal(match[1]), currency=match[3])
 
+    @property
+    def figure(self) -> str:
+        """The amount as people read it, where the currency stands beside.
+
+        >>> Money(Decimal("1140.5"), "GBP").figure, Money(Decimal(1140), "JPY").figure
+        ('1,140.50', '1,140')
+        """
+        return f"{self.amount:,.{MINOR_UNITS.get(self.currency, 2)}f}"
+
     def __str__(self) -> str:
-        return f"{self.amount:,.{MINOR_UNITS.get(self.currency, 2)}f} {self.currency}"
+        return f"{self.figure} {self.currency}"
 
 
 @record(slots=True)

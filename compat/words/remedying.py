@@ -12,8 +12,8 @@ from compat.checking.meeting import met_by
 from compat.checking.outcome import OUT, RANK, Apart, Foreseen, Met, Outcome, Standing, Stranger
 from compat.checking.remedying import WHOLE, Lacking, Remedied, Remedy, clearing, remedied, replaced
 from compat.checking.sparing import Sparing
-from compat.checking.supply import Cards
 from compat.checking.trials import Trials
+from compat.checking.whole import Whole
 from compat.rulebook.rulebook import BoundRule
 from compat.shop.changing import Aim, Fit, as_entry
 from compat.words.report import Finding, Report, WayOut
@@ -21,6 +21,9 @@ from compat.words.ways import TITLES, WayTeller
 from compat.words.wording import in_sentence, listed
 
 __all__ = ["Remedier"]
+
+ADDED = "It comes of what is only to be added: look again once that is in the build."
+"""Where what would settle a finding does nothing for the build before."""
 
 
 class Remedier:
@@ -32,25 +35,20 @@ class Remedier:
         What checking the build found.
     system : {"metric", "imperial"}
         Units of the sentences.
-    whole : bool
-        Whether rules that rest on a long calculation are asked as well for what else comes up.
     thorough : bool
         Whether something is tried for cautions that rest on a long calculation, too.
     """
 
-    def __init__(
-        self, checked: Checked, system: str = "metric", *, whole: bool = False, thorough: bool = True
-    ) -> None:
+    def __init__(self, checked: Checked, system: str = "metric", *, thorough: bool = True) -> None:
         self.checked = checked
         self.thorough = thorough
         self.system = system
-        self.whole = whole
-        self.now = _Stage(checked, system, whole, ahead=False)
+        self.now = _Stage(checked, system)
 
     @cached_property
     def then(self) -> _Stage:
         """The build with everything added that it must have."""
-        return _Stage(self.checked, self.system, self.whole, ahead=True)
+        return _Stage(self.checked, self.system, Whole(self.checked, self.now.trials))
 
     def report(self, said: Report) -> Report:
         """The report with remedies that were tried, of everything that is not fine."""
@@ -132,34 +130,30 @@ class Remedier:
         """
         stage = self.now
         asked = frozenset(rules)
-        unasked = any(
-            rule not in stage.book.judged or stage.trials.heavy(rule) for rule in asked - stage.renewing
-        )
+        # of what comes up on the build with all that it must have nothing is asked here
+        unasked = not all(map(stage.trials.against, asked - stage.renewing))
         ways = []
         for remedy in clearing(stage.trials, stage.helping, asked, position):
             count = len(asked & set(remedy.effect.clears))
-            says = f"{stage.changes(remedy.changes)} clears {'at least ' * unasked}{count} of these"
-            if remedy.effect.raises:
-                says += f"; then comes up: {stage.titles(remedy.effect.raises)}"
-            effect = remedy.effect
-            changes = tuple(map(as_entry, remedy.changes))
-            ways.append(WayOut(f"{says}.", changes, effect.clears, effect.raises, effect.unseen))
+            ways.append(stage.said(remedy, f" clears {'at least ' * unasked}{count} of these"))
         return tuple(ways)
 
 
 class _Stage(WayTeller):
     """One build to try remedies on, and to tell of them."""
 
-    def __init__(self, checked: Checked, system: str, whole: bool, *, ahead: bool) -> None:
-        then = checked.ahead if ahead else None
+    def __init__(self, checked: Checked, system: str, today: Whole | None = None) -> None:
+        # with the build as it stands beside it, this is the one with everything added that it must have
+        then = checked.ahead if today is not None else None
         super().__init__(checked.world if then is None else then.world, system)
         judged = checked.judged if then is None else then.judged
-        self.trials = Trials(self.world, judged, whole)
+        needs = checked.needs if then is None else then.stages[-1].needs
+        self.trials = Trials(self.world, judged, needs)
         added = () if checked.ahead is None else checked.ahead.added
         self.helping = Helping(self.world, {provider.name for provider, _ in added})
-        self.needs = checked.needs.outcomes if then is None else then.stages[-1].needs.outcomes
         # what is only to be added is not left out: it is not added
-        self.sparing = None if then is not None else Sparing(checked, self.trials, self.helping, self.cards)
+        self.sparing = None if then is not None else Sparing(checked, self.trials, self.helping)
+        self.today = today
         self.moving: dict[str, WayOut] = {}
         """By rule what would settle it and only move the trouble, as far as that was asked for."""
 
@@ -168,18 +162,16 @@ class _Stage(WayTeller):
         """Rules on what opened joints consume, which no other part clears."""
         return frozenset(bound.rule.rule for bound in self.book.renews.values())
 
-    @cached_property
-    def cards(self) -> Cards:
-        """What parts and works offer and ask."""
-        return Cards(self.shop, self.book)
-
     def of_rule(self, finding: Finding, outcome: Outcome) -> Finding:
         """A finding of a rule that is judged by itself."""
         bound = self.book.judged.get(outcome.rule)
         if bound is None or not bound.rule.remedies:
             return self.left_out(finding, outcome)
         found = remedied(self.trials, self.helping, outcome)
-        return self.told(finding, replace(found, remedies=self.with_spared(found.remedies, outcome)), bound)
+        remedies = self.with_spared(found.remedies, outcome)
+        if found.remedies and not remedies:
+            return replace(finding, remedies=(), advice=(*self.sentences(bound.rule.remedies), ADDED))
+        return self.told(finding, replace(found, remedies=remedies), bound)
 
     def spared(self, outcome: Outcome) -> Iterator[Remedy]:
         """What settles a finding by being left out."""
@@ -187,6 +179,9 @@ class _Stage(WayTeller):
 
     def with_spared(self, remedies: Sequence[Remedy], outcome: Outcome) -> tuple[Remedy, ...]:
         """Remedies with what can be left out: after other parts and work, before another goal."""
+        if self.today is not None:
+            # what is tried where all is added must do as much for the build as somebody has it in hand
+            return tuple(one for one in remedies if self.today.lasts(one.changes, outcome.rule))
         if self.sparing is None or RANK[outcome.verdict] > OUT:
             return tuple(remedies)
         goals = [one for one in remedies if all(isinstance(change, Aim) for change in one.changes)]
@@ -215,7 +210,7 @@ class _Stage(WayTeller):
         first = finding.remedies[:1] if met.provider is not None else ()
         if RANK[finding.verdict] > OUT:
             return replace(finding, remedies=first, advice=finding.remedies[len(first) :])
-        found, whole = met_by(self.trials, self.helping, self.cards, self.needs, finding.rule, met)
+        found, whole = met_by(self.trials, self.helping, finding.rule, met)
         ways = tuple(self.way(remedy, finding.rule) for remedy in self.with_spared(found, outcome))
         says = (*first, *(way.says for way in ways))
         rule, features = met.demand.rule, self.shop.features
@@ -226,8 +221,9 @@ class _Stage(WayTeller):
                 entry for name in met.demand.features if name in features for entry in features[name].remedies
             ]
         )
-        none = () if says or not whole else ("Nothing that this shop has or does meets it.",)
-        return replace(finding, ways_out=ways, remedies=says or none, advice=tuple(self.sentences(named)))
+        none = () if says or found or not whole else ("Nothing that this shop has or does meets it.",)
+        advice = (*self.sentences(named), *([ADDED] if found and not says else []))
+        return replace(finding, ways_out=ways, remedies=says or none, advice=advice)
 
     def told(self, finding: Finding, found: Remedied, bound: BoundRule) -> Finding:
         ways = tuple(self.way(remedy, finding.rule) for remedy in found.remedies)
@@ -271,10 +267,13 @@ class _Stage(WayTeller):
     def none(self, found: Remedied, finding: Finding) -> Iterator[str]:
         """That nothing in the shop settles it, and what comes nearest."""
         if found.moving is not None:
-            raised = found.moving.effect.raises
+            effect = found.moving.effect
+            raised = (*effect.raises, *effect.asks) or effect.mild
             beside = self.titles(raised) if len(raised) <= TITLES else f"{len(raised)} more findings come up"
             says = f"{self.changes(found.moving.changes)} would settle it and only move the trouble: {beside}."
-            self.moving[finding.rule] = WayOut(says, tuple(map(as_entry, found.moving.changes)), (), raised)
+            self.moving[finding.rule] = WayOut(
+                says, tuple(map(as_entry, found.moving.changes)), (), effect.raises, effect.asks
+            )
             yield says
         elif found.none_for:
             names = [in_sentence(self.shop.positions[place].name) for place in found.none_for]

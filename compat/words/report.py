@@ -54,7 +54,7 @@ class WayOut:
     ]
     clears: Annotated[tuple[str, ...], Says("rules that speak against the build and no longer would")] = ()
     raises: Annotated[tuple[str, ...], Says("rules that would speak against it and do not now")] = ()
-    unseen: Annotated[int, Says("rules on long calculations that may move and were not asked")] = 0
+    asks: Annotated[tuple[str, ...], Says("needs that come up, and that the check meets by what it adds")] = ()
 
 
 @record(slots=True)

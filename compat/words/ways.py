@@ -36,17 +36,21 @@ class WayTeller:
         self.book = world.settled.book
 
     def way(self, remedy: Remedy, rule: str) -> WayOut:
-        effect = remedy.effect
-        others = [name for name in effect.clears if name != rule]
-        says = self.changes(remedy.changes)
+        others = [name for name in remedy.effect.clears if name != rule]
+        return self.said(remedy, f": clears {len(others)} more" if others else "")
+
+    def said(self, remedy: Remedy, clears: str) -> WayOut:
+        """A remedy with what it clears in words, and what comes up then."""
+        effect, says = remedy.effect, self.changes(remedy.changes)
         if remedy.others:
             says += f", or {'another' if remedy.others == 1 else f'one of {remedy.others} others'} like it"
-        if others:
-            says += f": clears {len(others)} more"
+        says += clears
         if effect.raises:
             says += f"; then comes up: {self.titles(effect.raises)}"
+        if effect.asks:
+            says += f"; then to add: {self.titles(effect.asks)}"
         changes = tuple(map(as_entry, remedy.changes))
-        return WayOut(f"{says}.", changes, effect.clears, effect.raises, effect.unseen)
+        return WayOut(f"{says}.", changes, effect.clears, effect.raises, effect.asks)
 
     def titles(self, rules: Sequence[str]) -> str:
         """What rules are about, the first by their titles."""

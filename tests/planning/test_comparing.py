@@ -12,6 +12,7 @@ import pytest
 
 import compat
 from compat.planning.comparing import compare
+from compat.shop.money import Money
 from compat.trade.quote import make_quote
 
 Run = Callable[..., Any]
@@ -83,7 +84,10 @@ def test_the_command(run: Run) -> None:
     assert "Turbocharger" in ran.out
     data = json.loads(run("compare", "tarn-20-base", "street-turbo", "--json", "--date", "2026-03-02").out)
     assert data["a"]["build"] == "tarn-20-base"
-    assert Decimal(data["b"]["total"]) > 0
+    total = Decimal(data["b"]["total"])
+    assert total > 1000
+    assert str(Money(total, "GBP")) in ran.out
+    assert f"{total} GBP" not in ran.out
     assert {one["figure"] for one in data["loads"]} > {"design_pressure", "charge_temperature"}
 
 

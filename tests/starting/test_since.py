@@ -6,7 +6,10 @@ import json
 from collections.abc import Callable
 from typing import Any
 
+from jsonschema import Draft202012Validator
+
 from compat.checking.since import otherwise, verdicts
+from compat.paper.schemas import schemas
 from compat.version import __version__
 from tests.cli.conftest import run
 from tests.conftest import Tiny
@@ -45,6 +48,8 @@ def test_a_verdict_that_changes_is_told_and_nothing_else(run: Callable[..., Any]
     assert all(line.endswith("not judged -> caution") for line in told)
     data = json.loads(run("lint", "--since", __version__, "--json", "--shop", tiny.folder).out)
     assert {entry["build"] for entry in data["changed"]} == struck
+    assert (data["new"], data["gone"]) == ([], [])
+    assert not list(Draft202012Validator(schemas()["since"]).iter_errors(data))
     assert before == json.loads(file.read_text(encoding="utf-8"))
 
 
@@ -52,6 +57,30 @@ def test_a_rule_that_falls_silent_is_told_where_it_spoke_against(tiny: Tiny) -> 
     before = {"a": {"x": "conflict", "y": "ok"}, "gone": {"x": "conflict"}}
     found = list(otherwise(before, {"a": {}, "new": {"x": "conflict"}}))  # type: ignore[arg-type]
     assert [(one.build, one.rule, one.before, one.now) for one in found] == [("a", "x", "conflict", "")]
+
+
+def test_engines_that_came_and_went_are_data_too(run: Callable[..., Any], tiny: Tiny) -> None:
+    known = verdicts(tiny.load())
+    came = next(iter(known))
+    told = {**{name: worst for name, worst in known.items() if name != came}, "went": {"x": "conflict"}}
+    tiny.write("verdicts/0.0.9.json", json.dumps(told))
+    said = run("lint", "--since", "0.0.9", "--json", "--shop", tiny.folder)
+    data = json.loads(said.out)
+    assert said.status == 0
+    assert data == {"since": "0.0.9", "changed": [], "new": [came], "gone": ["went"]}
+    assert not list(Draft202012Validator(schemas()["since"]).iter_errors(data))
+
+
+def test_what_would_be_passed_over_is_refused(run: Callable[..., Any], tiny: Tiny) -> None:
+    said = run("lint", "--record", "--since", "0.0.9", "--deep", "--json", "--shop", tiny.folder)
+    assert said.status == 2
+    for option in ("--since", "--deep", "--json"):
+        assert f"{option} says nothing beside --record" in said.err
+    assert not (tiny.folder / "verdicts").exists()
+    said = run("lint", "--since", "0.0.9", "--sarif", "--shop", tiny.folder)
+    assert said.status == 2
+    assert "--sarif says nothing beside --since" in said.err
+    assert run("lint", "--since", "", "--shop", tiny.folder).status == 2
 
 
 def test_what_was_never_recorded_is_told(run: Callable[..., Any], tiny: Tiny) -> None:

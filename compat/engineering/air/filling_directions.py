@@ -5,6 +5,14 @@ An argument that a result does not look at at all stands among those with which 
 
 __all__ = ["FALLS_WITH", "RISES_WITH"]
 
+_EXHAUST = (
+    "exhaust_valves",
+    "exhaust_valve_diameter",
+    "exhaust_lift",
+    "exhaust_duration",
+    "exhaust_opens",
+    "exhaust_port_area",
+)
 _ALL = (
     "bore",
     "stroke",
@@ -14,12 +22,7 @@ _ALL = (
     "inlet_closes",
     "runner_length",
     "port_length",
-    "exhaust_valves",
-    "exhaust_valve_diameter",
-    "exhaust_lift",
-    "exhaust_duration",
-    "exhaust_opens",
-    "exhaust_port_area",
+    *_EXHAUST,
     "manifold_pressure",
     "exhaust_pressure",
     "stoichiometric_ratio",
@@ -35,17 +38,7 @@ _HELD = (*_ALL, "phaser_advance")
 """The same of what valves, ports and runners hold back."""
 
 RISES_WITH = {
-    "volumetric_efficiency": (
-        "exhaust_valves",
-        "exhaust_valve_diameter",
-        "exhaust_lift",
-        "exhaust_duration",
-        "exhaust_opens",
-        "exhaust_port_area",
-        "manifold_pressure",
-        "ethanol_share",
-        "primary_length",
-    ),
+    "volumetric_efficiency": (*_EXHAUST, "manifold_pressure", "ethanol_share", "primary_length"),
     "mach_index": (*_HELD, "inlet_duration"),
     "closes_at": (*_ALL, "charge_temperature"),
     "valves": _HELD,

@@ -26,6 +26,7 @@ from compat.paper.causes import Background, Section, background_of, by_weight, s
 from compat.paper.findings import in_short, sentence
 from compat.paper.terminal import answer, circumstances, section_text
 from compat.shop.builds import ReadyBuild
+from compat.shop.money import Money
 from compat.shop.source import Fault, Faults
 from compat.shop.terms import ShopInfo
 from compat.trade.least import Least, least
@@ -81,7 +82,7 @@ def money(table: Table, amount: Decimal | None) -> str:
 
 
 def _written(info: ShopInfo | None, amount: Decimal | None) -> str:
-    return "" if amount is None or info is None else f"{round_money(info, amount):,}"
+    return "" if amount is None or info is None else Money(round_money(info, amount), info.currency).figure
 
 
 def drawn(table: Table) -> Callable[..., Markup]:

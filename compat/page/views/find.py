@@ -14,8 +14,9 @@ from compat.library.search import goods_of
 from compat.page.showing import show
 from compat.page.sittings import AtCounter, desk_of
 from compat.page.slowly import Slowly, found_for
-from compat.paper.counter import here_text, money_text, price_text
+from compat.paper.counter import here_text, price_text
 from compat.planning.finding import Asked, Found, Hit, fillers, find
+from compat.shop.money import Money
 from compat.shop.shop import Shop
 from compat.trade.wares import Ware, ware
 
@@ -196,7 +197,7 @@ def one_part(request: Request, sitting: AtCounter, part: Id) -> Response:
         ties=list(part_ties(shop.parts[part])),
         history=found,
         positions={name: shop.positions[name].name for name in shop.parts[part].fills},
-        money=money_text,
+        money=Money,
     )
 
 
@@ -216,5 +217,5 @@ def _offers(shop: Shop, part: str) -> Iterator[Offered]:
     for offer in shop.parts[part].sold_by:
         each, said = each_in_own(shop, offer), ""
         if info is not None and each is not None and offer.price.currency != info.currency:
-            said = money_text(round_money(info, each), info.currency)
+            said = str(Money(round_money(info, each), info.currency))
         yield Offered(offer, days_of(shop, offer), said)
