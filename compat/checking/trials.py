@@ -94,6 +94,8 @@ class Trials:
         self.likeness = Likeness(self.settled)
         self._candidates: dict[str, Sequence[str]] = {}
         self._answers: dict[tuple[str, tuple[Change, ...]], Outcome | LookupError | None] = {}
+        self.raised: set[str] = set()
+        """Rules and needs that anything tried so far would bring up."""
 
     def of(self, changes: tuple[Change, ...]) -> tuple[BuildWorld, Moved] | None:
         """The build with changes, and what they may move; None where there is no such build."""
@@ -218,6 +220,7 @@ class Trials:
             elif now <= UNKNOWN < was or now < was <= OUT:
                 raises.append(name)
         effect = Effect(tuple(clears), tuple(raises), mild=tuple(mild), eased=eased)
+        self.raised.update(raises)
         if only is None:
             self._effects[changes, whole] = effect
         return effect
@@ -257,6 +260,7 @@ class Trials:
             met = _met(close_needs(world, anew, self.cards, self.needs, moved))
             added = [name for name in more if met.get(name)]
             raises += [name for name in more if not met.get(name)]
+        self.raised.update(raises, added)
         met_before = sum(self.open[name] for name in gone)
         return Effect(clears, tuple(raises), tuple(added), met_before, judged.mild, judged.eased)
 

@@ -139,7 +139,7 @@ class _Kind:
     against: set[str] = field(default_factory=set)
     """Rules against it when help was looked for."""
     rules: set[str] = field(default_factory=set)
-    """Rules that decided whether there was any: those against it, and what the helps that were tried raised."""
+    """Rules that decided whether there was any: those against it, and all that whatever was tried would raise."""
     helped: tuple[tuple[Change, ...], tuple[Beside, ...], Checked] | None = None
 
     def tells(self, against: Set[str], resting: Set[str]) -> bool:
@@ -248,10 +248,8 @@ class _Tried:
         for outcome in against:
             own.rules.add(outcome.rule)
             ways = remedied(trials, helping, outcome, goal=False).remedies
-            own.rules.update(rule for way in ways for rule in way.effect.raises)
-            free = (
-                way for way in ways if not (way.effect.raises or way.effect.asks) and self._adds(way.changes)
-            )
+            own.rules.update(trials.raised)
+            free = (way for way in ways if not way.effect.raises and self._adds(way.changes))
             way = next(free, None)
             if way is None:
                 return None

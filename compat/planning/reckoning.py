@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from compat.planning.ranges import ANY_WORD, REFUSED, Range, joined, united
-from compat.rulebook.operations import compare
+from compat.rulebook.operations import compare, reach
 from compat.rulebook.values import Number
 from compat.shop.specs import Rows
 
@@ -256,23 +256,28 @@ def high_minus(a: Range) -> float:
 
 
 def interpolated(rows: Range, at: Range) -> Range:
-    """Linear interpolation in tables of two columns; beyond, where the checker knows nothing, as at an end."""
+    """Linear interpolation in tables of two columns; of what lies beyond their ends nothing is known."""
     lack = joined(rows, at)
     if not rows.words or at.low > at.high:
         return Range(lack=lack)
     if ANY_WORD in rows.words:
-        return Range(-math.inf, math.inf, frozenset(), lack, math.inf)
+        return Range(-math.inf, math.inf, frozenset(), lack | REFUSED, math.inf)
     found = united(_along(table, at) for table in rows.words)
-    return found._replace(lack=lack)
+    return found._replace(lack=lack | found.lack)
 
 
 def _along(table: Rows, at: Range) -> Range:
     points = sorted((float(row[0]), float(row[1])) for row in table)
-    ends = [_read(points, at.low), _read(points, at.high)]
-    ends += [y for x, y in points if at.low < x < at.high]
-    low, high = wider(min(ends), max(ends), 1e-12) if at.low < at.high else (ends[0], ends[0])
+    least, most = reach(points)
+    first, last = max(at.low, least), min(at.high, most)
+    if first > last:
+        return Range(lack=REFUSED)
+    lack = REFUSED if at.low < least or at.high > most else 0
+    ends = [_read(points, first), _read(points, last)]
+    ends += [y for x, y in points if first < x < last]
+    low, high = wider(min(ends), max(ends), 1e-12) if first < last else (ends[0], ends[0])
     slopes = [abs((y1 - y0) / (x1 - x0)) for (x0, y0), (x1, y1) in pairwise(points) if x1 > x0]
-    return Range(low, high, half=_times(max(slopes, default=0.0), at.half))
+    return Range(low, high, lack=lack, half=_times(max(slopes, default=0.0), at.half))
 
 
 def _read(points: Sequence[tuple[float, float]], x: float) -> float:

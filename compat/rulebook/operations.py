@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from compat.rulebook.values import Missing, Number, Refusal, Value, World, combine
 
-__all__ = ["COMPARE", "FUNCTIONS", "NUMERIC", "Run", "compare", "interpolate"]
+__all__ = ["COMPARE", "FUNCTIONS", "NUMERIC", "Run", "compare", "interpolate", "reach"]
 
 Run = Callable[[World], Value]
 Binary = Callable[[Number, Number], Number | Missing]
@@ -74,6 +74,17 @@ _SAME = 1e-9
 FUNCTIONS: dict[str, Callable[[Run, float], Run]] = {"pow": _power}
 
 
+def reach(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """From where to where a curve says something: its ends, and what units make of them.
+
+    >>> reach([(1.0, 5.0), (2.0, 6.0)]) == (1.0 - 2e-9, 2.0 + 2e-9)
+    True
+    """
+    first, last = points[0][0], points[-1][0]
+    slack = _SAME * max(abs(first), abs(last))
+    return first - slack, last + slack
+
+
 def interpolate(rows: Run, point: Run) -> Run:
     """Linear interpolation in a two-column table; of what lies beyond its ends it says nothing."""
 
@@ -84,17 +95,16 @@ def interpolate(rows: Run, point: Run) -> Run:
         assert isinstance(table, tuple)
         assert isinstance(x, Number)
         points = sorted((float(row[0]), float(row[1])) for row in table)
-        (first, start), (last, end) = points[0], points[-1]
-        slack = _SAME * max(abs(first), abs(last))
-        if not first - slack <= x.x <= last + slack:
+        least, most = reach(points)
+        if not least <= x.x <= most:
             return Missing(reasons=(Refusal("a curve is asked for what lies beyond its ends"),))
-        if x.x <= first:
-            return Number(start)
+        if x.x <= points[0][0]:
+            return Number(points[0][1])
         for (x0, y0), (x1, y1) in pairwise(points):
             if x.x <= x1:
                 slope = (y1 - y0) / (x1 - x0) if x1 > x0 else 0.0
                 return combine(y0 + slope * (x.x - x0), (slope, x.g))
-        return Number(end)
+        return Number(points[-1][1])
 
     return run
 
