@@ -139,7 +139,7 @@ class _Kind:
     against: set[str] = field(default_factory=set)
     """Rules against it when help was looked for."""
     rules: set[str] = field(default_factory=set)
-    """Rules that decided whether there was any: those against it, and all that whatever was tried would raise."""
+    """Rules that decided whether there was any: those against it, and all that anything tried would raise."""
     helped: tuple[tuple[Change, ...], tuple[Beside, ...], Checked] | None = None
 
     def tells(self, against: Set[str], resting: Set[str]) -> bool:
