@@ -23,7 +23,7 @@ LOOKED_AT = 10
 """For each part that is told so many of the cheapest offers are looked at then."""
 COUNTED = 5_000
 """Of what nearly every part has, no more parts are counted than these."""
-COMMON = 25_000
+COMMON = 100_000
 """Sizes in a range: of so many, what has one is not all looked up, but the first few of all parts looked at."""
 LAST = "9e999"
 """Orders what has no price, or is not delivered, behind all that is; no number that SQLite holds is larger."""
@@ -177,7 +177,9 @@ class Goods:
         """
         if docs is None:
             text, values = _sized(common[0])
-            counted = self._passing(self._numbers(f"{text} LIMIT {COMMON}", values), wanted.family, common[1:])
+            counted = self._passing(
+                self._numbers(f"{text} LIMIT {5 * COUNTED}", values), wanted.family, common[1:]
+            )
         else:
             counted = self._passing(set(sorted(docs)[: 2 * COUNTED]), wanted.family, common)
         if len(counted) < COUNTED:

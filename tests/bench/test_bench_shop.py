@@ -91,6 +91,7 @@ SEARCHES = (
     "northgate",
     "at least 1 mm",
     "0..5000 mm",
+    "50..500 mm",
 )
 """What is asked at a counter: words, slips, codes, suppliers, sizes of a position and of none."""
 FIND = """
