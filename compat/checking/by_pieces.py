@@ -185,9 +185,10 @@ def pairings_of(rows: Rows, rule: BoundRule, weigh: Weigher) -> tuple[Pairing, .
 def _pairing(
     at: tuple[int, ...], numbers: tuple[tuple[str, int], ...], weighed: Weighed | Missing, world: BuildWorld
 ) -> Pairing:
-    gap = weighed if isinstance(weighed, Missing) else weighed.gap
-    if isinstance(weighed, Missing) or not weighed.rooms:  # what it is held against may be what is not known
-        return Pairing(at, numbers, "unknown", "undecided", "", 0.0, Doubt(), 0.0, 0.0, 0.0, None, None, gap)
+    if isinstance(weighed, Missing):
+        return Pairing(
+            at, numbers, "unknown", "undecided", "", 0.0, Doubt(), 0.0, 0.0, 0.0, None, None, weighed
+        )
     worst: tuple[int, float, Verdict, Decision, str, Doubt] | None = None
     for room in weighed.rooms:
         doubt = doubt_of(room.room.g, world.half)

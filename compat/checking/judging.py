@@ -140,7 +140,7 @@ def _numbers(
 
 
 def weigh(world: BuildWorld, rule: BoundRule) -> Weighed | Missing | None:
-    """What a rule measures against its limits, as numbers; None where it does not apply."""
+    """What a rule measures against those of its limits that are known; None where it does not apply."""
     try:
         holds = applies(world, rule)
         if holds is False:
@@ -160,7 +160,7 @@ def weigh(world: BuildWorld, rule: BoundRule) -> Weighed | Missing | None:
             room = _difference(value, bound)
             fails = (rule.rule.below if side == "below" else rule.rule.above) or rule.rule.fails_as
             bounds.append(Room(side, fails, bound.x, sign * room.x + _slack(value.x, bound.x), room))
-    return Weighed(value, tuple(bounds), gap)
+    return Weighed(value, tuple(bounds), gap) if bounds else gap
 
 
 def _slack(a: float, b: float) -> float:

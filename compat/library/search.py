@@ -15,7 +15,7 @@ from compat.library.store import Draft, Store
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot
 
-__all__ = ["Goods", "Size", "Told", "Wanted", "goods_of"]
+__all__ = ["Goods", "Matches", "Size", "Wanted", "goods_of"]
 
 BROAD = 1000
 """Where more parts are found, the cheapest are picked before they are put in order."""
@@ -61,7 +61,7 @@ class Wanted:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Matches:
     """What a search gives."""
 
     parts: tuple[str, ...]
@@ -84,7 +84,7 @@ class Goods:
     def __init__(self, store: Store) -> None:
         self._store = store
 
-    def search(self, wanted: Wanted, order: str = "price", most: int = 20) -> Told:
+    def search(self, wanted: Wanted, order: str = "price", most: int = 20) -> Matches:
         """Find parts.
 
         Parameters
@@ -98,7 +98,7 @@ class Goods:
 
         Returns
         -------
-        Told
+        Matches
             The first of them, and how many there are.
         """
         common = tuple(size for size in wanted.sizes if self._is_common(size))
@@ -121,7 +121,7 @@ class Goods:
             offers = self._in_order(wanted, docs, order, limit)
             parts = list(dict.fromkeys(part for part, _ in offers))
             if len(parts) >= most or len(offers) < limit:
-                return Told(tuple(parts[:most]), count)
+                return Matches(tuple(parts[:most]), count)
             limit *= 4
 
     def _in_order(self, wanted: Wanted, docs: set[int] | None, order: str, limit: int) -> list[tuple[str, int]]:
@@ -170,7 +170,7 @@ class Goods:
 
     def _first_of_all(
         self, wanted: Wanted, common: tuple[Size, ...], docs: set[int] | None, order: str, most: int
-    ) -> Told | None:
+    ) -> Matches | None:
         """The first parts that have common sizes, and so many counted; None where these are too few to tell.
 
         To look up all that have one takes longer than to look at what comes first.
@@ -189,7 +189,7 @@ class Goods:
             passing = self._passing({doc for _, doc in offers}, wanted.family, common)
             parts = list(dict.fromkeys(part for part, doc in offers if doc in passing))
             if len(parts) >= most or len(offers) < each * most:
-                return Told(tuple(parts[:most]), COUNTED, more=True)
+                return Matches(tuple(parts[:most]), COUNTED, more=True)
         return None
 
     def _passing(self, docs: set[int], family: str, sizes: Sequence[Size]) -> set[int]:

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from compat.library.search import Goods, Told, Wanted, goods_of
+from compat.library.search import Goods, Matches, Wanted, goods_of
 from compat.planning.search_words import Meant, read_words
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
@@ -130,9 +130,9 @@ def _faults(shop: Shop, asked: Asked, build: ReadyBuild | None) -> Iterator[Faul
         yield Fault(Spot("--supplier", 0), f"supplier '{asked.supplier}' is not known{hint}")
 
 
-def _search(shop: Shop, goods: Goods, asked: Asked, meant: Meant, family: str) -> Told:
+def _search(shop: Shop, goods: Goods, asked: Asked, meant: Meant, family: str) -> Matches:
     if meant.unknown:
-        return Told((), 0)
+        return Matches((), 0)
     shelf = tuple(name for name, one in shop.stock.items() if any(entry.count for entry in one.shelf))
     new = tuple(
         name

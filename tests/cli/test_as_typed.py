@@ -124,7 +124,7 @@ def test_readme_names_commands_and_options_that_there_are() -> None:
     """Also of those that take too long to be run here, write into a shop or never end."""
     known = {
         name: {opt for param in command.params for opt in param.opts}
-        for name, command in get_command(app).commands.items()  # type: ignore[attr-defined]
+        for name, command in get_command(app).commands.items()
     }
     told = re.findall(r"`compat ([a-z][^`]*)`", README.read_text(encoding="utf-8"))
     assert {words.split()[0] for words in told} == {*known}
@@ -137,7 +137,7 @@ def test_readme_names_every_command_that_tells_another_program() -> None:
     (line,) = [
         one for one in README.read_text(encoding="utf-8").splitlines() if "| feed another program |" in one
     ]
-    commands = get_command(app).commands  # type: ignore[attr-defined]
+    commands = get_command(app).commands
     telling = {name for name, one in commands.items() if any("--json" in param.opts for param in one.params)}
     assert set(re.findall(r"`(\w+)`", line)) == telling
 

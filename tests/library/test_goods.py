@@ -15,7 +15,7 @@ from compat.library.goods import GoodsWriter
 from compat.library.kept import shop_file
 from compat.library.library import Library
 from compat.library.opening import open_library
-from compat.library.search import Size, Told, Wanted, goods_of
+from compat.library.search import Matches, Size, Wanted, goods_of
 from compat.library.store import Draft
 from compat.shop.source import Faults
 from compat.trade.wares import FAR, days_of, each_in_own, least_price, rates
@@ -42,10 +42,10 @@ def test_a_part_that_is_gone_is_found_no_more(tiny: Tiny) -> None:
     own = "- part: spare-ear\n  name: Sparrow ear\n  fills: knock_sensor\n"
     tiny.write(PARTS, f"{text}\n{own}")
     wanted = Wanted(words=('"sparrow"',))
-    assert goods_of(open_library(tiny.folder).shop).search(wanted) == Told(("spare-ear",), 1)
+    assert goods_of(open_library(tiny.folder).shop).search(wanted) == Matches(("spare-ear",), 1)
     tiny.write(PARTS, text)
     goods = goods_of(open_library(tiny.folder).shop)
-    assert goods.search(wanted) == Told((), 0)
+    assert goods.search(wanted) == Matches((), 0)
     assert goods.spelt(["sparrow"]) == {}
 
 
@@ -180,7 +180,7 @@ def test_few_are_given_where_few_are_asked(demo: Library) -> None:
     goods = goods_of(demo.shop)
     every = goods.search(wanted(demo), most=3000).parts
     for most in (1, 3, 40):
-        assert goods.search(wanted(demo), most=most) == Told(every[:most], len(every))
+        assert goods.search(wanted(demo), most=most) == Matches(every[:most], len(every))
 
 
 def lengths_of(demo: Library) -> tuple[str, ...]:

@@ -227,7 +227,7 @@ def test_a_size_that_was_read_on_one_part_is_none_of_another(
     read = street.changed(measured={"rod.small_end_bore": "22.012 mm", "piston.skirt_diameter": "85.951 mm"})
     other = read.fitting(rod="sf-rod-1480-h-21")
     assert dict(other.build.measured) == {"piston.skirt_diameter": "85.951 mm"}
-    assert shop.ask("pin-running-clearance", other).verdict == "conflict"  # type: ignore[union-attr]
+    assert shop.ask("pin-running-clearance", other).verdict == "conflict"
     assert read.fitting(rod="sf-rod-1480-h-22").build.measured == read.build.measured
 
 

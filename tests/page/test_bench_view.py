@@ -281,7 +281,7 @@ def test_a_value_is_read_as_the_bench_types_it(writer: Visitor, shop_folder: Pat
     told(writer, *(value(n, text, f"tablet-a-{n}") for n, text in enumerate(typed, 1)))
     ready = build_of_id(writer.app.state.desk.library.shop, BUILD)
     spec = ready.measuring(shop_folder / f"quotes/measured/{BUILD}.yaml").measured["block", "bore_diameter"]
-    pieces = spec.pieces  # type: ignore[attr-defined]
+    pieces = spec.pieces
     assert len(pieces) == len(typed)
     for piece in pieces:
         assert piece.readings == (("top", pytest.approx(0.086012)),)

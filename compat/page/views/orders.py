@@ -88,7 +88,7 @@ def keep_order(
     request: Request,
     sitting: AtCounter,
     name: Name,
-    also: AlsoForm = [],  # noqa: B006
+    also: AlsoForm = [],  # noqa: B006  FastAPI copies it
     soonest: Annotated[bool, Form()] = False,
     despite: Annotated[bool, Form()] = False,
     unknown: Annotated[bool, Form()] = False,
