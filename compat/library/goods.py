@@ -37,6 +37,8 @@ INDEXES = (
     "CREATE INDEX IF NOT EXISTS by_size ON sizes (spec, low, high)",
     "CREATE INDEX IF NOT EXISTS goods_by_price ON goods (currency, each)",
     "CREATE INDEX IF NOT EXISTS asks_by_price ON asks (currency, each)",
+    "CREATE INDEX IF NOT EXISTS goods_by_supplier ON goods (supplier, currency, each)",
+    "CREATE INDEX IF NOT EXISTS asks_by_supplier ON asks (supplier, currency, each)",
 )
 """Made last: of many parts at once they are made much faster than row by row."""
 MANY = 2000
