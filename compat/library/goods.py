@@ -12,11 +12,10 @@ from functools import cache
 
 from compat.library.store import Draft
 from compat.shop.models import Part, Price
-from compat.units import Band
+from compat.units import DAY, Band
 
 __all__ = ["GoodsWriter", "can_search"]
 
-DAY = 86_400.0
 ROUNDING = 1e-12
 """What the width of a size may be off, as a share of the size."""
 TABLES = (
