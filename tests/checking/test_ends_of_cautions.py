@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 import yaml
 
-from tests.checking.wrong import BASE, TURBO, verdict
+from tests.checking.wrong import BASE, TURBO, V6, verdict
 
 ENDS = yaml.safe_load(Path(__file__).with_name("ends_of_cautions.yaml").read_text(encoding="utf-8"))
 
@@ -53,3 +53,44 @@ def test_a_fuel_that_there_is_not(rule: str, spec: str, size: str) -> None:
     """Petrol of 130, motor octanes above research and far below, heat of alcohol, ratios for lambda."""
     assert verdict(TURBO, rule) == "ok"
     assert verdict(TURBO, rule, measured={spec: size}) == "conflict"
+
+
+def test_hydraulic_tappets_end_at_a_speed() -> None:
+    """7300 rpm is told of, 8000 (8800 for fingers) is refused; buckets with shims turn on."""
+    near, far = "hydraulic-speed", "hydraulic-speed-possible"
+    assert verdict(TURBO, near, goal={"rev_limit": "7600 rpm"}) == "caution"
+    assert verdict(TURBO, far, goal={"rev_limit": "7600 rpm"}) == "ok"
+    assert verdict(TURBO, far, goal={"rev_limit": "8400 rpm"}) == "shortfall"
+    assert verdict(BASE, far, goal={"rev_limit": "8400 rpm"}) == ""
+
+
+@pytest.mark.parametrize(
+    ("start", "rule", "spec", "size", "fails"),
+    [
+        # a snug torque given in another unit, and a quarter turn that became five
+        (V6, "main-fastener-snug", "main_fastener.tightening_torque", "250 N*m", "conflict"),
+        (V6, "main-fastener-snug", "main_fastener.tightening_torque", "5 N*m", "shortfall"),
+        (V6, "head-fastener-snug", "head_fastener.tightening_torque", "3 N*m", "shortfall"),
+        (V6, "rod-bolt-snug", "rod_fastener.tightening_torque", "3 N*m", "shortfall"),
+        (V6, "rod-bolt-snug", "rod_fastener.tightening_torque", "60 N*m", "conflict"),
+        (V6, "rod-bolt-turned", "rod_fastener.tightening_angle", "450 deg", "conflict"),
+        (V6, "rod-bolt-turned", "rod_fastener.tightening_angle", "20 deg", "conflict"),
+        # stretched by torque, so that neither stretch nor torque moved a verdict
+        ("street-turbo", "rod-bolt-stretch-of-its-length", "rod_fastener.stretch", "0.70 mm", "conflict"),
+        ("street-turbo", "rod-bolt-stretch-of-its-length", "rod_fastener.stretch", "0.03 mm", "conflict"),
+        ("street-turbo", "rod-bolt-past-strength", "rod_fastener.tightening_torque", "235 N*m", "conflict"),
+        (V6, "damper-bolt-tightening", "damper_bolt.tightening_torque", "60 N*m", "conflict"),
+        (V6, "damper-bolt-tightening", "damper_bolt.tightening_torque", "1500 N*m", "conflict"),
+        (V6, "flywheel-bolt-tightening", "flywheel_bolt.tightening_torque", "350 N*m", "conflict"),
+        (V6, "flywheel-bolt-tightening", "flywheel_bolt.tightening_torque", "14 N*m", "conflict"),
+        (V6, "flywheel-bolt-tightening", "flywheel_bolt.thread_diameter", "6 mm", "conflict"),
+        (TURBO, "ring-lands-thick-enough", "piston.second_land", "1.0 mm", "shortfall"),
+        (TURBO, "ring-lands-thick-enough", "piston.third_land", "0.6 mm", "shortfall"),
+        (TURBO, "second-ring-gap-wide", "ring_set.second_gap", "2.5 mm", "shortfall"),
+    ],
+)
+def test_a_slip_on_a_card_that_the_bench_would_follow(
+    start: str, rule: str, spec: str, size: str, fails: str
+) -> None:
+    assert verdict(start, rule) == "ok"
+    assert verdict(start, rule, measured={spec: size}) == fails
