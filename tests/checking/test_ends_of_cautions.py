@@ -78,6 +78,20 @@ def test_hydraulic_tappets_end_at_a_speed() -> None:
         # stretched by torque, so that neither stretch nor torque moved a verdict
         ("street-turbo", "rod-bolt-stretch-of-its-length", "rod_fastener.stretch", "0.70 mm", "conflict"),
         ("street-turbo", "rod-bolt-stretch-of-its-length", "rod_fastener.stretch", "0.03 mm", "conflict"),
+        *(
+            ("street-turbo", f"{rule}-torque", spec, size, "conflict")
+            for rule, spec, size in (
+                ("cam-cap", "cam_cap.tightening_torque", "80 N*m"),
+                ("spark-plug", "spark_plug.tightening_torque", "150 N*m"),
+                ("cam-sprocket-bolt", "cam_sprocket_bolt.tightening_torque", "5 N*m"),
+                ("tensioner-bolt", "tensioner_bolt.tightening_torque", "2 N*m"),
+                ("clutch-cover", "clutch_cover.tightening_torque", "200 N*m"),
+                ("bellhousing", "bellhousing.tightening_torque", "450 N*m"),
+                ("exhaust-nut", "exhaust_nut.tightening_torque", "200 N*m"),
+                ("oil-pump", "oil_pump.tightening_torque", "2 N*m"),
+                ("knock-sensor", "knock_sensor.torque", "200 N*m"),
+            )
+        ),
         ("street-turbo", "rod-bolt-past-strength", "rod_fastener.tightening_torque", "235 N*m", "conflict"),
         (V6, "damper-bolt-tightening", "damper_bolt.tightening_torque", "60 N*m", "conflict"),
         (V6, "damper-bolt-tightening", "damper_bolt.tightening_torque", "1500 N*m", "conflict"),
