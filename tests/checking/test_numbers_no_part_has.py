@@ -6,11 +6,12 @@ Densities, moduli and classes are table values; where an end is an own choice it
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
 from compat.library.library import build_of_id
-from tests.checking.wrong import TURBO, V6, verdict
+from tests.checking.wrong import BASE, TURBO, V6, verdict
 from tests.look import check, demo_shop
 
 STREET, PHASED = "street-turbo", "phase-upgrade"
@@ -75,3 +76,20 @@ def test_coolant_freezes_by_its_share_of_glycol() -> None:
     assert verdict(V6, rule, goal=frost) == "ok"
     assert verdict(V6, rule, goal=hard) == "shortfall"
     assert verdict(V6, rule, goal=frost, measured=quarter) == "shortfall"
+
+
+def test_rings_valves_and_injectors_of_another_kind() -> None:
+    """A plain iron ring under boost, a direct injector on a port's rail, a servo that keeps no vacuum."""
+    rings: dict[str, Any] = {"fit": {"ring_set": "tarn-20-base-ring-set"}}
+    assert verdict(TURBO, "iron-rings-under-boost", **rings) == "shortfall"
+    assert verdict(TURBO, "iron-rings-under-boost", goal={"boost": "20 kPa"}, **rings) == ""
+    assert verdict(BASE, "iron-rings-under-boost", goal={"duty": "endurance"}) == "shortfall"
+    assert verdict(BASE, "iron-rings-under-boost") == ""
+    into: dict[str, Any] = {"measured": {"injector.sprays_into": "cylinder"}}
+    assert verdict(V6, "injector-for-its-pressure") == "ok"
+    assert verdict(V6, "injector-for-its-pressure", **into) == "conflict"
+    stiff = {"fuel_regulator.base_pressure": "1100 kPa"}
+    assert verdict(V6, "injector-for-its-pressure", measured=stiff) == "conflict"
+    rule = "servo-check-valve-keeps-vacuum"
+    assert (verdict(V6, rule), verdict(TURBO, rule)) == ("ok", "")
+    assert verdict(V6, rule, measured={"servo_check_valve.one_way": "no"}) == "missing"
