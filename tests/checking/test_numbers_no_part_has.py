@@ -46,6 +46,7 @@ Sizes = dict[str, str]
         (STREET, "oil-of-its-class", {"oil.hot_viscosity": "30 mPa*s"}),
         (STREET, "oil-of-its-class", {"oil.hot_class": "20"}),
         (STREET, "oil-thins-as-oil-does", {"oil.viscosity_40": "420 mm^2/s"}),
+        (V6, "oil-pump-gives-what-it-displaces", {"oil_pump.displacement": "9 cm^3/rev"}),
         (STREET, "oil-shears-as-oil-does", {"oil.high_shear_viscosity": "12 mPa*s"}),
         # gaps tried with the phaser parked, or read in another unit
         (PHASED, "inlet-gap-tried-and-worked-out", {"cylinder_head.inlet_piston_gap": "5.5 mm"}),
