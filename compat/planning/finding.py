@@ -8,7 +8,8 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from compat.library.search import Goods, Matches, Wanted, goods_of
+from compat.library.search import Goods, goods_of
+from compat.library.wanted import Matches, Wanted
 from compat.planning.search_words import Meant, read_words
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
