@@ -65,6 +65,9 @@ Sizes = dict[str, str]
         (STREET, "heat-limits-possible", {"turbocharger.max_gas_temperature": "1400 degC"}),
         (V6, "heat-limits-possible", {"exhaust_manifold.max_gas_temperature": "1400 degC"}),
         (V6, "valve-heat-limit-possible", {"exhaust_valve.gas_temperature_limit": "1400 degC"}),
+        (V6, "valve-heat-limit-possible", {"exhaust_valve.material": "martensitic_steel"}),
+        (TURBO, "plain-iron-and-steel-in-the-heat", {"exhaust_manifold.material": "mild_steel"}),
+        (TURBO, "plain-iron-and-steel-in-the-heat", {"turbocharger.housing_material": "grey_iron"}),
         # gaps tried with the phaser parked, or read in another unit
         (PHASED, "inlet-gap-tried-and-worked-out", {"cylinder_head.inlet_piston_gap": "5.5 mm"}),
         (PHASED, "exhaust-gap-tried-and-worked-out", {"cylinder_head.exhaust_piston_gap": "25 mm"}),
