@@ -108,3 +108,30 @@ def test_a_slip_on_a_card_that_the_bench_would_follow(
 ) -> None:
     assert verdict(start, rule) == "ok"
     assert verdict(start, rule, measured={spec: size}) == fails
+
+
+def test_oil_that_a_turbocharger_cannot_hold() -> None:
+    """450 kPa against 350 that its maker allows is told of, against 200 refused; a restrictor holds it back."""
+    bare: dict[str, Any] = {"leave_out": {"feed_restrictor": "the line is thin"}}
+    near, far = "turbo-oil-pressure", "turbo-oil-floods"
+    some, little = ({"turbocharger.max_oil_pressure": size} for size in ("350 kPa", "200 kPa"))
+    assert verdict(TURBO, far, measured=little) == ""
+    assert (verdict(TURBO, near, measured=some, **bare), verdict(TURBO, far, measured=some, **bare)) == (
+        "caution",
+        "ok",
+    )
+    assert (verdict(TURBO, near, measured=little, **bare), verdict(TURBO, far, measured=little, **bare)) == (
+        "",
+        "shortfall",
+    )
+
+
+def test_a_compressor_that_surges_as_boost_comes_up() -> None:
+    """Full boost at 1300 rpm, which the factory's turbocharger has at 3600."""
+    rules = ("compressor-surge-on-the-way", "compressor-surges-on-the-way")
+    seen = {
+        speed: [verdict(TURBO, rule, goal={"torque_at": speed}) for rule in rules]
+        for speed in ("3600 rpm", "1900 rpm", "1700 rpm", "1500 rpm", "1300 rpm")
+    }
+    assert seen["3600 rpm"] == ["ok", "ok"]
+    assert ["", "shortfall"] in seen.values()
