@@ -12,11 +12,10 @@ from functools import cache
 
 from compat.library.store import Draft
 from compat.shop.models import Part, Price
-from compat.units import Band
+from compat.units import DAY, Band
 
 __all__ = ["GoodsWriter", "can_search"]
 
-DAY = 86_400.0
 ROUNDING = 1e-12
 """What the width of a size may be off, as a share of the size."""
 TABLES = (
@@ -37,6 +36,8 @@ INDEXES = (
     "CREATE INDEX IF NOT EXISTS by_size ON sizes (spec, low, high)",
     "CREATE INDEX IF NOT EXISTS goods_by_price ON goods (currency, each)",
     "CREATE INDEX IF NOT EXISTS asks_by_price ON asks (currency, each)",
+    "CREATE INDEX IF NOT EXISTS goods_by_supplier ON goods (supplier, currency, each)",
+    "CREATE INDEX IF NOT EXISTS asks_by_supplier ON asks (supplier, currency, each)",
 )
 """Made last: of many parts at once they are made much faster than row by row."""
 MANY = 2000

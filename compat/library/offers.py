@@ -13,6 +13,8 @@ __all__ = ["FEW", "Offers", "numbers", "rows_of"]
 
 FEW = 15_000
 """So many parts are each looked up as fast as what comes first of all is looked through for them."""
+MOST = 45_000
+"""More parts are not looked up by the price of each, but what is cheapest of all is looked through for them."""
 LOOKED_AT = (400, 8_000)
 """So many offers, and two for each part that is told, are looked at for what comes first; else more."""
 LAST = "9e999"
@@ -67,11 +69,12 @@ class Offers:
         """
         limits = [each + 2 * self._most for each in LOOKED_AT]
         if self._by_price and (docs is None or len(docs) > FEW):
-            for limit in limits if docs is None else limits[:1]:
+            most_of_all = docs is None or len(docs) > MOST
+            for limit in limits if most_of_all else limits[:1]:
                 if (cheapest := self._cheapest(limit)) is None:
                     break
                 yield cheapest
-            if docs is None:
+            if most_of_all:
                 return
         for limit in limits:
             offers = self._ordered(docs, limit)
@@ -82,7 +85,7 @@ class Offers:
 
     def _cheapest(self, limit: int) -> set[int] | None:
         """The cheapest of all parts, from so many offers a currency; None where there are fewer."""
-        of, own = (" AND +supplier = ?", [self._supplier]) if self._supplier else ("", [])
+        of, own = (" AND supplier = ?", [self._supplier]) if self._supplier else ("", [])
         offers: list[tuple[float, int]] = []
         below = float("inf")
         for currency, rate in self._rates.items():

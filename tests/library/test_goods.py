@@ -249,6 +249,7 @@ def test_what_is_found_is_the_same_whichever_way_a_search_goes(
             monkeypatch,
             BROAD=dice.choice((0, 50)),
             FEW=dice.choice((0, 30, 300)),
+            MOST=dice.choice((30, 300, 10**9)),
             COMMON=dice.choice((100, 400)),
             COUNTED=dice.choice((5, 50, 300)),
             SAMPLE=dice.choice((10, 100)),
