@@ -145,17 +145,24 @@ class _Closing:
         self.barred |= provider.never_with
         self.book.add(provider.supplies)
         self.asked = [*self.asked, *provider.demands]
-        self.asked += [demand for demand in woken if demand not in self.asked]
+        self.asked += [one for one in woken if not any(one.owner == o.owner and one == o for o in self.asked)]
 
     def pick(self, demand: Demand, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:
         """The first sound provider, or else the first, with what it wakes; None when another's pick will do."""
         there = [*self.added, *picked]
         names = {provider.name for provider in picked}
+        places = {place for provider in picked for place in provider.fills}
+        barred = {name for provider in picked for name in provider.never_with}
         # picks of the same round: no two in one place, none that exclude each other
         free = (
             provider
             for provider in self.free(demand)
-            if provider.name in names or all(map(provider.stands_beside, picked))
+            if provider.name in names
+            or (
+                provider.name not in barred
+                and places.isdisjoint(provider.fills)
+                and names.isdisjoint(provider.never_with)
+            )
         )
         first = provider = next(free, None)
         choice = None
@@ -192,7 +199,7 @@ class _Closing:
             self.closure.looked_at[provider.name] = provider
             if provider.name in self.names or provider.name in self.barred or provider.never_with & self.names:
                 continue
-            if self.taken.isdisjoint(provider.fills) and any(map(demand.suits, provider.supplies)):
+            if self.taken.isdisjoint(provider.fills) and provider.meets(demand):
                 yield provider
 
     def helped(self, provider: Provider, demands: Sequence[Demand], chain: tuple[str, ...]) -> bool:

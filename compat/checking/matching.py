@@ -7,6 +7,7 @@ hangs on how many ask and offer, not on the pieces (Edmonds and Karp 1972, J. AC
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 
 from compat.record import record
@@ -56,12 +57,17 @@ class _Sharing:
     def __init__(self, suits: Sequence[Sequence[int]], stock: Sequence[int]) -> None:
         self.suits = suits
         self.free = list(stock)
-        self.given: list[dict[int, int]] = [{} for _ in stock]
+        self.given: defaultdict[int, dict[int, int]] = defaultdict(dict)
         """For each offer the units that each who asks has of it."""
 
     def serve(self, number: int, units: int) -> int:
         """Give one as many units as can be, and say how many."""
         served = 0
+        for offer in self.suits[number]:  # what nobody has is the shortest path of all
+            if found := min(self.free[offer], units - served):
+                self.free[offer] -= found
+                self.given[offer][number] = found
+                served += found
         while served < units:
             found = self.path(number, units - served)
             if not found:

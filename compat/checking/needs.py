@@ -88,7 +88,23 @@ class Provider:
     @cached_property
     def things(self) -> frozenset[str]:
         """What rules that look at it can name: its positions, itself as ``work:id``, and features it offers."""
-        return frozenset((*self.fills, f"work:{self.name}", *(supply.feature for supply in self.supplies)))
+        return self.offers.union(self.fills, (f"work:{self.name}",))
+
+    @cached_property
+    def offers(self) -> frozenset[str]:
+        """The features that it offers."""
+        return frozenset(supply.feature for supply in self.supplies)
+
+    def meets(self, demand: Demand) -> bool:
+        """Whether anything that it offers suits a demand.
+
+        >>> provider = Provider("m12", supplies=(Supply("m12", "stud", 1, (("thread", "M12"),)),))
+        >>> [provider.meets(Demand("nut", ("stud",), 1, (("thread", thread),))) for thread in ("M12", "M10")]
+        [True, False]
+        """
+        if self.offers.isdisjoint(demand.features):
+            return False
+        return not demand.matching or any(map(demand.suits, self.supplies))
 
     def stands_beside(self, other: Provider) -> bool:
         """Whether both can be in one build: each in a place of its own, neither excluding the other."""
@@ -137,6 +153,8 @@ class Book:
     def __init__(self, supplies: Iterable[Supply]) -> None:
         self.by_feature: dict[str, list[Supply]] = {}
         self.used_up: list[Supply] = []
+        self._units: dict[str, list[int]] = {}
+        """Which of those are of a feature."""
         self.pooled: list[Demand] = []
         """Those last asked that share units which serve one each."""
         self.add(supplies)
@@ -146,6 +164,7 @@ class Book:
         for supply in supplies:
             self.by_feature.setdefault(supply.feature, []).append(supply)
             if supply.used_up:
+                self._units.setdefault(supply.feature, []).append(len(self.used_up))
                 self.used_up.append(supply)
 
     def suited(self, demand: Demand) -> list[Supply]:
@@ -160,9 +179,13 @@ class Book:
         short: list[Demand] = []
         pooled: list[Demand] = []
         for demand in demands:
-            suited = [*self.suited(demand), *filter(demand.suits, more)]
-            if any(not supply.used_up for supply in suited):
+            suited = self.suited(demand)
+            if _shared(suited):
                 continue
+            own_units = list(filter(demand.suits, more))
+            if _shared(own_units):
+                continue
+            suited = [*suited, *own_units]
             if not demand.takes:
                 short += [demand] if sum(supply.count for supply in suited) < demand.count else []
             elif suited:
@@ -170,10 +193,10 @@ class Book:
             else:
                 short.append(demand)
         if pooled:
-            units = [*self.used_up, *(supply for supply in more if supply.used_up)]
             own = set(map(id, pooled))
             crowd = [*_bearing_on(pooled, self.pooled), *pooled]
-            short += [entry.demand for entry in _assign(crowd, units) if id(entry.demand) in own]
+            units = [supply for supply in more if supply.used_up]
+            short += [entry.demand for entry in self._assign(crowd, units) if id(entry.demand) in own]
         return short
 
     def open(self, demands: Sequence[Demand]) -> tuple[list[Shortage], list[Demand]]:
@@ -184,7 +207,7 @@ class Book:
         for number, demand in enumerate(demands):
             suited = self.suited(demand)
             # whoever takes a feature that is not used up shares it; a rule counts what is there
-            if demand.takes and any(not supply.used_up for supply in suited):
+            if demand.takes and _shared(suited):
                 continue
             if not demand.takes:
                 there = sum(supply.count for supply in suited)
@@ -198,11 +221,43 @@ class Book:
             else:
                 short[number] = Shortage(demand, asked=demand.count)
         self.pooled = pooled
-        crowded = {id(entry.demand): entry for entry in _assign(pooled, self.used_up)}
+        crowded = {id(entry.demand): entry for entry in self._assign(pooled)}
         if not crowded:
             return list(short.values()), live
         found = (short.get(n) or crowded.get(id(demand)) for n, demand in enumerate(demands))
         return [entry for entry in found if entry is not None], live
+
+    def _assign(self, demands: Sequence[Demand], more: Sequence[Supply] = ()) -> list[Shortage]:
+        """Share used-up units out among demands; those that go short, with their crowds."""
+        supplies, first = [*self.used_up, *more], len(self.used_up)
+        suits = [self._suited_units(demand, supplies, first) for demand in demands]
+        wanted, stock = [demand.count for demand in demands], [supply.count for supply in supplies]
+        return [
+            Shortage(
+                demands[number],
+                tuple(dict.fromkeys(demands[asking].owner for asking in crowd.asking)),
+                sum(stock[offered] for offered in crowd.offered),
+                sum(wanted[asking] for asking in crowd.asking),
+            )
+            for number, crowd in share_out(wanted, suits, stock).items()
+        ]
+
+    def _suited_units(self, demand: Demand, supplies: Sequence[Supply], first: int) -> Sequence[int]:
+        """Numbers of used-up supplies that suit a demand; those from the first on are entered nowhere."""
+        if len(demand.features) == 1:
+            found = self._units.get(demand.features[0], [])
+        else:
+            found = sorted(n for f in dict.fromkeys(demand.features) for n in self._units.get(f, ()))
+        if demand.matching:
+            found = [number for number in found if demand.suits(supplies[number])]
+        more = [number for number in range(first, len(supplies)) if demand.suits(supplies[number])]
+        return [*found, *more] if more else found
+
+
+def _shared(supplies: Sequence[Supply]) -> bool:
+    """Whether any of some supplies serves whoever asks."""
+    # mostly all of a feature are alike
+    return bool(supplies) and (not supplies[0].used_up or not all(supply.used_up for supply in supplies))
 
 
 def _bearing_on(demands: Sequence[Demand], others: Iterable[Demand]) -> list[Demand]:
@@ -217,29 +272,3 @@ def _bearing_on(demands: Sequence[Demand], others: Iterable[Demand]) -> list[Dem
         near += found
         far = [demand for demand in far if features.isdisjoint(demand.features)]
         features |= {feature for demand in found for feature in demand.features}
-
-
-def _assign(demands: Sequence[Demand], supplies: Sequence[Supply]) -> list[Shortage]:
-    """Share the units of used-up supplies out among demands; those that go short, with their crowds."""
-    by_feature: dict[str, list[int]] = {}
-    for number, supply in enumerate(supplies):
-        by_feature.setdefault(supply.feature, []).append(number)
-    suits = [
-        sorted(
-            s
-            for f in dict.fromkeys(demand.features)
-            for s in by_feature.get(f, ())
-            if demand.suits(supplies[s])
-        )
-        for demand in demands
-    ]
-    wanted, stock = [demand.count for demand in demands], [supply.count for supply in supplies]
-    return [
-        Shortage(
-            demands[number],
-            tuple(dict.fromkeys(demands[asking].owner for asking in crowd.asking)),
-            sum(stock[offered] for offered in crowd.offered),
-            sum(wanted[asking] for asking in crowd.asking),
-        )
-        for number, crowd in share_out(wanted, suits, stock).items()
-    ]

@@ -30,6 +30,8 @@ class Card:
 
     supplies: tuple[tuple[Supply, Expression | None], ...]
     demands: tuple[tuple[Demand, Expression | None], ...]
+    conditions: tuple[tuple[int, Expression], ...]
+    """Which of all these, offers first, hang on a condition, and on which."""
 
 
 class Cards:
@@ -70,16 +72,17 @@ class Cards:
         if card is None:
             thing: Part | Work = self.shop.parts[name] if kind == "part" else self.shop.works[name]
             condition = self.book.conditions.get
-            card = self._cards[kind, name, pieces] = Card(
-                tuple(
-                    (self._supply(name, offer, pieces), condition((kind, name, "offers", number)))
-                    for number, offer in enumerate(thing.offers)
-                ),
-                tuple(
-                    (self._demand(name, need, pieces), condition((kind, name, "needs", number)))
-                    for number, need in enumerate(thing.needs)
-                ),
+            supplies = tuple(
+                (self._supply(name, offer, pieces), condition((kind, name, "offers", number)))
+                for number, offer in enumerate(thing.offers)
             )
+            demands = tuple(
+                (self._demand(name, need, pieces), condition((kind, name, "needs", number)))
+                for number, need in enumerate(thing.needs)
+            )
+            held = enumerate([held for _, held in (*supplies, *demands)])
+            hanging = tuple((number, one) for number, one in held if one is not None)
+            card = self._cards[kind, name, pieces] = Card(supplies, demands, hanging)
         return card
 
     def _supply(self, owner: str, offer: Offer, pieces: int) -> Supply:
@@ -111,10 +114,10 @@ class Cards:
         """What a need rule asks, with what specs say that it must agree on."""
         need = rule.rule.need
         assert need is not None
-        matching = tuple(sorted({**need.matching, **said}.items()))
-        key = (rule.rule.rule, count, matching)
+        key = (rule.rule.rule, count, tuple(said.items()))
         demand = self._asked.get(key)
         if demand is None:
+            matching = tuple(sorted({**need.matching, **said}.items()))
             feature = need.feature or (f"work:{need.work}" if need.work else f"position:{need.position}")
             demand = self._asked[key] = Demand(f"rule:{key[0]}", (feature,), count, matching, takes=False)
         return demand
@@ -263,14 +266,11 @@ class Market:
         """A part as a provider in one of its positions."""
         pieces = self.settled.count(position, part.part)
         card = self.cards.of("part", part.part, pieces)
-        conditions = enumerate([condition for _, condition in (*card.supplies, *card.demands)])
-        unlikely = frozenset(number for number, condition in conditions if not self.likely(condition))
+        unlikely = frozenset(number for number, condition in card.conditions if not self.likely(condition))
         return self.cards.standing(part, position, pieces, unlikely)
 
-    def likely(self, condition: Expression | None) -> bool:
+    def likely(self, condition: Expression) -> bool:
         """Whether a candidate's condition holds; what only its own specs could decide is taken as holding."""
-        if condition is None:
-            return True
         try:
             value = condition.run(self.world)
         except Absent:

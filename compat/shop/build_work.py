@@ -117,12 +117,12 @@ def put_in(shop: Shop, works: Sequence[WorkDone], more: Sequence[WorkDone]) -> t
     while waiting:
         # those that follow none of the others first; where they follow each other in a ring, as they come
         names = {one.work for one in waiting}
-        one = next((one for one in waiting if not after[one.work] & names), waiting[0])
+        one = next((one for one in waiting if after[one.work].isdisjoint(names)), waiting[0])
         waiting.remove(one)
         places = [done.work for done in order]
         first = max((places.index(n) + 1 for n in after[one.work] if n in places), default=0)
-        late = [number for number, other in enumerate(places) if one.work in after[other]]
-        order.insert(max(first, min(late, default=len(order))), one)
+        late = (number for number, other in enumerate(places) if one.work in after[other])
+        order.insert(max(first, next(late, len(order))), one)
     return tuple(order)
 
 

@@ -16,7 +16,7 @@ import pytest
 
 from compat.checking.adding import Against, close
 from compat.checking.matching import share_out
-from compat.checking.needs import Demand, Provider, Supply, open_demands
+from compat.checking.needs import Book, Demand, Provider, Supply, open_demands
 
 clingo = pytest.importorskip("clingo")
 
@@ -346,3 +346,17 @@ def test_the_number_of_pieces_costs_nothing() -> None:
     sharing = Counted([[0, n % 7 + 1] for n in range(100)], [50_000, *[7_000] * 7])
     assert [sharing.serve(n, 999) for n in range(100)].count(999) > 90
     assert Counted.paths < 400
+
+
+def test_units_of_several_features_and_kinds_are_told_apart() -> None:
+    """A need for either of two features is met by the one that all share; units of another kind are none."""
+    cup, jug = Supply("shelf", "cup", 1, (("size", "small"),), used_up=True), Supply("sink", "jug")
+    assert open_demands([Demand("cook", ("cup", "jug")), Demand("maid", ("cup", "jug"))], [cup, jug]) == []
+    small, large = (Demand("guest", ("cup",), 1, (("size", size),)) for size in ("small", "large"))
+    book = Book([cup, Supply("shelf", "cup", 1, (("size", "tall"),), used_up=True)])
+    assert [short.demand for short in book.open([small, large])[0]] == [large]
+    # what one brings itself counts for it, beside what others take
+    book.open([small])
+    again = Demand("host", ("cup",), 1, (("size", "small"),))
+    assert book.lacking([], [again]) == [again]
+    assert book.lacking([cup], [again]) == []
