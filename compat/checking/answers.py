@@ -6,6 +6,7 @@ import math
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from functools import lru_cache
+from operator import itemgetter
 from threading import Lock
 from typing import Any, Protocol
 
@@ -13,7 +14,8 @@ from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 
 __all__ = ["Answer", "Answers", "Behind", "said"]
 
-Key = tuple[str, tuple[tuple[str, Any], ...]]
+Key = tuple[str, tuple[str, ...], Any]
+"""Name of a formula, names of arguments, and these; one by itself stands bare."""
 
 Answer = Mapping[str, float] | OutOfRange
 """Results by name, or the refusal of the arguments."""
@@ -98,11 +100,13 @@ class Answers:
         return _answer(formula, arguments)
 
     def _kept_or_run(self, formula: Formula, arguments: Mapping[str, Any]) -> Answer:
-        key = (formula.name, _in_order(arguments))
+        names, values = _order(tuple(arguments))
+        key = (formula.name, names, values(arguments))
         with self._lock:
-            if key in self._kept:
+            kept = self._kept.get(key)
+            if kept is not None:
                 self._kept.move_to_end(key)
-                return self._kept[key]
+                return kept
         # outside the lock: others need not wait for a cycle; two that ask the same compute the same
         found = self._from_behind(formula, key) if formula.heavy else None
         if found is None:
@@ -125,20 +129,19 @@ class Answers:
 
 
 @lru_cache(maxsize=1024)
-def _order(names: tuple[str, ...]) -> tuple[str, ...]:
-    """Names of arguments in one order, however they are asked with."""
-    return tuple(sorted(names))
-
-
-def _in_order(arguments: Mapping[str, Any]) -> tuple[tuple[str, Any], ...]:
-    return tuple([(name, arguments[name]) for name in _order(tuple(arguments))])
+def _order(names: tuple[str, ...]) -> tuple[tuple[str, ...], Callable[[Mapping[str, Any]], Any]]:
+    """Names of arguments in one order, however they are asked with, and what takes them in it."""
+    order = tuple(sorted(names))
+    return order, itemgetter(*order) if order else tuple
 
 
 def _answer(formula: Formula, arguments: Mapping[str, Any]) -> Answer:
     try:
-        found = _run(formula.function, arguments)
+        found = formula.function(**arguments)
     except OutOfRange as refusal:
         return type(refusal)(*refusal.args)  # without the frames it came through
+    except (ArithmeticError, ValueError) as error:
+        return OutOfRange(f"has no result for these values ({error})")
     return {name: float(getattr(found, name) if name else found) for name in formula.gives}
 
 
@@ -146,12 +149,3 @@ def _plain(answer: Answer) -> Any:
     if isinstance(answer, OutOfRange):
         return [type(answer).__name__, *answer.args]
     return answer
-
-
-def _run(function: Callable[..., Any], arguments: Mapping[str, Any]) -> Any:
-    try:
-        return function(**arguments)
-    except OutOfRange:
-        raise
-    except (ArithmeticError, ValueError) as error:
-        raise OutOfRange(f"has no result for these values ({error})") from error

@@ -178,7 +178,7 @@ def combine(x: float, *terms: tuple[float, Sensitivities | None]) -> Number | Mi
         if not part or factor == 0.0:
             continue
         if g is None:
-            g = {key: factor * value for key, value in part.items()}
+            g = part.copy() if factor == 1.0 else {key: factor * value for key, value in part.items()}
         else:
             for key, value in part.items():
                 g[key] = g.get(key, 0.0) + factor * value

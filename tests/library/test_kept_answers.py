@@ -65,7 +65,7 @@ def test_a_refusal_is_kept_with_all_that_it_says(kind: type[OutOfRange], path: P
     formula = find(CYCLE)
     assert formula is not None
     refusal = kind("too hot", "boost", "must be below the limit", 2.5e5)
-    kept.put(repr((CYCLE, ())), [kind.__name__, *refusal.args])
+    kept.put(repr((CYCLE, (), ())), [kind.__name__, *refusal.args])
     kept.write()
     with pytest.raises(OutOfRange) as told:
         Answers(behind=KeptAnswers(path)).ask(formula, {}, next(iter(formula.gives)))
