@@ -13,14 +13,11 @@ from compat.checking.outcome import OUT, RANK, Foreseen, Met, Misplaced, Outcome
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
 from compat.record import record
+from compat.rulebook.influence import Moved
 from compat.shop.build_work import with_more
 from compat.shop.builds import ReadyBuild
 
 __all__ = ["Ahead", "Stage", "look_ahead"]
-
-
-MANY = 50
-"""Where more rules than that have moved it is quicker to compare two builds again than to judge them all."""
 
 
 @record
@@ -30,6 +27,10 @@ class Stage:
     world: BuildWorld
     judged: Judged
     needs: Needs
+    moved: Moved | None = None
+    """What may come out otherwise than on the build that it was found from; None where it was found anew."""
+    apart: Moved | None = None
+    """What may come out otherwise than in the stage before it."""
 
 
 @record
@@ -83,16 +84,21 @@ def look_ahead(base: Stage, cards: Cards | None = None, before: Ahead | None = N
         added += more
         ready = carried_out(settled.ready, added)
         world = settle(settled.shop, settled.book, ready, base.world.answers)
+        last = stages[-1]
         known = before is not None and len(stages) <= len(before.stages)
-        near = before.stages[len(stages) - 1] if before is not None and known else stages[-1]
-        moved = again = carry_over(near.world, world)
+        near = before.stages[len(stages) - 1] if before is not None and known else last
+        moved = again = apart = carry_over(near.world, world)
         judged = near.judged
-        if near is not stages[-1] and len(moved.rules) > MANY:
+        if known:
+            assert near.apart is not None
+            assert last.moved is not None
             # what the change moves is found already, where nothing that is added moves it
-            again = carry_beside(stages[-1].world, world, moved)
-            judged = judged.with_those_of(stages[-1].judged, moved.rules - again.rules)
+            apart = carry_beside(last.world, world, near.apart, moved.facts | last.moved.facts, moved)
+            again = Moved(moved.rules & apart.rules, moved.figures & apart.figures, moved.facts)
+            judged = judged.with_those_of(last.judged, moved.rules - again.rules)
         judged = judge_again(judged, world, again)
-        stages.append(Stage(world, judged, close_needs(world, judged, cards, near.needs, moved)))
+        needs = close_needs(world, judged, cards, near.needs, moved)
+        stages.append(Stage(world, judged, needs, moved, apart))
     last = stages[-1]
     return Ahead(
         tuple(stages[1:]),
@@ -112,15 +118,17 @@ def carried_out(ready: ReadyBuild, added: list[tuple[Provider, Demand]]) -> Read
 def _foreseen(base: Stage, last: Stage, added: list[Provider]) -> Iterator[Outcome]:
     """Rules that are in a bad way only then, or in a worse way than before."""
     book = base.world.settled.book
-    bad = [(n, outcome) for n, outcome in last.judged.outcomes.items() if RANK[outcome.verdict] <= OUT]
-    for name, outcome in sorted(bad, key=lambda entry: book.influence.number[entry[0]]):
-        rule = book.rules[name]
-        if RANK[outcome.verdict] < RANK[base.judged.verdict(name)]:
-            seen = outcome.seen
-            assert not isinstance(seen, Met | RenewedAt | Standing | Misplaced | Foreseen)
-            grounds = book.grounds(rule)
-            by = (p.name for p in added if {*p.fills} & {*grounds.places} or p.name in grounds.works)
-            yield Outcome(name, outcome.verdict, Foreseen(seen, tuple(by)))
+    before, worse = base.judged, []
+    for name, outcome in last.judged.outcomes.items():
+        rank = RANK[outcome.verdict]
+        if rank <= OUT and rank < RANK[before.verdict(name)]:
+            worse.append((name, outcome))
+    for name, outcome in sorted(worse, key=lambda entry: book.influence.number[entry[0]]):
+        seen = outcome.seen
+        assert not isinstance(seen, Met | RenewedAt | Standing | Misplaced | Foreseen)
+        grounds = book.grounds(book.rules[name])
+        by = (p.name for p in added if {*p.fills} & {*grounds.places} or p.name in grounds.works)
+        yield Outcome(name, outcome.verdict, Foreseen(seen, tuple(by)))
 
 
 def _lacking(base: Needs, last: Needs) -> Iterator[Outcome]:

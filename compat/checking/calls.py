@@ -69,7 +69,15 @@ class Call:
         worst : callable
             By how much a number may be off at the worst [SI].
         rough : bool
-            Whether what a heavy formula may be off is left out.
+            Whether what it may be off is left out.
+
+        Examples
+        --------
+        >>> from compat.engineering import find
+        >>> values = {"bore": Number(0.0855, {"block.bore": 1.0}), "stroke": Number(0.087)}
+        >>> call = Call(Answers(), find("swept_volume"), values)
+        >>> [list(call.result("", lambda bore: 1e-5, rough=rough).g or ()) for rough in (False, True)]
+        [['block.bore'], []]
         """
         formula = self.formula
         try:
@@ -77,9 +85,11 @@ class Call:
         except OutOfRange as error:
             out_of_reach = isinstance(error, GoalOutOfReach)
             return Missing(reasons=(refused(formula, error),), out_of_reach=out_of_reach)
+        if rough:
+            return Number(middle)
         terms = []
         for key, value in self.toleranced.items():
-            if formula.heavy and (rough or key not in formula.sensitive_to):
+            if formula.heavy and key not in formula.sensitive_to:
                 if own := formula.slopes.get(name, {}).get(key):
                     terms.append((self.value(own), value.g))
                 continue

@@ -114,7 +114,7 @@ def close(
     """Close the needs, look ahead at what that brings, and judge what opened joints consume."""
     cards = Cards(world.settled.shop, world.settled.book) if cards is None else cards
     needs = close_needs(world, judged, cards, before.needs if before else None, moved)
-    ahead = look_ahead(Stage(world, judged, needs), cards, before.ahead if before else None)
+    ahead = look_ahead(Stage(world, judged, needs, moved), cards, before.ahead if before else None)
     renewing, renewed = renew(world)
     added = () if ahead is None else (*(p.fills for p, _ in ahead.added), [e.position for e in ahead.renewed])
     stands = standing(world, {entry.position for entry in renewed}, {place for each in added for place in each})

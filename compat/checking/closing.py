@@ -84,7 +84,7 @@ def close_needs(
     if before is None or moved is None:
         trials, closure = TryingOut(market, judged), None
     else:
-        trials = TryingOut(market, judged, before.tried, moved.rules)
+        trials = TryingOut(market, judged, before.tried, _moved_where_tried(before, here, market, moved))
         closure = _as_before(before, supplies, demands)
         # nobody is asked to help where nothing is open, so offers and needs decide by themselves
         if closure is not None and closure.opened and not _undisturbed(before, here, trials, moved):
@@ -95,7 +95,7 @@ def close_needs(
         outcomes = before.outcomes
     else:
         outcomes = tuple(_outcomes(world.settled.book, demands, closure))
-    return Needs(supplies, demands, here, outcomes, closure, trials.known)
+    return Needs(supplies, demands, here, outcomes, closure, trials.results())
 
 
 def left_open(world: BuildWorld, asking: Set[str], cards: Cards) -> frozenset[str]:
@@ -161,6 +161,22 @@ def _as_before(before: Needs, supplies: list[Supply], demands: list[Demand]) -> 
     now = dict(zip(map(id, closure.live), live, strict=True))
     added = [(provider, now.get(id(demand), demand)) for provider, demand in closure.added]
     return replace(closure, opened=short, live=live, added=added)
+
+
+def _moved_where_tried(before: Needs, here: Here, market: Market, moved: Moved) -> Moved:
+    """What may come out otherwise for parts that are tried: in a place that stands empty nothing is counted."""
+    shop, influence = market.shop, market.settled.book.influence
+    counts = {place for place, by in shop.counted_by.items() if ("spec", *by) in moved.facts}
+    said = {place for place, _ in here.counts.items() ^ before.here.counts.items()}
+    counts |= said | {place for place, (by, _) in shop.counted_by.items() if by in said}
+    if not counts:
+        return moved
+    tried = (shop.parts[name] for name in before.closure.looked_at if name in shop.parts)
+    pieces = [part for part in tried if not counts.isdisjoint(part.fills)]
+    facts = [("count", place) for place in counts]
+    facts += [("feature", offer.feature) for part in pieces for offer in part.offers]  # each piece has its own
+    more = influence.of(facts)
+    return Moved(moved.rules | more.rules, moved.figures | more.figures, moved.facts)
 
 
 def _undisturbed(before: Needs, here: Here, trials: TryingOut, moved: Moved) -> bool:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 
+from compat.checking.settle import Fitted
 from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Fact, Influence, Moved
 from compat.rulebook.scope import GOAL
+from compat.shop.specs import Spec
 
 __all__ = ["carry_beside", "carry_over", "moved_facts"]
 
@@ -19,12 +21,64 @@ def carry_over(old: BuildWorld, new: BuildWorld) -> Moved:
     return moved
 
 
-def carry_beside(other: BuildWorld, new: BuildWorld, moved: Moved) -> Moved:
-    """Let a build have from a second one what has moved since the first; gives what has moved since both."""
-    influence = new.settled.book.influence
-    since = influence.of(moved_facts(other, new, influence))
-    new.take_beside(other, moved.figures - since.figures)
-    return Moved(moved.rules & since.rules, moved.figures & since.figures, moved.facts & since.facts)
+def carry_beside(other: BuildWorld, new: BuildWorld, apart: Moved, changed: Set[Fact], moved: Moved) -> Moved:
+    """Let a build have from a second one what has moved since the first.
+
+    Parameters
+    ----------
+    other, new : BuildWorld
+        The second build, and the one that is to have of it.
+    apart : Moved
+        In what the builds before these two differed.
+    changed : set of Fact
+        All that is otherwise in either of the two than in the one before it.
+    moved : Moved
+        What may come out otherwise than on the first.
+
+    Returns
+    -------
+    Moved
+        In what the two differ now.
+    """
+    facts = (apart.facts - changed) | {fact for fact in changed if _differ(other, new, fact)}
+    if facts != apart.facts:
+        apart = new.settled.book.influence.of(facts)
+    new.take_beside(other.worked_out(moved.figures - apart.figures))
+    return apart
+
+
+def _differ(one: BuildWorld, other: BuildWorld, fact: Fact) -> bool:
+    """Whether two builds for one goal differ in a fact."""
+    kind, name, *rest = fact
+    match kind:
+        case "spec":
+            key = (name, rest[0])
+            gauged = one.gauged.get(key) != other.gauged.get(key)
+            return gauged or _restated(one.settled.specs.at(*key), other.settled.specs.at(*key))
+        case "filled":
+            return one.fitted(name) != other.fitted(name)
+        case "count":
+            return one.count(name) != other.count(name)
+        case "part":
+            a, b = one.settled.fitted.get(name), other.settled.fitted.get(name)
+            return _replaced(a, b) or one.kept(name) != other.kept(name)
+        case "work":
+            return one.done(name) != other.done(name)
+        case "joint":
+            return one.opened(name) != other.opened(name)
+        case "feature":
+            return one.offered(name) != other.offered(name)
+    return False
+
+
+def _restated(a: Spec | None, b: Spec | None) -> bool:
+    """Whether a spec has another value, or is known in another way."""
+    return a is not b and (a is None or b is None or a.value != b.value or a.basis != b.basis)
+
+
+def _replaced(a: Fitted | None, b: Fitted | None) -> bool:
+    """Whether another part stands in a place, or one from elsewhere."""
+    return a is not b and (a is None or b is None or a.part is not b.part or a.sister != b.sister)
 
 
 def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Iterator[Fact]:
@@ -35,18 +89,18 @@ def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Itera
         yield ("filled", position)
     recount = old.settled.build.counts != new.settled.build.counts
     renews = old.settled.build.renew != new.settled.build.renew
-    counted_by, places = new.settled.shop.counted_by, new.settled.shop.positions
+    apart = frozenset(new.settled.shop.counted_apart)
     for position in influence.counted:
         a, b = before.get(position), now.get(position)
+        if a is b and not (recount or renews or position in apart):
+            continue  # mostly the variant's own
         # the number is the variant's own unless the build or a spec says another
-        spec_says = position in counted_by or places[position].each_serves is not None
-        asked = recount or spec_says or (a is None) != (b is None)
+        asked = recount or position in apart or (a is None) != (b is None)
         if asked and old.count(position) != new.count(position):
             yield ("count", position)
-        replaced = a is not b and (a is None or b is None or a.part is not b.part or a.sister != b.sister)
         # whether its pieces stay hangs on how it came there, and on what is renewed
         came = renews or a is None or b is None or a.origin != b.origin
-        if replaced or (came and old.kept(position) != new.kept(position)):
+        if _replaced(a, b) or (came and old.kept(position) != new.kept(position)):
             yield ("part", position)
     for work in old.works ^ new.works:
         yield ("work", work)
@@ -73,8 +127,5 @@ def _moved_specs(old: BuildWorld, new: BuildWorld) -> Iterator[Fact]:
         if a is b:
             continue
         for name in a.keys() | b.keys():
-            one, other = a.get(name), b.get(name)
-            if one is not other and (
-                one is None or other is None or one.value != other.value or one.basis != other.basis
-            ):
+            if _restated(a.get(name), b.get(name)):
                 yield ("spec", position, name)

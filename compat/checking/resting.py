@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence, Set
 
-from compat.checking.needs import Provider
 from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 
@@ -24,13 +23,9 @@ class Rests:
     heavy: tuple[str, ...]
     """Those of them that rest on a formula that takes long, which must be asked again; the quickest first."""
     middles: bool
-    """Whether what those come to hangs on middle values alone; what must be alike is so within tolerances."""
+    """Whether a bad end shows in middle values of figures alone; what must be alike is so within tolerances."""
     beside: Set[str]
     """Positions, work as ``work:id`` and features that the same rules rest on."""
-
-    def beside_it(self, provider: Provider) -> bool:
-        """Whether it matters to these rules that another part or work is there."""
-        return not self.beside.isdisjoint(provider.things)
 
 
 class Resting:
@@ -65,6 +60,11 @@ class Resting:
             tuple(rule for rule in rules if rule in book.needs),
             tuple(rule for rule in judged if rule not in heavy),
             tuple(sorted((rule for rule in judged if rule in heavy), key=takes.__getitem__)),
-            not any(book.rules[rule].rule.sort == "match" or book.rules[rule].matching for rule in heavy),
+            not any(self._alike(rule) for rule in rules),
             influence.things(rules),
         )
+
+    def _alike(self, rule: str) -> bool:
+        """Whether a rule holds figures against each other that must be alike."""
+        bound = self.book.rules[rule]
+        return bound.rule.sort == "match" and bool(self.book.gather(bound.expressions()).figures)

@@ -7,8 +7,8 @@ everything is carried out (`compat.checking.ahead`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from compat.checking.adding import Against
 from compat.checking.judged import Judged, asks
@@ -17,11 +17,14 @@ from compat.checking.needs import Demand, Provider
 from compat.checking.outcome import OUT, RANK
 from compat.checking.settle import Fitted, home
 from compat.checking.supply import Market
-from compat.checking.world import BuildWorld
+from compat.checking.world import BuildWorld, WorkedOut
+from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 from compat.shop.entry import NOTHING
 
 __all__ = ["Key", "Tried", "TryingOut"]
+
+UNMOVED = Moved(frozenset(), frozenset(), frozenset())
 
 Key = tuple[tuple[str, tuple[str, ...]], ...]
 """Name of a provider and what it fills, and before it of those that its rules can rest on too, as added."""
@@ -35,6 +38,8 @@ class Tried:
     """What speaks against it, and the rule that does: one that it brings to a bad end, or to a worse one."""
     woken: tuple[Demand, ...] | None = None
     """What need rules ask on its account."""
+    figures: WorkedOut | None = field(default=None, compare=False)
+    """What figures that hang on it come to with it there, so far as they were asked for."""
 
 
 class TryingOut:
@@ -48,8 +53,8 @@ class TryingOut:
         What came of its rules.
     before : mapping
         What came of providers on a build that differs little.
-    moved : set of str
-        Rules that may come out otherwise than there.
+    moved : Moved
+        What may come out otherwise than there.
     """
 
     def __init__(
@@ -57,17 +62,20 @@ class TryingOut:
         market: Market,
         judged: Judged,
         before: Mapping[Key, Tried] = NOTHING,
-        moved: Set[str] = frozenset(),
+        moved: Moved = UNMOVED,
     ) -> None:
         self.market = market
         self.judged = judged
         self.rules = market.settled.book.rules
         self.resting = market.cards.resting
         self.known: dict[Key, Tried] = {}
-        self._before, self._moved = before, moved
+        self._before, self._moved, self._figures = before, moved.rules, moved.figures
         self._spoke: dict[tuple[str, ...], str] = {}
         """Which rule last spoke against a part for some places."""
         self._worlds: dict[Key, BuildWorld] = {(): market.world}
+        self._there: Sequence[Provider] = ()
+        self._keys: dict[tuple[str, tuple[str, ...]], Key] = {}
+        """Keys of those that were asked of last, all beside the same."""
         self._asking: dict[Key, set[str]] = {(): set(judged.asking)}
 
     def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
@@ -82,19 +90,43 @@ class TryingOut:
         """Whether the same comes of a provider as before."""
         before = self._before[key]
         if self.resting.of(*key[-1]).rules.isdisjoint(self._moved):
-            self.known[key] = before
+            tried = self._entry(key)
+            tried.against, tried.woken = before.against, before.woken
             return True
         same = before.against is None or self._against(key)[0] == before.against[0]
         return same and (before.woken is None or self._wakes(key) == before.woken)
 
+    def results(self) -> Mapping[Key, Tried]:
+        """What came of all that was tried, and of those added before."""
+        for key, world in self._worlds.items():
+            if key:
+                self._entry(key).figures = world.worked_out(self.resting.of(*key[-1]).figures)
+        return self.known
+
+    def _entry(self, key: Key) -> Tried:
+        """What is known of a provider; at first figures alone, so far as nothing has moved them."""
+        tried = self.known.get(key)
+        if tried is None:
+            tried = self.known[key] = Tried()
+            before = self._before.get(key)
+            if before is not None and before.figures is not None:
+                tried.figures = before.figures.without(self._figures)
+        return tried
+
     def _key(self, provider: Provider, added: Sequence[Provider]) -> Key:
         """A provider, and before it what was added that its rules can rest on too."""
-        rests = self.resting.of(provider.name, provider.fills)
-        beside = filter(rests.beside_it, added)
-        return tuple((other.name, other.fills) for other in (*beside, provider))
+        if added is not self._there:  # most are asked twice beside the same
+            self._there, self._keys = added, {}
+        own = (provider.name, provider.fills)
+        key = self._keys.get(own)
+        if key is None:
+            beside = self.resting.of(*own).beside
+            there = [(one.name, one.fills) for one in added if not beside.isdisjoint(one.things)]
+            key = self._keys[own] = (*there, own)
+        return key
 
     def _against(self, key: Key) -> tuple[Against, str]:
-        tried = self.known.setdefault(key, Tried())
+        tried = self._entry(key)
         if tried.against is None:
             rests, before = self.resting.of(*key[-1]), self._before.get(key)
             found: tuple[Against, str] = "nothing", ""
@@ -135,7 +167,7 @@ class TryingOut:
         return outcome.verdict if worse else None
 
     def _wakes(self, key: Key) -> tuple[Demand, ...]:
-        tried = self.known.setdefault(key, Tried())
+        tried = self._entry(key)
         if tried.woken is None:
             needs, before = self.resting.of(*key[-1]).needs, self._before.get(key)
             if before is not None and before.woken is not None and self._moved.isdisjoint(needs):
@@ -162,11 +194,14 @@ class TryingOut:
         world = self._worlds.get(added)
         if world is None:
             world = self._worlds[added] = self._with(self._world(added[:-1]), *added[-1])
+            figures = self._entry(added).figures
+            if figures is not None and figures.rough == world.rough:
+                world.take_beside(figures)
         return world
 
     def _with(self, world: BuildWorld, name: str, fills: tuple[str, ...]) -> BuildWorld:
         settled, rests = world.settled, self.resting.of(name, fills)
-        # a bad end shows in middle values; how far they may be off takes a cycle each way to find out
+        # how far figures may be off brings nothing to a bad end, and takes a cycle each way to find out
         rough = rests.middles and not world.gauged
         if not fills:
             return world.trying({}, rests.figures, frozenset([name]), rough=rough)

@@ -17,6 +17,7 @@ from compat.checking.feature_offers import FeatureOffers
 from compat.checking.outcome import Outcome
 from compat.checking.settle import Fitted, Settled, Specs, Touch
 from compat.checking.spread import MODEL, Spread, spread_of, worst_of
+from compat.record import record
 from compat.rulebook.expressions import Expression
 from compat.rulebook.rulebook import BoundFigure
 from compat.rulebook.scope import GOAL
@@ -27,7 +28,24 @@ from compat.shop.pieces import Measured
 from compat.shop.specs import Spec
 from compat.units import Band
 
-__all__ = ["MODEL", "BuildWorld", "Spread"]
+__all__ = ["MODEL", "BuildWorld", "Spread", "WorkedOut"]
+
+
+@record(slots=True)
+class WorkedOut:
+    """Figures that were computed, with the half widths that they rest on."""
+
+    figures: Mapping[str, Value | Absent]
+    half: Mapping[str, float]
+    rough: bool
+    """Whether what they may be off was left out."""
+
+    def without(self, moved: Set[str]) -> WorkedOut:
+        """Those of them that nothing has moved."""
+        if moved.isdisjoint(self.figures):
+            return self
+        still = {name: value for name, value in self.figures.items() if name not in moved}
+        return WorkedOut(still, self.half, self.rough)
 
 
 class BuildWorld:
@@ -58,8 +76,8 @@ class BuildWorld:
         """Worlds that hold pieces of it, by which: what one rule works out there the next need not."""
         self._before: BuildWorld | None = None
         self._moved: Set[str] = frozenset()
-        self._rough = False
-        """Whether it is asked for middle values only: what formulas that take long may be off is left out."""
+        self.rough = False
+        """Whether it is asked for middle values only: what figures may be off is left out."""
         family = settled.shop.families[settled.variant.family]
         self._family: dict[str, float | str] = {str(name): float(n) for name, n in family.numbers.items()}
         self._family["firing_order"] = family.firing_order
@@ -246,7 +264,7 @@ class BuildWorld:
         if isinstance(call, Missing):
             return call
         formula = call.formula
-        result = call.result(figure.result, self.worst, rough=self._rough)
+        result = call.result(figure.result, self.worst, rough=self.rough)
         if isinstance(result, Number) and (spread := formula.scatter.get(figure.result)):
             result = self._scattered(
                 result, spread, f"{MODEL}{formula.name}{'.' * bool(figure.result)}{figure.result}"
@@ -315,7 +333,7 @@ class BuildWorld:
         if self.gauged:  # what was measured was measured on the part that stood there
             other.gauged = {key: spec for key, spec in self.gauged.items() if key[0] not in fit}
         other._before, other._moved = self, moved
-        other._rough = rough
+        other.rough = rough
         other.__dict__.pop("_feature_offers", None)
         return other
 
@@ -352,14 +370,18 @@ class BuildWorld:
         self._figures = {name: value for name, value in before._figures.copy().items() if name not in moved}
         self.half = before.half.copy() | self.half
 
-    def take_beside(self, other: BuildWorld, names: Iterable[str]) -> None:
-        """Take over some figures that a second build has computed, with the half widths that they rest on."""
-        for name in names:
-            value = other._figures.get(name)
-            if value is not None:
-                self._figures[name] = value
-                if isinstance(value, Number) and value.g:
-                    self.half |= {leaf: other.half[leaf] for leaf in value.g}
+    def worked_out(self, names: Iterable[str]) -> WorkedOut:
+        """Some figures, so far as they were computed."""
+        found = ((name, self._figures.get(name)) for name in names)
+        figures = {name: value for name, value in found if value is not None}
+        numbers = [value for value in figures.values() if isinstance(value, Number)]
+        half = {leaf: self.half[leaf] for number in numbers for leaf in number.g or ()}
+        return WorkedOut(figures, half, self.rough)
+
+    def take_beside(self, other: WorkedOut) -> None:
+        """Take over figures that were computed beside it."""
+        self._figures |= other.figures
+        self.half |= other.half
 
     def take(self, work: str, values: Mapping[str, Band]) -> None:
         """Take a piece of work in hand, with what the build states for it."""
