@@ -185,6 +185,11 @@ class Rulebook:
             if one.init and type(table) is dict:
                 object.__setattr__(self, one.name, MappingProxyType(table))
 
+    @cached_property
+    def stamp(self) -> str:
+        """What stands for every byte that it was read from; empty where that is not known."""
+        return ""
+
     def leaf(self, key: tuple[str, str], band: Band) -> Leaf:
         """A spec as a number that carries its own tolerance; kept, since most builds state the same."""
         leaf = self._leaves.get(key)
