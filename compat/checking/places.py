@@ -33,7 +33,6 @@ class Places:
         self.book = base.settled.book
         self._worked = self._touched_by_work()
         self._moved: dict[tuple[str, ...], Set[str]] = {}
-        self._known: dict[str, bool] = {}
 
     def world(self, fit: Fit) -> BuildWorld:
         """The build with other parts in place, as far as single questions go."""
@@ -56,12 +55,7 @@ class Places:
 
     def by_itself(self, rule: BoundRule) -> bool:
         """Whether a rule's answer hangs on specs, places, work and goal alone."""
-        name = rule.rule.rule
-        if name not in self._known:
-            names = self.book.gather(rule.expressions())
-            apart = rule.rule.sort in ("need", "renew")
-            self._known[name] = not (apart or names.joints or names.features)
-        return self._known[name]
+        return rule.rule.sort not in ("need", "renew") and rule.rule.rule not in self.book.influence.of_whole
 
     def simple(self, fit: Fit) -> bool:
         """Whether the parts change nothing but their own positions."""

@@ -43,6 +43,8 @@ class Influence:
     """Positions whose count or part a rule or figure asks of."""
     features: Sequence[str]
     """Features whose number a rule or figure asks of."""
+    long: Sequence[int]
+    """How many formulas that take long each of the rules asks, each with its own words."""
 
     def at(self, position: str) -> Moved:
         """Everything that another part in a position can move."""
@@ -87,6 +89,21 @@ class Influence:
                     found[number].add(starts[kind] + name)
         return found
 
+    @cached_property
+    def of_whole(self) -> Set[str]:
+        """Rules that rest on what a build as a whole offers or opens."""
+        resting = (rules for (kind, *_), (rules, _) in self.by_fact.items() if kind in ("feature", "joint"))
+        return {self.rules[number] for number in set[int]().union(*resting)}
+
+    def specs_at(self, position: str) -> Mapping[str, Set[str]]:
+        """For every rule the specs of a position that it rests on; rules that rest on none are left out."""
+        found: dict[str, set[str]] = {}
+        for fact in self._at.get(position, ()):
+            if fact[0] == "spec":
+                for number in self.by_fact[fact][0]:
+                    found.setdefault(self.rules[number], set()).add(fact[2])
+        return found
+
     def card(self) -> dict[str, Any]:
         """As plain data that JSON can hold."""
         facts = {" ".join(fact): resting for fact, resting in self.by_fact.items()}
@@ -96,7 +113,7 @@ class Influence:
     def of_card(cls, card: Mapping[str, Any]) -> Influence:
         """From its plain data.
 
-        >>> influence = Influence(["stroke-room"], [], {("spec", "rod", "length"): [[0], []]}, [], [])
+        >>> influence = Influence(["stroke-room"], [], {("spec", "rod", "length"): [[0], []]}, [], [], [0])
         >>> Influence.of_card(influence.card()) == influence
         True
         """
@@ -136,7 +153,8 @@ def influence(book: Rulebook) -> Influence:
     for number, name in enumerate(book.figures):
         names = book.reach(name)
         enter(names, 1, number, [("figure", other) for other in names.figures])
-    return Influence(list(book.rules), list(book.figures), table, list(counted), list(features))
+    long = [book.count_long(rule) for rule in book.rules.values()]
+    return Influence(list(book.rules), list(book.figures), table, list(counted), list(features), long)
 
 
 def facts_of(names: Names) -> Iterable[Fact]:

@@ -175,7 +175,6 @@ class Rulebook:
         default_factory=dict, init=False, repr=False, compare=False
     )
     _grounds: dict[str, Grounds] = field(default_factory=dict, init=False, repr=False, compare=False)
-    _long: dict[str, int] = field(default_factory=dict, init=False, repr=False, compare=False)
     _leaves: dict[tuple[str, str], Leaf] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -233,13 +232,14 @@ class Rulebook:
 
     def long_calls(self, rule: BoundRule) -> int:
         """How many formulas that take long a rule asks, each with its own words."""
-        name = rule.rule.rule
-        if name not in self._long:
-            figures = map(self.figures.__getitem__, self.gather(rule.expressions()).figures)
-            self._long[name] = len(
-                {one.asks for one in figures if one.formula is not None and one.formula.heavy}
-            )
-        return self._long[name]
+        number = self.influence.number.get(rule.rule.rule)
+        # the bound of a piece of work is a rule that no change is asked of
+        return self.count_long(rule) if number is None else self.influence.long[number]
+
+    def count_long(self, rule: BoundRule) -> int:
+        """The same, counted anew."""
+        figures = map(self.figures.__getitem__, self.gather(rule.expressions()).figures)
+        return len({one.asks for one in figures if one.formula is not None and one.formula.heavy})
 
     @staticmethod
     def _merge(entries: Sequence[Names]) -> Names:
