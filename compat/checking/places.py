@@ -32,7 +32,7 @@ class Places:
         self.shop = base.settled.shop
         self.book = base.settled.book
         self._worked = self._touched_by_work()
-        self._moved: dict[tuple[str, ...], Set[str]] = {}
+        self._moved: dict[tuple[str, ...], tuple[Set[str], Set[str]]] = {}
 
     def world(self, fit: Fit) -> BuildWorld:
         """The build with other parts in place, as far as single questions go."""
@@ -46,10 +46,20 @@ class Places:
 
     def moved(self, positions: tuple[str, ...]) -> Set[str]:
         """Figures that another part in one of the positions can move."""
+        return self._at(positions)[1]
+
+    def moves(self, rule: str, positions: tuple[str, ...]) -> bool:
+        """Whether another part in one of the positions can move a rule that hangs on nothing of the whole."""
+        return rule in self._at(positions)[0]
+
+    def _at(self, positions: tuple[str, ...]) -> tuple[Set[str], Set[str]]:
+        """Rules and figures that rest on what stands in one of the positions."""
         found = self._moved.get(positions)
         if found is None:
-            found = self._moved[positions] = frozenset().union(
-                *(self.book.influence.at(position).figures for position in positions)
+            moved = [self.book.influence.at(position) for position in positions]
+            found = self._moved[positions] = (
+                frozenset().union(*(each.rules for each in moved)),
+                frozenset().union(*(each.figures for each in moved)),
             )
         return found
 

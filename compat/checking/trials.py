@@ -146,7 +146,8 @@ class Trials:
     def _ask(self, rule: str, changes: tuple[Change, ...]) -> Outcome | None:
         bound = self.book.judged[rule]
         if (quick := self._quick(changes)) is not None and self.places.by_itself(bound):
-            return judge(quick, bound)
+            places = tuple(change.position for change in changes if isinstance(change, Fit))
+            return judge(quick, bound) if self.places.moves(rule, places) else self.judged.outcomes.get(rule)
         found = self.of(changes)
         if found is None:
             raise LookupError
@@ -217,7 +218,7 @@ class Trials:
             eased += UNKNOWN < was < FINE and not UNKNOWN < now < FINE
             if was <= UNKNOWN < now:
                 clears.append(name)
-            elif now <= UNKNOWN < was or now < was <= OUT:
+            elif _raised(was, now):
                 raises.append(name)
         effect = Effect(tuple(clears), tuple(raises), mild=tuple(mild), eased=eased)
         self.raised.update(raises)
@@ -242,6 +243,42 @@ class Trials:
         if effect is None:
             effect = self._in_full[changes] = self._weighed(changes)
         return effect
+
+    def clearing_more(self, changes: tuple[Change, ...], asked: Set[str]) -> Effect | None:
+        """What comes of changes in full, where that leaves less against the build, and of some findings clears more
+        than it brings up.
+
+        Parameters
+        ----------
+        changes : tuple of Change
+            Changes of which there is a build.
+        asked : set of str
+            Rules of the findings, each judged by itself.
+
+        Returns
+        -------
+        Effect or None
+            None as soon as that is out of reach: long calculations go from the quickest on, and no further.
+        """
+        quick, found = self.effect(changes), self.of(changes)
+        if found is None or not _clears_more(quick, asked):
+            return None
+        heavy = [name for name in found[1].rules if name in self.book.judged and self.heavy(name)]
+        ahead = sorted(name for name in heavy if name in asked and self.against(name))
+        takes = {name: self.book.long_calls(self.book.rules[name]) for name in heavy}
+        rest = sorted(takes.keys() - {*ahead}, key=lambda name: (takes[name], name))
+        most, raises = len(asked & {*quick.clears, *ahead}), len(quick.raises)
+        for name in (*ahead, *rest):
+            try:
+                now = self.rank(self.ask(name, changes))
+            except LookupError:
+                return None
+            most -= name in ahead and now <= UNKNOWN
+            raises += _raised(self.rank(self.judged.outcomes.get(name)), now)
+            if raises >= most:
+                return None
+        effect = self.in_full(changes)
+        return effect if _clears_more(effect, asked) else None
 
     def _weighed(self, changes: tuple[Change, ...]) -> Effect:
         found = self.of(changes)
@@ -294,6 +331,16 @@ class Trials:
         if position not in self._candidates:
             self._candidates[position] = candidates(self.settled, position)
         return self._candidates[position]
+
+
+def _raised(was: int, now: int) -> bool:
+    """Whether a rule speaks against the build, or is not known, and did not before, or not as badly."""
+    return now <= UNKNOWN < was or now < was <= OUT
+
+
+def _clears_more(effect: Effect, asked: Set[str]) -> bool:
+    """Whether less speaks against the build then, and of what is asked alone more goes than comes up."""
+    return effect.betters and len(effect.raises) < len(asked & set(effect.clears))
 
 
 def _met(needs: Needs) -> Mapping[str, bool]:
