@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Optional
 
@@ -14,6 +13,7 @@ from compat.cli.counted import STOPPED, Counted
 from compat.cli.options import choose_folder, open_chosen, stop
 from compat.cli.outs import check_outs, give
 from compat.cli.typed import CoresOption, JsonOption, KeepOption, OutOption, ShopOption
+from compat.record import record
 
 __all__ = ["sweep"]
 
@@ -80,7 +80,7 @@ def sweep(
     raise typer.Exit(_run_sweep(choose_folder(shop), not no_cache, asked, hands, out or (), as_json))
 
 
-@dataclass(frozen=True)
+@record
 class AskedSweep:
     """What is to be tried, as it was typed."""
 
@@ -90,7 +90,7 @@ class AskedSweep:
     everything: bool
 
 
-@dataclass(frozen=True)
+@record
 class Hands:
     """Who does it, and where what is done is kept."""
 
