@@ -128,8 +128,8 @@ class Likeness:
                 part.includes,
                 part.never_with,
                 part.only_for,
-                repr(part.offers),
-                repr(part.needs),
+                repr(part.offers) if part.offers else "",
+                repr(part.needs) if part.needs else "",
             )
             found = self._frames[position, name] = self._number(told)
         return found
@@ -159,11 +159,12 @@ class Likeness:
         if position not in self._resting:
             self._resting[position] = self.book.influence.specs_at(position)
         looked_at = self._resting[position].get(rule, frozenset())
-        return sorted({*looked_at, *(spec for place, spec in self._by_the_way if place == position)})
+        return sorted(looked_at | self._by_the_way.get(position, frozenset()))
 
     @cached_property
-    def _by_the_way(self) -> Set[tuple[str, str]]:
-        """Specs that decide how work turns out, whether it can be done, and how many pieces there are."""
+    def _by_the_way(self) -> Mapping[str, Set[str]]:
+        """By position specs that decide how work turns out, whether it can be done, and how many pieces there are.
+        """
         expressions: list[Expression] = []
         for changes in self.book.changes.values():
             expressions += (change.expression for change in changes if change.expression is not None)
@@ -174,7 +175,10 @@ class Likeness:
         for name, place in self.shop.positions.items():
             if place.each_serves is not None:
                 found.add((name, place.each_serves))
-        return found
+        by_position: dict[str, set[str]] = {}
+        for name, spec in found:
+            by_position.setdefault(name, set()).add(spec)
+        return by_position
 
 
 def _same(one: Spec | None, other: Spec | None) -> bool:

@@ -48,19 +48,18 @@ class Places:
         """Figures that another part in one of the positions can move."""
         return self._at(positions)[1]
 
-    def moves(self, rule: str, positions: tuple[str, ...]) -> bool:
-        """Whether another part in one of the positions can move a rule that hangs on nothing of the whole."""
-        return rule in self._at(positions)[0]
+    def touched(self, positions: tuple[str, ...]) -> Set[str]:
+        """Rules that another part in one of the positions can move, and all that look at a whole build."""
+        return self._at(positions)[0]
 
     def _at(self, positions: tuple[str, ...]) -> tuple[Set[str], Set[str]]:
-        """Rules and figures that rest on what stands in one of the positions."""
         found = self._moved.get(positions)
         if found is None:
-            moved = [self.book.influence.at(position) for position in positions]
-            found = self._moved[positions] = (
-                frozenset().union(*(each.rules for each in moved)),
-                frozenset().union(*(each.figures for each in moved)),
-            )
+            influence = self.book.influence
+            moved = [influence.at(position) for position in positions]
+            rules = influence.of_whole.union(*(each.rules for each in moved))
+            figures = frozenset[str]().union(*(each.figures for each in moved))
+            found = self._moved[positions] = rules, figures
         return found
 
     def by_itself(self, rule: BoundRule) -> bool:

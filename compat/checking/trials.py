@@ -88,7 +88,8 @@ class Trials:
         self._in_full: dict[tuple[Change, ...], Effect] = {}
         self.places = Places(world)
         self._worlds: dict[tuple[Change, ...], tuple[BuildWorld, Moved] | None] = {}
-        self._light: dict[tuple[Change, ...], BuildWorld | None] = {}
+        self._plain: dict[tuple[Change, ...], Set[str] | None] = {}
+        self._light: dict[tuple[Change, ...], BuildWorld] = {}
         self._effects: dict[tuple[tuple[Change, ...], bool], Effect] = {}
         self._aimed: dict[Goal, BuildWorld] = {}
         self.likeness = Likeness(self.settled)
@@ -122,7 +123,10 @@ class Trials:
         LookupError
             When there is no such build.
         """
-        changes = tuple(self._stand_in(rule, change) for change in changes)
+        touched = self._touched(changes)
+        if touched is not None and rule not in touched:
+            return self.judged.outcomes.get(rule)
+        changes = tuple([self._stand_in(rule, change) for change in changes])
         key = (rule, changes)
         if key not in self._answers:
             try:
@@ -146,8 +150,7 @@ class Trials:
     def _ask(self, rule: str, changes: tuple[Change, ...]) -> Outcome | None:
         bound = self.book.judged[rule]
         if (quick := self._quick(changes)) is not None and self.places.by_itself(bound):
-            places = tuple(change.position for change in changes if isinstance(change, Fit))
-            return judge(quick, bound) if self.places.moves(rule, places) else self.judged.outcomes.get(rule)
+            return judge(quick, bound)
         found = self.of(changes)
         if found is None:
             raise LookupError
@@ -156,12 +159,21 @@ class Trials:
             return self.judged.outcomes.get(rule)
         return judge(world, bound)
 
-    def _quick(self, changes: tuple[Change, ...]) -> BuildWorld | None:
-        """The build with other parts in place and nothing settled anew; None where that is not enough."""
-        if changes not in self._light:
+    def _touched(self, changes: tuple[Change, ...]) -> Set[str] | None:
+        """Rules that may say another thing with other parts in place; None where that takes the whole build."""
+        if changes not in self._plain:
             fit = {one.position: one.part for one in changes if isinstance(one, Fit)}
             plain = len(fit) == len(changes) and self.places.simple(fit)
-            self._light[changes] = self.places.world(fit) if plain else None
+            self._plain[changes] = self.places.touched(tuple(fit)) if plain else None
+        return self._plain[changes]
+
+    def _quick(self, changes: tuple[Change, ...]) -> BuildWorld | None:
+        """The build with other parts in place and nothing settled anew; None where that is not enough."""
+        if self._touched(changes) is None:
+            return None
+        if changes not in self._light:
+            fit = {one.position: one.part for one in changes if isinstance(one, Fit)}
+            self._light[changes] = self.places.world(fit)
         return self._light[changes]
 
     def aimed(self, rule: str, goal: Goal, moved: Set[str]) -> Outcome | None:
@@ -202,10 +214,10 @@ class Trials:
         if asked is None:
             found = self.of(changes)
             asked = found[1].rules if found is not None else frozenset()
+        if (touched := self._touched(changes)) is not None:
+            asked = asked & touched
         clears, raises, mild, eased = [], [], [], 0
-        for name in sorted(asked):
-            if name not in self.book.judged:
-                continue
+        for name in sorted(asked & self.book.judged.keys()):
             if not whole and self.heavy(name):
                 continue
             was = self.rank(self.judged.outcomes.get(name))

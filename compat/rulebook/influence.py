@@ -90,10 +90,10 @@ class Influence:
         return found
 
     @cached_property
-    def of_whole(self) -> Set[str]:
+    def of_whole(self) -> frozenset[str]:
         """Rules that rest on what a build as a whole offers or opens."""
         resting = (rules for (kind, *_), (rules, _) in self.by_fact.items() if kind in ("feature", "joint"))
-        return {self.rules[number] for number in set[int]().union(*resting)}
+        return frozenset(self.rules[number] for number in set[int]().union(*resting))
 
     def specs_at(self, position: str) -> Mapping[str, Set[str]]:
         """For every rule the specs of a position that it rests on; rules that rest on none are left out."""

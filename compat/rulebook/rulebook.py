@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field, fields
 from functools import cached_property
+from itertools import chain
+from operator import attrgetter
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -243,14 +245,8 @@ class Rulebook:
 
     @staticmethod
     def _merge(entries: Sequence[Names]) -> Names:
-        merged = []
-        for head in HEADS:
-            found: dict[Any, None] = {}
-            for entry in entries:
-                if names := getattr(entry, head):
-                    found.update(dict.fromkeys(names))
-            merged.append(tuple(found))
-        return Names(*merged)
+        merged = (dict.fromkeys(chain.from_iterable(map(head, entries))) for head in HEADS)
+        return Names(*map(tuple, merged))
 
     def _named(self, rule: BoundRule) -> Names:
         """Everything a rule names beside its condition."""
@@ -369,7 +365,7 @@ class Rulebook:
         return rules | {("figure", name): bound.figure.name or name for name, bound in self.figures.items()}
 
 
-HEADS = tuple(one.name for one in fields(Names))
+HEADS = tuple(attrgetter(one.name) for one in fields(Names))
 """Under which heads an expression names things."""
 
 GROUNDS = (
