@@ -10,7 +10,7 @@ from collections.abc import Mapping, Set
 
 from compat.checking.settle import Fitted, home
 from compat.checking.world import BuildWorld
-from compat.rulebook.influence import facts_of
+from compat.rulebook.influence import Moved, facts_of
 from compat.rulebook.rulebook import BoundRule
 
 __all__ = ["Fit", "Places"]
@@ -32,7 +32,7 @@ class Places:
         self.shop = base.settled.shop
         self.book = base.settled.book
         self._worked = self._touched_by_work()
-        self._moved: dict[tuple[str, ...], tuple[Set[str], Set[str]]] = {}
+        self._moved: dict[tuple[str, ...], Moved] = {}
 
     def world(self, fit: Fit) -> BuildWorld:
         """The build with other parts in place, as far as single questions go."""
@@ -46,20 +46,20 @@ class Places:
 
     def moved(self, positions: tuple[str, ...]) -> Set[str]:
         """Figures that another part in one of the positions can move."""
-        return self._at(positions)[1]
+        return self._at(positions).figures
 
     def touched(self, positions: tuple[str, ...]) -> Set[str]:
         """Rules that another part in one of the positions can move, and all that look at a whole build."""
-        return self._at(positions)[0]
+        return self._at(positions).rules | self.book.influence.of_whole
 
-    def _at(self, positions: tuple[str, ...]) -> tuple[Set[str], Set[str]]:
+    def _at(self, positions: tuple[str, ...]) -> Moved:
         found = self._moved.get(positions)
         if found is None:
             influence = self.book.influence
-            moved = [influence.at(position) for position in positions]
-            rules = influence.of_whole.union(*(each.rules for each in moved))
-            figures = frozenset[str]().union(*(each.figures for each in moved))
-            found = self._moved[positions] = rules, figures
+            facts = {fact for position in positions for fact in influence.at(position).facts}
+            # how many pieces stand in another place may hang on the part in this one
+            facts |= {("count", name) for name, (by, _) in self.shop.counted_by.items() if by in positions}
+            found = self._moved[positions] = influence.of(facts)
         return found
 
     def by_itself(self, rule: BoundRule) -> bool:
