@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import fields
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -83,16 +83,17 @@ class Influence:
     def _things(self) -> Sequence[Set[str]]:
         found: list[set[str]] = [set() for _ in self.rules]
         starts = {"filled": "", "feature": "", "work": "work:"}
-        for (kind, name, *_), (rules, _) in self.by_fact.items():
-            if kind in starts:
-                for number in rules:
-                    found[number].add(starts[kind] + name)
+        for fact in self.by_fact:
+            if fact[0] in starts:
+                name = starts[fact[0]] + fact[1]
+                for number in self.by_fact[fact][0]:
+                    found[number].add(name)
         return found
 
     @cached_property
     def of_whole(self) -> frozenset[str]:
         """Rules that rest on what a build as a whole offers or opens."""
-        resting = (rules for (kind, *_), (rules, _) in self.by_fact.items() if kind in ("feature", "joint"))
+        resting = (self.by_fact[fact][0] for fact in self.by_fact if fact[0] in ("feature", "joint"))
         return frozenset(self.rules[number] for number in set[int]().union(*resting))
 
     def specs_at(self, position: str) -> Mapping[str, Set[str]]:
@@ -106,7 +107,7 @@ class Influence:
 
     def card(self) -> dict[str, Any]:
         """As plain data that JSON can hold."""
-        facts = {" ".join(fact): resting for fact, resting in self.by_fact.items()}
+        facts = {" ".join(fact): _written(resting) for fact, resting in self.by_fact.items()}
         return {one.name: getattr(self, one.name) for one in fields(self)} | {"by_fact": facts}
 
     @classmethod
@@ -117,8 +118,34 @@ class Influence:
         >>> Influence.of_card(influence.card()) == influence
         True
         """
-        facts = {tuple(words.split(" ")): resting for words, resting in card["by_fact"].items()}
-        return cls(**{**card, "by_fact": facts})
+        return cls(**{**card, "by_fact": _Resting(card["by_fact"])})
+
+
+def _written(resting: Sequence[Sequence[int]]) -> str:
+    return "|".join(" ".join(map(str, numbers)) for numbers in resting)
+
+
+class _Resting(Mapping[Fact, Sequence[Sequence[int]]]):
+    """What rests on each fact, as a card has it: numbers are read when they are asked for, which few ever are."""
+
+    def __init__(self, told: Mapping[str, str]) -> None:
+        self._told = {tuple(words.split(" ")): numbers for words, numbers in told.items()}
+        self._read: dict[Fact, Sequence[Sequence[int]]] = {}
+
+    def __getitem__(self, fact: Fact) -> Sequence[Sequence[int]]:
+        found = self._read.get(fact)
+        if found is None:
+            found = self._read[fact] = [[*map(int, half.split())] for half in self._told[fact].split("|")]
+        return found
+
+    def __contains__(self, fact: object) -> bool:
+        return fact in self._told
+
+    def __iter__(self) -> Iterator[Fact]:
+        return iter(self._told)
+
+    def __len__(self) -> int:
+        return len(self._told)
 
 
 def influence(book: Rulebook) -> Influence:
