@@ -257,8 +257,8 @@ class Trials:
         return effect
 
     def clearing_more(self, changes: tuple[Change, ...], asked: Set[str]) -> Effect | None:
-        """What comes of changes in full, where that leaves less against the build, and of some findings clears more
-        than it brings up.
+        """What comes of changes in full, where less speaks against the build and of some findings more goes than
+        comes up.
 
         Parameters
         ----------

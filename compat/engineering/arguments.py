@@ -12,7 +12,7 @@ import inspect
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, fields
-from functools import cache, update_wrapper
+from functools import update_wrapper
 from types import CodeType, MappingProxyType
 from typing import Any, NamedTuple, get_args
 
@@ -46,7 +46,9 @@ class Argument(NamedTuple):
     meaning: str
 
 
-@cache
+_TOLD: dict[type[Any], Mapping[str, Argument]] = {}
+
+
 def arguments_of(record: type[Any]) -> Mapping[str, Argument]:
     """Give the arguments that a record holds, in the order of its fields.
 
@@ -54,7 +56,11 @@ def arguments_of(record: type[Any]) -> Mapping[str, Argument]:
     >>> arguments_of(CycleInput)["bore"]
     Argument(takes='mm', meaning='Cylinder diameter [m]')
     """
-    return MappingProxyType({field.name: Argument(*get_args(field.type)[1:]) for field in fields(record)})
+    found = _TOLD.get(record)
+    if found is None:
+        told = {field.name: Argument(*get_args(field.type)[1:]) for field in fields(record)}
+        found = _TOLD[record] = MappingProxyType(told)
+    return found
 
 
 def parameters_of(function: Callable[..., Any]) -> dict[str, bool]:
@@ -73,8 +79,8 @@ def parameters_of(function: Callable[..., Any]) -> dict[str, bool]:
         return {name: one.default is not empty for name, one in inspect.signature(function).parameters.items()}
     by_place = code.co_varnames[: code.co_argcount]
     by_name = code.co_varnames[code.co_argcount : code.co_argcount + code.co_kwonlyargcount]
-    told = len(by_place) - len(function.__defaults__ or ())  # type: ignore[attr-defined]  # it has code
-    usual = function.__kwdefaults__ or {}  # type: ignore[attr-defined]
+    told = len(by_place) - len(function.__defaults__ or ())
+    usual = function.__kwdefaults__ or {}
     found = {name: number >= told for number, name in enumerate(by_place)}
     return found | {name: name in usual for name in by_name}
 

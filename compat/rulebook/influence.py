@@ -126,7 +126,7 @@ def _written(resting: Sequence[Sequence[int]]) -> str:
 
 
 class _Resting(Mapping[Fact, Sequence[Sequence[int]]]):
-    """What rests on each fact, as a card has it: numbers are read when they are asked for, which few ever are."""
+    """What rests on each fact, as a card has it: read when it is asked for, as little of it ever is."""
 
     def __init__(self, told: Mapping[str, str]) -> None:
         self._told = {tuple(words.split(" ")): numbers for words, numbers in told.items()}

@@ -8,7 +8,7 @@ from functools import cached_property
 from itertools import chain
 from operator import attrgetter
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from compat.engineering import Formula
 from compat.record import record

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from compat.shop.models import Goal, Variant
 from compat.shop.quantities import BOUNDS, within
-from compat.units import Band
 
 if TYPE_CHECKING:
     from compat.shop.builds import ReadyBuild
@@ -53,7 +52,7 @@ def re_aimed(ready: ReadyBuild, said: Mapping[str, Any]) -> ReadyBuild | None:
     if not said.keys() <= QUANTITIES.keys() or any(option.goal for option in ready.build.options):
         return None
     try:
-        typed: dict[str, Band] = {
+        typed: dict[str, Any] = {
             name: within(*QUANTITIES[name], raw) for name, raw in said.items() if isinstance(raw, str)
         }
         goal = replace(ready.build.goal, **typed)
