@@ -163,7 +163,7 @@ class Likeness:
 
     @cached_property
     def _by_the_way(self) -> Mapping[str, Set[str]]:
-        """By position specs that decide how work turns out and whether it can be done, and that count pieces."""
+        """By position specs that decide how work turns out, whether it can be done, and that count pieces."""
         expressions: list[Expression] = []
         for changes in self.book.changes.values():
             expressions += (change.expression for change in changes if change.expression is not None)
