@@ -257,7 +257,7 @@ class Trials:
         return effect
 
     def clearing_more(self, changes: tuple[Change, ...], asked: Set[str]) -> Effect | None:
-        """What comes of changes in full, where they better the build and clear more of some findings than come up.
+        """What comes of changes in full, where they better the build and clear more of some findings than come.
 
         Parameters
         ----------
