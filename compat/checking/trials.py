@@ -216,6 +216,8 @@ class Trials:
             asked = found[1].rules if found is not None else frozenset()
         if (touched := self._touched(changes)) is not None:
             asked = asked & touched
+        elif (found := self.of(changes)) is not None:
+            asked = asked & found[1].rules
         clears, raises, mild, eased = [], [], [], 0
         for name in sorted(asked & self.book.judged.keys()):
             if not whole and self.heavy(name):

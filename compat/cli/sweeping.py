@@ -11,7 +11,6 @@ import typer
 from compat.cli import complete
 from compat.cli.counted import STOPPED, Counted
 from compat.cli.options import choose_folder, open_chosen, stop
-from compat.cli.outs import check_outs, give
 from compat.cli.typed import CoresOption, JsonOption, KeepOption, OutOption, ShopOption
 from compat.record import record
 
@@ -106,6 +105,7 @@ def _run_sweep(
     from contextlib import ExitStack
     from tempfile import TemporaryDirectory
 
+    from compat.cli.outs import check_outs, give
     from compat.paper.many import PARQUET, sweep_document
     from compat.planning.jobs import jobs_of
     from compat.planning.many import on_cores, run
