@@ -191,6 +191,9 @@ def lint(
         Optional[str],  # noqa: UP045
         typer.Option("--since", metavar="VERSION", help="Tell which verdicts differ from those recorded then."),
     ] = None,
+    notes: Annotated[
+        bool, typer.Option("--notes", help="Name the rules too that look into sets not taken.")
+    ] = False,
     as_sarif: Annotated[
         bool, typer.Option("--sarif", help="Print SARIF 2.1.0, for a page on which changes are reviewed.")
     ] = False,
@@ -211,7 +214,7 @@ def lint(
         return
     from compat.cli.shops import run_lint
 
-    raise typer.Exit(run_lint(choose_folder(shop), not no_cache, as_json, deep, as_sarif))
+    raise typer.Exit(run_lint(choose_folder(shop), not no_cache, as_json, deep, as_sarif, notes))
 
 
 @app.command(cls=Command)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -38,7 +39,9 @@ ALSO = {"work": "works"}
 """Other words for a list."""
 
 
-def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False, as_sarif: bool = False) -> int:
+def run_lint(
+    folder: Path, keep: bool, as_json: bool, deep: bool = False, as_sarif: bool = False, notes: bool = False
+) -> int:
     """Check a whole shop, its builds with every single change too when asked; gives the exit status."""
     from compat.checking.lint import lint
 
@@ -93,12 +96,12 @@ def run_lint(folder: Path, keep: bool, as_json: bool, deep: bool = False, as_sar
     for remark in remarks:
         print(remark)
     if shop.beyond:
-        _print_beyond(shop.beyond)
+        _print_beyond(shop.beyond, notes)
     return 1 if remarks else 0
 
 
-def _print_beyond(beyond: Mapping[str, Sequence[str]]) -> None:
-    """Say which rules nobody holds here, by the sets that they look into."""
+def _print_beyond(beyond: Mapping[str, Sequence[str]], named: bool) -> None:
+    """Say how many rules nobody holds here, and for which sets they wait; or which rules."""
     from compat.cli.console import console
     from compat.paper.lines import print_indented
 
@@ -108,6 +111,11 @@ def _print_beyond(beyond: Mapping[str, Sequence[str]]) -> None:
         by_sets.setdefault(tuple(sets), []).append(rule)
     out.print()
     told = f"{len(beyond)} rules of the sets in use look into others as well, and are not held here:"
+    if not named:
+        waiting = Counter(name for sets in beyond.values() for name in sets)
+        each = ", ".join(f"{count} into {name}" for name, count in waiting.most_common())
+        print_indented(out, f"{told} {each}. `compat lint --notes` names them.", 0)
+        return
     print_indented(out, told, 0)
     for sets, rules in sorted(by_sets.items(), key=lambda entry: (len(entry[0]), entry[0])):
         print_indented(out, f"{', '.join(sets)}: {', '.join(rules)}", 1)

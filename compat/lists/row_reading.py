@@ -17,7 +17,7 @@ from compat.lists.wanted import Unread, Wanted
 from compat.shop.money import Money
 from compat.shop.shop import Shop
 from compat.shop.source import Spot, nearest
-from compat.units import UnitFault, read_band, unfit
+from compat.units import DAY, UnitFault, read_band, unfit
 
 __all__ = ["RowReader"]
 
@@ -332,7 +332,7 @@ class RowReader:
             raise _Cannot(column, cells.get(column), why) from None
         if why := unfit(plain, band, "days"):
             raise _Cannot(column, cells.get(column), why)
-        if not 0 <= band.nominal <= 3660 * 86400 or band.low != band.high:
+        if not 0 <= band.nominal <= 3660 * DAY or band.low != band.high:
             raise _Cannot(column, cells.get(column), f"'{text}' is no lead time")
         return plain
 

@@ -6,13 +6,11 @@ from collections.abc import Iterator
 
 from compat.shop.models import Part, Price, Stock, Supplier
 from compat.shop.shop import Shop
-from compat.units import Band
+from compat.units import DAY, Band
 
 __all__ = ["days", "offered", "stock_entry", "supplier_entry"]
 
 Lines = Iterator[tuple[int, str]]
-
-DAY = 86400.0
 
 
 def days(lead: Band) -> str:

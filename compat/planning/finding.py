@@ -8,11 +8,13 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from compat.library.search import Goods, Matches, Wanted, goods_of
+from compat.library.search import Goods, goods_of
+from compat.library.wanted import Matches, Wanted
 from compat.planning.search_words import Meant, read_words
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Faults, Spot, nearest
 from compat.trade.wares import Ware, rates, ware
+from compat.units import DAY
 
 if TYPE_CHECKING:
     from compat.checking.session import Session
@@ -22,7 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["ORDERS", "TRIED", "Asked", "Fillers", "Found", "Hit", "fillers", "find", "parts_of"]
 
 ORDERS = ("price", "lead", "headroom")
-DAY = 86_400.0
 TRIED = 60
 """So many parts are tried on a build at most; each is a check of the whole."""
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
 
-from compat.library.search import Goods, Size
+from compat.library.search import Goods
+from compat.library.wanted import Size
 from compat.planning.slips import one_slip, two_slips
 from compat.shop.shop import Shop
 from compat.shop.source import Fault, Spot, nearest

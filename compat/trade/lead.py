@@ -12,11 +12,9 @@ from compat.shop.models import Family, Supplier, Work
 from compat.shop.terms import ShopInfo
 from compat.trade.plans import Plan
 from compat.trade.quoted import Lead, Step
-from compat.units import Band
+from compat.units import DAY, Band
 
 __all__ = ["lead", "longest"]
-
-DAY = 86400
 
 
 @dataclass(frozen=True, slots=True)

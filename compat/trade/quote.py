@@ -26,6 +26,7 @@ from compat.trade.pricing import Pricer, final_works
 from compat.trade.quoted import Against, Doubt, OptionPrice, Own, Paper, Quote
 from compat.trade.reuse import final_world, inspected, reused
 from compat.trade.wanting import brought
+from compat.units import DAY
 from compat.words.house import judged_by
 from compat.words.once import told_once
 from compat.words.report import Finding, Report
@@ -33,8 +34,6 @@ from compat.words.reporting import report
 from compat.words.wording import in_sentence
 
 __all__ = ["Quoted", "doubts_of", "make_quote", "quote_without_doubts"]
-
-DAY = 86400
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,10 @@ from math import ceil
 from compat.shop.models import Price
 from compat.shop.shop import Shop
 from compat.trade.money import EXACT, NoRate, in_own, round_money
+from compat.units import DAY
 
 __all__ = ["FAR", "Ware", "days_of", "each_in_own", "least_price", "rates", "ware"]
 
-DAY = 86400.0
 FAR = 10_000
 """Days that stand for a lead time which nobody states."""
 

@@ -21,6 +21,7 @@ from compat.units.unit import (
 from compat.units.writing import preferred, show
 
 __all__ = [
+    "DAY",
     "DIMENSIONLESS",
     "Band",
     "Dimension",
@@ -38,3 +39,6 @@ __all__ = [
     "unfit",
     "unit",
 ]
+
+DAY = 86_400
+"""Seconds of a day, as a `Band` holds a time."""

@@ -5,6 +5,9 @@ from __future__ import annotations
 import random
 import re
 import sqlite3
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -14,9 +17,12 @@ import pytest
 from compat.library.goods import GoodsWriter
 from compat.library.kept import shop_file
 from compat.library.library import Library
+from compat.library.offers import Offers
 from compat.library.opening import open_library
-from compat.library.search import Matches, Size, Wanted, goods_of
+from compat.library.search import Goods, goods_of
 from compat.library.store import Draft
+from compat.library.wanted import Matches, Size, Wanted
+from compat.shop.money import Money
 from compat.shop.source import Faults
 from compat.trade.wares import FAR, days_of, each_in_own, least_price, rates
 from compat.units import Band
@@ -187,55 +193,92 @@ def lengths_of(demo: Library) -> tuple[str, ...]:
     return tuple({spec for units in demo.shop.sized.values() for spec, unit in units.items() if unit == "mm"})
 
 
-def test_the_cheapest_of_many_are_those_of_all(demo: Library, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Those picked before all of them are put in order are the first of all."""
-    goods, dice, alone, lengths = goods_of(demo.shop), random.Random(5), 0, lengths_of(demo)
-    for number in range(60):
-        asked = wanted(
-            demo,
-            sizes=(Size(lengths, dice.choice((0.0005, 0.02, 0.1)), float("inf")),),
-            supplier=dice.choice(["", *demo.shop.suppliers]),
-            family=dice.choice(["", *demo.shop.families]),
-        )
-        most = dice.choice((1, 5, 20))
-        monkeypatch.setattr("compat.library.search.BROAD", 10**9)
-        plain = goods.search(asked, "price", most)
-        monkeypatch.setattr("compat.library.search.BROAD", 0)
-        monkeypatch.setattr("compat.library.search.LOOKED_AT", (1, 3, 10)[number % 3])
-        count, docs = goods._docs(asked)
-        assert docs is not None
-        alone += len(goods._cheap(docs, asked, most)) < count
-        assert goods.search(asked, "price", most) == plain
-    assert alone > 10
+def hurry(monkeypatch: pytest.MonkeyPatch, **limits: object) -> None:
+    """Set what decides how a search goes about it."""
+    import compat.library.offers
+    import compat.library.search
+
+    for name, value in limits.items():
+        for module in (compat.library.offers, compat.library.search):
+            if hasattr(module, name):
+                monkeypatch.setattr(module, name, value)
 
 
-def test_what_nearly_all_have_is_found_without_looking_up_all(
+def test_what_is_found_is_the_same_whichever_way_a_search_goes(
     demo: Library, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The first few are the same ones; the count is whole, or says that there are more."""
-    goods, dice, glanced = goods_of(demo.shop), random.Random(8), 0
+    """What comes first is the same as with all put in order; the count is whole, or says that there are more.
+
+    Where many parts have what is wanted a search looks at few of them. Here few are many.
+    """
+    goods, dice, ways = goods_of(demo.shop), random.Random(8), Counter[str]()
     every, lengths = list(demo.shop.parts), lengths_of(demo)
-    for number in range(160):
-        sizes = [Size(lengths, *dice.choice(((0.0005, float("inf")), (0.0, 0.5), (0.005, 0.05))))]
-        if number % 4 == 0:
+    fronts = Offers.fronts
+
+    def counted(self: Offers, docs: set[int] | None) -> Iterator[set[int]]:
+        for number, front in enumerate(fronts(self, docs)):
+            ways[f"{'all' if docs is None else 'some'}, look {number}"] += 1
+            yield front
+
+    monkeypatch.setattr(Offers, "fronts", counted)
+    for _ in range(600):
+        sizes = [
+            Size(lengths, *dice.choice(((0.0005, float("inf")), (0.0, 0.5), (0.005, 0.05), (0.1, 0.4))))
+            for _ in range(dice.choice((0, 1, 1, 2)))
+        ]
+        if dice.random() < 0.2:
             sizes.append(Size(("mass",), 0.0, 50.0))
+        narrowed = {
+            "words": ('"forged"',),
+            "supplier": dice.choice(list(demo.shop.suppliers)),
+            "family": dice.choice(list(demo.shop.families)),
+            "among": tuple(dice.sample(every, 200)),
+            "here": tuple(dice.sample(every, 40)),
+        }
         asked = wanted(
-            demo,
-            words=dice.choice([(), (), ('"forged"',)]),
-            sizes=tuple(sizes),
-            supplier=dice.choice(["", "", *demo.shop.suppliers]),
-            family=dice.choice(["", *demo.shop.families]),
-            among=dice.choice([None, None, tuple(dice.sample(every, 200))]),
+            demo, sizes=tuple(sizes), **{name: one for name, one in narrowed.items() if dice.random() < 0.2}
         )
+        if dice.random() < 0.4:  # what costs the same is in order all the same
+            odd = {"GBP": Decimal(0)} if dice.random() < 0.5 else {"EUR": Decimal(5)}
+            asked = replace(asked, rates={**asked.rates, **odd})
         order, most = dice.choice(("price", "lead")), dice.choice((1, 5, 20))
-        monkeypatch.setattr("compat.library.search.COMMON", 10**9)
+        hurry(monkeypatch, COMMON=10**9, FEW=10**9, BROAD=10**9)
         plain = goods.search(asked, order, most)
         assert not plain.more
-        hurried = {"COMMON": dice.choice((100, 400)), "COUNTED": dice.choice((5, 50)), "FIRST": (1, 3)}
-        for name, value in hurried.items():
-            monkeypatch.setattr(f"compat.library.search.{name}", value)
+        hurry(
+            monkeypatch,
+            BROAD=dice.choice((0, 50)),
+            FEW=dice.choice((0, 30, 300)),
+            MOST=dice.choice((30, 300, 10**9)),
+            COMMON=dice.choice((100, 400)),
+            COUNTED=dice.choice((5, 50, 300)),
+            SAMPLE=dice.choice((10, 100)),
+            LOOKED_AT=dice.choice(((1, 5), (1, 30), (10, 300))),
+        )
         told = goods.search(asked, order, most)
         assert told.parts == plain.parts
         assert (told.count <= plain.count) if told.more else (told.count == plain.count)
-        glanced += told.more
-    assert 20 < glanced < 150
+        ways["more"] += told.more
+    assert min(ways[way] for way in ("all, look 0", "all, look 1", "some, look 0", "some, look 1", "more")) > 10
+
+
+@pytest.mark.parametrize("order", ["price", "lead"])
+def test_the_cheapest_of_a_supplier_are_so_by_its_own_offers(
+    demo: Library, order: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What another asks for the same part says nothing: here what costs more costs less there."""
+    draft = Draft()
+    writer = GoodsWriter(draft)
+    sold = [part for part in demo.shop.parts.values() if part.sold_by][:60]
+    here, there = list(demo.shop.suppliers)[:2]
+    for number, part in enumerate(sold):
+        first = part.sold_by[0]
+        both = [
+            replace(first, supplier=who, pack=1, breaks=(), price=Money(Decimal(price), "GBP"), lead=None)
+            for who, price in ((here, 100 - number), (there, 10 + number))
+        ]
+        writer.take(replace(part, specs=demo.shop.specs[part.part], sold_by=tuple(both)))
+    writer.finish()
+    hurry(monkeypatch, BROAD=0, FEW=0, LOOKED_AT=(1, 5))
+    told = Goods(draft).search(Wanted(rates={"GBP": Decimal(1)}, supplier=here), order, 3)
+    assert told.parts == tuple(part.part for part in reversed(sold[-3:]))

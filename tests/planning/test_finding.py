@@ -324,6 +324,7 @@ def test_what_nearly_all_have_is_told_without_a_count_to_the_end(
 
     whole = json.loads(run("find", "at", "least", "1", "mm", "--json").out)
     assert not whole["more"]
+    monkeypatch.setattr("compat.library.search.FEW", 200)
     monkeypatch.setattr("compat.library.search.COMMON", 200)
     monkeypatch.setattr("compat.library.search.COUNTED", 50)
     found = json.loads(run("find", "at", "least", "1", "mm", "--json").out)

@@ -65,3 +65,15 @@ def test_every_paper_tells_them(run: Run, shop: Path, paper: str) -> None:
 def test_a_whole_vehicle_by_all_rules_needs_no_word_of_it(run: Run, words: tuple[str, ...]) -> None:
     said = run(*words, "--json")
     assert json.loads(said.out)["judged_by"] == []
+
+
+def test_lint_tells_for_which_sets_rules_wait_and_names_them_when_asked(run: Run, shop: Path) -> None:
+    beyond = json.loads(run("lint", "--json", "--shop", shop).out)["beyond"]
+    waiting = sum("front_drive" in sets for sets in beyond.values())
+    told = " ".join(run("lint", "--shop", shop).out.split())
+    assert f"{len(beyond)} rules of the sets in use look into others as well" in told
+    assert f"{waiting} into front_drive" in told
+    assert "damper-slips" in beyond
+    assert "damper-slips" not in told
+    named = run("lint", "--notes", "--shop", shop).out
+    assert all(rule in named for rule in beyond)

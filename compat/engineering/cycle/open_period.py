@@ -44,7 +44,6 @@ class OpenPeriod(NamedTuple):
     exhaust_energy: float
     port_heat: float
     exhaust_temperature: float
-    unburned_energy: float
 
 
 def _ease(share: Floats) -> Floats:
@@ -199,4 +198,4 @@ def open_period(given: CycleInput, period: ClosedPeriod) -> OpenPeriod:
     at_wall = fresh * float(np.interp(given.wall_temperature, gas.temperature, burned))
     left += port_effectiveness(given, fresh) * max(outflow - left - at_wall, 0.0)
     temperature = float(np.interp((outflow - left) / fresh, burned, gas.temperature))
-    return OpenPeriod(work, gained + unburned, left, temperature, unburned)
+    return OpenPeriod(work, gained + unburned, left, temperature)
