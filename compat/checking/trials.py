@@ -109,7 +109,7 @@ class Trials:
             ready = with_changes(self.settled.ready, changes)
         except (Faults, ValueError):  # no such part there, or a size that no work takes
             return None
-        world = settle(self.shop, self.book, ready, self.world.answers)
+        world = settle(self.shop, self.book, ready, self.world.answers, self.settled.fitted)
         bounds = {outcome.rule for outcome in self.world.working if RANK[outcome.verdict] <= UNKNOWN}
         if any(RANK[o.verdict] <= UNKNOWN and o.rule not in bounds for o in world.working):
             return None  # more work than the piece bears
