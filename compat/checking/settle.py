@@ -260,10 +260,10 @@ def place_parts(shop: Shop, ready: ReadyBuild, like: Mapping[str, Fitted] = NOTH
     """
     build, variant = ready.build, ready.variant
     fitted: dict[str, Fitted] = {}
-    for position, part in variant.parts.items():
+    for position, own in variant.parts.items():
         same = like.get(position)
-        if same is None or same.origin != "factory" or same.part.part != part:
-            same = Fitted(shop.parts[part], "factory")
+        if same is None or same.origin != "factory" or same.part.part != own:
+            same = Fitted(shop.parts[own], "factory")
         fitted[position] = same
     for position in build.leave_out:
         fitted.pop(position, None)
