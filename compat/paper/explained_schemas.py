@@ -193,8 +193,10 @@ def meaning_of(library: Library, kind: str, word: str) -> str:
             position, _, spec = word.partition(".")
             return f"{shop.positions[position].name}: {spec.replace('_', ' ')}"
         case "spec":
-            said = (kinds[word].meaning for kinds in shop.kinds.values() if word in kinds)
-            return next(filter(None, said), "")
+            said = {place: kinds[word].meaning for place, kinds in shop.kinds.items() if word in kinds}
+            if len({*said.values()}) == 1:
+                return next(iter(said.values()))
+            return "; ".join(f"{place}: {meaning}" for place, meaning in said.items() if meaning)
     return ""
 
 

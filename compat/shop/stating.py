@@ -9,6 +9,7 @@ from typing import Any, Protocol
 from compat.shop.entry import NOTHING
 from compat.shop.source import Fault, Spot, nearest
 from compat.shop.specs import Spec, SpecKind, state
+from compat.shop.thread_names import thread_slips
 
 __all__ = ["Declared", "typed_setup", "typed_specs", "word_faults"]
 
@@ -62,6 +63,7 @@ def typed_specs(
             typed[name] = state(kinds[name], value, basis, spot)
         except ValueError as error:
             faults.append(Fault(spot, str(error)))
+    faults += (Fault(where([*path, name]), slip) for name, slip in thread_slips(typed))
     return MappingProxyType(typed)
 
 

@@ -65,6 +65,7 @@ def test_its_drive_is_what_compression_costs_or_what_its_maker_states() -> None:
         "shortfall",
     ),
     ("air", PHASE, blown(power="95 kW", boost="20 kPa"), "supercharger-moves-too-much", "caution"),
+    ("air", PHASE, blown(power="40 kW", boost="20 kPa"), "supercharger-far-too-large", "shortfall"),
     ("drive", PHASE, blown(power="210 kW", boost="140 kPa"), "supercharger-ribs", "shortfall"),
     ("drive", PHASE, blown(), "nose-power", "shortfall"),
     ("belt", PHASE, {"fit": {"supercharger": "rt-supercharger-10"}}, "accessory-belt-length", "conflict"),

@@ -38,7 +38,7 @@ def stated(spec: str, value: str) -> dict[str, Any]:
     ("TD7", V6, stated("water_pump.pulley_offset", "58 mm"), "water-pump-plane", "conflict"),
     ("TD7", V6, stated("water_pump.ribs", "4"), "water-pump-ribs", "conflict"),
     ("TD7", LONG, {"fit": {"supercharger": "rt-supercharger-10"}}, "supercharger-plane", "conflict"),
-    ("interface", BASE, stated("alternator.max_speed", "9000 rpm"), "alternator-speed", "caution"),
+    ("interface", BASE, stated("alternator.max_speed", "9000 rpm"), "alternator-bursts", "shortfall"),
     ("SB19", BASE, {"fit": {"alternator": "tarn-22-alternator"}}, "accessories-on-block", "conflict"),
     # the timing drive
     ("interface", BASE, stated("cam_sprocket_bolt.thread", "M12x1.5"), "cam-sprocket-bolt-thread", "conflict"),

@@ -42,8 +42,8 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         "interface",
         BASE,
         {"fit": {"main_fastener": "bm-stud-main"}, **stated("main_fastener.greatest_length", "194 mm")},
-        "main-fastener-scrap-length",
-        "caution",
+        "main-fastener-of-its-scrap-length",
+        "conflict",
     ),
     (
         "interface",
@@ -59,8 +59,8 @@ def stated(spec: str, value: str) -> dict[str, Any]:
         "interface",
         "street-turbo",
         stated("rod_fastener.greatest_length", "92 mm"),
-        "rod-bolt-scrap-length",
-        "caution",
+        "rod-bolt-of-its-scrap-length",
+        "conflict",
     ),
     ("interface", BASE, stated("rod.material", "billet_steel"), "caps-split-by-breaking", "caution"),
     # jets

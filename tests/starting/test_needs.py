@@ -48,6 +48,19 @@ def test_what_alone_decides_goes_before_what_needs_others() -> None:
     assert [spec for spec, _ in most_telling(unknown)] == ["a.z", "a.x", "a.y", "a.w"]
 
 
+def test_every_number_and_word_that_rules_ask_says_what_it_is(demo: Library) -> None:
+    """A choice or a yes shows in its words what it is; a size does not say between which faces it is taken."""
+    asked = {
+        f"{place}.{each.spec}": each.kind
+        for place in demo.shop.kinds
+        for each in asked_at(demo.shop, demo.book, place)
+    }
+    plain = {"choice", "flag"}
+    said = {name: kind.meaning.removesuffix("always").rstrip("; ") for name, kind in asked.items()}
+    assert len(asked) > 1000
+    assert [name for name, kind in asked.items() if kind.sort not in plain and not said[name]] == []
+
+
 def test_needs_says_how(run: Callable[..., Any]) -> None:
     said = run("needs", "rod").out
     assert "centre_length [mm]" in said

@@ -118,3 +118,12 @@ def test_keys_say_what_they_mean_and_positions_offer_what_fills_them(
     setup = offered["build"]["properties"]["setup"]
     keys = next(each for each in (setup, *setup.get("anyOf", ())) if "properties" in each)["properties"]
     assert keys["knock_control"]["description"] == demo.shop.kinds["setup"]["knock_control"].meaning != ""
+
+
+def test_a_spec_of_many_positions_says_what_it_is_in_each(demo: Library, offered: dict[str, Any]) -> None:
+    specs = offered["part"]["properties"]["specs"]
+    keys = next(each for each in (specs, *specs.get("anyOf", ())) if "properties" in each)["properties"]
+    assert keys["centre_length"]["description"] == demo.shop.kinds["rod"]["centre_length"].meaning != ""
+    for place in ("head_gasket", "sandwich_plate"):
+        meaning = demo.shop.kinds[place]["thickness"].meaning
+        assert f"{place}: {meaning}" in keys["thickness"]["description"].split("; "), place
