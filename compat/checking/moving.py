@@ -35,11 +35,13 @@ def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Itera
         yield ("filled", position)
     recount = old.settled.build.counts != new.settled.build.counts
     renews = old.settled.build.renew != new.settled.build.renew
-    counted_by, places = new.settled.shop.counted_by, new.settled.shop.positions
+    apart = new.settled.shop.counted_apart
     for position in influence.counted:
         a, b = before.get(position), now.get(position)
         # the number is the variant's own unless the build or a spec says another
-        spec_says = position in counted_by or places[position].each_serves is not None
+        spec_says = position in apart
+        if a is b and not (recount or spec_says or renews):
+            continue
         asked = recount or spec_says or (a is None) != (b is None)
         if asked and old.count(position) != new.count(position):
             yield ("count", position)
