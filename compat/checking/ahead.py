@@ -83,10 +83,10 @@ def look_ahead(base: Stage, cards: Cards | None = None, before: Ahead | None = N
     while more := stages[-1].needs.closure.added:
         added += more
         ready = carried_out(settled.ready, added)
-        world = settle(settled.shop, settled.book, ready, base.world.answers)
         last = stages[-1]
         known = before is not None and len(stages) <= len(before.stages)
         near = before.stages[len(stages) - 1] if before is not None and known else last
+        world = settle(settled.shop, settled.book, ready, base.world.answers, near.world.settled.fitted)
         moved = again = apart = carry_over(near.world, world)
         judged = near.judged
         if known:

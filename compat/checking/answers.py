@@ -108,24 +108,32 @@ class Answers:
                 self._kept.move_to_end(key)
                 return kept
         # outside the lock: others need not wait for a cycle; two that ask the same compute the same
-        found = self._from_behind(formula, key) if formula.heavy else None
-        if found is None:
-            found = _answer(formula, arguments)
-            if formula.heavy and self.behind is not None:
-                self.behind.put(repr(key), _plain(found))
+        found = self._long(formula, key, arguments) if formula.heavy else _answer(formula, arguments)
         with self._lock:
             self._kept[key] = found
             while len(self._kept) > self.most:
                 self._kept.popitem(last=False)
         return found
 
-    def _from_behind(self, formula: Formula, key: Key) -> Answer | None:
-        plain = self.behind.get(repr(key)) if self.behind is not None else None
-        if isinstance(plain, dict) and plain.keys() == formula.gives.keys():
-            return plain
-        if isinstance(plain, list) and plain and plain[0] in REFUSALS:
-            return REFUSALS[plain[0]](*plain[1:])
-        return None
+    def _long(self, formula: Formula, key: Key, arguments: Mapping[str, Any]) -> Answer:
+        """What a heavy formula says, as it was kept, or run and kept."""
+        if self.behind is None:
+            return _answer(formula, arguments)
+        question = repr(key)
+        found = _read(formula, self.behind.get(question))
+        if found is None:
+            found = _answer(formula, arguments)
+            self.behind.put(question, _plain(found))
+        return found
+
+
+def _read(formula: Formula, plain: Any | None) -> Answer | None:
+    """What was kept, where it is an answer of the formula."""
+    if isinstance(plain, dict) and plain.keys() == formula.gives.keys():
+        return plain
+    if isinstance(plain, list) and plain and plain[0] in REFUSALS:
+        return REFUSALS[plain[0]](*plain[1:])
+    return None
 
 
 @lru_cache(maxsize=1024)

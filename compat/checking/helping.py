@@ -124,7 +124,7 @@ class Helping:
         if work not in self._done:
             settled = self.settled
             ready = with_changes(settled.ready, [Do(work)])
-            world = settle(settled.shop, settled.book, ready, self.world.answers)
+            world = settle(settled.shop, settled.book, ready, self.world.answers, settled.fitted)
             self._done[work] = world, carry_over(self.world, world)
         return self._done[work]
 

@@ -6,12 +6,11 @@ says the same of all, so that it is asked once.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Sequence, Set
+from collections.abc import Hashable, Iterable, Mapping, Sequence, Set
 from functools import cached_property
 
 from compat.checking.settle import Settled, home
 from compat.rulebook.expressions import Expression
-from compat.rulebook.rulebook import BoundRule
 from compat.shop.specs import Spec
 
 __all__ = ["Likeness"]
@@ -33,6 +32,7 @@ class Likeness:
         self.settled = settled
         self.shop, self.book = settled.shop, settled.book
         self._looked_at: dict[tuple[str, str], Sequence[str] | None] = {}
+        self._resting: dict[str, Mapping[str, Set[str]]] = {}
         self._frames: dict[tuple[str, str], int] = {}
         self._numbers: dict[Hashable, int] = {}
         self._first: dict[tuple[str, str, Hashable], str] = {}
@@ -128,8 +128,8 @@ class Likeness:
                 part.includes,
                 part.never_with,
                 part.only_for,
-                repr(part.offers),
-                repr(part.needs),
+                repr(part.offers) if part.offers else "",
+                repr(part.needs) if part.needs else "",
             )
             found = self._frames[position, name] = self._number(told)
         return found
@@ -150,19 +150,20 @@ class Likeness:
     def _specs_for(self, rule: str, position: str) -> Sequence[str] | None:
         """Specs of a position that a rule can look at, through figures and work; None: any of them."""
         if (rule, position) not in self._looked_at:
-            self._looked_at[rule, position] = self._find(self.book.judged[rule], position)
+            self._looked_at[rule, position] = self._find(rule, position)
         return self._looked_at[rule, position]
 
-    def _find(self, rule: BoundRule, position: str) -> Sequence[str] | None:
-        names = self.book.gather(rule.expressions())
-        if names.features or names.joints or position == "fuel":
+    def _find(self, rule: str, position: str) -> Sequence[str] | None:
+        if rule in self.book.influence.of_whole or position == "fuel":
             return None  # conditions of other cards decide these, and may look at anything
-        looked_at = {spec for place, spec in names.specs if place == position}
-        return sorted(looked_at | {spec for place, spec in self._by_the_way if place == position})
+        if position not in self._resting:
+            self._resting[position] = self.book.influence.specs_at(position)
+        looked_at = self._resting[position].get(rule, frozenset())
+        return sorted(looked_at | self._by_the_way.get(position, frozenset()))
 
     @cached_property
-    def _by_the_way(self) -> Set[tuple[str, str]]:
-        """Specs that decide how work turns out, whether it can be done, and how many pieces there are."""
+    def _by_the_way(self) -> Mapping[str, Set[str]]:
+        """By position specs that decide how work turns out, whether it can be done, and that count pieces."""
         expressions: list[Expression] = []
         for changes in self.book.changes.values():
             expressions += (change.expression for change in changes if change.expression is not None)
@@ -173,7 +174,10 @@ class Likeness:
         for name, place in self.shop.positions.items():
             if place.each_serves is not None:
                 found.add((name, place.each_serves))
-        return found
+        by_position: dict[str, set[str]] = {}
+        for name, spec in found:
+            by_position.setdefault(name, set()).add(spec)
+        return by_position
 
 
 def _same(one: Spec | None, other: Spec | None) -> bool:

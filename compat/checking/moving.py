@@ -89,13 +89,14 @@ def moved_facts(old: BuildWorld, new: BuildWorld, influence: Influence) -> Itera
         yield ("filled", position)
     recount = old.settled.build.counts != new.settled.build.counts
     renews = old.settled.build.renew != new.settled.build.renew
-    apart = frozenset(new.settled.shop.counted_apart)
+    apart = new.settled.shop.counted_apart
     for position in influence.counted:
         a, b = before.get(position), now.get(position)
-        if a is b and not (recount or renews or position in apart):
-            continue  # mostly the variant's own
         # the number is the variant's own unless the build or a spec says another
-        asked = recount or position in apart or (a is None) != (b is None)
+        spec_says = position in apart
+        if a is b and not (recount or spec_says or renews):
+            continue
+        asked = recount or spec_says or (a is None) != (b is None)
         if asked and old.count(position) != new.count(position):
             yield ("count", position)
         # whether its pieces stay hangs on how it came there, and on what is renewed

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Set
 
 from compat.checking.settle import Fitted, home
 from compat.checking.world import BuildWorld
-from compat.rulebook.influence import facts_of
+from compat.rulebook.influence import Moved, facts_of
 from compat.rulebook.rulebook import BoundRule
 
 __all__ = ["Fit", "Places"]
@@ -32,8 +32,7 @@ class Places:
         self.shop = base.settled.shop
         self.book = base.settled.book
         self._worked = self._touched_by_work()
-        self._moved: dict[tuple[str, ...], Set[str]] = {}
-        self._known: dict[str, bool] = {}
+        self._moved: dict[tuple[str, ...], Moved] = {}
 
     def world(self, fit: Fit) -> BuildWorld:
         """The build with other parts in place, as far as single questions go."""
@@ -47,21 +46,25 @@ class Places:
 
     def moved(self, positions: tuple[str, ...]) -> Set[str]:
         """Figures that another part in one of the positions can move."""
+        return self._at(positions).figures
+
+    def touched(self, positions: tuple[str, ...]) -> Set[str]:
+        """Rules that another part in one of the positions can move, and all that look at a whole build."""
+        return self._at(positions).rules | self.book.influence.of_whole
+
+    def _at(self, positions: tuple[str, ...]) -> Moved:
         found = self._moved.get(positions)
         if found is None:
-            found = self._moved[positions] = frozenset().union(
-                *(self.book.influence.at(position).figures for position in positions)
-            )
+            influence = self.book.influence
+            facts = {fact for position in positions for fact in influence.at(position).facts}
+            # how many pieces stand in another place may hang on the part in this one
+            facts |= {("count", name) for name, (by, _) in self.shop.counted_by.items() if by in positions}
+            found = self._moved[positions] = influence.of(facts)
         return found
 
     def by_itself(self, rule: BoundRule) -> bool:
         """Whether a rule's answer hangs on specs, places, work and goal alone."""
-        name = rule.rule.rule
-        if name not in self._known:
-            names = self.book.gather(rule.expressions())
-            apart = rule.rule.sort in ("need", "renew")
-            self._known[name] = not (apart or names.joints or names.features)
-        return self._known[name]
+        return rule.rule.sort not in ("need", "renew") and rule.rule.rule not in self.book.influence.of_whole
 
     def simple(self, fit: Fit) -> bool:
         """Whether the parts change nothing but their own positions."""

@@ -150,15 +150,10 @@ def clearing(trials: Trials, helping: Helping, rules: Set[str], cause: str, most
             continue
         _, part = min(tried, key=lambda one: (len(one[0].raises) - len(one[0].clears), one[1]))
         changes = (Fit(position, part),)
-        if _clears_more(trials.effect(changes), asked) and _clears_more(trials.in_full(changes), asked):
-            found.append(Remedy(changes, trials.in_full(changes)))
+        if (effect := trials.clearing_more(changes, asked)) is not None:
+            found.append(Remedy(changes, effect))
     found.sort(key=lambda one: -len(asked & set(one.effect.clears)))
     return [*found, *_asking_less(trials, helping, asked)]
-
-
-def _clears_more(effect: Effect, asked: Set[str]) -> bool:
-    """Whether less speaks against the build then, and of what is asked alone more goes than comes up."""
-    return effect.betters and len(effect.raises) < len(asked & set(effect.clears))
 
 
 def _asking_less(trials: Trials, helping: Helping, asked: Set[str]) -> Iterator[Remedy]:

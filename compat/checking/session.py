@@ -17,6 +17,7 @@ from compat.checking.world import BuildWorld
 from compat.rulebook.influence import Influence
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild, prepare
+from compat.shop.entry import NOTHING
 from compat.shop.shop import Shop
 
 __all__ = ["Session"]
@@ -82,7 +83,8 @@ class Session:
             return like
         if like is not None and _same_engine(like.world.settled.ready, ready):
             return replace(like, world=like.world.under(ready))
-        world = settle(self.shop, self.book, ready, self.answers)
+        fitted = NOTHING if like is None else like.world.settled.fitted
+        world = settle(self.shop, self.book, ready, self.answers, fitted)
         if like is None:
             checked = close(world, judge_all(world), self.cards)
         else:

@@ -11,6 +11,7 @@ from compat.checking.scope import Outside, outside
 from compat.record import record
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.builds import ReadyBuild
+from compat.shop.entry import NOTHING
 from compat.shop.models import Build, Goal, Part, Variant, Work
 from compat.shop.shop import Shop
 from compat.shop.specs import Spec
@@ -207,7 +208,9 @@ def _is_other(now: Fitted | None, own: str | None) -> bool:
     return (now.part.part if now else None) != own
 
 
-def settle_parts(shop: Shop, book: Rulebook, ready: ReadyBuild) -> Settled:
+def settle_parts(
+    shop: Shop, book: Rulebook, ready: ReadyBuild, like: Mapping[str, Fitted] = NOTHING
+) -> Settled:
     """Put parts and what they state in place, before any work.
 
     Parameters
@@ -216,13 +219,15 @@ def settle_parts(shop: Shop, book: Rulebook, ready: ReadyBuild) -> Settled:
         What the shop knows.
     ready : ReadyBuild
         The build.
+    like : mapping
+        What stands in a build that differs little: what is the same in both is one object.
 
     Returns
     -------
     Settled
         The build with its positions filled.
     """
-    fitted = place_parts(shop, ready)
+    fitted = place_parts(shop, ready, like)
     specs: dict[str, Mapping[str, Spec]] = {
         position: shop.stated(position, entry.part.part) for position, entry in fitted.items()
     }
@@ -235,7 +240,7 @@ def settle_parts(shop: Shop, book: Rulebook, ready: ReadyBuild) -> Settled:
     return settled
 
 
-def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:
+def place_parts(shop: Shop, ready: ReadyBuild, like: Mapping[str, Fitted] = NOTHING) -> dict[str, Fitted]:
     """Put the chosen parts into the variant.
 
     Parameters
@@ -244,6 +249,8 @@ def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:
         The shop.
     ready : ReadyBuild
         The build, with the variant it starts from.
+    like : mapping
+        What stands in a build that differs little.
 
     Returns
     -------
@@ -252,7 +259,12 @@ def place_parts(shop: Shop, ready: ReadyBuild) -> dict[str, Fitted]:
         says what stands there.
     """
     build, variant = ready.build, ready.variant
-    fitted = {position: Fitted(shop.parts[part], "factory") for position, part in variant.parts.items()}
+    fitted: dict[str, Fitted] = {}
+    for position, own in variant.parts.items():
+        same = like.get(position)
+        if same is None or same.origin != "factory" or same.part.part != own:
+            same = Fitted(shop.parts[own], "factory")
+        fitted[position] = same
     for position in build.leave_out:
         fitted.pop(position, None)
     for taken in build.take_from:

@@ -88,7 +88,8 @@ class Trials:
         self._in_full: dict[tuple[Change, ...], Effect] = {}
         self.places = Places(world)
         self._worlds: dict[tuple[Change, ...], tuple[BuildWorld, Moved] | None] = {}
-        self._light: dict[tuple[Change, ...], BuildWorld | None] = {}
+        self._plain: dict[tuple[Change, ...], Set[str] | None] = {}
+        self._light: dict[tuple[Change, ...], BuildWorld] = {}
         self._effects: dict[tuple[tuple[Change, ...], bool], Effect] = {}
         self._aimed: dict[Goal, BuildWorld] = {}
         self.likeness = Likeness(self.settled)
@@ -108,7 +109,7 @@ class Trials:
             ready = with_changes(self.settled.ready, changes)
         except (Faults, ValueError):  # no such part there, or a size that no work takes
             return None
-        world = settle(self.shop, self.book, ready, self.world.answers)
+        world = settle(self.shop, self.book, ready, self.world.answers, self.settled.fitted)
         bounds = {outcome.rule for outcome in self.world.working if RANK[outcome.verdict] <= UNKNOWN}
         if any(RANK[o.verdict] <= UNKNOWN and o.rule not in bounds for o in world.working):
             return None  # more work than the piece bears
@@ -122,7 +123,10 @@ class Trials:
         LookupError
             When there is no such build.
         """
-        changes = tuple(self._stand_in(rule, change) for change in changes)
+        touched = self._touched(changes)
+        if touched is not None and rule not in touched:
+            return self.judged.outcomes.get(rule)
+        changes = tuple([self._stand_in(rule, change) for change in changes])
         key = (rule, changes)
         if key not in self._answers:
             try:
@@ -155,12 +159,21 @@ class Trials:
             return self.judged.outcomes.get(rule)
         return judge(world, bound)
 
-    def _quick(self, changes: tuple[Change, ...]) -> BuildWorld | None:
-        """The build with other parts in place and nothing settled anew; None where that is not enough."""
-        if changes not in self._light:
+    def _touched(self, changes: tuple[Change, ...]) -> Set[str] | None:
+        """Rules that may say another thing with other parts in place; None where that takes the whole build."""
+        if changes not in self._plain:
             fit = {one.position: one.part for one in changes if isinstance(one, Fit)}
             plain = len(fit) == len(changes) and self.places.simple(fit)
-            self._light[changes] = self.places.world(fit) if plain else None
+            self._plain[changes] = self.places.touched(tuple(fit)) if plain else None
+        return self._plain[changes]
+
+    def _quick(self, changes: tuple[Change, ...]) -> BuildWorld | None:
+        """The build with other parts in place and nothing settled anew; None where that is not enough."""
+        if self._touched(changes) is None:
+            return None
+        if changes not in self._light:
+            fit = {one.position: one.part for one in changes if isinstance(one, Fit)}
+            self._light[changes] = self.places.world(fit)
         return self._light[changes]
 
     def aimed(self, rule: str, goal: Goal, moved: Set[str]) -> Outcome | None:
@@ -201,10 +214,12 @@ class Trials:
         if asked is None:
             found = self.of(changes)
             asked = found[1].rules if found is not None else frozenset()
+        if (touched := self._touched(changes)) is not None:
+            asked = asked & touched
+        elif (found := self.of(changes)) is not None:
+            asked = asked & found[1].rules
         clears, raises, mild, eased = [], [], [], 0
-        for name in sorted(asked):
-            if name not in self.book.judged:
-                continue
+        for name in sorted(asked & self.book.judged.keys()):
             if not whole and self.heavy(name):
                 continue
             was = self.rank(self.judged.outcomes.get(name))
@@ -217,7 +232,7 @@ class Trials:
             eased += UNKNOWN < was < FINE and not UNKNOWN < now < FINE
             if was <= UNKNOWN < now:
                 clears.append(name)
-            elif now <= UNKNOWN < was or now < was <= OUT:
+            elif _raised(was, now):
                 raises.append(name)
         effect = Effect(tuple(clears), tuple(raises), mild=tuple(mild), eased=eased)
         self.raised.update(raises)
@@ -242,6 +257,41 @@ class Trials:
         if effect is None:
             effect = self._in_full[changes] = self._weighed(changes)
         return effect
+
+    def clearing_more(self, changes: tuple[Change, ...], asked: Set[str]) -> Effect | None:
+        """What comes of changes in full, where they better the build and clear more of some findings than come.
+
+        Parameters
+        ----------
+        changes : tuple of Change
+            Changes of which there is a build.
+        asked : set of str
+            Rules of the findings, each judged by itself.
+
+        Returns
+        -------
+        Effect or None
+            None as soon as that is out of reach: long calculations go from the quickest on, and no further.
+        """
+        quick, found = self.effect(changes), self.of(changes)
+        if found is None or not _clears_more(quick, asked):
+            return None
+        heavy = [name for name in found[1].rules if name in self.book.judged and self.heavy(name)]
+        ahead = sorted(name for name in heavy if name in asked and self.against(name))
+        takes = {name: self.book.long_calls(self.book.rules[name]) for name in heavy}
+        rest = sorted(takes.keys() - {*ahead}, key=lambda name: (takes[name], name))
+        most, raises = len(asked & {*quick.clears, *ahead}), len(quick.raises)
+        for name in (*ahead, *rest):
+            try:
+                now = self.rank(self.ask(name, changes))
+            except LookupError:
+                return None
+            most -= name in ahead and now <= UNKNOWN
+            raises += _raised(self.rank(self.judged.outcomes.get(name)), now)
+            if raises >= most:
+                return None
+        effect = self.in_full(changes)
+        return effect if _clears_more(effect, asked) else None
 
     def _weighed(self, changes: tuple[Change, ...]) -> Effect:
         found = self.of(changes)
@@ -294,6 +344,16 @@ class Trials:
         if position not in self._candidates:
             self._candidates[position] = candidates(self.settled, position)
         return self._candidates[position]
+
+
+def _raised(was: int, now: int) -> bool:
+    """Whether a rule speaks against the build, or is not known, and did not before, or not as badly."""
+    return now <= UNKNOWN < was or now < was <= OUT
+
+
+def _clears_more(effect: Effect, asked: Set[str]) -> bool:
+    """Whether less speaks against the build then, and of what is asked alone more goes than comes up."""
+    return effect.betters and len(effect.raises) < len(asked & set(effect.clears))
 
 
 def _met(needs: Needs) -> Mapping[str, bool]:

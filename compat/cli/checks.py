@@ -39,7 +39,7 @@ def run_check(
         stop("--json gives the whole report; --only, --brief and --notes are for the text")
     checked = checked_build(folder, keep, name, measured)
     fine = as_json or loads or view.everything or bool(view.only)
-    said = report(checked, system, loads=loads, fine=fine)
+    said = report(checked, system, loads=loads, fine=fine, named=quick)
     background = background_of(checked.world, [entry.spec for entry in said.unknown])
     if checked.world.gauged:
         from compat.bench.results import measured_pieces, results

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Optional
 
@@ -12,8 +11,8 @@ import typer
 from compat.cli import complete
 from compat.cli.counted import STOPPED, Counted
 from compat.cli.options import choose_folder, open_chosen, stop
-from compat.cli.outs import check_outs, give
 from compat.cli.typed import CoresOption, JsonOption, KeepOption, OutOption, ShopOption
+from compat.record import record
 
 __all__ = ["sweep"]
 
@@ -80,7 +79,7 @@ def sweep(
     raise typer.Exit(_run_sweep(choose_folder(shop), not no_cache, asked, hands, out or (), as_json))
 
 
-@dataclass(frozen=True)
+@record
 class AskedSweep:
     """What is to be tried, as it was typed."""
 
@@ -90,7 +89,7 @@ class AskedSweep:
     everything: bool
 
 
-@dataclass(frozen=True)
+@record
 class Hands:
     """Who does it, and where what is done is kept."""
 
@@ -106,6 +105,7 @@ def _run_sweep(
     from contextlib import ExitStack
     from tempfile import TemporaryDirectory
 
+    from compat.cli.outs import check_outs, give
     from compat.paper.many import PARQUET, sweep_document
     from compat.planning.jobs import jobs_of
     from compat.planning.many import on_cores, run

@@ -15,7 +15,7 @@ from functools import cached_property
 from importlib import import_module
 from typing import Any, TypeVar
 
-from compat.engineering.arguments import ByKeyword, Table, Takes, arguments_of, table
+from compat.engineering.arguments import ByKeyword, Table, Takes, arguments_of, parameters_of, table
 from compat.record import record
 
 __all__ = [
@@ -266,7 +266,7 @@ def formula(
                 written |= {each: argument.takes for each, argument in arguments_of(given).items()}
             else:
                 written[key] = given
-        parameters = inspect.signature(call).parameters
+        parameters = parameters_of(call)
         if set(parameters) != set(written):
             raise TypeError(f"{name}: `takes` names {sorted(written)}, the function takes {sorted(parameters)}")
         if name in REGISTER and REGISTER[name].module != function.__module__:
@@ -302,7 +302,7 @@ def formula(
             heavy=heavy,
             sensitive_to=sensitive_to,
             slopes={} if slopes is None else slopes,
-            optional=frozenset(k for k, p in parameters.items() if p.default is not inspect.Parameter.empty),
+            optional=frozenset(name for name, usual in parameters.items() if usual),
             rises_with=rising,
             falls_with=falling,
             either_way=either,

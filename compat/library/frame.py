@@ -144,7 +144,7 @@ class ReadFrame(Frame):
             draft.put(f"ids/{kind}", card([(name, called(kind, thing)) for name, thing in table.items()]))
         bound = book.figures.values()
         draft.put("formulas", card({one.formula.name: one.formula.card() for one in bound if one.formula}))
-        draft.put("influence", plain(book.influence.card()))
+        draft.put("influence", plain(book.influence.card()), pack=False)
         uses = self.shop.info is not None and bool(self.shop.info.uses)
         draft.put("lent", plain(lent_stamp() if uses else ""))
         draft.put("beyond", plain(self.shop.beyond))

@@ -47,9 +47,15 @@ class KeptAnswers:
         self._lock = RLock()
         self._connection: sqlite3.Connection | None = None
         self._process = 0
+        self._last: tuple[str | None, str] = None, ""
+        """The last question, and its key."""
 
     def _key(self, question: str) -> str:
-        return blake2b(f"{program_stamp()}|{question}".encode(), digest_size=16).hexdigest()
+        last = self._last
+        if last[0] is not question:  # what is not there is put next
+            key = blake2b(f"{program_stamp()}|{question}".encode(), digest_size=16).hexdigest()
+            last = self._last = question, key
+        return last[1]
 
     def _open(self) -> sqlite3.Connection:
         if self._connection is None or self._process != os.getpid():

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from functools import cached_property
 from typing import Any
 
+from compat.library.sources import Stamp, digest_of
 from compat.library.store import Store
 
 __all__ = ["Listing"]
@@ -34,6 +35,15 @@ class Listing:
         """What is known of every file, in the order in which they are read."""
         stamps: Mapping[str, Any] = self.data("stamps")
         return stamps
+
+    @cached_property
+    def stamp(self) -> str:
+        """What stands for every byte that the shop was read from, and for what the program lends it.
+
+        Whatever is worked out of the shop and the program alone is the same where this is.
+        """
+        held = [(file, Stamp(*stamp).digest) for file, stamp in self.files.items()]
+        return digest_of(json.dumps([held, self.data("lent")]).encode())
 
     @cached_property
     def with_parts(self) -> list[str]:

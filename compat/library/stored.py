@@ -28,6 +28,11 @@ class StoredShop(Shop):
     rows: Rows
 
     @cached_property
+    def stamp(self) -> str:
+        """What stands for every byte that it was read from."""
+        return _stamp(self)
+
+    @cached_property
     def indexes(self) -> Indexes:
         """What is asked of the relations again and again."""
         return StoredIndexes(self, self.rows)
@@ -53,9 +58,20 @@ class StoredBook(Rulebook):
     rows: Rows
 
     @cached_property
+    def stamp(self) -> str:
+        """What stands for every byte that it was read from."""
+        return _stamp(self)
+
+    @cached_property
     def influence(self) -> Influence:
         """What rests on what: the grounds of rules and figures turned round."""
         return Influence.of_card(self.rows.data("influence"))
+
+
+def _stamp(made: StoredShop | StoredBook) -> str:
+    # one that was made of another with something in it exchanged reads no rows
+    rows: Rows | None = vars(made).get("rows")
+    return "" if rows is None else rows.stamp
 
 
 def stored_shop(rows: Rows) -> Shop:

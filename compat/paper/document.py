@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from decimal import Decimal
 from typing import Literal, TypeAlias
 
+from compat.record import record
 from compat.shop.money import Money
 
 __all__ = [
@@ -39,7 +40,7 @@ Sort = Literal["text", "code", "number", "money", "percent", "date", "box"]
 empty for a hand to fill, or with the value in it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Heading:
     """A heading; level 1 is a part of the document, 2 a group in it."""
 
@@ -47,7 +48,7 @@ class Heading:
     level: int = 1
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Text:
     """A paragraph."""
 
@@ -55,7 +56,7 @@ class Text:
     tone: Tone = "plain"
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Listed:
     """Items one below the other; numbered where their order matters."""
 
@@ -64,14 +65,14 @@ class Listed:
     tone: Tone = "plain"
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Entries:
     """Labels with what belongs to them: vehicle, valid until, deposit."""
 
     entries: Sequence[tuple[str, Value | Cell]]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Column:
     """A column of a table. `share` is its part of the width, beside the shares of the others."""
 
@@ -85,7 +86,7 @@ class Column:
         return self.sort in ("number", "money", "percent")
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Cell:
     """A value that formulas of a spreadsheet can name, or that is made by one.
 
@@ -98,7 +99,7 @@ class Cell:
     formula: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Row:
     """A row of a table; a `group` row is a heading inside it, a `total` row a sum below it."""
 
@@ -110,7 +111,7 @@ class Row:
     """Whether it stands out; of sums that follow one another the last does, where none says so."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Table:
     """Rows under columns. The head is repeated on each page; total rows stay with the last lines."""
 
@@ -120,7 +121,7 @@ class Table:
     """What a sheet of a workbook is called by."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Picture:
     """A drawing, with what it shows for one who cannot see it."""
 
@@ -130,14 +131,14 @@ class Picture:
     """Part of the width that it takes."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Signatures:
     """Lines on which somebody signs, each with what is signed."""
 
     lines: Sequence[str]
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Together:
     """Blocks that stay on one page."""
 
@@ -147,7 +148,7 @@ class Together:
 Block: TypeAlias = Heading | Text | Listed | Entries | Table | Picture | Signatures | Together
 
 
-@dataclass(frozen=True, slots=True)
+@record(slots=True)
 class Document:
     """Something that a shop hands out.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import fields
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -43,6 +43,8 @@ class Influence:
     """Positions whose count or part a rule or figure asks of."""
     features: Sequence[str]
     """Features whose number a rule or figure asks of."""
+    long: Sequence[int]
+    """How many formulas that take long each of the rules asks, each with its own words."""
 
     def at(self, position: str) -> Moved:
         """Everything that another part in a position can move."""
@@ -81,27 +83,69 @@ class Influence:
     def _things(self) -> Sequence[Set[str]]:
         found: list[set[str]] = [set() for _ in self.rules]
         starts = {"filled": "", "feature": "", "work": "work:"}
-        for (kind, name, *_), (rules, _) in self.by_fact.items():
-            if kind in starts:
-                for number in rules:
-                    found[number].add(starts[kind] + name)
+        for fact in self.by_fact:
+            if fact[0] in starts:
+                name = starts[fact[0]] + fact[1]
+                for number in self.by_fact[fact][0]:
+                    found[number].add(name)
+        return found
+
+    @cached_property
+    def of_whole(self) -> frozenset[str]:
+        """Rules that rest on what a build as a whole offers or opens."""
+        resting = (self.by_fact[fact][0] for fact in self.by_fact if fact[0] in ("feature", "joint"))
+        return frozenset(self.rules[number] for number in set[int]().union(*resting))
+
+    def specs_at(self, position: str) -> Mapping[str, Set[str]]:
+        """For every rule the specs of a position that it rests on; rules that rest on none are left out."""
+        found: dict[str, set[str]] = {}
+        for fact in self._at.get(position, ()):
+            if fact[0] == "spec":
+                for number in self.by_fact[fact][0]:
+                    found.setdefault(self.rules[number], set()).add(fact[2])
         return found
 
     def card(self) -> dict[str, Any]:
         """As plain data that JSON can hold."""
-        facts = {" ".join(fact): resting for fact, resting in self.by_fact.items()}
+        facts = {" ".join(fact): _written(resting) for fact, resting in self.by_fact.items()}
         return {one.name: getattr(self, one.name) for one in fields(self)} | {"by_fact": facts}
 
     @classmethod
     def of_card(cls, card: Mapping[str, Any]) -> Influence:
         """From its plain data.
 
-        >>> influence = Influence(["stroke-room"], [], {("spec", "rod", "length"): [[0], []]}, [], [])
+        >>> influence = Influence(["stroke-room"], [], {("spec", "rod", "length"): [[0], []]}, [], [], [0])
         >>> Influence.of_card(influence.card()) == influence
         True
         """
-        facts = {tuple(words.split(" ")): resting for words, resting in card["by_fact"].items()}
-        return cls(**{**card, "by_fact": facts})
+        return cls(**{**card, "by_fact": _Resting(card["by_fact"])})
+
+
+def _written(resting: Sequence[Sequence[int]]) -> str:
+    return "|".join(" ".join(map(str, numbers)) for numbers in resting)
+
+
+class _Resting(Mapping[Fact, Sequence[Sequence[int]]]):
+    """What rests on each fact, as a card has it: read when it is asked for, as little of it ever is."""
+
+    def __init__(self, told: Mapping[str, str]) -> None:
+        self._told = {tuple(words.split(" ")): numbers for words, numbers in told.items()}
+        self._read: dict[Fact, Sequence[Sequence[int]]] = {}
+
+    def __getitem__(self, fact: Fact) -> Sequence[Sequence[int]]:
+        found = self._read.get(fact)
+        if found is None:
+            found = self._read[fact] = [[*map(int, half.split())] for half in self._told[fact].split("|")]
+        return found
+
+    def __contains__(self, fact: object) -> bool:
+        return fact in self._told
+
+    def __iter__(self) -> Iterator[Fact]:
+        return iter(self._told)
+
+    def __len__(self) -> int:
+        return len(self._told)
 
 
 def influence(book: Rulebook) -> Influence:
@@ -136,7 +180,8 @@ def influence(book: Rulebook) -> Influence:
     for number, name in enumerate(book.figures):
         names = book.reach(name)
         enter(names, 1, number, [("figure", other) for other in names.figures])
-    return Influence(list(book.rules), list(book.figures), table, list(counted), list(features))
+    long = [book.count_long(rule) for rule in book.rules.values()]
+    return Influence(list(book.rules), list(book.figures), table, list(counted), list(features), long)
 
 
 def facts_of(names: Names) -> Iterable[Fact]:

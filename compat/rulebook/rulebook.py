@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field, fields
 from functools import cached_property
+from itertools import chain
+from operator import attrgetter
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from compat.engineering import Formula
 from compat.record import record
@@ -175,7 +177,6 @@ class Rulebook:
         default_factory=dict, init=False, repr=False, compare=False
     )
     _grounds: dict[str, Grounds] = field(default_factory=dict, init=False, repr=False, compare=False)
-    _long: dict[str, int] = field(default_factory=dict, init=False, repr=False, compare=False)
     _leaves: dict[tuple[str, str], Leaf] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -184,6 +185,11 @@ class Rulebook:
             table = getattr(self, one.name)
             if one.init and type(table) is dict:
                 object.__setattr__(self, one.name, MappingProxyType(table))
+
+    @cached_property
+    def stamp(self) -> str:
+        """What stands for every byte that it was read from; empty where that is not known."""
+        return ""
 
     def leaf(self, key: tuple[str, str], band: Band) -> Leaf:
         """A spec as a number that carries its own tolerance; kept, since most builds state the same."""
@@ -228,24 +234,19 @@ class Rulebook:
 
     def long_calls(self, rule: BoundRule) -> int:
         """How many formulas that take long a rule asks, each with its own words."""
-        name = rule.rule.rule
-        if name not in self._long:
-            figures = map(self.figures.__getitem__, self.gather(rule.expressions()).figures)
-            self._long[name] = len(
-                {one.asks for one in figures if one.formula is not None and one.formula.heavy}
-            )
-        return self._long[name]
+        number = self.influence.number.get(rule.rule.rule)
+        # the bound of a piece of work is a rule that no change is asked of
+        return self.count_long(rule) if number is None else self.influence.long[number]
+
+    def count_long(self, rule: BoundRule) -> int:
+        """The same, counted anew."""
+        figures = map(self.figures.__getitem__, self.gather(rule.expressions()).figures)
+        return len({one.asks for one in figures if one.formula is not None and one.formula.heavy})
 
     @staticmethod
     def _merge(entries: Sequence[Names]) -> Names:
-        merged = []
-        for head in HEADS:
-            found: dict[Any, None] = {}
-            for entry in entries:
-                if names := getattr(entry, head):
-                    found.update(dict.fromkeys(names))
-            merged.append(tuple(found))
-        return Names(*merged)
+        merged = (dict.fromkeys(chain.from_iterable(map(head, entries))) for head in HEADS)
+        return Names(*map(tuple, merged))
 
     def _named(self, rule: BoundRule) -> Names:
         """Everything a rule names beside its condition."""
@@ -364,7 +365,7 @@ class Rulebook:
         return rules | {("figure", name): bound.figure.name or name for name, bound in self.figures.items()}
 
 
-HEADS = tuple(one.name for one in fields(Names))
+HEADS = tuple(attrgetter(one.name) for one in fields(Names))
 """Under which heads an expression names things."""
 
 GROUNDS = (

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.record import record
+from compat.shop.aiming import completed, re_aimed
 from compat.shop.build_links import BuildLinker, Where, hold_own_parts
 from compat.shop.build_work import in_sequence, standing_part, works_of
 from compat.shop.models import Build, Goal, Variant, Work
@@ -85,8 +86,8 @@ class ReadyBuild:
         Faults
             When an entry is not one of a goal, or its value does not suit.
         """
-        said = as_said(self.build.goal)
-        return self.changed(goal={**said, **goal})
+        found = re_aimed(self, goal)
+        return self.changed(goal={**as_said(self.build.goal), **goal}) if found is None else found
 
     def measuring(self, *sources: str | Path | Mapping[str, Any]) -> ReadyBuild:
         """The same build with what was measured on it.
@@ -272,20 +273,13 @@ def _ready(shop: Shop, build: Build, where: Where, faults: list[Fault]) -> Ready
         hold_possible(shop, build, variant, measured, faults)
         if len(faults) > before:
             return None
-    goal = build.goal
-    if goal.rev_limit is None or goal.fuel is None:
-        goal = replace(
-            goal,
-            rev_limit=goal.rev_limit or variant.rated.rev_limit,
-            fuel=goal.fuel or variant.rated.fuel,
-        )
     works, forced = works_of(shop, build)
     sequence = in_sequence(shop, works, forced)
     return ReadyBuild(
         shop,
         build,
         variant,
-        goal,
+        completed(build.goal, variant),
         setup,
         MappingProxyType(measured),
         works,

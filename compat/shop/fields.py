@@ -13,6 +13,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, Wit
 
 from compat.shop.currencies import known_currency
 from compat.shop.money import Money, Percent
+from compat.shop.quantities import BOUNDS, within
 from compat.shop.source import nearest
 from compat.shop.specs import Basis
 from compat.shop.words import (
@@ -27,7 +28,7 @@ from compat.shop.words import (
     SetName,
     System,
 )
-from compat.units import Band, read_band, unfit
+from compat.units import Band, read_band
 
 __all__ = [
     "Basis",
@@ -89,29 +90,10 @@ __all__ = [
 ]
 
 
-def _quantity(least: str, most: str, raw: Any) -> Band:
-    expected = read_band(most).unit
-    if isinstance(raw, Band):
-        return raw
-    if not isinstance(raw, str):
-        raise ValueError(f"wants a quantity in {expected}")
-    band = read_band(raw)
-    if why := unfit(raw, band, expected):
-        raise ValueError(f"{why}; wanted is a quantity in {expected}")
-    low, high = read_band(least).nominal, read_band(most).nominal
-    if band.low < 0 <= low:
-        raise ValueError(f"'{raw}' is below zero")
-    if band.nominal == 0 < low:
-        raise ValueError(f"'{raw}' is zero")
-    if not low <= band.nominal <= high:
-        raise ValueError(f"'{raw}' is out of all bounds; wanted are {least} to {most}")
-    return band
-
-
 def _between(least: str, most: str) -> Any:
     """A quantity in the unit of its bounds, which are far outside anything that is built."""
     says = {"type": ["string", "number"], "description": f"a quantity in {read_band(most).unit}"}
-    return Annotated[Band, PlainValidator(partial(_quantity, least, most)), WithJsonSchema(says)]
+    return Annotated[Band, PlainValidator(partial(within, least, most)), WithJsonSchema(says)]
 
 
 def _some(raw: Any) -> Band:
@@ -132,12 +114,12 @@ Uncertainty = Annotated[
     WithJsonSchema({"type": "string", "description": "a quantity above zero, like 0.003 mm"}),
 ]
 """What a gauge may be off: expanded uncertainty, k = 2."""
-Power = _between("0.1 kW", "10000 kW")
-Speed = _between("10 rpm", "50000 rpm")
-Torque = _between("0.1 N*m", "50000 N*m")
-Pressure = _between("0 kPa", "2000 kPa")
-Height = _between("-500 m", "9000 m")
-Temperature = _between("-60 degC", "80 degC")
+Power = _between(*BOUNDS["Power"])
+Speed = _between(*BOUNDS["Speed"])
+Torque = _between(*BOUNDS["Torque"])
+Pressure = _between(*BOUNDS["Pressure"])
+Height = _between(*BOUNDS["Height"])
+Temperature = _between(*BOUNDS["Temperature"])
 Time = _between("0 days", "3660 days")
 Price_ = Annotated[
     Money,

@@ -96,6 +96,11 @@ class Shop:
             if one.init and type(table) is dict:
                 object.__setattr__(self, one.name, MappingProxyType(table))
 
+    @cached_property
+    def stamp(self) -> str:
+        """What stands for every byte that it was read from; empty where that is not known."""
+        return ""
+
     def of_kind(self, kind: str) -> Mapping[str, Any]:
         """Everything of one kind, by id."""
         tables: Mapping[str, Mapping[str, Any]] = {

@@ -12,12 +12,12 @@ import re
 import stat
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from heapq import nlargest
 from pathlib import Path
 from typing import Any
 
+from compat.record import record
 from compat.shop.merged import left_by_a_merge
 
 __all__ = [
@@ -41,7 +41,7 @@ MOST_DEPTH = 60
 MOST_MESSAGE = 500
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@record(slots=True)
 class Spot:
     """A place in a file; line and column count from 1. Line 0 is no file: a name or a folder."""
 
@@ -49,11 +49,14 @@ class Spot:
     line: int = 1
     column: int = 1
 
+    def __lt__(self, other: Spot) -> bool:
+        return (self.file, self.line, self.column) < (other.file, other.line, other.column)
+
     def __str__(self) -> str:
         return f"{self.file}:{self.line}:{self.column}" if self.line else self.file
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@record(slots=True)
 class Fault:
     """One thing wrong at one place."""
 
@@ -61,6 +64,11 @@ class Fault:
     message: str
     unread: bool = False
     """The file could not be read at all: what it holds is not known, and others may name it."""
+
+    def __lt__(self, other: Fault) -> bool:
+        if self.spot != other.spot:
+            return self.spot < other.spot
+        return (self.message, self.unread) < (other.message, other.unread)
 
     def __str__(self) -> str:
         plain = " ".join(f"{self.spot}: {self.message}".split())

@@ -51,7 +51,8 @@ class Deciding:
         found: set[str] = set()
         ahead = self.names(expressions)
         while ahead:
-            fresh = {name for name in ahead if name in known and name not in found}
+            # specs and entries of the goal have a point in them, and need not be looked up
+            fresh = {name for name in ahead if "." not in name and name in known and name not in found}
             found |= fresh
             ahead = set().union(*(self._below(name) for name in fresh))
         return found

@@ -45,11 +45,16 @@ class FindingTeller:
         ``metric`` or ``imperial``: units of the sentences.
     world : BuildWorld, optional
         The build that is spoken of, where it is another than the one that stands: that with everything added.
+    named : bool
+        Whether what can help is told where a rule names it.
     """
 
-    def __init__(self, checked: Checked, system: str, world: BuildWorld | None = None) -> None:
+    def __init__(
+        self, checked: Checked, system: str, world: BuildWorld | None = None, *, named: bool = True
+    ) -> None:
         self.checked = checked
         self.system = system
+        self.named = named
         self.world = world = checked.world if world is None else world
         self.settled = world.settled
         self.shop = self.settled.shop
@@ -119,7 +124,9 @@ class FindingTeller:
     @cached_property
     def _ahead(self) -> FindingTeller | None:
         ahead = self.checked.ahead
-        return None if ahead is None else FindingTeller(self.checked, self.system, ahead.world)
+        if ahead is None:
+            return None
+        return FindingTeller(self.checked, self.system, ahead.world, named=self.named)
 
     @cached_property
     def held(self) -> dict[str, str]:
@@ -138,7 +145,8 @@ class FindingTeller:
         if taken := self.taken_by(rule):
             common["taken"] = taken
         if "remedies" not in more:
-            common["remedies"] = () if outcome.verdict == "ok" else self.remedies(rule, outcome)
+            helped = self.named and outcome.verdict != "ok"
+            common["remedies"] = self.remedies(rule, outcome) if helped else ()
         return Finding(
             rule=outcome.rule,
             verdict=outcome.verdict,

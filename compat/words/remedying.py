@@ -16,6 +16,7 @@ from compat.checking.trials import Trials
 from compat.checking.whole import Whole
 from compat.rulebook.rulebook import BoundRule
 from compat.shop.changing import Aim, Fit, as_entry
+from compat.words.kept_ways import KeptWays, Told
 from compat.words.report import Finding, Report, WayOut
 from compat.words.ways import TITLES, WayTeller
 from compat.words.wording import in_sentence, listed
@@ -43,7 +44,13 @@ class Remedier:
         self.checked = checked
         self.thorough = thorough
         self.system = system
-        self.now = _Stage(checked, system)
+        self.kept = KeptWays(checked, system, thorough)
+        self._moving: dict[str, tuple[WayOut, ...]] = {}
+
+    @cached_property
+    def now(self) -> _Stage:
+        """The build as it stands."""
+        return _Stage(self.checked, self.system)
 
     @cached_property
     def then(self) -> _Stage:
@@ -69,6 +76,17 @@ class Remedier:
         """
         if finding.verdict == "ok":
             return finding
+        told = self.kept.told(finding)
+        if told is None:
+            tried = self._tried(finding)
+            told = Told(
+                tuple(tried.ways_out), tuple(tried.remedies), tuple(tried.advice), self._moved(finding.rule)
+            )
+            self.kept.tell(finding, told)
+        self._moving[finding.rule] = told.moving
+        return replace(finding, ways_out=told.ways_out, remedies=told.remedies, advice=told.advice)
+
+    def _tried(self, finding: Finding) -> Finding:
         if not self.thorough and RANK[finding.verdict] > RANK["unknown"] and self.now.long(finding.rule):
             hint = f"`--only {finding.rule}` tries what helps."
             return replace(finding, remedies=(), advice=(*self.now.advised(finding.rule), hint))
@@ -102,8 +120,11 @@ class Remedier:
         tuple of WayOut
             One at the most, in the words that the finding's remedies say it in.
         """
-        stages = [self.now, *([self.then] if "then" in vars(self) else [])]
-        return tuple(stage.moving[finding.rule] for stage in stages if finding.rule in stage.moving)
+        return self._moving.get(finding.rule, ())
+
+    def _moved(self, rule: str) -> tuple[WayOut, ...]:
+        stages = [vars(self)[name] for name in ("now", "then") if name in vars(self)]
+        return tuple(stage.moving[rule] for stage in stages if rule in stage.moving)
 
     @cached_property
     def outcomes(self) -> Mapping[tuple[str, str], Sequence[Outcome]]:
@@ -128,15 +149,20 @@ class Remedier:
         tuple of WayOut
             Single parts that clear most of them, each with what else comes up.
         """
-        stage = self.now
         asked = frozenset(rules)
+        ways = self.kept.clearing(position, sorted(asked))
+        if ways is None:
+            ways = tuple(self._clearing(position, asked))
+            self.kept.clear(position, sorted(asked), ways)
+        return ways
+
+    def _clearing(self, position: str, asked: frozenset[str]) -> Iterator[WayOut]:
+        stage = self.now
         # of what comes up on the build with all that it must have nothing is asked here
         unasked = not all(map(stage.trials.against, asked - stage.renewing))
-        ways = []
         for remedy in clearing(stage.trials, stage.helping, asked, position):
             count = len(asked & set(remedy.effect.clears))
-            ways.append(stage.said(remedy, f" clears {'at least ' * unasked}{count} of these"))
-        return tuple(ways)
+            yield stage.said(remedy, f" clears {'at least ' * unasked}{count} of these")
 
 
 class _Stage(WayTeller):

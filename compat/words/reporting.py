@@ -27,7 +27,9 @@ from compat.words.report import (
 __all__ = ["bears_load", "findings_of", "report"]
 
 
-def report(checked: Checked, system: str = "metric", *, loads: bool = False, fine: bool = True) -> Report:
+def report(
+    checked: Checked, system: str = "metric", *, loads: bool = False, fine: bool = True, named: bool = True
+) -> Report:
     """Say what a check found.
 
     Parameters
@@ -40,13 +42,15 @@ def report(checked: Checked, system: str = "metric", *, loads: bool = False, fin
         Whether the figures of the loads table are wanted with it.
     fine : bool
         Whether what is fine is told; where nobody reads that, it is only counted.
+    named : bool
+        Whether what can help is told where a rule names it; whoever tries it (`Remedier`) need not be told.
 
     Returns
     -------
     Report
         The report, made anew at every call.
     """
-    return _Reporter(checked, system).report(loads, fine)
+    return _Reporter(checked, system, named).report(loads, fine)
 
 
 def findings_of(
@@ -87,13 +91,13 @@ def bears_load(outcome: Outcome) -> bool:
 
 
 class _Reporter:
-    def __init__(self, checked: Checked, system: str) -> None:
+    def __init__(self, checked: Checked, system: str, named: bool) -> None:
         self.checked = checked
         self.world = checked.world
         self.settled = self.world.settled
         self.shop = self.settled.shop
         self.book = self.settled.book
-        self.teller = FindingTeller(checked, system)
+        self.teller = FindingTeller(checked, system, named=named)
 
     def report(self, loads: bool, fine: bool) -> Report:
         outcomes = list(self.checked.outcomes)

@@ -19,6 +19,7 @@ from compat.shop.chosen import WorkDone
 from compat.shop.writing import as_said
 from compat.words.remedying import Remedier
 from compat.words.report import Finding, Report
+from compat.words.reporting import report
 from tests.checking.printed import BUILDS, opened, printed
 
 
@@ -154,8 +155,8 @@ def test_ways_out_of_builds_with_one_wrong_part_are_true(seed: int, shop: compat
     tried = 0
     for ready in changed_at_random(shop, seed):
         checked = shop.session.check(ready)
-        report = Remedier(checked).report(compat.Check(checked).report)
-        for finding in report.findings:
+        said = Remedier(checked).report(compat.Check(checked).report)
+        for finding in said.findings:
             if RANK[finding.verdict] > RANK["unknown"] or " added: " in finding.because:
                 continue
             for way in finding.ways_out:
@@ -211,6 +212,15 @@ def test_a_size_beyond_what_the_piece_bears_is_no_remedy(shop: compat.OpenShop) 
     trials = Trials(checked.world, checked.judged)
     assert trials.of((Do("hone-small-end", (("bore", "22.010 mm"),)),)) is None
     assert trials.of((Do("bush-small-end", (("bore", "22.010 mm"),)),)) is not None
+
+
+def test_a_report_that_names_no_remedies_is_the_same_once_they_are_tried(draft: tuple[Checked, Report]) -> None:
+    checked, tried = draft
+    plain, named = report(checked, named=False), report(checked)
+    assert sum(map(len, (one.remedies for one in plain.findings))) < sum(
+        len(one.remedies) for one in named.findings
+    )
+    assert Remedier(checked).report(plain) == Remedier(checked).report(named) == tried
 
 
 def test_a_piston_that_stands_proud_is_not_told_to_deck_the_block(draft: tuple[Checked, Report]) -> None:

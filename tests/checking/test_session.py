@@ -7,6 +7,7 @@ changes must give, step by step, the report of a check with nothing kept.
 from __future__ import annotations
 
 import dataclasses
+import json
 from typing import Any
 
 import pytest
@@ -17,7 +18,7 @@ from compat.checking.session import Session
 from compat.checking.world import BuildWorld
 from compat.library.library import Library
 from compat.paper.schemas import report_json
-from compat.rulebook.influence import facts_of, influence
+from compat.rulebook.influence import Influence, facts_of, influence
 from compat.rulebook.values import Value
 from tests.checking.walks import steps
 from tests.look import check
@@ -114,6 +115,22 @@ def test_facts_are_turned_round_whole(demo: Library) -> None:
         if rule.rule.sort == "load":
             named.add(("goal", "duty"))
         assert {fact for fact, rules in resting.items() if name in rules} == named
+
+
+def test_what_is_told_of_a_rule_is_what_it_names(demo: Library) -> None:
+    """Looked up in what rests on what, whether it was just turned round or read from its card."""
+    moves = influence(demo.book)
+    kept = Influence.of_card(json.loads(json.dumps(moves.card())))
+    assert kept == moves
+    named = {name: demo.book.gather(rule.expressions()) for name, rule in demo.book.rules.items()}
+    for found in (moves, kept):
+        assert found.of_whole == {name for name, names in named.items() if names.features or names.joints}
+        assert found.long == [demo.book.count_long(rule) for rule in demo.book.rules.values()]
+        assert max(found.long) > 3
+        for place in {place for names in named.values() for place, _ in names.specs}:
+            at = found.specs_at(place)
+            for name, names in named.items():
+                assert at.get(name, set()) == {spec for where, spec in names.specs if where == place}
 
 
 # walks

@@ -12,6 +12,7 @@ from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from compat.engineering import OutOfRange
+from compat.engineering.arguments import parameters_of
 from compat.engineering.formula import Formula, Table, Takes
 from compat.units import unit
 from tests.engineering.examples import FORMULAS, example_of
@@ -115,6 +116,16 @@ def test_is_fit_to_be_shown(name: str) -> None:
             unit(written)
     for written in formula.gives.values():
         unit(written)
+
+
+@pytest.mark.parametrize("name", sorted(FORMULAS))
+def test_what_is_read_off_its_code_is_its_signature(name: str) -> None:
+    formula = FORMULAS[name]
+    told = inspect.signature(formula.function).parameters.values()
+    usual = {one.name: one.default is not inspect.Parameter.empty for one in told}
+    assert parameters_of(formula.function) == usual
+    assert list(parameters_of(formula.function)) == list(usual)
+    assert formula.optional == {key for key, may in usual.items() if may}
 
 
 @pytest.mark.parametrize("name", sorted(FORMULAS))
