@@ -96,7 +96,7 @@ def test_a_part_is_changed_with_the_keyboard_alone(
     tab.keyboard.type("short 3")
     tab.keyboard.press("Enter")
     tab.locator("#the-choice [role=status]", has_text="by these words").wait_for()
-    if scripts:  # what was typed last asks once more by itself, and puts what it finds in place of what is there
+    if scripts:  # what was typed last asks once more by itself, and what it finds takes the place of that
         tab.wait_for_timeout(600)
     button = tab.locator("#the-choice button", has_text="Put it in").first
     button.wait_for()
