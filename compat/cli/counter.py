@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from calendar import monthrange
 from datetime import date
 from typing import Annotated, Optional
 
@@ -140,6 +139,8 @@ def builds(
 
 def _day(option: str, text: str, last: bool) -> date:
     """The first or last day of what is typed: a day, a month or a year."""
+    from calendar import monthrange
+
     try:
         match [int(number) for number in text.split("-")]:
             case [year]:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
-import tempfile
 import zlib
 from collections.abc import Callable, Collection, Iterable, Mapping
 from contextlib import suppress
@@ -331,6 +330,8 @@ class Draft(Store):
 
 
 def _temporary(folder: Path) -> Path:
+    import tempfile
+
     handle, name = tempfile.mkstemp(dir=folder, prefix=".", suffix=".draft")
     os.close(handle)
     return Path(name)

@@ -328,19 +328,32 @@ class Rulebook:
         return tuple(position for position in dict.fromkeys(found) if position != "setup")
 
     @cached_property
-    def judged(self) -> dict[str, BoundRule]:
+    def judged(self) -> Mapping[str, BoundRule]:
         """Rules that are judged each by itself."""
-        return {name: rule for name, rule in self.rules.items() if rule.rule.sort not in ("need", "renew")}
+        return self._sorted[0]
 
     @cached_property
-    def needs(self) -> dict[str, BoundRule]:
+    def needs(self) -> Mapping[str, BoundRule]:
         """Rules that ask for something to be there."""
-        return {name: rule for name, rule in self.rules.items() if rule.rule.sort == "need"}
+        return self._sorted[1]
 
     @cached_property
-    def renews(self) -> dict[str, BoundRule]:
+    def renews(self) -> Mapping[str, BoundRule]:
         """The rule that speaks of what a joint consumes, by the joint."""
-        return {rule.rule.renew: rule for rule in self.rules.values() if rule.rule.renew}
+        return self._sorted[2]
+
+    @cached_property
+    def _sorted(self) -> tuple[Mapping[str, BoundRule], Mapping[str, BoundRule], Mapping[str, BoundRule]]:
+        """All rules, gone through once."""
+        judged, needs, renews = dict[str, BoundRule](), dict[str, BoundRule](), dict[str, BoundRule]()
+        for name, bound in self.rules.items():
+            if bound.rule.renew:
+                renews[bound.rule.renew] = bound
+            elif bound.rule.sort == "need":
+                needs[name] = bound
+            else:
+                judged[name] = bound
+        return judged, needs, renews
 
     @cached_property
     def influence(self) -> Influence:

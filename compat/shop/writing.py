@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import MISSING, fields
 from pathlib import Path
@@ -81,6 +80,8 @@ def write_whole(path: Path, content: str | bytes, *, over: bool = True) -> None:
     FileExistsError
         When the file is there and may not be replaced.
     """
+    import tempfile
+
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     temporary = Path(name)
     try:

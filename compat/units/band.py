@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from compat.record import record
 from compat.units.unit import (
@@ -14,6 +14,7 @@ from compat.units.unit import (
     a_or_an,
     describe,
     is_percent,
+    is_usual,
     plain_marks,
     unit,
 )
@@ -76,21 +77,30 @@ def _signed(number: str) -> str:
 
 _NUMBER = r"(?:\d+\s+)?\d+/\d+|\d+(?:\.\d*)?(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?"
 _SIGNED = rf"[+-]?\s*(?:{_NUMBER})"
+_DIGITS = 60
+"""So many characters a number has at most."""
 _TAIL = r"(?P<{0}>[A-Za-z%°ΩµμÅ][^±+]*?)?"
-_RANGE = re.compile(rf"(?P<a>{_SIGNED})\s*\.\.\s*(?P<b>{_SIGNED})\s*{_TAIL.format('u')}$")
-_RATIO = re.compile(rf"(?P<a>{_NUMBER})\s*:\s*(?P<b>{_NUMBER})$")
-_PLAIN = re.compile(
-    rf"(?P<a>{_SIGNED})\s*{_TAIL.format('u')}\s*"
-    rf"(?:±\s*(?P<t>{_NUMBER})\s*{_TAIL.format('tu')}"
-    rf"|(?P<p>[+-]\s*(?:{_NUMBER}))\s*/\s*(?P<m>[+-]\s*(?:{_NUMBER}))\s*{_TAIL.format('pu')})?$"
-)
+
+
+@cache
+def _forms() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
+    """What a ratio, a range and a value with its tolerance look like; compiling them takes five milliseconds."""
+    return (
+        re.compile(rf"(?P<a>{_NUMBER})\s*:\s*(?P<b>{_NUMBER})$"),
+        re.compile(rf"(?P<a>{_SIGNED})\s*\.\.\s*(?P<b>{_SIGNED})\s*{_TAIL.format('u')}$"),
+        re.compile(
+            rf"(?P<a>{_SIGNED})\s*{_TAIL.format('u')}\s*"
+            rf"(?:±\s*(?P<t>{_NUMBER})\s*{_TAIL.format('tu')}"
+            rf"|(?P<p>[+-]\s*(?:{_NUMBER}))\s*/\s*(?P<m>[+-]\s*(?:{_NUMBER}))\s*{_TAIL.format('pu')})?$"
+        ),
+    )
 
 
 def _number(text: str, whole: str) -> float:
     plain = text.replace("−", "-").strip()
     sign = -1.0 if plain.startswith("-") else 1.0
     plain = plain.lstrip("+-").strip()
-    if len(plain) > 60:
+    if len(plain) > _DIGITS:
         raise UnitFault(f"'{whole[:40]}…' has a number of {len(plain)} characters")
     if "/" in plain:
         *lead, fraction = plain.split()
@@ -136,24 +146,43 @@ def read_band(text: str) -> Band:
     whole = text.strip()
     if len(whole) > 200:
         raise UnitFault(f"'{whole[:40]}…' is no quantity: {len(whole)} characters")
+    return _plainly(whole) or _read(whole)
+
+
+def _plainly(whole: str) -> Band | None:
+    """A number and a usual unit after one space, which is how most are written; None for anything else."""
+    number, _, name = whole.partition(" ")
+    digits = number.replace(".", "", 1)
+    if not (digits.isascii() and digits.isdigit() and len(number) <= _DIGITS):
+        return None
+    if name and not (name.isascii() and (name[0].isalpha() or name == "%") and is_usual(name)):
+        return None
+    own = unit(name)
+    value = own.to_si(float(number))
+    return Band(value, value, value, own.dimension, name)
+
+
+def _read(whole: str) -> Band:
+    """A quantity in any of its forms."""
     plain = plain_marks(whole).replace("+/-", "±").replace("+-", "±")
     if re.search(r"\d,\d", plain):
         raise UnitFault(f"'{whole}' has a comma in a number; write a decimal point and no thousands mark")
     if re.search(r"(?i)(^|[^a-z])(nan|inf|infinity)([^a-z]|$)", plain):
         raise UnitFault(f"'{whole}' is not a finite number")
-    if match := _RATIO.match(plain):
+    ratio, span, value_with_tolerance = _forms()
+    if match := ratio.match(plain):
         bottom = _number(match["b"], whole)
         if bottom == 0:
             raise UnitFault(f"'{whole}' divides by zero")
         value = _number(match["a"], whole) / bottom
         return _finite(Band(value, value, value), whole)
-    if match := _RANGE.match(plain):
+    if match := span.match(plain):
         own = unit((match["u"] or "").strip())
         low, high = own.to_si(_number(match["a"], whole)), own.to_si(_number(match["b"], whole))
         if low > high:
             raise UnitFault(f"'{whole}' runs from high to low")
         return _finite(Band(0.5 * (low + high), low, high, own.dimension, own.text), whole)
-    if match := _PLAIN.match(plain):
+    if match := value_with_tolerance.match(plain):
         return _finite(_toleranced(match, whole), whole)
     raise UnitFault(f"'{whole}' is no quantity; write it like '86.00 mm ±0.01', '2.4..2.6 mm' or '10.5:1'")
 

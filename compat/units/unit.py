@@ -74,7 +74,7 @@ _MARKS = str.maketrans({"²": "^2", "³": "^3", "·": "*", "⋅": "*", "×": "*"
 
 # products of names with powers of one digit, one level of brackets: what a general parser may be fed
 _TERM = r"(?:[A-Za-z%°_]+(?:\d[A-Za-z_]+)*(?:\^-?\d)?|1)"
-_FORM = re.compile(rf"(?:{_TERM}|\({_TERM}(?:[*/]{_TERM})*\))(?:[*/](?:{_TERM}|\({_TERM}(?:[*/]{_TERM})*\)))*")
+_FORM = rf"(?:{_TERM}|\({_TERM}(?:[*/]{_TERM})*\))(?:[*/](?:{_TERM}|\({_TERM}(?:[*/]{_TERM})*\)))*"
 
 
 @cache
@@ -116,7 +116,7 @@ def unit(text: str) -> Unit:
     plain = _ALIASES.get(plain, plain)
     if known := TABLE.get(plain):
         return Unit(text, *known)
-    if len(plain) > 40 or not _FORM.fullmatch(plain):
+    if len(plain) > 40 or not re.fullmatch(_FORM, plain):
         raise UnitFault(f"unit '{text}' is not known{_nearest(text)}")
     return ask_pint(text, plain)
 
