@@ -85,8 +85,8 @@ def _first_init(kind: Any) -> Callable[..., None]:
 def _init_of(kind: Any) -> Callable[..., None]:
     """Write and compile the `__init__` of a record, past what holds it frozen.
 
-    Slots are set through their descriptors, other fields in the dictionary of the thing: that is compiled and run
-    in half the time that `object.__setattr__` for each of them takes.
+    Slots are set through their descriptors, other fields in the dictionary of the thing: that is compiled and
+    run in half the time that `object.__setattr__` for each of them takes.
     """
     given: dict[str, Any] = {"_UNSAID": MISSING}
     by_place: list[str] = []

@@ -15,7 +15,9 @@ from hypothesis import strategies as st
 
 from compat.shop.specs import declare, state
 from compat.units import Band, UnitFault, describe, preferred, printed, read_band, show, table, unit
+from compat.units import band as band_module
 from compat.units.table import TABLE
+from compat.units.unit import _ALIASES
 
 ALIASES = (
     "cc",
@@ -68,6 +70,26 @@ def test_plain_quantity_comes_back(number: str, name: str) -> None:
     band = read_band(joined(number, name))
     assert band.nominal == band.low == band.high == unit(name).to_si(float(number))
     assert same(read_band(band.text()), band)
+
+
+@given(
+    st.one_of(
+        VALUES,
+        st.sampled_from([".5", "5.", "0", "007", ".", "", "1.2.3", "٣", "5e3", "-1", "9" * 60, "9" * 61]),
+    ),
+    st.sampled_from(["", " ", "  "]),
+    st.sampled_from([*TABLE, *_ALIASES, "mm ±0.1", "1/s", "furlongs", "MM", "mm\u00b2", "nan", "percentage"]),
+)
+def test_the_short_way_reads_what_the_long_way_reads(number: str, gap: str, name: str) -> None:
+    whole = f"{number}{gap}{name}".strip()
+    short = band_module._plainly(whole)
+    if short is not None:
+        assert short == band_module._read(whole)
+
+
+def test_most_quantities_are_read_the_short_way() -> None:
+    written = ("190 kW", "245 N*m", "60 kPa", "7200 rpm", "86.5 mm", "98 number", "20 %", "15", "25 degC")
+    assert all(map(band_module._plainly, written))
 
 
 @given(VALUES, UNITS, WIDTHS, st.sampled_from(["±", "± ", "+/-", " ±"]))

@@ -12,17 +12,37 @@ is asked on their account, is asked in the next round.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
-from typing import Literal, Protocol
+from typing import Any, Literal, Protocol
 
 from compat.checking.gathering import Gathered
 from compat.checking.needs import Book, Demand, Provider, Shortage, Supply
+from compat.record import record
+from compat.shop.entry import NOTHING
 
-__all__ = ["Against", "Closure", "ProviderTrials", "Untried", "close"]
+__all__ = ["Against", "Closure", "Pick", "Picks", "ProviderTrials", "Untried", "close"]
 
 
 Against = Literal["nothing", "little", "much"]
+
+
+@record(slots=True)
+class Pick:
+    """What was picked for a demand, and all that decided it beside who was added already."""
+
+    chosen: tuple[Provider, Sequence[Demand]] | None
+    """The provider with what it wakes; None where nobody was, or another's pick does."""
+    tried: frozenset[Hashable]
+    """What was asked of trials."""
+    features: frozenset[str]
+    """Features of which it was asked what is offered, and what others take of them."""
+
+
+State = tuple[Demand, tuple[str, ...], tuple[str, ...]]
+"""A demand, who was added already, and who was picked in the same round, both in their order."""
+
+Picks = Mapping[State, Pick]
 
 
 @dataclass
@@ -37,6 +57,8 @@ class Closure:
     """Those, and the met ones that what is added could still take something from."""
     looked_at: dict[str, Provider] = field(default_factory=dict)
     """Every provider that was thought of, by name."""
+    picks: dict[State, Pick] = field(default_factory=dict, compare=False)
+    """How it came to what was added."""
 
 
 class ProviderTrials(Protocol):
@@ -47,6 +69,12 @@ class ProviderTrials(Protocol):
 
     def wakes(self, provider: Provider, added: Sequence[Provider]) -> Sequence[Demand]:
         """What is asked on its account beside what it asks itself."""
+
+    def asked_now(self) -> frozenset[Hashable]:
+        """What was asked of it since this was last asked for."""
+
+    def stands(self, asked: Any) -> bool:
+        """Whether the same comes of something as came of it on the build before."""
 
 
 class Untried:
@@ -60,6 +88,14 @@ class Untried:
         """Nothing."""
         return ()
 
+    def asked_now(self) -> frozenset[Hashable]:
+        """Nothing."""
+        return frozenset()
+
+    def stands(self, asked: Any) -> bool:
+        """Nothing was ever asked."""
+        return True
+
 
 def close(
     supplies: Iterable[Supply],
@@ -69,6 +105,8 @@ def close(
     providers: Callable[[Demand], Iterable[Provider]],
     excluded: Iterable[str] = (),
     trials: ProviderTrials | None = None,
+    before: Picks = NOTHING,
+    moved: Set[str] = frozenset(),
 ) -> Closure:
     """Add providers until every demand is met or nothing can meet it.
 
@@ -86,13 +124,20 @@ def close(
         Names that something in the build cannot stand beside.
     trials : ProviderTrials, optional
         What comes of a provider where it would stand.
+    before : mapping
+        How it was on a build that has the same positions filled and providers of the same cards: what a pick
+        rested on there decides whether it is asked for again.
+    moved : set of str
+        Features of which that build offered or asked otherwise.
 
     Returns
     -------
     Closure
         What is added and what stays open. Deterministic: same question, same answer.
     """
-    return _Closing(supplies, demands, filled, present, providers, excluded, trials or Untried()).run()
+    closing = _Closing(supplies, demands, filled, present, providers, excluded, trials or Untried())
+    closing.before, closing.moved = before, moved
+    return closing.run()
 
 
 class _Closing:
@@ -113,6 +158,8 @@ class _Closing:
         self.taken, self.names, self.barred = set(filled), set(present), set(excluded)
         self.providers = providers
         self.trials = trials
+        self.before: Picks = NOTHING
+        self.moved: Set[str] = frozenset()
         self.closure = Closure()
         self.added: list[Provider] = []
         self._free: dict[Demand, Gathered[Provider]] = {}
@@ -126,7 +173,7 @@ class _Closing:
                 closure.opened, closure.live = short, self.asked
             picks: list[tuple[Provider, Demand, Sequence[Demand]]] = []
             for shortage in short:
-                pick = self.pick(shortage.demand, [provider for provider, _, _ in picks])
+                pick = self.picked(shortage.demand, [provider for provider, _, _ in picks])
                 if pick is not None:
                     picks.append((pick[0], shortage.demand, pick[1]))
             if not picks:
@@ -146,6 +193,20 @@ class _Closing:
         self.book.add(provider.supplies)
         self.asked = [*self.asked, *provider.demands]
         self.asked += [one for one in woken if not any(one.owner == o.owner and one == o for o in self.asked)]
+
+    def picked(self, demand: Demand, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:
+        """What is picked for a demand: as before, where all stands that it rested on."""
+        key = (demand, tuple([one.name for one in self.added]), tuple([one.name for one in picked]))
+        found = self.before.get(key)
+        if found is None or not (
+            found.features.isdisjoint(self.moved) and all(map(self.trials.stands, found.tried))
+        ):
+            self.trials.asked_now()
+            self.book.looked_at.clear()
+            chosen = self.pick(demand, picked)
+            found = Pick(chosen, self.trials.asked_now(), frozenset(self.book.looked_at))
+        self.closure.picks[key] = found
+        return found.chosen
 
     def pick(self, demand: Demand, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:
         """The first sound provider, or else the first, with what it wakes; None when another's pick will do."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import replace
 
@@ -17,6 +18,7 @@ from compat.record import record
 from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import Rulebook
+from compat.shop.entry import NOTHING
 
 __all__ = ["Needs", "close_needs", "left_open", "renew"]
 
@@ -83,14 +85,24 @@ def close_needs(
     )
     if before is None or moved is None:
         trials, closure = TryingOut(market, judged), None
+        picks, otherwise = NOTHING, frozenset[str]()
     else:
         trials = TryingOut(market, judged, before.tried, _moved_where_tried(before, here, market, moved))
         closure = _as_before(before, supplies, demands)
+        picks, otherwise = NOTHING, frozenset()
         # nobody is asked to help where nothing is open, so offers and needs decide by themselves
-        if closure is not None and closure.opened and not _undisturbed(before, here, trials, moved):
-            closure = None
+        if closure is None or closure.opened:
+            same = _same_providers(before, here, trials, moved)
+            if closure is not None and not (same and all(map(trials.stands, before.tried))):
+                closure = None
+            if closure is None and same:
+                picks, otherwise = before.closure.picks, _otherwise(before, supplies, demands)
     if closure is None:
-        closure = close(supplies, demands, here.filled, present, market.providers, here.excluded, trials)
+        closure = close(
+            supplies, demands, here.filled, present, market.providers, here.excluded, trials, picks, otherwise
+        )
+        if before is not None and picks:
+            closure.looked_at.update(before.closure.looked_at)  # by those whose picks stand
     if before is not None and closure is before.closure:
         outcomes = before.outcomes
     else:
@@ -179,19 +191,39 @@ def _moved_where_tried(before: Needs, here: Here, market: Market, moved: Moved) 
     return Moved(moved.rules | more.rules, moved.figures | more.figures, moved.facts)
 
 
-def _undisturbed(before: Needs, here: Here, trials: TryingOut, moved: Moved) -> bool:
-    """Whether what was added before would be added again for all that decides beside."""
-    there, looked_at = before.here, before.closure.looked_at
-    if here.filled != there.filled or here.excluded != there.excluded or here.counts != there.counts:
+def _otherwise(before: Needs, supplies: list[Supply], demands: list[Demand]) -> frozenset[str]:
+    """Features that are offered, or asked, otherwise than before."""
+    offered, was_offered = _by_feature(supplies), _by_feature(before.supplies)
+    asked, was_asked = Counter(demands), Counter(before.demands)
+    of_offers = (
+        name for name in offered.keys() | was_offered.keys() if offered.get(name) != was_offered.get(name)
+    )
+    moved = (asked - was_asked) + (was_asked - asked)
+    return frozenset(of_offers) | {feature for demand in moved for feature in demand.features}
+
+
+def _by_feature(supplies: Iterable[Supply]) -> Mapping[str, list[tuple[object, ...]]]:
+    """What is offered of each feature, in the order in which it is shared out; whose it is does not matter."""
+    found: dict[str, list[tuple[object, ...]]] = {}
+    for one in supplies:
+        found.setdefault(one.feature, []).append((one.count, one.matching, one.used_up))
+    return found
+
+
+def _same_providers(before: Needs, here: Here, trials: TryingOut, moved: Moved) -> bool:
+    """Whether whoever was thought of before could be added again, in the same places and with the same card."""
+    there, looked_at, shop = before.here, before.closure.looked_at, trials.market.shop
+    if here.excluded != there.excluded or here.counts != there.counts:
         return False
-    names = here.names ^ there.names
-    cards, counts = trials.market.cards, trials.market.shop.counted_by.values()
+    places = set(here.filled ^ there.filled)
+    if places and not places.isdisjoint(work.on for work in shop.works.values()):
+        return False  # work on it can be done now, or no more
+    places |= {place for place, spec in shop.counted_by.items() if ("spec", *spec) in moved.facts}
+    names, hangs_on = here.names ^ there.names, trials.market.cards.hangs_on
     return (
         names.isdisjoint(looked_at)
-        and not any(("spec", *spec) in moved.facts for spec in counts)
-        and all(provider.never_with.isdisjoint(names) for provider in looked_at.values())
-        and all(cards.hangs_on(name).isdisjoint(moved.facts) for name in looked_at)
-        and all(map(trials.stands, before.tried))
+        and all(places.isdisjoint(one.fills) and names.isdisjoint(one.never_with) for one in looked_at.values())
+        and all(hangs_on(name).isdisjoint(moved.facts) for name in looked_at)
     )
 
 

@@ -157,6 +157,8 @@ class Book:
         """Which of those are of a feature."""
         self.pooled: list[Demand] = []
         """Those last asked that share units which serve one each."""
+        self.looked_at: set[str] = set()
+        """Features that decided what would be lacking."""
         self.add(supplies)
 
     def add(self, supplies: Iterable[Supply]) -> None:
@@ -179,6 +181,7 @@ class Book:
         short: list[Demand] = []
         pooled: list[Demand] = []
         for demand in demands:
+            self.looked_at.update(demand.features)
             suited = self.suited(demand)
             if _shared(suited):
                 continue
@@ -195,6 +198,7 @@ class Book:
         if pooled:
             own = set(map(id, pooled))
             crowd = [*_bearing_on(pooled, self.pooled), *pooled]
+            self.looked_at.update(feature for demand in crowd for feature in demand.features)
             units = [supply for supply in more if supply.used_up]
             short += [entry.demand for entry in self._assign(crowd, units) if id(entry.demand) in own]
         return short

@@ -77,6 +77,8 @@ class TryingOut:
         self._keys: dict[tuple[str, tuple[str, ...]], Key] = {}
         """Keys of those that were asked of last, all beside the same."""
         self._asking: dict[Key, set[str]] = {(): set(judged.asking)}
+        self._asked_now: set[Key] = set()
+        self._stands: dict[Key, bool] = {}
 
     def against(self, provider: Provider, added: Sequence[Provider]) -> Against:
         """What speaks against it: a rule in conflict or short, one with something missing, or none."""
@@ -86,8 +88,20 @@ class TryingOut:
         """What need rules ask on its account."""
         return self._wakes(self._key(provider, added))
 
+    def asked_now(self) -> frozenset[Key]:
+        """What was asked since this was last asked for."""
+        found = frozenset(self._asked_now)
+        self._asked_now.clear()
+        return found
+
     def stands(self, key: Key) -> bool:
         """Whether the same comes of a provider as before."""
+        found = self._stands.get(key)
+        if found is None:
+            found = self._stands[key] = self._is_as_before(key)
+        return found
+
+    def _is_as_before(self, key: Key) -> bool:
         before = self._before[key]
         if self.resting.of(*key[-1]).rules.isdisjoint(self._moved):
             tried = self._entry(key)
@@ -123,6 +137,7 @@ class TryingOut:
             beside = self.resting.of(*own).beside
             there = [(one.name, one.fills) for one in added if not beside.isdisjoint(one.things)]
             key = self._keys[own] = (*there, own)
+        self._asked_now.add(key)
         return key
 
     def _against(self, key: Key) -> tuple[Against, str]:

@@ -84,7 +84,7 @@ _TAIL = r"(?P<{0}>[A-Za-z%°ΩµμÅ][^±+]*?)?"
 
 @cache
 def _forms() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
-    """What a ratio, a range and a value with its tolerance look like; compiling them takes five milliseconds."""
+    """What a ratio, a range and a value with its tolerance look like; five milliseconds to compile."""
     return (
         re.compile(rf"(?P<a>{_NUMBER})\s*:\s*(?P<b>{_NUMBER})$"),
         re.compile(rf"(?P<a>{_SIGNED})\s*\.\.\s*(?P<b>{_SIGNED})\s*{_TAIL.format('u')}$"),
