@@ -12,6 +12,7 @@ from functools import cached_property
 from compat.checking.settle import Settled, home
 from compat.rulebook.expressions import Expression
 from compat.shop.specs import Spec
+from compat.units import Band
 
 __all__ = ["Likeness"]
 
@@ -189,6 +190,8 @@ def _same(one: Spec | None, other: Spec | None) -> bool:
 
 def _hashable(value: object) -> Hashable:
     """A value of a spec to be told by; of a table what it says."""
+    if isinstance(value, Band | str):
+        return value
     try:
         hash(value)
     except TypeError:

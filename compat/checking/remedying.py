@@ -13,10 +13,11 @@ from collections.abc import Iterator, Sequence, Set
 from itertools import combinations, islice, product
 
 from compat.checking.easing import LESS, MORE, eased
+from compat.checking.effect import Effect
 from compat.checking.helping import Helping
 from compat.checking.outcome import RANK, Barred, Borne, Held, Outcome
 from compat.checking.sizing import sized
-from compat.checking.trials import Effect, Trials
+from compat.checking.trials import Trials
 from compat.record import record
 from compat.shop.changing import Aim, Change, Fit, Say
 

@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from compat.checking.check import Checked
+from compat.checking.effect import Effect
 from compat.checking.helping import Helping, nearer
 from compat.checking.outcome import (
     OUT,
@@ -31,7 +32,7 @@ from compat.checking.outcome import (
     Stranger,
 )
 from compat.checking.remedying import Remedy
-from compat.checking.trials import UNKNOWN, Effect, Trials
+from compat.checking.trials import UNKNOWN, Trials
 from compat.checking.whole import Whole
 from compat.shop.changing import Change, Fit, Strike, Undo
 

@@ -7,6 +7,7 @@ from functools import cached_property
 
 from compat.checking.built import settle
 from compat.checking.closing import Needs, close_needs, left_open
+from compat.checking.effect import Effect
 from compat.checking.judged import Judged, asks, judge_again
 from compat.checking.judging import judge
 from compat.checking.likeness import Likeness
@@ -16,48 +17,22 @@ from compat.checking.places import Places
 from compat.checking.settle import Settled
 from compat.checking.supply import Cards
 from compat.checking.world import BuildWorld
-from compat.record import record
 from compat.rulebook.influence import Moved
 from compat.shop.changing import Aim, Change, Fit, with_changes
 from compat.shop.models import Goal
 from compat.shop.source import Faults
 
-__all__ = ["Effect", "Trials", "candidates"]
+__all__ = ["Trials", "candidates"]
 
 UNKNOWN = RANK["unknown"]
 FINE = RANK["ok"]
 
 
-@record(slots=True)
-class Effect:
-    """What changes bring beside what they are meant for."""
+class Unasked:
+    """Stands for what nobody asked yet, where nothing is an answer too."""
 
-    clears: tuple[str, ...]
-    """Rules that spoke against the build, or were not known, and no longer are."""
-    raises: tuple[str, ...]
-    """Rules that speak against it, or are not known, and did not before."""
-    asks: tuple[str, ...] = ()
-    """Needs that come up beside, for which the check itself finds what meets them."""
-    met: int = 0
-    """How many of those that it clears the check itself had met by what it adds."""
-    mild: tuple[str, ...] = ()
-    """Rules that come to a caution, or a fit to measure, and did not before."""
-    eased: int = 0
-    """How many did before and do no more."""
 
-    @property
-    def weight(self) -> tuple[int, int, int]:
-        """How much comes up, the least first; where that is as much, what clears most."""
-        return len(self.raises), len(self.asks), -len(self.clears)
-
-    @property
-    def betters(self) -> bool:
-        """Whether less speaks against the build than before, what is only to be added counting last.
-
-        What is told of as a remedy lessens a number that only the build decides, so a row of remedies comes to
-        an end, and never back to where it began.
-        """
-        return (len(self.raises), len(self.asks)) < (len(self.clears) - self.met, self.met)
+UNASKED = Unasked()
 
 
 class Trials:
@@ -100,9 +75,10 @@ class Trials:
 
     def of(self, changes: tuple[Change, ...]) -> tuple[BuildWorld, Moved] | None:
         """The build with changes, and what they may move; None where there is no such build."""
-        if changes not in self._worlds:
-            self._worlds[changes] = self._made(changes)
-        return self._worlds[changes]
+        found = self._worlds.get(changes, UNASKED)
+        if isinstance(found, Unasked):
+            found = self._worlds[changes] = self._made(changes)
+        return found
 
     def _made(self, changes: tuple[Change, ...]) -> tuple[BuildWorld, Moved] | None:
         try:
@@ -128,12 +104,13 @@ class Trials:
             return self.judged.outcomes.get(rule)
         changes = tuple([self._stand_in(rule, change) for change in changes])
         key = (rule, changes)
-        if key not in self._answers:
+        answer = self._answers.get(key, UNASKED)
+        if isinstance(answer, Unasked):
             try:
-                self._answers[key] = self._ask(rule, changes)
+                answer = self._ask(rule, changes)
             except LookupError:
-                self._answers[key] = LookupError()  # one that was raised holds on to all that it came through
-        answer = self._answers[key]
+                answer = LookupError()  # one that was raised holds on to all that it came through
+            self._answers[key] = answer
         if isinstance(answer, LookupError):
             raise LookupError
         return answer
@@ -161,26 +138,27 @@ class Trials:
 
     def _touched(self, changes: tuple[Change, ...]) -> Set[str] | None:
         """Rules that may say another thing with other parts in place; None where that takes the whole build."""
-        if changes not in self._plain:
+        found = self._plain.get(changes, UNASKED)
+        if isinstance(found, Unasked):
             fit = {one.position: one.part for one in changes if isinstance(one, Fit)}
             plain = len(fit) == len(changes) and self.places.simple(fit)
-            self._plain[changes] = self.places.touched(tuple(fit)) if plain else None
-        return self._plain[changes]
+            found = self._plain[changes] = self.places.touched(tuple(fit)) if plain else None
+        return found
 
     def _quick(self, changes: tuple[Change, ...]) -> BuildWorld | None:
         """The build with other parts in place and nothing settled anew; None where that is not enough."""
-        if self._touched(changes) is None:
-            return None
-        if changes not in self._light:
+        found = self._light.get(changes)
+        if found is None and self._touched(changes) is not None:
             fit = {one.position: one.part for one in changes if isinstance(one, Fit)}
-            self._light[changes] = self.places.world(fit)
-        return self._light[changes]
+            found = self._light[changes] = self.places.world(fit)
+        return found
 
     def aimed(self, rule: str, goal: Goal, moved: Set[str]) -> Outcome | None:
         """What a rule says at another goal of the same engine, and the figures that goals can move."""
-        if goal not in self._aimed:
-            self._aimed[goal] = self.world.aiming(goal, moved)
-        return judge(self._aimed[goal], self.book.judged[rule])
+        world = self._aimed.get(goal)
+        if world is None:
+            world = self._aimed[goal] = self.world.aiming(goal, moved)
+        return judge(world, self.book.judged[rule])
 
     def settles(self, outcome: Outcome, changes: tuple[Change, ...]) -> bool:
         """Whether a finding is gone with changes."""
