@@ -19,6 +19,7 @@ from compat.rulebook.influence import Moved
 from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.entry import NOTHING
+from compat.shop.models import Part
 
 __all__ = ["Needs", "close_needs", "left_open", "renew"]
 
@@ -176,18 +177,23 @@ def _as_before(before: Needs, supplies: list[Supply], demands: list[Demand]) -> 
 
 
 def _moved_where_tried(before: Needs, here: Here, market: Market, moved: Moved) -> Moved:
-    """What may come out otherwise for parts that are tried: in a place that stands empty nothing is counted."""
-    shop, influence = market.shop, market.settled.book.influence
+    """What may come out otherwise for what is tried: of a part that stands nowhere yet the build says too little.
+
+    In a place that stands empty nothing is counted, and what a part offers on conditions nobody offers.
+    """
+    shop, hangs_on = market.shop, market.cards.hangs_on
     counts = {place for place, by in shop.counted_by.items() if ("spec", *by) in moved.facts}
     said = {place for place, _ in here.counts.items() ^ before.here.counts.items()}
     counts |= said | {place for place, (by, _) in shop.counted_by.items() if by in said}
-    if not counts:
-        return moved
-    tried = (shop.parts[name] for name in before.closure.looked_at if name in shop.parts)
-    pieces = [part for part in tried if not counts.isdisjoint(part.fills)]
     facts = [("count", place) for place in counts]
-    facts += [("feature", offer.feature) for part in pieces for offer in part.offers]  # each piece has its own
-    more = influence.of(facts)
+    for name in before.closure.looked_at:
+        thing = shop.parts[name] if name in shop.parts else shop.works[name]
+        pieces = isinstance(thing, Part) and not counts.isdisjoint(thing.fills)  # each offers for itself
+        if pieces or not hangs_on(name).isdisjoint(moved.facts):
+            facts += [("feature", offer.feature) for offer in thing.offers]
+    if not facts:
+        return moved
+    more = market.settled.book.influence.of(facts)
     return Moved(moved.rules | more.rules, moved.figures | more.figures, moved.facts)
 
 
@@ -222,7 +228,8 @@ def _same_providers(before: Needs, here: Here, trials: TryingOut, moved: Moved) 
     names, hangs_on = here.names ^ there.names, trials.market.cards.hangs_on
     return (
         names.isdisjoint(looked_at)
-        and all(places.isdisjoint(one.fills) and names.isdisjoint(one.never_with) for one in looked_at.values())
+        and all(places.isdisjoint(shop.parts[name].fills) for name in looked_at if name in shop.parts)
+        and all(names.isdisjoint(provider.never_with) for provider in looked_at.values())
         and all(hangs_on(name).isdisjoint(moved.facts) for name in looked_at)
     )
 

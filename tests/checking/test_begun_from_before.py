@@ -232,6 +232,37 @@ def test_what_is_tried_is_tried_again_where_there_are_more_of_it(
     assert picked == [["light"], ["heavy"], ["light"]]
 
 
+def test_what_is_tried_is_tried_again_where_it_offers_more(tiny: Any) -> None:
+    """Light bolts offer a signal beside a rod of four bolts alone; none stands in the build, so nothing offers it."""
+    tiny.edit("catalog/vocabulary.yaml", "    small_ends: list\n", "    small_ends: list\n    bolts: number\n")
+    for file, bolts in (("factory", "2"), ("extra", "4")):
+        tiny.edit(f"catalog/parts/{file}.yaml", "big_end_bore: 47", f"bolts: {bolts}\n    big_end_bore: 47")
+    tiny.write(
+        "catalog/bolts.yaml",
+        "- {position: rod_bolt, name: Rod bolt, system: rotating-assembly, specs: {light: flag}}\n"
+        "- part: light\n  name: Light bolt\n  fills: rod_bolt\n  specs: {light: yes}\n"
+        "  offers: [{feature: cam_signal, when: rod.bolts > 3}]\n"
+        "  sold_by: [{supplier: quayside, price: 2 GBP}]\n"
+        "- {part: heavy, name: Heavy bolt, fills: rod_bolt, specs: {light: no},\n"
+        "   sold_by: [{supplier: quayside, price: 3 GBP}]}\n",
+    )
+    tiny.rule("need: {position: rod_bolt}")
+    tiny.write(
+        "rules/few.yaml",
+        "- rule: few\n  title: Light bolts that signal\n  why: For trying.\n  source: none\n"
+        "  where: rod_bolt.light\n"
+        "  measure: offered('cam_signal')\n  at_most: 0\n",
+    )
+    shop = open_shop(tiny.folder)
+    base = shop.build("hob-13")
+    added = [
+        [extra.name for extra in shop.check(base.fitting(rod=rod)).checked.extras]
+        for rod in ("hob-rod", "sport-rod", "hob-rod")
+    ]
+    picked = [[name for name in names if name in ("light", "heavy")] for names in added]
+    assert picked == [["light"], ["heavy"], ["light"]]
+
+
 def test_other_bolts_in_the_flange_move_nothing_else_that_is_tried(demo: Library) -> None:
     """The base crankshaft takes six where the long one takes eight; no rule counts them."""
     session = Session(demo.shop, demo.book)
