@@ -177,7 +177,7 @@ def _as_before(before: Needs, supplies: list[Supply], demands: list[Demand]) -> 
 
 
 def _moved_where_tried(before: Needs, here: Here, market: Market, moved: Moved) -> Moved:
-    """What may come out otherwise for what is tried: of a part that stands nowhere yet the build says too little.
+    """What may come out otherwise for what is tried: of a part that stands nowhere the build says too little.
 
     In a place that stands empty nothing is counted, and what a part offers on conditions nobody offers.
     """

@@ -233,7 +233,7 @@ def test_what_is_tried_is_tried_again_where_there_are_more_of_it(
 
 
 def test_what_is_tried_is_tried_again_where_it_offers_more(tiny: Any) -> None:
-    """Light bolts offer a signal beside a rod of four bolts alone; none stands in the build, so nothing offers it."""
+    """Light bolts offer a signal beside a rod of four bolts alone; none stands in the build, to offer it."""
     tiny.edit("catalog/vocabulary.yaml", "    small_ends: list\n", "    small_ends: list\n    bolts: number\n")
     for file, bolts in (("factory", "2"), ("extra", "4")):
         tiny.edit(f"catalog/parts/{file}.yaml", "big_end_bore: 47", f"bolts: {bolts}\n    big_end_bore: 47")

@@ -123,7 +123,7 @@ def test_closed_from_before_as_by_itself(monkeypatch: pytest.MonkeyPatch, block:
 
 
 def test_what_others_take_reaches_round_a_corner() -> None:
-    """A new need for drivers leaves nothing but an input to one who would do with either: the pick goes without."""
+    """A new need for drivers leaves an input alone to one who would do with either: the pick goes without."""
     supplies = [Supply("box", "input", 1, (), True), Supply("box", "driver", 1, (), True)]
     demands = [Demand("gauge", ("input", "driver")), Demand("block", ("boss",))]
     asking = Provider("asking", (), (Supply("asking", "boss"),), (Demand("asking", ("input",)),))
