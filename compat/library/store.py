@@ -44,8 +44,10 @@ def sealed(key: str, text: bytes, pack: bool = True) -> bytes:
     return _seal(key, packed) + packed
 
 
-def _seal(key: str, packed: bytes) -> bytes:
-    return blake2b(b"%d %s %s" % (len(key), key.encode(), packed), digest_size=SEAL).digest()
+def _seal(key: str, packed: bytes | memoryview) -> bytes:
+    seal = blake2b(b"%d %s " % (len(key), key.encode()), digest_size=SEAL)
+    seal.update(packed)  # not joined to the key: it may be a great text
+    return seal.digest()
 
 
 def opened(key: str, blob: object) -> bytes:
@@ -56,10 +58,9 @@ def opened(key: str, blob: object) -> bytes:
     Broken
         When the seal is another.
     """
-    if not isinstance(blob, bytes) or blob[:SEAL] != _seal(key, blob[SEAL:]):
+    if not isinstance(blob, bytes) or blob[:SEAL] != _seal(key, packed := memoryview(blob)[SEAL:]):
         raise Broken(f"entry '{key}' is broken")
-    packed = blob[SEAL:]
-    return zlib.decompress(packed[1:]) if packed[:1] == b"z" else packed[1:]
+    return zlib.decompress(packed[1:]) if blob[SEAL : SEAL + 1] == b"z" else blob[SEAL + 1 :]
 
 
 class Store:
