@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Set
 from dataclasses import MISSING
 from datetime import date
 from decimal import Decimal
-from functools import cached_property
+from functools import cache, cached_property
 from types import MappingProxyType
 from typing import Any
 
@@ -184,21 +184,35 @@ _MAKERS: dict[str, Callable[[_OfFile, list[Any]], Any]] = {
 """What makes a value, by the first entry of its row; those of things are put in as they are first met."""
 
 
-def _maker(tag: str) -> Callable[[_OfFile, list[Any]], Any]:
-    """What makes things of a class and some of its fields as they were: they were held against their rules
-    before they were kept."""
-    name, *told = tag[1:].split(" ")
+@cache
+def _fields_of(name: str) -> tuple[type[Any], Mapping[str, Any], Set[str], Set[str]]:
+    """A class, what its fields usually say, and which of these always say something of their own, and which
+    usually say what does not stand in the class."""
     kind = CLASSES.get(name)
     if kind is None:
         raise CardFault(f"'{name}' is nothing that is kept")
     usual = USUAL[kind]
-    names = tuple(each.rstrip("*+") for each in told)
-    left = {each: value for each, value in usual.items() if each not in names}
-    if len({*names} & usual.keys()) != len(told) or MISSING in left.values():
+    own = {each for each, value in usual.items() if value is MISSING}
+    return (
+        kind,
+        usual,
+        own,
+        {each for each, value in usual.items() if getattr(kind, each, MISSING) is not value},
+    )
+
+
+def _maker(tag: str) -> Callable[[_OfFile, list[Any]], Any]:
+    """What makes things of a class and some of its fields as they were: they were held against their rules
+    before they were kept."""
+    name, *told = tag[1:].split(" ")
+    kind, usual, own, apart = _fields_of(name)
+    names = tuple([each.rstrip("*+") for each in told])
+    left = usual.keys() - names
+    if len(left) + len(told) != len(usual) or not left.isdisjoint(own):
         raise CardFault(f"a {name} has other fields")
-    # what stands in the class itself need not stand in the thing
-    more = {each: value for each, value in left.items() if getattr(kind, each, MISSING) is not value}
-    tagged, held = ([at for at, each in enumerate(told, 1) if each.endswith(mark)] for mark in "*+")
+    # what stands in the class need not stand in the thing
+    more = {each: usual[each] for each in left & apart}
+    tagged, held = ([at for at, each in enumerate(told, 1) if each[-1] == mark] for mark in "*+")
     length, slotted, new, makers = len(told) + 1, "__slots__" in vars(kind), object.__new__, _MAKERS
 
     def make(of: _OfFile, row: list[Any]) -> Any:

@@ -72,7 +72,7 @@ class Rows(Listing):
 
     def has(self, kind: str, name: str) -> bool:
         """Whether there is a thing of an id; does not list all parts to tell."""
-        return self._raw(kind, name) is not None
+        return (kind == "part" and name in self._bare) or self._raw(kind, name) is not None
 
     def _raw(self, kind: str, name: str) -> bytes | None:
         if kind == "part":

@@ -30,6 +30,9 @@ SMALL = 400
 """Entries of more bytes are packed."""
 
 
+PAGE = 16_384
+"""Bytes of a page of the file: great entries come in few."""
+
 CENSUS = "census"
 """Key of the entry that says how many others there are."""
 
@@ -222,6 +225,7 @@ class Draft(Store):
             )
             if old is not None and self._temporary is None:
                 old.copy_to(self._connection)
+            self._connection.execute(f"PRAGMA page_size = {PAGE}")
             self._connection.execute("PRAGMA journal_mode = OFF")
             self._connection.execute("PRAGMA synchronous = OFF")
             self._connection.execute(
