@@ -126,7 +126,7 @@ class _OfFile:
         kind = type(data)
         if kind is list:
             if data and type(data[0]) is str and data[0][:1] == "$":
-                return (_MAKERS.get(data[0]) or _maker(data[0]))(self, data)
+                return _MAKERS[data[0]](self, data)
             return tuple([self.value(entry) if type(entry) in _OPEN else entry for entry in data])
         if kind is dict:
             for entry in data.values():
@@ -168,20 +168,28 @@ def _asked(of: _OfFile, row: list[Any]) -> Mapping[str, Any]:
     return MappingProxyType({key: of.value(entry) for key, entry in row[1].items()})
 
 
-_MAKERS: dict[str, Callable[[_OfFile, list[Any]], Any]] = {
-    "$list": _list,
-    "$band": _band,
-    "$spec": _spec,
-    "$says": _says,
-    "$said": _said,
-    "$asked": _asked,
-    "$own": lambda of, row: Expression.of_card(row[1:]),
-    "$money": lambda of, row: Money(Decimal(row[1]), row[2]),
-    "$decimal": lambda of, row: Decimal(row[1]),
-    "$date": lambda of, row: date.fromisoformat(row[1]),
-    "$formula": lambda of, row: of.reader.formula(row[1]),
-}
-"""What makes a value, by the first entry of its row; those of things are put in as they are first met."""
+class _Makers(dict[str, Callable[[_OfFile, list[Any]], Any]]):
+    """What makes a value, by the first entry of its row; what makes things is put in as they are first met."""
+
+    def __missing__(self, tag: str) -> Callable[[_OfFile, list[Any]], Any]:
+        return self.setdefault(tag, _maker(tag))
+
+
+_MAKERS = _Makers(
+    {
+        "$list": _list,
+        "$band": _band,
+        "$spec": _spec,
+        "$says": _says,
+        "$said": _said,
+        "$asked": _asked,
+        "$own": lambda of, row: Expression.of_card(row[1:]),
+        "$money": lambda of, row: Money(Decimal(row[1]), row[2]),
+        "$decimal": lambda of, row: Decimal(row[1]),
+        "$date": lambda of, row: date.fromisoformat(row[1]),
+        "$formula": lambda of, row: of.reader.formula(row[1]),
+    }
+)
 
 
 @cache
@@ -193,12 +201,8 @@ def _fields_of(name: str) -> tuple[type[Any], Mapping[str, Any], Set[str], Set[s
         raise CardFault(f"'{name}' is nothing that is kept")
     usual = USUAL[kind]
     own = {each for each, value in usual.items() if value is MISSING}
-    return (
-        kind,
-        usual,
-        own,
-        {each for each, value in usual.items() if getattr(kind, each, MISSING) is not value},
-    )
+    apart = {each for each, value in usual.items() if getattr(kind, each, MISSING) is not value}
+    return kind, usual, own, apart
 
 
 def _maker(tag: str) -> Callable[[_OfFile, list[Any]], Any]:
@@ -221,7 +225,7 @@ def _maker(tag: str) -> Callable[[_OfFile, list[Any]], Any]:
         values = row[:]  # the row itself may be read again
         for at in tagged:
             part = values[at]
-            values[at] = (makers.get(part[0]) or _maker(part[0]))(of, part)
+            values[at] = makers[part[0]](of, part)
         for at in held:
             values[at] = of.value(values[at])
         del values[0]
@@ -233,4 +237,4 @@ def _maker(tag: str) -> Callable[[_OfFile, list[Any]], Any]:
             thing.__dict__.update(more)
         return thing
 
-    return _MAKERS.setdefault(tag, make)
+    return make
