@@ -10,16 +10,18 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import pytest
 from hypothesis import settings
 
 from compat.checking import answers
 from compat.engineering import Formula, find
-from compat.library.cards import Reader
+from compat.library.card_reading import Reader
 from compat.library.kept import made_for, shop_file
 from compat.library.library import Library, load
 from compat.library.opening import open_library
+from compat.library.sources import digest_of
 from compat.library.store import Draft, Store
 from compat.shop import source
 from compat.shop.source import Fault, Faults
@@ -35,12 +37,17 @@ settings.load_profile("patient")
 source._build = lru_cache(maxsize=1024)(source._build)
 
 read_anew = Reader.read
-_cards: dict[tuple[str | bytes, str], Any] = {}
+_cards: dict[tuple[str | bytes, str, str], Any] = {}
+_said: WeakKeyDictionary[Reader, str] = WeakKeyDictionary()
 
 
 def _read_once(reader: Reader, text: str | bytes, file: str = "") -> Any:
-    """What a card says hangs on its text alone, and is frozen: each command would read the demo's again."""
-    key = text, file
+    """What a card says hangs on its text and on the expressions that it names by theirs, and is frozen: each
+    command would read the demo's again."""
+    said = ""
+    if b'"$said"' in (text.encode() if isinstance(text, str) else text):
+        said = _said.get(reader) or _said.setdefault(reader, digest_of(repr(reader.in_full).encode()))
+    key = text, file, said
     found = _cards.get(key)
     if found is None:
         if len(_cards) >= 65536:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Set
 from contextlib import contextmanager
 from typing import Any, TypeVar
 
-from compat.library.rows import Table
+from compat.library.tables import Table
 from compat.shop.graph import Key
 
 __all__ = ["Asked", "Watched"]

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from compat.library.cards import card
+from compat.library.cards import by_text, card, own
 from compat.library.holdings import plain
-from compat.library.rows import APART, BETWEEN, Rows, Table, written
+from compat.library.rows import APART, BETWEEN, Rows, written
 from compat.library.sets import Entries, lend
 from compat.library.sources import lent_stamp
 from compat.library.spots import spots_card
 from compat.library.store import Draft
+from compat.library.tables import Table
 from compat.rulebook.context import Context
 from compat.rulebook.expressions import Expression
 from compat.rulebook.reading import bind_rules, take_in
@@ -131,6 +132,12 @@ class ReadFrame(Frame):
         stated: dict[Key, dict[Condition, Expression]] = {}
         for condition, said in book.conditions.items():
             stated.setdefault(condition[:2], {})[condition] = said
+        expressions: dict[str, Expression] = {}
+
+        def says(expression: Expression) -> list[Any]:
+            known = expressions.setdefault(expression.text, expression)
+            return by_text(expression) if known == expression else own(expression)
+
         for kind, table in tables.items():
             draft.remove_below(f"spots/{kind}")
             things = []
@@ -138,10 +145,11 @@ class ReadFrame(Frame):
                 of_book = kind in ("rule", "figure")
                 node: Any = book.nodes[kind, name] if of_book else self.shop.nodes[kind, name]
                 more = said_of(stated.get((kind, name), {})) | self._worked_out(kind, name, book)
-                things.append(written(node.file, thing, more))
+                things.append(written(node.file, thing, more, says))
                 put_spots(draft, kind, name, node)
             draft.put(f"things/{kind}", BETWEEN.join(things), pack=False)
             draft.put(f"ids/{kind}", card([(name, called(kind, thing)) for name, thing in table.items()]))
+        draft.put("said", plain([each.card() for each in expressions.values()]), pack=False)
         bound = book.figures.values()
         draft.put("formulas", card({one.formula.name: one.formula.card() for one in bound if one.formula}))
         draft.put("influence", plain(book.influence.card()), pack=False)
@@ -157,7 +165,8 @@ class ReadFrame(Frame):
             case "variant":
                 return {"setup": self.shop.setups[name]}
             case "work":
-                return {"changes": book.changes[name], "bounds": book.bounds[name]}
+                worked_out = {"changes": book.changes[name], "bounds": book.bounds[name]}
+                return {what: told for what, told in worked_out.items() if told}
         return {}
 
 

@@ -66,7 +66,8 @@ class Old:
         found: dict[str, dict[str, list[Kept]]] = {kind: {} for kind in APART if kind != "part"}
         for kind, files in found.items() if self._begun else ():
             names = self._rows.names(kind)
-            for name, written in self._rows.written(kind).items():
+            for name, raw in self._rows.written(kind).items():
+                written = raw.decode()
                 files.setdefault(file_of(written), []).append(Kept(name, names[name], written))
         return found
 

@@ -6,7 +6,8 @@ from collections.abc import Callable, Collection, Iterator
 from typing import Any
 
 from compat.library.asked import Asked, Watched
-from compat.library.rows import Rows, Table
+from compat.library.rows import Rows
+from compat.library.tables import Table
 from compat.shop.draft import Draft as ShopDraft
 from compat.shop.graph import Key
 from compat.shop.shop import Spots

@@ -29,6 +29,9 @@ SMALL = 400
 """Entries of more bytes are packed."""
 
 
+PAGE = 16_384
+"""Bytes of a page of the file: great entries come in few."""
+
 CENSUS = "census"
 """Key of the entry that says how many others there are."""
 
@@ -43,8 +46,10 @@ def sealed(key: str, text: bytes, pack: bool = True) -> bytes:
     return _seal(key, packed) + packed
 
 
-def _seal(key: str, packed: bytes) -> bytes:
-    return blake2b(b"%d %s %s" % (len(key), key.encode(), packed), digest_size=SEAL).digest()
+def _seal(key: str, packed: bytes | memoryview) -> bytes:
+    seal = blake2b(b"%d %s " % (len(key), key.encode()), digest_size=SEAL)
+    seal.update(packed)  # not joined to the key: it may be a great text
+    return seal.digest()
 
 
 def opened(key: str, blob: object) -> bytes:
@@ -55,10 +60,9 @@ def opened(key: str, blob: object) -> bytes:
     Broken
         When the seal is another.
     """
-    if not isinstance(blob, bytes) or blob[:SEAL] != _seal(key, blob[SEAL:]):
+    if not isinstance(blob, bytes) or blob[:SEAL] != _seal(key, packed := memoryview(blob)[SEAL:]):
         raise Broken(f"entry '{key}' is broken")
-    packed = blob[SEAL:]
-    return zlib.decompress(packed[1:]) if packed[:1] == b"z" else packed[1:]
+    return zlib.decompress(packed[1:]) if blob[SEAL : SEAL + 1] == b"z" else blob[SEAL + 1 :]
 
 
 class Store:
@@ -220,6 +224,7 @@ class Draft(Store):
             )
             if old is not None and self._temporary is None:
                 old.copy_to(self._connection)
+            self._connection.execute(f"PRAGMA page_size = {PAGE}")
             self._connection.execute("PRAGMA journal_mode = OFF")
             self._connection.execute("PRAGMA synchronous = OFF")
             self._connection.execute(

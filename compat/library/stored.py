@@ -12,6 +12,7 @@ from compat.rulebook.expressions import Expression
 from compat.rulebook.influence import Influence
 from compat.rulebook.rulebook import Condition, Rulebook
 from compat.shop.draft import TABLES
+from compat.shop.entry import NOTHING
 from compat.shop.graph import Candidate, Indexes, Key, edges, least_price
 from compat.shop.shop import Shop
 from compat.shop.words import KINDS
@@ -123,8 +124,10 @@ def stored_book(rows: Rows) -> Rulebook:
         rules=_things(rows, "rule"),
         figures=_things(rows, "figure"),
         conditions=_Conditions(rows),
-        changes=rows.table(lambda name: rows.more("work", name, "changes"), lambda: rows.names("work")),
-        bounds=rows.table(lambda name: rows.more("work", name, "bounds"), lambda: rows.names("work")),
+        changes=rows.table(lambda name: rows.more("work", name, "changes") or (), lambda: rows.names("work")),
+        bounds=rows.table(
+            lambda name: rows.more("work", name, "bounds") or NOTHING, lambda: rows.names("work")
+        ),
         nodes=_nodes(rows, ("rule", "figure")),
     )
     object.__setattr__(book, "rows", rows)

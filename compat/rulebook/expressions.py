@@ -10,7 +10,7 @@ from compat.record import record
 from compat.rulebook.growing import grow
 from compat.rulebook.operations import Run
 from compat.rulebook.scope import Type, type_card, type_of_card
-from compat.rulebook.trees import Names, Tree, frozen, names_in
+from compat.rulebook.trees import Names, Nodes, Tree, frozen, names_in
 
 __all__ = ["Expression", "Names"]
 
@@ -27,23 +27,28 @@ class Expression:
         return f"Expression({self.text!r})"
 
     def __getattr__(self, name: str) -> Any:
-        # tree and type of an expression from a card, read when they are first asked for: most never are
+        # tree and type of an expression from a card, made when they are first asked for: most never are
         card = vars(self).get("_card")
         if card is None or name not in ("tree", "type"):
             raise AttributeError(name)
-        value = frozen(card[1]) if name == "tree" else type_of_card(card[2])
-        vars(self)[name] = value
-        return value
+        return vars(self).setdefault(name, frozen(card[1]) if name == "tree" else type_of_card(card[2]))
 
     @cached_property
     def run(self) -> Run:
         """What gives the value in a world; grown from the tree when it is first asked for."""
-        return grow(self.tree)
+        return grow(self._nodes)
 
     @cached_property
     def names(self) -> Names:
         """What the expression names."""
-        return names_in(self.tree)
+        return names_in(self._nodes)
+
+    @property
+    def _nodes(self) -> Nodes:
+        """The tree, or what JSON gave of it: to run and to tell names it need not be frozen."""
+        card = vars(self).get("_card")
+        nodes: Nodes = self.tree if card is None else card[1]
+        return nodes
 
     def card(self) -> list[Any]:
         """The expression as plain data for JSON."""
@@ -51,11 +56,12 @@ class Expression:
 
     @classmethod
     def of_card(cls, card: Sequence[Any]) -> Expression:
-        """An expression from its plain data.
+        """An expression from its plain data, which nobody may change.
 
         >>> Expression.of_card(["2", ["number", 2.0], ["number", None]]).run(None).x
         2.0
         """
         expression = object.__new__(cls)
-        vars(expression).update(text=card[0], _card=card)
+        held = vars(expression)
+        held["text"], held["_card"] = card[0], card
         return expression

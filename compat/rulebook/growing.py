@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from compat.rulebook.operations import COMPARE, FUNCTIONS, NUMERIC, Run, compare, interpolate
-from compat.rulebook.trees import Tree
+from compat.rulebook.trees import Nodes
 from compat.rulebook.values import Absent, Missing, Number, Value, World, missing
 
 __all__ = ["grow"]
 
 
-def grow(tree: Tree) -> Run:
+def grow(tree: Nodes) -> Run:
     """Grow the closure of a tree; about a microsecond a node.
 
     Parameters
     ----------
-    tree : tuple
-        A node as the compiler of expressions makes it.
+    tree : sequence
+        A node as the compiler of expressions makes it, frozen or as JSON gives it back.
 
     Returns
     -------
@@ -35,37 +35,42 @@ def grow(tree: Tree) -> Run:
 # leaves
 
 
-def _fixed(tree: Tree) -> Run:
+def _fixed(tree: Nodes) -> Run:
     value: Value = tree[1]
     return lambda w: value
 
 
-def _number(tree: Tree) -> Run:
+def _words(tree: Nodes) -> Run:
+    words = tuple(tree[1])
+    return lambda w: words
+
+
+def _number(tree: Nodes) -> Run:
     number = Number(tree[1])
     return lambda w: number
 
 
-def _spec(tree: Tree) -> Run:
+def _spec(tree: Nodes) -> Run:
     _, position, name = tree
     return lambda w: w.spec(position, name)
 
 
-def _figure(tree: Tree) -> Run:
+def _figure(tree: Nodes) -> Run:
     name = tree[1]
     return lambda w: w.figure(name)
 
 
-def _goal(tree: Tree) -> Run:
+def _goal(tree: Nodes) -> Run:
     name = tree[1]
     return lambda w: w.goal(name)
 
 
-def _parameter(tree: Tree) -> Run:
+def _parameter(tree: Nodes) -> Run:
     name = tree[1]
     return lambda w: w.parameter(name)
 
 
-def _engine(tree: Tree) -> Run:
+def _engine(tree: Nodes) -> Run:
     name = tree[1]
 
     def run(w: World) -> Value:
@@ -75,47 +80,47 @@ def _engine(tree: Tree) -> Run:
     return run
 
 
-def _fitted(tree: Tree) -> Run:
+def _fitted(tree: Nodes) -> Run:
     position = tree[1]
     return lambda w: w.fitted(position)
 
 
-def _count(tree: Tree) -> Run:
+def _count(tree: Nodes) -> Run:
     position = tree[1]
     return lambda w: Number(float(w.count(position)))
 
 
-def _changed(tree: Tree) -> Run:
+def _changed(tree: Nodes) -> Run:
     position = tree[1]
     return lambda w: w.changed(position)
 
 
-def _kept(tree: Tree) -> Run:
+def _kept(tree: Nodes) -> Run:
     position = tree[1]
     return lambda w: w.kept(position)
 
 
-def _measured(tree: Tree) -> Run:
+def _measured(tree: Nodes) -> Run:
     _, position, name = tree
     return lambda w: w.measured(position, name)
 
 
-def _sister(tree: Tree) -> Run:
+def _sister(tree: Nodes) -> Run:
     position = tree[1]
     return lambda w: w.sister(position)
 
 
-def _done(tree: Tree) -> Run:
+def _done(tree: Nodes) -> Run:
     work = tree[1]
     return lambda w: w.done(work)
 
 
-def _opened(tree: Tree) -> Run:
+def _opened(tree: Nodes) -> Run:
     joint = tree[1]
     return lambda w: w.opened(joint)
 
 
-def _offered(tree: Tree) -> Run:
+def _offered(tree: Nodes) -> Run:
     feature = tree[1]
     return lambda w: Number(float(w.offered(feature)))
 
@@ -123,23 +128,23 @@ def _offered(tree: Tree) -> Run:
 # operators
 
 
-def _one(build: Callable[[Run, Run], Run]) -> Callable[[Tree], Run]:
-    def grower(tree: Tree) -> Run:
+def _one(build: Callable[[Run, Run], Run]) -> Callable[[Nodes], Run]:
+    def grower(tree: Nodes) -> Run:
         inner = grow(tree[1])
         return build(inner, inner)
 
     return grower
 
 
-def _two(build: Callable[[Run, Run], Run]) -> Callable[[Tree], Run]:
+def _two(build: Callable[[Run, Run], Run]) -> Callable[[Nodes], Run]:
     return lambda tree: build(grow(tree[1]), grow(tree[2]))
 
 
-def _power(tree: Tree) -> Run:
+def _power(tree: Nodes) -> Run:
     return FUNCTIONS["pow"](grow(tree[1]), tree[2])
 
 
-def _not(tree: Tree) -> Run:
+def _not(tree: Nodes) -> Run:
     inner = grow(tree[1])
 
     def negate(w: World) -> Value:
@@ -149,8 +154,8 @@ def _not(tree: Tree) -> Run:
     return negate
 
 
-def _decided_by(stopper: bool) -> Callable[[Tree], Run]:
-    def grower(tree: Tree) -> Run:
+def _decided_by(stopper: bool) -> Callable[[Nodes], Run]:
+    def grower(tree: Nodes) -> Run:
         runs = [grow(part) for part in tree[1:]]
 
         def decide(w: World) -> Value:
@@ -169,7 +174,7 @@ def _decided_by(stopper: bool) -> Callable[[Tree], Run]:
     return grower
 
 
-def _joined(tree: Tree) -> Run:
+def _joined(tree: Nodes) -> Run:
     runs = [grow(part) for part in tree[1:]]
 
     def join(w: World) -> Value:
@@ -179,7 +184,7 @@ def _joined(tree: Tree) -> Run:
     return join
 
 
-def _chain(tree: Tree) -> Run:
+def _chain(tree: Nodes) -> Run:
     _, operators, *operands = tree
     runs = [grow(part) for part in operands]
 
@@ -196,7 +201,7 @@ def _chain(tree: Tree) -> Run:
     return chain
 
 
-def _if(tree: Tree) -> Run:
+def _if(tree: Nodes) -> Run:
     test, yes, no = grow(tree[1]), grow(tree[2]), grow(tree[3])
 
     def choose(w: World) -> Value:
@@ -208,7 +213,7 @@ def _if(tree: Tree) -> Run:
     return choose
 
 
-def _stated(tree: Tree) -> Run:
+def _stated(tree: Nodes) -> Run:
     run = grow(tree[1])
 
     def known(w: World) -> Value:
@@ -220,7 +225,7 @@ def _stated(tree: Tree) -> Run:
     return known
 
 
-def _computed(tree: Tree) -> Run:
+def _computed(tree: Nodes) -> Run:
     run = grow(tree[1])
 
     def known(w: World) -> Value:
@@ -232,7 +237,7 @@ def _computed(tree: Tree) -> Run:
     return known
 
 
-def _prefer(tree: Tree) -> Run:
+def _prefer(tree: Nodes) -> Run:
     run, other = grow(tree[1]), grow(tree[2])
 
     def choose(w: World) -> Value:
@@ -247,11 +252,11 @@ def _prefer(tree: Tree) -> Run:
 
 _SINGLE = ("neg", "abs", "sin", "cos", "tan")
 
-_GROWERS: dict[str, Callable[[Tree], Run]] = {
+_GROWERS: dict[str, Callable[[Nodes], Run]] = {
     "number": _number,
     "word": _fixed,
     "flag": _fixed,
-    "words": _fixed,
+    "words": _words,
     "spec": _spec,
     "figure": _figure,
     "goal": _goal,

@@ -6,13 +6,17 @@ written. It holds nothing but texts, floats, booleans and tuples, so it can be w
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from compat.record import record
 
-__all__ = ["NAMING", "Names", "Tree", "frozen", "names_in"]
+__all__ = ["NAMING", "Names", "Nodes", "Tree", "frozen", "names_in"]
 
 Tree = tuple[Any, ...]
+
+Nodes = Sequence[Any]
+"""A tree, frozen or as JSON gives it back."""
 
 NAMING = {
     "spec": "specs",
@@ -44,8 +48,8 @@ class Names:
     joints: tuple[str, ...] = ()
 
 
-def names_in(tree: Tree) -> Names:
-    """Give what a tree names, in the order in which it was written.
+def names_in(tree: Nodes) -> Names:
+    """Give what a tree, frozen or as JSON gives it, names, in the order in which it was written.
 
     >>> names_in(("add", ("spec", "rod", "mass"), ("mult", ("figure", "gap"), ("number", 2.0)))).specs
     (('rod', 'mass'),)
@@ -55,7 +59,7 @@ def names_in(tree: Tree) -> Names:
     return Names(**{head: tuple(entries) for head, entries in found.items()})
 
 
-def _collect(tree: Tree, found: dict[str, list[Any]]) -> None:
+def _collect(tree: Nodes, found: dict[str, list[Any]]) -> None:
     head = NAMING.get(tree[0])
     if head is not None:
         found.setdefault(head, []).append(tuple(tree[1:]) if head == "specs" else tree[1])
@@ -63,7 +67,7 @@ def _collect(tree: Tree, found: dict[str, list[Any]]) -> None:
     if tree[0] == "words":
         return
     for operand in tree[2 if tree[0] == "chain" else 1 :]:
-        if type(operand) is tuple:
+        if type(operand) is tuple or type(operand) is list:
             _collect(operand, found)
 
 
