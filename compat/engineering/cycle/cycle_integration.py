@@ -15,11 +15,11 @@ from compat.engineering.cycle.cycle_input import CycleInput, check_cycle_input
 from compat.engineering.cycle.trapped_charge import (
     CylinderGeometry,
     TrappedCharge,
+    Trapping,
     burn_duration,
     closed_period,
-    trapped_charge,
 )
-from compat.engineering.cycle.working_gas import working_gas
+from compat.engineering.cycle.working_gas import HIGHEST, LOWEST, STEP
 from compat.engineering.formula import OutOfRange
 
 if TYPE_CHECKING:
@@ -47,10 +47,12 @@ COMBUSTION_EFFICIENCY = 0.98
 WIEBE_EFFICIENCY = math.log(1000.0)  # a: 99.9 % burned at the end
 WIEBE_FORM = 2.0  # m
 
-TOLERANCE = 1e-8
-"""Of pressure, for a pass to move; what is left to go then is about a twentieth of it."""
+TOLERANCE = 1e-7
+"""Of pressure, for a pass to move; what is left to go then is less than a hundredth of it."""
 
 _PASSES = 60
+_FAR = 1e-3
+"""So far a pass moves pressure while how it lags behind is still worked out anew."""
 
 
 class ClosedPeriod(NamedTuple):
@@ -133,6 +135,12 @@ class Passes:
     OutOfRange
         When the charge leaves what is described.
 
+    Notes
+    -----
+    A pass takes g and k from the temperatures at hand, so that the energies it finds are off by what these
+    move with them: about a twentieth of the step. The same linear equation, with that as its source, tells the
+    most of it beforehand, and a few hundredths of it are left.
+
     References
     ----------
     1. J. B. Heywood, Internal Combustion Engine Fundamentals, chapters 9 and 14.
@@ -151,37 +159,35 @@ class Passes:
             given.exhaust_opens,
         )
         self._duration = burn_duration(given.speed, given.relative_air_fuel_ratio, given.burn_factor)
-        # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed.
+        self._trapping = Trapping(given)
+        # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed. With p V = m R T the
+        # gas gives (R^2 T)^0.4 of it, the geometry V^-0.86 and the charge m^0.8.
         self._piston_speed = given.stroke * given.speed / math.pi
-        transfer = geometry.wall_area * geometry.volume_factor
-        transfer *= 130.0 * (self._piston_speed + 1.4) ** 0.8 * 1e-4 / given.speed
-        self._transfer = transfer  # per Pa^0.8 and radian
+        self._film = 130.0 * (self._piston_speed + 1.4) ** 0.8 * 1e-4 / given.speed
         self._wall = given.wall_temperature
-        # numpy takes a number as an array of no dimension in half the time that it takes a float
-        self._half_step = np.array(0.5 * geometry.angle_step)
-        self._quarter_step_wall = np.array(0.25 * geometry.angle_step * self._wall)
+        self._half_step = 0.5 * geometry.angle_step
         self._half_log_step = 0.5 * geometry.log_step
-        self._exponent, self._energy = np.zeros_like(geometry.volume), np.empty_like(geometry.volume)
-        self._tenths = np.array(0.4)
+        # numpy takes a number as an array of no dimension in half the time that it takes a float
+        self._nought, self._one, self._two_fifths, self._lowest, self._step, self._last = (
+            np.array(number) for number in (0.0, 1.0, 0.4, LOWEST, STEP, (HIGHEST - LOWEST) / STEP - 1.0)
+        )
+        points = geometry.volume.size
+        self._exponent, self._energy, self._ahead = np.zeros(points), np.empty(points), np.zeros(points)
+        self._moved = math.inf
         if near is None:
-            self._temperature, self._guess = np.array(0.0), np.array(0.0)
+            self._temperature, self._guess = self._nought, self._nought
         else:
             self._temperature, self._guess = near.temperature, near.first_guess
         self._start = math.nan
-        gas = working_gas(given.stoichiometric_ratio, given.heating_value, given.relative_air_fuel_ratio)
-        self._lowest, self._highest, self._step = map(
-            np.array, (gas.temperature[0], gas.temperature[-2], gas.step)
-        )
-        self._by_step = gas.by_step
-        self.aim(given)
+        self.aim(given.manifold_pressure, given.exhaust_pressure, given.ca50)
 
-    def aim(self, given: CycleInput) -> None:
-        """Turn to another charge or phasing of the same cylinder at the same speed."""
+    def aim(self, manifold_pressure: float, exhaust_pressure: float, ca50: float) -> None:
+        """Turn to another charge or phasing of the same cylinder at the same speed; pressures absolute [Pa]."""
         import numpy as np
 
-        charge = self._charge = trapped_charge(given)
+        charge = self.charge = self._trapping.at(manifold_pressure, exhaust_pressure)
         gas, geometry = charge.gas, self._geometry
-        start, length = burn_angles(given.ca50, self._duration)
+        start, length = burn_angles(ca50, self._duration)
         turned = start != self._start
         if turned:
             if start < geometry.crank_angle[0]:
@@ -190,75 +196,135 @@ class Passes:
                     "inlet closes; ca50 is too early or inlet_closes too late"
                 )
             self._start, self._burned = start, wiebe(geometry.crank_angle, start, length)
+            self._unburned = 1.0 - self._burned
             self._burned_steps = self._burned[1:] - self._burned[:-1]
-        burned, share = self._burned, charge.residual_fraction
-        fresh = 1.0 - share
+        mass = self._mass = charge.mass
+        fresh = 1.0 - charge.residual_fraction
         heat = COMBUSTION_EFFICIENCY * gas.heat_of_combustion * fresh  # for a kilogram of gas
-        self._fresh_part = fresh - fresh * burned
-        self._whole = 1.0 - self._fresh_part
-        self._fresh_constant = self._fresh_part * gas.fresh_gas_constant
-        self._half_heat_steps = self._burned_steps * (0.5 * heat)
-        self._mass_by_volume = charge.mass / geometry.volume
-        self._transfer_by_mass = self._transfer / charge.mass
+        self._fresh_constant = gas.fresh_gas_constant
+        self._fresh = self._unburned * np.array(fresh)
+        self._half_heat_steps = self._burned_steps * np.array(0.5 * heat)
+        film = self._film * mass**-0.2  # for a kilogram
+        self._half_step_film = np.array(self._half_step * film)
+        self._quarter_step_film_wall = np.array(0.5 * self._half_step * film * self._wall)
         if turned:
             # First guess: polytropic compression, plus what the burn would add at constant volume. Of a cycle
             # at hand only what it would be off by the same guess is made good.
             before = self._guess
-            self._guess = (charge.temperature + 0.6 * heat / 1300.0 * burned) * geometry.polytropic
-            temperature = self._temperature + (self._guess - before)
-            self._temperature = np.minimum(np.maximum(temperature, self._lowest), self._highest)
-            self._temperature[0] = charge.temperature
-            self._look()
+            self._guess = (charge.temperature + 0.6 * heat / 1300.0 * self._burned) * geometry.polytropic
+            place = (self._temperature + (self._guess - before) - LOWEST) / STEP
+            place[0] = (charge.temperature - LOWEST) / STEP
+            self._look(place)
         else:
             # other charge at the same phasing hardly moves temperatures but at inlet closing
-            self._found[:, 0] += self._slope[:, 0] * ((charge.temperature - self._temperature[0]) / self._step)
-            self._temperature = self._temperature.copy()  # a period that was handed out keeps its own
+            off = charge.temperature - float(self._temperature[0])
+            self._found[:, 0] += self._slope[:, 0] * (off / STEP)
+            self._place[0] += off / STEP
             self._temperature[0] = charge.temperature
             self._mix()
 
-    def _look(self) -> None:
-        """Energy and pressure of the gas at the temperatures at hand."""
+    def _look(self, place: Floats) -> None:
+        """Energy and pressure of the gas at temperatures given by their place in the tables."""
         import numpy as np
 
-        place = (self._temperature - self._lowest) / self._step
+        table = self._trapping.gas.by_step
+        np.maximum(place, self._nought, out=place)
+        np.minimum(place, self._last, out=place)
         index = place.astype(np.intp)
-        found = self._by_step.take(index, axis=1)
+        found = table.take(index, axis=1)
         self._slope = found[3:]
-        self._found = found[:3] + (place - index) * self._slope
+        part = place - index
+        self._found = part * self._slope
+        self._found += found[:3]
+        self._place = place
+        self._temperature = place * self._step
+        self._temperature += self._lowest
         self._mix()
 
     def _mix(self) -> None:
         """What fresh charge and burned gas come to together."""
-        fresh_energy, burned_energy, burned_constant = self._found
-        self._specific = self._fresh_part * fresh_energy + self._whole * burned_energy
-        constant = self._fresh_constant + self._whole * burned_constant
+        burned_energy, more, burned_constant = self._found
+        specific = self._fresh * more
+        specific += burned_energy
+        constant = self._fresh_constant - burned_constant
+        constant *= self._fresh
+        constant += burned_constant
+        self._specific, self._constant = specific, constant
         self._specific_work = constant * self._temperature  # p V / m
-        self._pressure = self._mass_by_volume * self._specific_work
+
+    def _film_by_gas(self) -> Floats:
+        """Conductance of the walls, but for what is the same all through the cycle."""
+        import numpy as np
+
+        film = self._specific_work * self._constant
+        np.log(film, out=film)
+        film *= self._two_fifths
+        np.exp(film, out=film)
+        film *= self._geometry.film
+        return film
 
     def once(self) -> float:
         """One pass; by how much it moved pressure, at the most and relative."""
         import numpy as np
 
-        temperature, pressure, specific = self._temperature, self._pressure, self._specific
-        exponent, energy = self._exponent, self._energy
-        g = self._specific_work / specific
-        conductance = self._transfer_by_mass * np.exp(self._tenths * np.log(pressure * pressure / temperature))
-        k = conductance * (temperature / specific)
-        steps = (g[1:] + g[:-1]) * self._half_log_step + self._half_step * (k[1:] + k[:-1])
-        np.add.accumulate(steps, out=exponent[1:])
+        specific, before = self._specific, self._specific_work
+        exponent, energy, ahead = self._exponent, self._energy, self._ahead
+        add, accumulate = np.add, np.add.accumulate
+        g = before / specific
+        film = self._film_by_gas()
+        k = film * self._temperature
+        k /= specific
+        steps = add(g[1:], g[:-1])
+        steps *= self._half_log_step
+        of_film = add(k[1:], k[:-1])
+        of_film *= self._half_step_film
+        steps += of_film
+        accumulate(steps, out=exponent[1:])
         factor = np.exp(exponent)
-        half_source = self._half_heat_steps + self._quarter_step_wall * (conductance[1:] + conductance[:-1])
-        first = energy[0] = specific[0]
-        gained = np.add.accumulate((factor[1:] + factor[:-1]) * half_source)
-        np.add(first, gained, out=energy[1:])
+        source = add(film[1:], film[:-1])
+        source *= self._quarter_step_film_wall
+        source += self._half_heat_steps
+        gains = add(factor[1:], factor[:-1])
+        gains *= source
+        gains[0] += specific[0]
+        energy[0] = specific[0]
+        accumulate(gains, out=energy[1:])
         energy /= factor
-        heat_capacity = (self._fresh_part * self._slope[0] + self._whole * self._slope[1]) / self._step
-        temperature = temperature + (energy - specific) / heat_capacity
-        self._conductance = conductance  # of the walls and for a kilogram of gas [J/(K rad kg)]
-        self._temperature = np.minimum(np.maximum(temperature, self._lowest), self._highest)
-        self._look()
-        share = self._pressure / pressure
-        return max(float(np.maximum.reduce(share)) - 1.0, 1.0 - float(np.minimum.reduce(share)))
+        place = energy - specific
+        heat_capacity = self._fresh * self._slope[1]  # for a step of the tables
+        heat_capacity += self._slope[0]
+        if self._moved > _FAR:
+            self._lag = self._lagging(g, k, film, factor, heat_capacity)
+        lag = self._lag * place
+        accumulate(add(lag[1:], lag[:-1]), out=ahead[1:])
+        ahead /= factor
+        place -= ahead
+        place /= heat_capacity
+        place += self._place
+        self._look(place)
+        share = self._specific_work / before
+        share -= self._one
+        share *= share
+        self._moved = math.sqrt(share[share.argmax()])
+        return self._moved
+
+    def _lagging(self, g: Floats, k: Floats, film: Floats, factor: Floats, heat_capacity: Floats) -> Floats:
+        """Half a step of how g and k move with the energy that they multiply, as a pass takes them to stand."""
+        capacity = heat_capacity * (1.0 / STEP)
+        rising = self._fresh * self._slope[2]  # of R with temperature, taken from what burned gas alone would do
+        rising -= self._slope[2]
+        rising *= self._temperature * (-1.0 / STEP)
+        rising += self._constant
+        rising /= capacity
+        rising -= g
+        rising *= self._geometry.log_slope * self._half_step
+        film = film * (1.4 - (0.4 * self._wall) / self._temperature)
+        film /= capacity
+        film -= k
+        film *= self._half_step_film
+        rising += film
+        rising *= factor
+        return rising
 
     def within(self, off: float) -> float:
         """Go on until a pass moves pressure by no more than so much of it; by how much the last one did.
@@ -276,20 +342,37 @@ class Passes:
             "the closed cycle does not settle for these arguments; they lie outside what it describes"
         )
 
+    @property
+    def angle(self) -> Floats:
+        """Crank angles of the traces [rad]."""
+        return self._geometry.crank_angle
+
+    @property
+    def work(self) -> float:
+        """Work of the closed period [J]."""
+        return self._mass * float(self._specific_work @ self._geometry.work_weight)
+
+    @property
+    def pressure(self) -> Floats:
+        """Pressure by crank angle [Pa]."""
+        pressure = self._specific_work / self._geometry.volume
+        pressure *= self._mass
+        return pressure
+
     def period(self) -> ClosedPeriod:
         """The cycle as far as it has come."""
-        pressure, geometry = self._pressure, self._geometry
+        mass, pressure = self._mass, self.pressure
         return ClosedPeriod(
-            geometry=geometry,
-            charge=self._charge,
+            geometry=self._geometry,
+            charge=self.charge,
             burned=self._burned,
             pressure=pressure,
-            temperature=self._temperature,
-            energy=self._charge.mass * self._energy,
-            conductance=self._charge.mass * self._conductance,
+            temperature=self._temperature.copy(),
+            energy=mass * self._specific,
+            conductance=(self._film * mass**0.8) * self._film_by_gas(),
             wall_temperature=self._wall,
             first_guess=self._guess,
-            work=float(pressure @ geometry.volume_weight),
+            work=float(pressure @ self._geometry.volume_weight),
             burn_start=self._start,
             burn_10_to_90=self._duration,
             mean_piston_speed=self._piston_speed,
@@ -303,15 +386,11 @@ class Passes:
         OutOfRange
             Saying how cold or hot it would be.
         """
-        import numpy as np
-
-        lowest, highest, step = float(self._lowest), float(self._highest), float(self._step)
-        coldest = float(np.minimum.reduce(self._temperature))
-        hottest = float(np.maximum.reduce(self._temperature))
-        if not (lowest + step < coldest and hottest < highest - step):
+        coldest, hottest = float(self._temperature.min()), float(self._temperature.max())
+        if not (LOWEST + STEP < coldest and hottest < HIGHEST - 2.0 * STEP):
             raise OutOfRange(
                 f"the gas would run from {coldest:.0f} to {hottest:.0f} K; "
-                f"the gas tables hold from {lowest:g} to {highest:g} K"
+                f"the gas tables hold from {LOWEST:g} to {HIGHEST - STEP:g} K"
             )
 
 

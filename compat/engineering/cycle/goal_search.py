@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 
+from compat.engineering.cycle.closed_cycle import peak
 from compat.engineering.cycle.cycle_integration import TOLERANCE, ClosedPeriod, Passes, integrate
 from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.engine_output import (
     LOWEST_MANIFOLD_PRESSURE,
     Balance,
+    Shares,
     balance_at,
-    balance_of,
-    rise_with_charge,
 )
 from compat.engineering.cycle.knock import knock_excess
 from compat.engineering.cycle.knock_limit import least_retard
@@ -31,6 +31,49 @@ _USUAL_SLOPES = -0.2, 1.6, -3.1
 integral by that of manifold pressure [-], and by phasing [1/rad]."""
 
 
+class _Course:
+    """A cycle on its way through a search, what it gives at each turn, and how far it had settled there."""
+
+    def __init__(
+        self, engine: Engine, pressure: float, ca50: float, near: ClosedPeriod | None = None
+    ) -> None:
+        self.engine, self.pressure, self.ca50 = engine, pressure, ca50
+        self.passes = Passes(engine.at(pressure, ca50), near)
+        self.shares = Shares(engine)
+        self.moved = math.inf
+
+    def turn(self, pressure: float, ca50: float) -> None:
+        """Go on at another manifold pressure or phasing."""
+        self.pressure, self.ca50 = pressure, ca50
+        self.passes.aim(pressure, self.engine.exhaust_pressure(pressure), ca50)
+
+    def settle(self, off: float) -> None:
+        """Let it settle until a pass moves pressure by no more than that, as a share."""
+        self.moved = self.passes.within(off)
+        self.read()
+
+    def read(self) -> None:
+        """Take what it gives as it stands."""
+        passes = self.passes
+        trace = passes.pressure
+        self.peak, _ = peak(passes.angle, trace)
+        at_closing, at_opening = passes.charge.pressure, float(trace[-1])
+        self.means = self.shares.of(self.pressure, passes.work, self.peak, at_closing, at_opening)
+        imep, pmep, fmep = self.means
+        self.bmep = imep - pmep - fmep
+
+    @property
+    def rise(self) -> float:
+        """About how much bmep rises with manifold pressure [-]."""
+        return self.shares.rise(self.pressure, self.peak, self.means[0])
+
+    def balance(self) -> Balance:
+        """The cycle as it stands, refused where its gas leaves the tables."""
+        self.passes.check()
+        given = self.engine.at(self.pressure, self.ca50)
+        return Balance(given, self.passes.period(), self.peak, *self.means)
+
+
 def _charge_for(
     engine: Engine, bmep: float, ca50: float, limit: float, guess: float, near: ClosedPeriod | None = None
 ) -> Balance:
@@ -42,36 +85,28 @@ def _charge_for(
         When no manifold pressure up to the limit does it, or even the least one gives more.
     """
     low, high = LOWEST_MANIFOLD_PRESSURE, limit
-    # bmep is very nearly straight in manifold pressure, so the secant is there in four or five steps; on the
+    # bmep is very nearly straight in manifold pressure, so the secant is there in three or four steps; on the
     # way a cycle need settle no further than to a small share of the step that led to it
     here = min(max(guess, low), high)
-    given = engine.at(here, ca50)
-    passes = Passes(given, near)
-    moved = passes.within(_ROUGH)
-    balance = balance_of(engine, given, passes.period())
-    slope = rise_with_charge(engine, balance)
+    course = _Course(engine, here, ca50, near)
+    course.settle(_ROUGH)
+    slope = course.rise
     for _ in range(12):
         if slope <= 0.0:
             break
-        step = (bmep - balance.bmep) / slope
+        step = (bmep - course.bmep) / slope
         size = abs(step) / here
-        if size < _CLOSE:
-            if moved < TOLERANCE:
-                passes.check()
-                return balance
-            moved = passes.within(TOLERANCE)
-            balance = balance_of(engine, given, passes.period())
-            continue
+        if size < _CLOSE and course.moved < TOLERANCE:
+            return course.balance()
         following = min(max(here + step, low), high)
-        if following == here:
+        if following == here and size >= _CLOSE:
             break
-        given = engine.at(following, ca50)
-        passes.aim(given)
-        unsettled, moved = moved, passes.within(max(_SHARE * size, TOLERANCE))
-        after = balance_of(engine, given, passes.period())
+        before, unsettled = course.bmep, course.moved
+        course.turn(following, ca50)
+        course.settle(max(_SHARE * size, TOLERANCE))
         if size > unsettled:  # else what the cycle before had not settled drowns it
-            slope = (after.bmep - balance.bmep) / (following - here)
-        here, balance = following, after
+            slope = (course.bmep - before) / (following - here)
+        here = following
 
     cycles: dict[float, Balance] = {}
 
@@ -169,10 +204,11 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
     import numpy as np
 
     best, latest = engine.ca50_best, engine.ca50_latest
-    balance, ca50, over, short, moved = free, best, at_best, 1.0 - free.bmep / bmep, 0.0
-    passes: Passes | None = None
+    pressure, ca50, over, short = free.given.manifold_pressure, best, at_best, 1.0 - free.bmep / bmep
+    course: _Course | None = None
     lost = np.zeros_like(free.period.pressure)
-    work_per_log = rise_with_charge(engine, free) * free.given.manifold_pressure / bmep
+    rise = Shares(engine).rise(pressure, free.peak_pressure, free.imep)
+    work_per_log = rise * pressure / bmep
     work_per_angle, over_per_log, over_per_angle = _USUAL_SLOPES
     for _ in range(16):
         # slopes by the logarithm of manifold pressure and by phasing: of bmep as a share, and of the excess
@@ -180,10 +216,11 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
         if work_per_log <= 0.0 or whole >= 0.0:
             break
         later = -(work_per_log * over + over_per_log * short) / whole
-        if abs(later) < _CLOSE_ANGLE and abs(short) < _CLOSE * work_per_log and moved < TOLERANCE:
-            if passes is not None:
-                passes.check()
-            return balance
+        if abs(later) < _CLOSE_ANGLE and abs(short) < _CLOSE * work_per_log:
+            if course is None:
+                return free
+            if course.moved < TOLERANCE:
+                return course.balance()
         if ca50 == latest and over + over_per_log * (short / work_per_log) > abs(short / work_per_log):
             return None
         following = ca50 + later if ca50 + later > best else 0.5 * (best + ca50)
@@ -193,14 +230,14 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
             break
         ca50 += later
         before = over, short
-        given = engine.at(balance.given.manifold_pressure * math.exp(more), ca50)
-        if passes is None:
-            passes = Passes(given, free.period)
+        pressure *= math.exp(more)
+        if course is None:
+            course = _Course(engine, pressure, ca50, free.period)
         else:
-            passes.aim(given)
-        moved = passes.within(max(_SHARE * (abs(more) + abs(later)), TOLERANCE))
-        balance = balance_of(engine, given, passes.period())
-        over, short = knock_excess(balance.period, given, lost), 1.0 - balance.bmep / bmep
+            course.turn(pressure, ca50)
+        course.settle(max(_SHARE * (abs(more) + abs(later)), TOLERANCE))
+        period, short = course.passes.period(), 1.0 - course.bmep / bmep
+        over = knock_excess(period, engine.at(pressure, ca50), lost)
         size = more * more + later * later
         if size > 0.0:
             off = (before[1] - short - work_per_log * more - work_per_angle * later) / size

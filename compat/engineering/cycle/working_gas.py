@@ -25,7 +25,16 @@ if TYPE_CHECKING:
 
     Floats = NDArray[float64]
 
-__all__ = ["FREEZING_TEMPERATURE", "REFERENCE_PRESSURE", "WorkingGas", "equilibrium_products", "working_gas"]
+__all__ = [
+    "FREEZING_TEMPERATURE",
+    "HIGHEST",
+    "LOWEST",
+    "REFERENCE_PRESSURE",
+    "STEP",
+    "WorkingGas",
+    "equilibrium_products",
+    "working_gas",
+]
 
 REFERENCE_PRESSURE = 5.0e6
 """Pressure at which dissociation is worked out [Pa]: that of a cylinder near the end of burning."""
@@ -34,7 +43,9 @@ FREEZING_TEMPERATURE = 1700.0
 """Below this the products no longer change; gives the water-gas ratio of 3.5 usual for rich exhaust."""
 
 _ATMOSPHERE = 101325.0
-_LOWEST, _HIGHEST, _STEP = 200.0, 4200.0, 10.0
+LOWEST, HIGHEST, STEP = 200.0, 4200.0, 10.0
+"""Ends and step of the tables [K]."""
+
 _RICHEST, _LEANEST = 0.6, 1.8
 # Enthalpy at 298.15 K is put at cp*T of cold air, so that energies are positive everywhere in the table.
 _ENTHALPY_AT_REFERENCE = 298.15 * 1010.0
@@ -58,18 +69,13 @@ class WorkingGas:
     fuel_share: float
     heat_of_combustion: float
 
-    @property
-    def step(self) -> float:
-        """Temperature step of the tables [K]."""
-        return _STEP
-
     @cached_property
     def by_step(self) -> Floats:
-        """Rows of fresh energy, burned energy and burned gas constant, then what each rises by in a step."""
+        """Rows of burned energy, what fresh has more, and burned gas constant; then by what each rises in a step."""
         import numpy as np
 
-        tables = np.array([self.fresh_energy, self.burned_energy, self.burned_gas_constant])
-        return np.concatenate([tables[:, :-1], np.diff(tables, axis=1)])
+        tables = np.array([self.burned_energy, self.fresh_energy - self.burned_energy, self.burned_gas_constant])
+        return np.concatenate([tables[:, :-1], tables[:, 1:] - tables[:, :-1]])
 
     @cached_property
     def fresh_enthalpy(self) -> Floats:
@@ -80,6 +86,35 @@ class WorkingGas:
     def burned_enthalpy(self) -> Floats:
         """Enthalpy table of the burned gas [J/kg]."""
         return self.burned_energy + self.burned_gas_constant * self.temperature
+
+    @cached_property
+    def _enthalpies(self) -> tuple[list[float], list[float]]:
+        fresh: list[float] = self.fresh_enthalpy.tolist()
+        burned: list[float] = self.burned_enthalpy.tolist()
+        return fresh, burned
+
+    def enthalpy(self, temperature: float, share: float) -> float:
+        """Enthalpy of a charge of which a share is burned [J/kg]; the tables' ends hold beyond them."""
+        fresh, burned = self._enthalpies
+        place = min(max((temperature - LOWEST) / STEP, 0.0), len(fresh) - 1.0)
+        low = min(int(place), len(fresh) - 2)
+        high, part, rest = low + 1, place - low, 1.0 - share
+        below, above = rest * fresh[low] + share * burned[low], rest * fresh[high] + share * burned[high]
+        return below + part * (above - below)
+
+    def temperature_of(self, enthalpy: float, share: float) -> float:
+        """Temperature of a charge of which a share is burned, by its enthalpy [K]; ends hold beyond the tables."""
+        (fresh, burned), rest = self._enthalpies, 1.0 - share
+        low, high = 0, len(fresh) - 1
+        while high - low > 1:
+            middle = (low + high) // 2
+            if rest * fresh[middle] + share * burned[middle] <= enthalpy:
+                low = middle
+            else:
+                high = middle
+        below, above = rest * fresh[low] + share * burned[low], rest * fresh[high] + share * burned[high]
+        part = min(max((enthalpy - below) / (above - below), 0.0), 1.0)
+        return LOWEST + STEP * (low + part)
 
 
 def _moles_of_products(elements: tuple[float, ...], temperature: Floats, gibbs: Floats) -> Floats:
@@ -151,7 +186,7 @@ def _gas_tables() -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Temperatures, then cp, h, s and g/(R T) of every gas at them."""
     import numpy as np
 
-    temperature = np.arange(_LOWEST, _HIGHEST + _STEP / 2, _STEP)
+    temperature = np.arange(LOWEST, HIGHEST + STEP / 2, STEP)
     cp, h, s = species_properties(temperature)
     gibbs = (h - temperature * s) / (UNIVERSAL_GAS_CONSTANT * temperature)
     return temperature, cp, h, s, gibbs
