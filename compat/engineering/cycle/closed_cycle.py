@@ -82,7 +82,7 @@ def cycle_results(given: CycleInput, period: ClosedPeriod) -> ClosedCycle:
     fuel_energy = charge.fuel * given.heating_value
     outside = open_period(given, period)
     work = period.work + outside.work_near_bottom
-    end = end_gas_history(period, given)
+    end = end_gas_history(period, given, to_the_end=False)
     highest, at = peak(period.geometry.crank_angle, period.pressure)
     return ClosedCycle(
         peak_pressure=highest,

@@ -51,6 +51,8 @@ TOLERANCE = 1e-7
 """Of pressure, for a pass to move; what is left to go then is less than a hundredth of it."""
 
 _PASSES = 60
+_SETTLED = 2e-3
+"""So far a pass moves the temperature of the end gas when it is done; a thousandth is left to go [K]."""
 _FAR = 1e-3
 """So far a pass moves pressure while how it lags behind is still worked out anew."""
 
@@ -171,13 +173,21 @@ class Passes:
         self._nought, self._one, self._two_fifths, self._lowest, self._step, self._last = (
             np.array(number) for number in (0.0, 1.0, 0.4, LOWEST, STEP, (HIGHEST - LOWEST) / STEP - 1.0)
         )
+        # room for the traces, made once: a search goes over them some ten times
         points = geometry.volume.size
-        self._exponent, self._energy, self._ahead = np.zeros(points), np.empty(points), np.zeros(points)
+        self._place, self._temperature, self._specific, self._constant, self._capacity = np.empty((5, points))
+        self._specific_work, self._before, self._step_place, self._energy, self._product = np.empty((5, points))
+        together, sums = np.empty((3, points)), np.empty((3, points - 1))
+        self._share, self._wall_share, self._film_trace = together
+        self._pairs, self._sums, self._rows_of_sums = (together[:, 1:], together[:, :-1]), sums, list(sums)
+        self._exponent, self._ahead, self._factor = np.zeros((3, points))
+        self._found = np.empty((6, points))
+        self._values, self._slopes = self._found[:3], self._found[3:]
+        self._rows_of_found = list(self._found)
+        self._part, self._parts, self._gains = np.empty(points), np.empty((3, points)), np.empty(points - 1)
         self._moved = math.inf
-        if near is None:
-            self._temperature, self._guess = self._nought, self._nought
-        else:
-            self._temperature, self._guess = near.temperature, near.first_guess
+        self._guess = self._nought if near is None else near.first_guess
+        self._temperature[:] = self._nought if near is None else near.temperature
         self._start = math.nan
         self.aim(given.manifold_pressure, given.exhaust_pressure, given.ca50)
 
@@ -201,7 +211,7 @@ class Passes:
         mass = self._mass = charge.mass
         fresh = 1.0 - charge.residual_fraction
         heat = COMBUSTION_EFFICIENCY * gas.heat_of_combustion * fresh  # for a kilogram of gas
-        self._fresh_constant = gas.fresh_gas_constant
+        self._fresh_constant = np.array(gas.fresh_gas_constant)
         self._fresh = self._unburned * np.array(fresh)
         self._half_heat_steps = self._burned_steps * np.array(0.5 * heat)
         film = self._film * mass**-0.2  # for a kilogram
@@ -212,51 +222,51 @@ class Passes:
             # at hand only what it would be off by the same guess is made good.
             before = self._guess
             self._guess = (charge.temperature + 0.6 * heat / 1300.0 * self._burned) * geometry.polytropic
-            place = (self._temperature + (self._guess - before) - LOWEST) / STEP
+            place = np.add(self._temperature, self._guess - before, out=self._place)
+            place -= self._lowest
+            place /= self._step
             place[0] = (charge.temperature - LOWEST) / STEP
-            self._look(place)
+            self._look()
         else:
             # other charge at the same phasing hardly moves temperatures but at inlet closing
             off = charge.temperature - float(self._temperature[0])
-            self._found[:, 0] += self._slope[:, 0] * (off / STEP)
+            self._values[:, 0] += self._slopes[:, 0] * (off / STEP)
             self._place[0] += off / STEP
             self._temperature[0] = charge.temperature
             self._mix()
 
-    def _look(self, place: Floats) -> None:
-        """Energy and pressure of the gas at temperatures given by their place in the tables."""
+    def _look(self) -> None:
+        """Energy and pressure of the gas at the temperatures that have come to hand, by place in the tables."""
         import numpy as np
 
-        table = self._trapping.gas.by_step
+        place, part = self._place, self._part
         np.maximum(place, self._nought, out=place)
         np.minimum(place, self._last, out=place)
         index = place.astype(np.intp)
-        found = table.take(index, axis=1)
-        self._slope = found[3:]
-        part = place - index
-        self._found = part * self._slope
-        self._found += found[:3]
-        self._place = place
-        self._temperature = place * self._step
+        self._trapping.gas.by_step.take(index, axis=1, out=self._found, mode="clip")
+        np.subtract(place, index, out=part)
+        self._values += np.multiply(part, self._slopes, out=self._parts)
+        np.multiply(place, self._step, out=self._temperature)
         self._temperature += self._lowest
         self._mix()
 
     def _mix(self) -> None:
         """What fresh charge and burned gas come to together."""
-        burned_energy, more, burned_constant = self._found
-        specific = self._fresh * more
+        import numpy as np
+
+        burned_energy, more, burned_constant, *_ = self._rows_of_found
+        specific = np.multiply(self._fresh, more, out=self._specific)
         specific += burned_energy
-        constant = self._fresh_constant - burned_constant
+        constant = np.subtract(self._fresh_constant, burned_constant, out=self._constant)
         constant *= self._fresh
         constant += burned_constant
-        self._specific, self._constant = specific, constant
-        self._specific_work = constant * self._temperature  # p V / m
+        np.multiply(constant, self._temperature, out=self._specific_work)  # p V / m
 
     def _film_by_gas(self) -> Floats:
         """Conductance of the walls, but for what is the same all through the cycle."""
         import numpy as np
 
-        film = self._specific_work * self._constant
+        film = np.multiply(self._specific_work, self._constant, out=self._film_trace)
         np.log(film, out=film)
         film *= self._two_fifths
         np.exp(film, out=film)
@@ -267,63 +277,64 @@ class Passes:
         """One pass; by how much it moved pressure, at the most and relative."""
         import numpy as np
 
-        specific, before = self._specific, self._specific_work
-        exponent, energy, ahead = self._exponent, self._energy, self._ahead
         add, accumulate = np.add, np.add.accumulate
-        g = before / specific
+        specific, before, factor, gains = self._specific, self._specific_work, self._factor, self._gains
+        exponent, energy, ahead, product = self._exponent, self._energy, self._ahead, self._product
+        g = np.divide(before, specific, out=self._share)
         film = self._film_by_gas()
-        k = film * self._temperature
+        k = np.multiply(film, self._temperature, out=self._wall_share)
         k /= specific
-        steps = add(g[1:], g[:-1])
+        add(*self._pairs, out=self._sums)
+        steps, of_walls, sources = self._rows_of_sums
         steps *= self._half_log_step
-        of_film = add(k[1:], k[:-1])
-        of_film *= self._half_step_film
-        steps += of_film
+        of_walls *= self._half_step_film
+        steps += of_walls
         accumulate(steps, out=exponent[1:])
-        factor = np.exp(exponent)
-        source = add(film[1:], film[:-1])
-        source *= self._quarter_step_film_wall
-        source += self._half_heat_steps
-        gains = add(factor[1:], factor[:-1])
-        gains *= source
-        gains[0] += specific[0]
-        energy[0] = specific[0]
+        np.exp(exponent, out=factor)
+        sources *= self._quarter_step_film_wall
+        sources += self._half_heat_steps
+        add(factor[1:], factor[:-1], out=gains)
+        gains *= sources
+        energy[0] = first = specific[0]
+        gains[0] += first
         accumulate(gains, out=energy[1:])
         energy /= factor
-        place = energy - specific
-        heat_capacity = self._fresh * self._slope[1]  # for a step of the tables
-        heat_capacity += self._slope[0]
+        off = np.subtract(energy, specific, out=self._step_place)
+        capacity = np.multiply(self._fresh, self._rows_of_found[4], out=self._capacity)  # for a step of the tables
+        capacity += self._rows_of_found[3]
         if self._moved > _FAR:
-            self._lag = self._lagging(g, k, film, factor, heat_capacity)
-        lag = self._lag * place
-        accumulate(add(lag[1:], lag[:-1]), out=ahead[1:])
+            self._lag = self._lagging()
+        np.multiply(self._lag, off, out=product)
+        add(product[1:], product[:-1], out=gains)
+        accumulate(gains, out=ahead[1:])
         ahead /= factor
-        place -= ahead
-        place /= heat_capacity
-        place += self._place
-        self._look(place)
-        share = self._specific_work / before
+        off -= ahead
+        off /= capacity
+        self._place += off
+        self._specific_work, self._before = self._before, before
+        self._look()
+        share = np.divide(self._specific_work, before, out=product)
         share -= self._one
         share *= share
         self._moved = math.sqrt(share[share.argmax()])
         return self._moved
 
-    def _lagging(self, g: Floats, k: Floats, film: Floats, factor: Floats, heat_capacity: Floats) -> Floats:
+    def _lagging(self) -> Floats:
         """Half a step of how g and k move with the energy that they multiply, as a pass takes them to stand."""
-        capacity = heat_capacity * (1.0 / STEP)
-        rising = self._fresh * self._slope[2]  # of R with temperature, taken from what burned gas alone would do
-        rising -= self._slope[2]
-        rising *= self._temperature * (-1.0 / STEP)
+        capacity = self._capacity * (1.0 / STEP)
+        by_temperature = self._rows_of_found[5] * (1.0 / STEP)  # of burned gas
+        rising = by_temperature - self._fresh * by_temperature
+        rising *= self._temperature
         rising += self._constant
         rising /= capacity
-        rising -= g
+        rising -= self._share
         rising *= self._geometry.log_slope * self._half_step
-        film = film * (1.4 - (0.4 * self._wall) / self._temperature)
-        film /= capacity
-        film -= k
-        film *= self._half_step_film
-        rising += film
-        rising *= factor
+        walls = self._film_trace * (1.4 - (0.4 * self._wall) / self._temperature)
+        walls /= capacity
+        walls -= self._wall_share
+        walls *= self._half_step_film
+        rising += walls
+        rising *= self._factor
         return rising
 
     def within(self, off: float) -> float:
@@ -424,7 +435,9 @@ def integrate(given: CycleInput, checked: bool = False, near: ClosedPeriod | Non
     return passes.period()
 
 
-def end_gas(period: ClosedPeriod, wall_temperature: float, lost: Floats | None = None) -> Floats:
+def end_gas(
+    period: ClosedPeriod, wall_temperature: float, lost: Floats | None = None, points: int | None = None
+) -> Floats:
     """Temperature of the gas the flame has not yet reached [K].
 
     Parameters
@@ -434,8 +447,10 @@ def end_gas(period: ClosedPeriod, wall_temperature: float, lost: Floats | None =
     wall_temperature : float
         Mean temperature of the walls [K].
     lost : array, optional
-        Entropy that it has lost to the walls by then, over its gas constant [-], in a cycle that differs
-        little: a first guess, in the place of which that of this cycle is left.
+        Entropy that it has lost to the walls by then [J/(kg K)], in a cycle that differs little: a first
+        guess, in the place of which that of this cycle is left.
+    points : int, optional
+        How many points of the cycle are worked out, from inlet closing on.
 
     Notes
     -----
@@ -448,17 +463,31 @@ def end_gas(period: ClosedPeriod, wall_temperature: float, lost: Floats | None =
     charge, gas = period.charge, period.charge.gas
     share = charge.residual_fraction
     constant = (1.0 - share) * gas.fresh_gas_constant + share * float(gas.burned_gas_constant[0])
-    entropy = ((1.0 - share) * gas.fresh_entropy + share * gas.burned_entropy) / constant
-    at_closing = float(np.interp(charge.temperature, gas.temperature, entropy))
-    adiabatic = at_closing + np.log(period.pressure / charge.pressure)
-    rate = period.conductance * (0.5 * period.geometry.angle_step / (charge.mass * constant))
-    if lost is None:
-        lost = np.zeros_like(adiabatic)
+    entropy = gas.entropy_of_burning * share
+    entropy += gas.fresh_entropy
+    adiabatic = np.log(period.pressure[:points] * (1.0 / charge.pressure))
+    adiabatic *= constant
+    adiabatic += float(np.interp(charge.temperature, gas.temperature, entropy))
+    rate = period.conductance[:points] * (0.5 * period.geometry.angle_step / charge.mass)
+    to_wall = rate * wall_temperature
+    lost = np.zeros_like(adiabatic) if lost is None else lost[:points]
+    level, by_temperature = gas.cooling
     temperature = np.interp(adiabatic - lost, entropy, gas.temperature)
+    falls = np.empty_like(temperature)
     for _ in range(8):
-        cooling = rate * (1.0 - wall_temperature / temperature)
+        cooling = rate - to_wall / temperature
+        np.add.accumulate(cooling[1:] + cooling[:-1], out=falls[1:])
+        # where it loses more than was thought it is colder, and so loses less
+        falls[0] = 0.0
+        falls -= lost
+        falls *= level + by_temperature * temperature
+        falls *= temperature
+        np.subtract(temperature, falls, out=falls)
+        cooling = rate - to_wall / falls
         np.add.accumulate(cooling[1:] + cooling[:-1], out=lost[1:])
         previous, temperature = temperature, np.interp(adiabatic - lost, entropy, gas.temperature)
-        if np.maximum.reduce(np.abs(temperature - previous)) < 1e-4:
+        previous -= temperature
+        previous *= previous
+        if previous[previous.argmax()] < _SETTLED**2:
             break
     return temperature

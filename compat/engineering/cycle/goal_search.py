@@ -22,9 +22,10 @@ __all__ = ["meet_goal", "phase_at", "without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
 _HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
-_ROUGH = 0.02  # of pressure: so far the first cycle of a search settles
-_SHARE = 0.01  # of the step that led to it: so far the others do
-_CLOSE = 1e-10  # of manifold pressure: so near the charge is found
+_ROUGH = 0.02  # of pressure: no more does the pass move that a search begins with; a hundredth of it is left to go
+_SHARE = 0.3  # of the step that led to it: no more does the last pass of the others
+_CLOSE = 1e-9  # of manifold pressure: so near the charge is found
+_NEXT = 3e-8  # of manifold pressure: so small a step leaves a settled cycle settled
 _CLOSE_ANGLE = 1e-9  # rad: so near the phasing is found
 _USUAL_SLOPES = -0.2, 1.6, -3.1
 """Where the search for a retarded burn starts: bmep, as a share, by phasing [1/rad]; the logarithm of the knock
@@ -96,14 +97,18 @@ def _charge_for(
             break
         step = (bmep - course.bmep) / slope
         size = abs(step) / here
-        if size < _CLOSE and course.moved < TOLERANCE:
+        settled = course.moved < TOLERANCE
+        if settled and size < _CLOSE:
             return course.balance()
         following = min(max(here + step, low), high)
         if following == here and size >= _CLOSE:
             break
         before, unsettled = course.bmep, course.moved
         course.turn(following, ca50)
-        course.settle(max(_SHARE * size, TOLERANCE))
+        if settled and size < _NEXT:
+            course.read()
+        else:
+            course.settle(max(_SHARE * size, TOLERANCE))
         if size > unsettled:  # else what the cycle before had not settled drowns it
             slope = (course.bmep - before) / (following - here)
         here = following

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
@@ -86,6 +87,25 @@ class WorkingGas:
     def burned_enthalpy(self) -> Floats:
         """Enthalpy table of the burned gas [J/kg]."""
         return self.burned_energy + self.burned_gas_constant * self.temperature
+
+    @cached_property
+    def entropy_of_burning(self) -> Floats:
+        """What burned gas has more of entropy than fresh, by the tables [J/(kg K)]."""
+        return self.burned_entropy - self.fresh_entropy
+
+    @cached_property
+    def cooling(self) -> tuple[float, float]:
+        """About how the logarithm of the fresh charge's temperature falls with its entropy, 1/cp [kg K/J].
+
+        Gives what it would be at 0 K and how it moves with temperature, from the tables at 400 and 900 K.
+        """
+        inverse = []
+        for temperature in (400.0, 900.0):
+            place = round((temperature - LOWEST) / STEP)
+            rises = float(self.fresh_entropy[place + 1] - self.fresh_entropy[place - 1])
+            inverse.append(math.log((temperature + STEP) / (temperature - STEP)) / rises)
+        slope = (inverse[1] - inverse[0]) / 500.0
+        return inverse[0] - 400.0 * slope, slope
 
     @cached_property
     def _enthalpies(self) -> tuple[list[float], list[float]]:
