@@ -55,7 +55,7 @@ def peak(angle: Floats, pressure: Floats) -> tuple[float, float]:
     place = int(pressure.argmax())
     if not 1 < place < pressure.size - 2:
         return float(pressure[place]), float(angle[place])
-    a, b, c, d, e = (float(p) for p in pressure[place - 2 : place + 3])
+    a, b, c, d, e = pressure[place - 2 : place + 3].tolist()
     first = (a - 8.0 * b + 8.0 * d - e) / 12.0
     second = (-a + 16.0 * b - 30.0 * c + 16.0 * d - e) / 24.0
     third = (-a + 2.0 * b - 2.0 * d + e) / 12.0
@@ -68,7 +68,9 @@ def peak(angle: Floats, pressure: Floats) -> tuple[float, float]:
         bend = 2.0 * second + x * (6.0 * third + x * 12.0 * fourth)
         if bend >= 0.0:
             break
-        x = min(max(x - slope / bend, -1.0), 1.0)
+        before, x = x, min(max(x - slope / bend, -1.0), 1.0)
+        if abs(x - before) < 1e-7:
+            break
     top = c + x * (first + x * (second + x * (third + x * fourth)))
     return max(top, c), float(angle[place] + x * (angle[1] - angle[0]))
 

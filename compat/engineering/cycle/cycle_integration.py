@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from compat.engineering.cycle.cycle_input import CycleInput, check_cycle_input
+from compat.engineering.cycle.cycle_input import CycleInput, Cylinder, check_cycle_input
 from compat.engineering.cycle.trapped_charge import (
     CylinderGeometry,
     TrappedCharge,
@@ -53,12 +53,15 @@ TOLERANCE = 1e-7
 _PASSES = 60
 _SETTLED = 2e-3
 """So far a pass moves the temperature of the end gas when it is done; a thousandth is left to go [K]."""
-_FAR = 1e-3
+_FAR = 1e-2
 """So far a pass moves pressure while how it lags behind is still worked out anew."""
 
 
 class ClosedPeriod(NamedTuple):
-    """Traces of the closed period and the sums over it [J]; conductance of the wall in J/(K rad)."""
+    """Traces of the closed period and the sums over it [J]; conductance of the wall in J/(K rad).
+
+    `first_guess` and `lag` help a cycle that is near to settle: where its passes began, and how they lag behind.
+    """
 
     geometry: CylinderGeometry
     charge: TrappedCharge
@@ -69,6 +72,7 @@ class ClosedPeriod(NamedTuple):
     conductance: Floats
     wall_temperature: float
     first_guess: Floats
+    lag: Floats
     work: float
     burn_start: float
     burn_10_to_90: float
@@ -127,8 +131,12 @@ class Passes:
 
     Parameters
     ----------
-    given : CycleInput
-        What the cycle is worked out from, known to lie inside the model.
+    cylinder : Cylinder
+        The cylinder, known to lie inside the model.
+    manifold_pressure, exhaust_pressure : float
+        Absolute [Pa].
+    ca50 : float
+        Crank angle where half the charge has burned [rad].
     near : ClosedPeriod, optional
         A cycle that differs little, whose temperatures are a better first guess.
 
@@ -149,24 +157,31 @@ class Passes:
     2. G. F. Hohenberg, Advanced approaches for heat transfer calculations, SAE 790825.
     """
 
-    def __init__(self, given: CycleInput, near: ClosedPeriod | None = None) -> None:
+    def __init__(
+        self,
+        cylinder: Cylinder,
+        manifold_pressure: float,
+        exhaust_pressure: float,
+        ca50: float,
+        near: ClosedPeriod | None = None,
+    ) -> None:
         import numpy as np
 
         geometry = self._geometry = closed_period(
-            given.bore,
-            given.stroke,
-            given.rod_length,
-            given.compression_ratio,
-            given.inlet_closes,
-            given.exhaust_opens,
+            cylinder.bore,
+            cylinder.stroke,
+            cylinder.rod_length,
+            cylinder.compression_ratio,
+            cylinder.inlet_closes,
+            cylinder.exhaust_opens,
         )
-        self._duration = burn_duration(given.speed, given.relative_air_fuel_ratio, given.burn_factor)
-        self._trapping = Trapping(given)
+        self._duration = burn_duration(cylinder.speed, cylinder.relative_air_fuel_ratio, cylinder.burn_factor)
+        self._trapping = Trapping(cylinder)
         # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed. With p V = m R T the
         # gas gives (R^2 T)^0.4 of it, the geometry V^-0.86 and the charge m^0.8.
-        self._piston_speed = given.stroke * given.speed / math.pi
-        self._film = 130.0 * (self._piston_speed + 1.4) ** 0.8 * 1e-4 / given.speed
-        self._wall = given.wall_temperature
+        self._piston_speed = cylinder.stroke * cylinder.speed / math.pi
+        self._film = 130.0 * (self._piston_speed + 1.4) ** 0.8 * 1e-4 / cylinder.speed
+        self._wall = cylinder.wall_temperature
         self._half_step = 0.5 * geometry.angle_step
         self._half_log_step = 0.5 * geometry.log_step
         # numpy takes a number as an array of no dimension in half the time that it takes a float
@@ -183,13 +198,17 @@ class Passes:
         self._exponent, self._ahead, self._factor = np.zeros((3, points))
         self._found = np.empty((6, points))
         self._values, self._slopes = self._found[:3], self._found[3:]
+        self._values_at_closing, self._slopes_at_closing = self._values[:, 0], self._slopes[:, 0]
         self._rows_of_found = list(self._found)
         self._part, self._parts, self._gains = np.empty(points), np.empty((3, points)), np.empty(points - 1)
-        self._moved = math.inf
+        if near is None:
+            self._moved = math.inf
+        else:
+            self._moved, self._lag = 0.0, near.lag
         self._guess = self._nought if near is None else near.first_guess
         self._temperature[:] = self._nought if near is None else near.temperature
         self._start = math.nan
-        self.aim(given.manifold_pressure, given.exhaust_pressure, given.ca50)
+        self.aim(manifold_pressure, exhaust_pressure, ca50)
 
     def aim(self, manifold_pressure: float, exhaust_pressure: float, ca50: float) -> None:
         """Turn to another charge or phasing of the same cylinder at the same speed; pressures absolute [Pa]."""
@@ -230,7 +249,7 @@ class Passes:
         else:
             # other charge at the same phasing hardly moves temperatures but at inlet closing
             off = charge.temperature - float(self._temperature[0])
-            self._values[:, 0] += self._slopes[:, 0] * (off / STEP)
+            self._values_at_closing += self._slopes_at_closing * (off / STEP)
             self._place[0] += off / STEP
             self._temperature[0] = charge.temperature
             self._mix()
@@ -383,6 +402,7 @@ class Passes:
             conductance=(self._film * mass**0.8) * self._film_by_gas(),
             wall_temperature=self._wall,
             first_guess=self._guess,
+            lag=self._lag,
             work=float(pressure @ self._geometry.volume_weight),
             burn_start=self._start,
             burn_10_to_90=self._duration,
@@ -429,7 +449,7 @@ def integrate(given: CycleInput, checked: bool = False, near: ClosedPeriod | Non
     """
     if not checked:
         check_cycle_input(given)
-    passes = Passes(given, near)
+    passes = Passes(given, given.manifold_pressure, given.exhaust_pressure, given.ca50, near)
     passes.within(TOLERANCE)
     passes.check()
     return passes.period()

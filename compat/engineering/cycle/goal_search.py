@@ -23,6 +23,7 @@ __all__ = ["meet_goal", "phase_at", "without_knock"]
 _SEARCH_LIMIT = 5e6  # Pa
 _HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
 _ROUGH = 0.02  # of pressure: no more does the pass move that a search begins with; a hundredth of it is left to go
+_FINE = 1e-4  # the same of one that begins with a cycle that is near, and with about the charge
 _SHARE = 0.3  # of the step that led to it: no more does the last pass of the others
 _CLOSE = 1e-9  # of manifold pressure: so near the charge is found
 _NEXT = 3e-8  # of manifold pressure: so small a step leaves a settled cycle settled
@@ -39,7 +40,7 @@ class _Course:
         self, engine: Engine, pressure: float, ca50: float, near: ClosedPeriod | None = None
     ) -> None:
         self.engine, self.pressure, self.ca50 = engine, pressure, ca50
-        self.passes = Passes(engine.at(pressure, ca50), near)
+        self.passes = Passes(engine, pressure, engine.exhaust_pressure(pressure), ca50, near)
         self.shares = Shares(engine)
         self.moved = math.inf
 
@@ -90,7 +91,7 @@ def _charge_for(
     # way a cycle need settle no further than to a small share of the step that led to it
     here = min(max(guess, low), high)
     course = _Course(engine, here, ca50, near)
-    course.settle(_ROUGH)
+    course.settle(_ROUGH if near is None else _FINE)
     slope = course.rise
     for _ in range(12):
         if slope <= 0.0:
@@ -134,15 +135,36 @@ def _charge_for(
     return cycles[bracketed_root(short, low, high, at_low, at_high, 1e-8 * low)]
 
 
-def without_knock(engine: Engine, bmep: float, limit: float) -> Balance:
+def without_knock(engine: Engine, bmep: float, limit: float, near: Balance | None = None) -> Balance:
     """Cycle for a brake mean effective pressure at the best phasing, knock or not.
+
+    Parameters
+    ----------
+    engine : Engine
+        Engine, speed and surroundings.
+    bmep : float
+        Brake mean effective pressure [Pa].
+    limit : float
+        Highest manifold pressure, absolute [Pa].
+    near : Balance, optional
+        Where an engine runs that differs little: a first guess.
 
     Raises
     ------
     GoalOutOfReach
         When no manifold pressure up to the limit does it.
     """
-    return _charge_for(engine, bmep, engine.ca50_best, limit, min(bmep / 10.0, limit))
+    if near is None:
+        return _charge_for(engine, bmep, engine.ca50_best, limit, min(bmep / 10.0, limit))
+    # what else is the same, the charge wanted falls as efficiency rises with the compression ratio
+    guess = near.given.manifold_pressure
+    guess *= _efficiency(near.given.compression_ratio) / _efficiency(engine.compression_ratio)
+    return _charge_for(engine, bmep, engine.ca50_best, limit, guess, near.period)
+
+
+def _efficiency(compression_ratio: float) -> float:
+    """About as the brake efficiency moves with the compression ratio [-]."""
+    return float(1.0 - compression_ratio**-0.45)
 
 
 def phase_at(engine: Engine, manifold_pressure: float) -> float:
