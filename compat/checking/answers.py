@@ -18,7 +18,7 @@ Moved = tuple[str, float]
 """Name of an argument that is moved, and by how much [SI]."""
 
 Key = tuple[str, tuple[str, ...], Any] | tuple[str, tuple[str, ...], Any, Moved]
-"""Name of a formula, names of arguments, and these; one by itself stands bare. Which one is moved, if one is."""
+"""Name of a formula, names of arguments, and these; one by itself stands bare. Which is moved, if one is."""
 
 Answer = Mapping[str, float] | OutOfRange
 """Results by name, or the refusal of the arguments."""
@@ -127,9 +127,7 @@ class Answers:
                 self._kept.popitem(last=False)
         return found
 
-    def _long(
-        self, formula: Formula, key: Key, arguments: Mapping[str, Any], moved: Moved | None
-    ) -> Answer:
+    def _long(self, formula: Formula, key: Key, arguments: Mapping[str, Any], moved: Moved | None) -> Answer:
         """What a heavy formula says, as it was kept, or run and kept."""
         if self.behind is None:
             return _answer(formula, arguments, moved)

@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
+from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.cycle.knock import end_gas_history
 from compat.engineering.cycle.open_period import open_period
 from compat.engineering.formula import formula

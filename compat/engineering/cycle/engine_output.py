@@ -7,7 +7,8 @@ from typing import NamedTuple
 
 from compat.engineering.cycle.closed_cycle import cycle_results, peak
 from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
+from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.friction import friction_mean_effective_pressure, valve_loss
 from compat.engineering.cycle.knock import integral_limit, octane_extrapolation
@@ -228,7 +229,9 @@ class Shares:
         more = 1e-3
         pumping, friction = self.lost(manifold_pressure, highest)
         then_pumping, then_friction = self.lost((1.0 + more) * manifold_pressure, (1.0 + more) * highest)
-        return (more * imep - (then_pumping - pumping) - (then_friction - friction)) / (more * manifold_pressure)
+        return (more * imep - (then_pumping - pumping) - (then_friction - friction)) / (
+            more * manifold_pressure
+        )
 
 
 def report(engine: Engine, balance: Balance, free: float) -> OperatingPoint:

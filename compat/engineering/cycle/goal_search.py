@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from compat.engineering.cycle.closed_cycle import peak
-from compat.engineering.cycle.cycle_integration import TOLERANCE, ClosedPeriod, Passes, integrate
+from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_passes import TOLERANCE, ClosedPeriod, Passes
 from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.engine_output import (
     LOWEST_MANIFOLD_PRESSURE,
@@ -22,7 +23,9 @@ __all__ = ["meet_goal", "phase_at", "without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
 _HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
-_ROUGH = 0.02  # of pressure: no more does the pass move that a search begins with; a hundredth of it is left to go
+_ROUGH = (
+    0.02  # of pressure: no more does the pass move that a search begins with; a hundredth of it is left to go
+)
 _FINE = 1e-4  # the same of one that begins with a cycle that is near, and with about the charge
 _SHARE = 0.3  # of the step that led to it: no more does the last pass of the others
 _CLOSE = 1e-9  # of manifold pressure: so near the charge is found
@@ -36,9 +39,7 @@ integral by that of manifold pressure [-], and by phasing [1/rad]."""
 class _Course:
     """A cycle on its way through a search, what it gives at each turn, and how far it had settled there."""
 
-    def __init__(
-        self, engine: Engine, pressure: float, ca50: float, near: ClosedPeriod | None = None
-    ) -> None:
+    def __init__(self, engine: Engine, pressure: float, ca50: float, near: ClosedPeriod | None = None) -> None:
         self.engine, self.pressure, self.ca50 = engine, pressure, ca50
         self.passes = Passes(engine, pressure, engine.exhaust_pressure(pressure), ca50, near)
         self.shares = Shares(engine)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+from compat.engineering.cycle.burning import burn_angles, share_of_burn
 from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import ClosedPeriod, burn_angles, end_gas, share_of_burn
+from compat.engineering.cycle.cycle_integration import end_gas
+from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.formula import formula
 from compat.engineering.numerics.ranges import within
 

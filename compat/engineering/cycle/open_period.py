@@ -6,8 +6,9 @@ import math
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
+from compat.engineering.cycle.burning import COMBUSTION_EFFICIENCY
 from compat.engineering.cycle.cycle_input import ChargedCylinder, CycleInput, Cylinder
-from compat.engineering.cycle.cycle_integration import COMBUSTION_EFFICIENCY, ClosedPeriod
+from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.cycle.friction import valve_loss
 from compat.engineering.cycle.trapped_charge import swept_volume_at, trapezium_weights
 
@@ -130,7 +131,9 @@ def _near_bottom(
     )
 
 
-def work_between(cylinder: Cylinder, pressures: tuple[float, float], at_closing: float, at_opening: float) -> float:
+def work_between(
+    cylinder: Cylinder, pressures: tuple[float, float], at_closing: float, at_opening: float
+) -> float:
     """Work between the bottom dead centres and the closed period [J].
 
     Parameters

@@ -75,7 +75,9 @@ class WorkingGas:
         """Rows of burned energy, what fresh has more, and burned gas constant; then by what each rises in a step."""
         import numpy as np
 
-        tables = np.array([self.burned_energy, self.fresh_energy - self.burned_energy, self.burned_gas_constant])
+        tables = np.array(
+            [self.burned_energy, self.fresh_energy - self.burned_energy, self.burned_gas_constant]
+        )
         return np.concatenate([tables[:, :-1], tables[:, 1:] - tables[:, :-1]])
 
     @cached_property
