@@ -106,7 +106,7 @@ class Formula:
 
     @cached_property
     def function_beside(self) -> Callable[..., Any]:
-        """The function of a formula with `beside`: as its own, with the name of an `argument` and a `step` [SI].
+        """The function of a formula with `beside`: as its own, with the name of an `argument` and a `step`, SI.
 
         Raises
         ------

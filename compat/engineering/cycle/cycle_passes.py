@@ -42,7 +42,7 @@ _FAR = 1e-2
 class ClosedPeriod(NamedTuple):
     """Traces of the closed period and the sums over it [J]; conductance of the wall in J/(K rad).
 
-    `first_guess` and `lag` help a cycle that is near to settle: where its passes began, and how they lag behind.
+    `first_guess` and `lag` help a cycle that is near to settle: where its passes began, and how they lag.
     """
 
     geometry: CylinderGeometry
@@ -120,8 +120,8 @@ class Passes:
         )
         self._duration = burn_duration(cylinder.speed, cylinder.relative_air_fuel_ratio, cylinder.burn_factor)
         self._trapping = Trapping(cylinder)
-        # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed. With p V = m R T the
-        # gas gives (R^2 T)^0.4 of it, the geometry V^-0.86 and the charge m^0.8.
+        # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed. With p V = m R T
+        # the gas gives (R^2 T)^0.4 of it, the geometry V^-0.86 and the charge m^0.8.
         self._piston_speed = cylinder.stroke * cylinder.speed / math.pi
         self._film = 130.0 * (self._piston_speed + 1.4) ** 0.8 * 1e-4 / cylinder.speed
         self._wall = cylinder.wall_temperature
@@ -242,7 +242,7 @@ class Passes:
         add, accumulate = np.add, np.add.accumulate
         specific, before, factor, gains = self._specific, self._specific_work, self._factor, self._gains
         exponent, energy, ahead, product = self._exponent, self._energy, self._ahead, self._product
-        g = np.divide(before, specific, out=self._share)
+        np.divide(before, specific, out=self._share)
         film = self._film_by_gas()
         k = np.multiply(film, self._temperature, out=self._wall_share)
         k /= specific
@@ -262,10 +262,9 @@ class Passes:
         accumulate(gains, out=energy[1:])
         energy /= factor
         off = np.subtract(energy, specific, out=self._step_place)
-        capacity = np.multiply(
-            self._fresh, self._rows_of_found[4], out=self._capacity
-        )  # for a step of the tables
-        capacity += self._rows_of_found[3]
+        *_, of_burned, of_more, _ = self._rows_of_found
+        capacity = np.multiply(self._fresh, of_more, out=self._capacity)  # for a step of the tables
+        capacity += of_burned
         if self._moved > _FAR:
             self._lag = self._lagging()
         np.multiply(self._lag, off, out=product)

@@ -39,7 +39,7 @@ class DesignPoint(NamedTuple):
 
 
 def _mean_pressure(power: float, engine: Engine) -> float:
-    """Brake mean effective pressure of a power [Pa], refused where an argument or that lies outside the model."""
+    """Brake mean effective pressure of a power [Pa]; refused where that or an argument is outside the model."""
     positive(power=power)
     check_engine(engine)
     bmep = power * 4.0 * math.pi / (engine.displacement * engine.speed)

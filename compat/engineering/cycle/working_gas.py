@@ -72,7 +72,7 @@ class WorkingGas:
 
     @cached_property
     def by_step(self) -> Floats:
-        """Rows of burned energy, what fresh has more, and burned gas constant; then by what each rises in a step."""
+        """Rows of burned energy, what fresh has more, burned gas constant; then what each rises by in a step."""
         import numpy as np
 
         tables = np.array(
@@ -125,7 +125,7 @@ class WorkingGas:
         return below + part * (above - below)
 
     def temperature_of(self, enthalpy: float, share: float) -> float:
-        """Temperature of a charge of which a share is burned, by its enthalpy [K]; ends hold beyond the tables."""
+        """Temperature of a charge of which a share is burned, by enthalpy [K]; the tables' ends hold beyond."""
         (fresh, burned), rest = self._enthalpies, 1.0 - share
         low, high = 0, len(fresh) - 1
         while high - low > 1:
