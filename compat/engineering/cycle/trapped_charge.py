@@ -92,7 +92,7 @@ class CylinderGeometry(NamedTuple):
     """Closed period on its grid: crank angle [rad], volume [m^3] and what comes of it.
 
     `log_step` and `log_slope` are how its logarithm moves from point to point, and by crank angle [1/rad];
-    `volume_weight` is what each pressure is multiplied by for the work [m^3], `work_weight` that over volume [-];
+    `volume_weight` is what each pressure is multiplied by for the work [m^3], `work_weight` that by volume [-];
     `film` the wall area over volume to the 0.86, which Hohenberg's coefficient asks for; `polytropic` about how
     many times as warm a gas grows that is compressed from inlet closing [-].
     """

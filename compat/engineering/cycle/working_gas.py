@@ -72,7 +72,7 @@ class WorkingGas:
 
     @cached_property
     def by_step(self) -> Floats:
-        """Rows of burned energy, what fresh has more, burned gas constant; then what each rises by in a step."""
+        """Rows of burned energy, what fresh has more, burned gas constant; then what each rises in a step."""
         import numpy as np
 
         tables = np.array(
@@ -192,8 +192,7 @@ def _moles_of_products(elements: tuple[float, ...], temperature: Floats, gibbs: 
         following = 0.5 * (low + high)
         if round_ >= 7:
             slope = (surplus(x + 1e-5) - value) / 1e-5
-            newton = x - value / slope
-            following = np.where((newton > low) & (newton < high), newton, following)
+            following = np.minimum(np.maximum(x - value / slope, low), high)
         done = float(np.max(np.abs(following - x))) < 1e-9
         x = following
         if done:
