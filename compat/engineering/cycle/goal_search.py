@@ -22,12 +22,14 @@ from compat.engineering.numerics.bracketing import bracketed_root
 __all__ = ["meet_goal", "phase_at", "without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
-_HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
+_HARD_KNOCK = 0.8  # so far above the limit at the best phasing, retard is seldom enough
 _ROUGH = (
     0.02  # of pressure: no more does the pass move that a search begins with; a hundredth of it is left to go
 )
 _FINE = 1e-4  # the same of one that begins with a cycle that is near, and with about the charge
 _SHARE = 0.3  # of the step that led to it: no more does the last pass of the others
+_SURE = 1e-3  # of pressure: no more does the last pass move where the excess of knock is known to
+_DOUBT = 0.02
 _CLOSE = 1e-9  # of manifold pressure: so near the charge is found
 _NEXT = 3e-8  # of manifold pressure: so small a step leaves a settled cycle settled
 _CLOSE_ANGLE = 1e-9  # rad: so near the phasing is found
@@ -187,17 +189,25 @@ def phase_at(engine: Engine, manifold_pressure: float) -> float:
     return angle
 
 
-def _knocks_to_the_end(engine: Engine, pressure: float) -> bool:
+def _knocks_to_the_end(engine: Engine, free: Balance) -> bool:
     """Whether the latest phasing knocks with the charge that the best would do with.
 
     Then every phasing does at the same output: burning later asks for more charge, and of one charge the latest
-    burn knocks least. Most goals that knock forbids are known by this one cycle.
+    burn knocks least. Most goals that knock forbids are known by this one cycle, and before it has settled.
     """
+    pressure = free.given.manifold_pressure
     latest = engine.at(pressure, engine.ca50_latest)
     try:
-        return knock_excess(integrate(latest, checked=True), latest) > 0.0
+        passes = Passes(latest, pressure, latest.exhaust_pressure, latest.ca50, free.period)
+        for off, doubt in ((_SURE, _DOUBT), (TOLERANCE, 0.0)):
+            passes.within(off)
+            passes.check()
+            over = knock_excess(passes.period(), latest)
+            if abs(over) > doubt:
+                break
     except OutOfRange:
         return False
+    return over > 0.0
 
 
 def _knock_in_the_way(engine: Engine, where: str) -> GoalOutOfReach:
@@ -313,7 +323,7 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[Balance, float
     if at_best <= 0.0:
         return free, pressure
     held = None
-    if at_best <= _HARD_KNOCK or not _knocks_to_the_end(engine, pressure):
+    if at_best <= _HARD_KNOCK or not _knocks_to_the_end(engine, free):
         try:
             held = _retarded(engine, bmep, free, at_best)
         except OutOfRange:
