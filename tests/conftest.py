@@ -62,17 +62,19 @@ run_anew = answers._answer
 
 
 @lru_cache(maxsize=65536)
-def _ran(name: str, arguments: tuple[tuple[str, Any], ...]) -> answers.Answer:
+def _ran(name: str, arguments: tuple[tuple[str, Any], ...], moved: answers.Moved | None) -> answers.Answer:
     formula = find(name)
     assert formula is not None
-    return run_anew(formula, dict(arguments))
+    return run_anew(formula, dict(arguments), moved)
 
 
-def _run_once(formula: Formula, arguments: Mapping[str, Any]) -> answers.Answer:
+def _run_once(
+    formula: Formula, arguments: Mapping[str, Any], moved: answers.Moved | None = None
+) -> answers.Answer:
     """An answer hangs on the arguments alone: cycles that many builds ask for are run once for all tests."""
     if not formula.heavy:
         return run_anew(formula, arguments)
-    return _ran(formula.name, tuple(sorted(arguments.items())))
+    return _ran(formula.name, tuple(sorted(arguments.items())), moved)
 
 
 answers._answer = _run_once

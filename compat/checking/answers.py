@@ -14,8 +14,11 @@ from compat.engineering import Formula, GoalOutOfReach, OutOfRange
 
 __all__ = ["Answer", "Answers", "Behind", "said"]
 
-Key = tuple[str, tuple[str, ...], Any]
-"""Name of a formula, names of arguments, and these; one by itself stands bare."""
+Moved = tuple[str, float]
+"""Name of an argument that is moved, and by how much [SI]."""
+
+Key = tuple[str, tuple[str, ...], Any] | tuple[str, tuple[str, ...], Any, Moved]
+"""Name of a formula, names of arguments, and these; one by itself stands bare. Which is moved, if one is."""
 
 Answer = Mapping[str, float] | OutOfRange
 """Results by name, or the refusal of the arguments."""
@@ -93,36 +96,45 @@ class Answers:
         """
         return said(self.of(formula, arguments), result)
 
-    def of(self, formula: Formula, arguments: Mapping[str, Any]) -> Answer:
-        """All that a formula says, a refusal among it; heavy ones and those of several results are kept."""
+    def of(self, formula: Formula, arguments: Mapping[str, Any], moved: Moved | None = None) -> Answer:
+        """All that a formula says, a refusal among it; heavy ones and those of several results are kept.
+
+        What it says with one argument moved a little it may find by way of what it says unmoved: that is
+        another question than the moved arguments by themselves, and an answer never depends on what was asked.
+        """
+        if moved is not None and not formula.beside:
+            name, step = moved
+            arguments, moved = {**arguments, name: arguments[name] + step}, None
         if formula.heavy or "" not in formula.gives:
-            return self._kept_or_run(formula, arguments)
+            return self._kept_or_run(formula, arguments, moved)
         return _answer(formula, arguments)
 
-    def _kept_or_run(self, formula: Formula, arguments: Mapping[str, Any]) -> Answer:
+    def _kept_or_run(self, formula: Formula, arguments: Mapping[str, Any], moved: Moved | None) -> Answer:
         names, values = _order(tuple(arguments))
-        key = (formula.name, names, values(arguments))
+        key: Key = (formula.name, names, values(arguments))
+        if moved is not None:
+            key = (*key, moved)
         with self._lock:
             kept = self._kept.get(key)
             if kept is not None:
                 self._kept.move_to_end(key)
                 return kept
         # outside the lock: others need not wait for a cycle; two that ask the same compute the same
-        found = self._long(formula, key, arguments) if formula.heavy else _answer(formula, arguments)
+        found = self._long(formula, key, arguments, moved) if formula.heavy else _answer(formula, arguments)
         with self._lock:
             self._kept[key] = found
             while len(self._kept) > self.most:
                 self._kept.popitem(last=False)
         return found
 
-    def _long(self, formula: Formula, key: Key, arguments: Mapping[str, Any]) -> Answer:
+    def _long(self, formula: Formula, key: Key, arguments: Mapping[str, Any], moved: Moved | None) -> Answer:
         """What a heavy formula says, as it was kept, or run and kept."""
         if self.behind is None:
-            return _answer(formula, arguments)
+            return _answer(formula, arguments, moved)
         question = repr(key)
         found = _read(formula, self.behind.get(question))
         if found is None:
-            found = _answer(formula, arguments)
+            found = _answer(formula, arguments, moved)
             self.behind.put(question, _plain(found))
         return found
 
@@ -143,9 +155,12 @@ def _order(names: tuple[str, ...]) -> tuple[tuple[str, ...], Callable[[Mapping[s
     return order, itemgetter(*order) if order else tuple
 
 
-def _answer(formula: Formula, arguments: Mapping[str, Any]) -> Answer:
+def _answer(formula: Formula, arguments: Mapping[str, Any], moved: Moved | None = None) -> Answer:
     try:
-        found = formula.function(**arguments)
+        if moved is None:
+            found = formula.function(**arguments)
+        else:
+            found = formula.function_beside(**arguments, argument=moved[0], step=moved[1])
     except OutOfRange as refusal:
         return type(refusal)(*refusal.args)  # without the frames it came through
     except (ArithmeticError, ValueError) as error:

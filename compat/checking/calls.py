@@ -116,8 +116,7 @@ class Call:
     def _at(self, key: str, moved: float) -> Answer:
         found = self._beside.get((key, moved))
         if found is None:
-            arguments = {**self.plain, key: self.plain[key] + moved}
-            found = self._beside[key, moved] = self.answers.of(self.formula, arguments)
+            found = self._beside[key, moved] = self.answers.of(self.formula, self.plain, (key, moved))
         return found
 
 

@@ -11,15 +11,17 @@ from __future__ import annotations
 import inspect
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, fields
 from functools import update_wrapper
 from types import CodeType, MappingProxyType
 from typing import Any, NamedTuple, get_args
 
+from compat.record import record
+
 __all__ = ["Argument", "ByKeyword", "Table", "Takes", "arguments_of", "parameters_of", "table"]
 
 
-@dataclass(frozen=True)
+@record
 class Table:
     """An argument given as rows of points, one unit for each column."""
 
@@ -131,8 +133,8 @@ class ByKeyword:
 
     def __call__(self, **arguments: Any) -> Any:
         """Gather the fields of each record and run the function."""
-        for name, record, keys in self._records:
-            arguments[name] = record(**{key: arguments.pop(key) for key in keys if key in arguments})
+        for name, kind, keys in self._records:
+            arguments[name] = kind(**{key: arguments.pop(key) for key in keys if key in arguments})
         return self._function(**arguments)
 
 
@@ -157,14 +159,14 @@ def _signature(function: Callable[..., Any], records: Mapping[str, type[Any]]) -
 
 def _spelt_out(doc: str | None, records: Mapping[str, type[Any]]) -> str | None:
     """The docstring with each record's fields described where the record stood."""
-    for name, record in records.items():
+    for name, kind in records.items():
         entry = re.compile(rf"^( *){name} : .*\n(?:\1 +\S.*\n)+", re.MULTILINE)
 
-        def described(match: re.Match[str], record: type[Any] = record) -> str:
+        def described(match: re.Match[str], kind: type[Any] = kind) -> str:
             indent = match[1]
             return "".join(
                 f"{indent}{key} : float\n{indent}    {argument.meaning}.\n"
-                for key, argument in arguments_of(record).items()
+                for key, argument in arguments_of(kind).items()
             )
 
         doc = entry.sub(described, doc, count=1) if doc else doc

@@ -74,6 +74,8 @@ class Formula:
     scatter_source: str = ""
     heavy: bool = False
     sensitive_to: tuple[str, ...] = ()
+    beside: bool = False
+    """Whether it has a quicker way to what it gives with one of these moved a little."""
     slopes: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     optional: frozenset[str] = frozenset()
     rises_with: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
@@ -102,6 +104,19 @@ class Formula:
             raise LookupError(f"{self.module} holds no formula {self.name}")
         return _FUNCTIONS[self.name]
 
+    @cached_property
+    def function_beside(self) -> Callable[..., Any]:
+        """The function of a formula with `beside`: as its own, with the name of an `argument` and a `step`, SI.
+
+        Raises
+        ------
+        LookupError
+            When the module does not hold it.
+        """
+        if not callable(self.function) or self.name not in _BESIDE:
+            raise LookupError(f"{self.module} gives nothing beside {self.name}")
+        return _BESIDE[self.name]
+
     @property
     def single(self) -> bool:
         """Whether the formula gives one result rather than several named ones."""
@@ -129,6 +144,7 @@ class Formula:
             "scatter_source": self.scatter_source,
             "heavy": self.heavy,
             "sensitive_to": list(self.sensitive_to),
+            "beside": self.beside,
             "slopes": {result: dict(by) for result, by in self.slopes.items()},
             "optional": sorted(self.optional),
             "rises_with": {key: list(names) for key, names in self.rises_with.items()},
@@ -196,6 +212,7 @@ REGISTER: dict[str, Formula] = {}
 """Every formula of the modules imported so far, by name."""
 
 _FUNCTIONS: dict[str, Callable[..., Any]] = {}
+_BESIDE: dict[str, Callable[..., Any]] = {}
 
 
 def formula(
@@ -207,6 +224,7 @@ def formula(
     scatter_source: str = "",
     heavy: bool = False,
     sensitive_to: tuple[str, ...] = (),
+    beside: Callable[..., Any] | None = None,
     slopes: Mapping[str, Mapping[str, str]] | None = None,
     rises_with: Directions = (),
     falls_with: Directions = (),
@@ -233,6 +251,9 @@ def formula(
         Costs more than a tenth of a millisecond: cached, and differentiated only by `sensitive_to`.
     sensitive_to : tuple of str
         Arguments through which a heavy formula passes tolerances on.
+    beside : callable, optional
+        What a heavy formula gives with one of those moved a little, where that is quicker by way of what it
+        gives unmoved: takes the same, and the name of the `argument` and a `step` [SI].
     slopes : mapping, optional
         For a result of a heavy formula that works its own slopes out: by argument which other result is
         the slope [SI].
@@ -291,6 +312,8 @@ def formula(
             if strange := sorted({entry for entry in told if entry not in written or told.count(entry) > 1}):
                 raise TypeError(f"{name}: no direction can be told of {', '.join(strange)}")
         _FUNCTIONS[name] = call
+        if beside is not None:
+            _BESIDE[name] = ByKeyword(beside, records) if records else beside
         REGISTER[name] = Formula(
             name=name,
             module=function.__module__,
@@ -301,6 +324,7 @@ def formula(
             scatter_source=scatter_source,
             heavy=heavy,
             sensitive_to=sensitive_to,
+            beside=beside is not None,
             slopes={} if slopes is None else slopes,
             optional=frozenset(name for name, usual in parameters.items() if usual),
             rises_with=rising,

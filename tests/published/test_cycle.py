@@ -8,15 +8,10 @@ import numpy as np
 import pytest
 from scipy.integrate import simpson, solve_ivp
 
+from compat.engineering.cycle.burning import COMBUSTION_EFFICIENCY, burn_angles, share_of_burn
 from compat.engineering.cycle.closed_cycle import peak
 from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import (
-    COMBUSTION_EFFICIENCY,
-    burn_angles,
-    end_gas,
-    integrate,
-    share_of_burn,
-)
+from compat.engineering.cycle.cycle_integration import end_gas, integrate
 from compat.engineering.cycle.friction import friction_mean_effective_pressure
 from compat.engineering.cycle.knock import autoignition_delay, end_gas_history
 from compat.engineering.cycle.trapped_charge import cylinder_volume, trapped_charge

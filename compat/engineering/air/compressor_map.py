@@ -23,13 +23,16 @@ from compat.engineering.numerics.ranges import within
 __all__ = [
     "CompressorPoint",
     "Rows",
+    "beside_edges",
     "check_map",
+    "check_point",
     "compressor_beyond_map",
     "compressor_point",
     "read_point",
 ]
 
 _OVERSPEED = 1.15  # how far above the top speed line the map is continued by similarity
+_NEAR = 0.01  # so far around a speed that is near the one that runs is looked for first
 _LEAST_EFFICIENCY = 0.06  # whatever is asked; nothing is lost by it, such air is far beyond what burns
 _FAR_OVERSPEED = 50.0  # as far as heat and power of a compressor asked for far too much are reckoned
 
@@ -91,22 +94,46 @@ def _between(values: Callable[[int], float], station: tuple[int, float]) -> floa
     return values(i) + t * (values(i + 1) - values(i))
 
 
-def _root(function: Callable[[float], float], high: float, at_high: float | None = None) -> float:
+def _root(function: Callable[[float], float], high: float, at_high: float, near: float | None) -> float:
     """Where a function that rises with speed changes sign, between almost nothing and `high`."""
+    if near is not None:
+        start, end = (1.0 - _NEAR) * near, min((1.0 + _NEAR) * near, high)
+        at_start, at_end = function(start), function(end)
+        if at_start < 0.0 <= at_end:
+            return bracketed_root(function, start, end, at_start, at_end, 1e-12 * high)
     low = 1e-6 * high
-    if at_high is None:
-        at_high = function(high)
-    if at_high < 0:
-        return high
     at_low = function(low)
     return low if at_low >= 0 else bracketed_root(function, low, high, at_low, at_high, 1e-12 * high)
+
+
+def _edge_speed(lines: tuple[Line, ...], end: int, head: float) -> float:
+    """Speed at which an end of the speed lines has this head, up to twice the top line."""
+    first, last = lines[0], lines[-1]
+    if head <= first.head[end] * first.speed**2:  # beyond the lines head goes as the square of speed
+        return math.sqrt(head / first.head[end])
+    for lower, upper in itertools.pairwise(lines):
+        at_upper = upper.head[end] * upper.speed**2 - head
+        if at_upper >= 0:
+            at_lower = lower.head[end] * lower.speed**2 - head
+            tolerance = 1e-12 * last.speed
+            return bracketed_root(
+                lambda n: _at(lines, n).head(end) * n**2 - head,
+                lower.speed,
+                upper.speed,
+                at_lower,
+                at_upper,
+                tolerance,
+            )
+    return min(math.sqrt(head / last.head[end]), 2 * last.speed)
 
 
 def _rpm(speed: float) -> str:
     return f"{speed * 30 / math.pi:.0f} rpm"
 
 
-def _running_speed(lines: tuple[Line, ...], flow: float, head: float, overspeed: float) -> float:
+def _running_speed(
+    lines: tuple[Line, ...], flow: float, head: float, overspeed: float, near: float | None
+) -> float:
     """Speed at which the compressor gives this flow and head, edges continued outward."""
 
     def surplus(speed: float) -> float:
@@ -126,7 +153,7 @@ def _running_speed(lines: tuple[Line, ...], flow: float, head: float, overspeed:
             f"{ratio_of(head):.2f} would ask more than {_rpm(top)}, "
             f"{overspeed:g} times the top speed line of compressor_map"
         )
-    return _root(surplus, top, at_top)
+    return _root(surplus, top, at_top, near)
 
 
 def _choke_flow(lines: tuple[Line, ...], head: float) -> float:
@@ -134,7 +161,7 @@ def _choke_flow(lines: tuple[Line, ...], head: float) -> float:
     last = lines[-1]
     if head <= last.head[-1] * last.speed**2:
         end = STATIONS - 1
-        speed = _root(lambda n: _at(lines, n).head(end) * n**2 - head, last.speed)
+        speed = _edge_speed(lines, end, head)
         return _at(lines, speed).flow(end) * speed
     wanted = head / last.speed**2
     peak = last.head.index(max(last.head))
@@ -151,16 +178,20 @@ def check_map(compressor_map: Rows) -> None:
 
 
 def read_point(
-    compressor_map: Rows, corrected_flow: float, pressure_ratio: float, overspeed: float = _OVERSPEED
+    compressor_map: Rows,
+    corrected_flow: float,
+    pressure_ratio: float,
+    overspeed: float = _OVERSPEED,
+    near: float | None = None,
 ) -> tuple[float, float, float]:
-    """Shaft speed, efficiency and work over inlet enthalpy at one point of the map.
+    """Shaft speed, efficiency and work over inlet enthalpy at one point of the map; quicker from a speed near.
 
     Left of the surge edge the edge's own efficiency at that pressure is held. Right of the choke
     edge the work stays that of the edge, so efficiency falls with the pressure that is left.
     """
     lines = lines_of(compressor_map)
     head = head_of(pressure_ratio)
-    speed = _running_speed(lines, corrected_flow, head, overspeed)
+    speed = _running_speed(lines, corrected_flow, head, overspeed, near)
     place = _at(lines, speed)
     if corrected_flow <= place.flow(0) * speed:
         efficiency = place.efficiency(0)
@@ -171,6 +202,31 @@ def read_point(
         if head < own_head * (1 - 1e-9):
             return speed, efficiency * head / own_head, own_head / efficiency
     return speed, efficiency, head / efficiency
+
+
+def check_point(corrected_flow: float, pressure_ratio: float) -> None:
+    """Refuse a point that no compressor runs at."""
+    positive(corrected_flow=corrected_flow, pressure_ratio=pressure_ratio)
+    within("pressure_ratio", pressure_ratio, 1.0 + 1e-6, 8.0)
+
+
+def beside_edges(
+    compressor_map: Rows, corrected_flow: float, pressure_ratio: float, speed: float, efficiency: float
+) -> CompressorPoint:
+    """A point of the map, read at a speed with an efficiency, with the edges either side of it."""
+    lines = lines_of(compressor_map)
+    head = head_of(pressure_ratio)
+    edge_speed = _edge_speed(lines, 0, head)
+    surge_flow = _at(lines, edge_speed).flow(0) * edge_speed
+    choke_flow = _choke_flow(lines, head)
+    return CompressorPoint(
+        efficiency,
+        speed,
+        surge_flow,
+        choke_flow,
+        corrected_flow / surge_flow - 1,
+        choke_flow / corrected_flow - 1,
+    )
 
 
 @formula(
@@ -250,22 +306,9 @@ def compressor_point(compressor_map: Rows, corrected_flow: float, pressure_ratio
     >>> round(point.surge_margin, 2), round(point.choke_margin, 2)
     (0.8, 0.6)
     """
-    positive(corrected_flow=corrected_flow, pressure_ratio=pressure_ratio)
-    within("pressure_ratio", pressure_ratio, 1.0 + 1e-6, 8.0)
-    lines = lines_of(compressor_map)
+    check_point(corrected_flow, pressure_ratio)
     speed, efficiency, _ = read_point(compressor_map, corrected_flow, pressure_ratio)
-    head = head_of(pressure_ratio)
-    edge_speed = _root(lambda n: _at(lines, n).head(0) * n**2 - head, 2 * lines[-1].speed)
-    surge_flow = _at(lines, edge_speed).flow(0) * edge_speed
-    choke_flow = _choke_flow(lines, head)
-    return CompressorPoint(
-        efficiency,
-        speed,
-        surge_flow,
-        choke_flow,
-        corrected_flow / surge_flow - 1,
-        choke_flow / corrected_flow - 1,
-    )
+    return beside_edges(compressor_map, corrected_flow, pressure_ratio, speed, efficiency)
 
 
 @formula(
@@ -323,8 +366,7 @@ def compressor_beyond_map(compressor_map: Rows, corrected_flow: float, pressure_
     >>> [round(compressor_beyond_map(rows, 0.18, ratio), 3) for ratio in (1.8, 2.4, 3.6)]
     [0.709, 0.709, 0.488]
     """
-    positive(corrected_flow=corrected_flow, pressure_ratio=pressure_ratio)
-    within("pressure_ratio", pressure_ratio, 1.0 + 1e-6, 8.0)
+    check_point(corrected_flow, pressure_ratio)
     speed, efficiency, _ = read_point(compressor_map, corrected_flow, pressure_ratio, _FAR_OVERSPEED)
     top = _OVERSPEED * lines_of(compressor_map)[-1].speed
     return max(efficiency * min(1.0, top / speed) ** 2, _LEAST_EFFICIENCY)

@@ -15,7 +15,7 @@ from compat.engineering.air.charge import (
     shaft_speed,
 )
 from compat.engineering.air.charge_heat import AIR_GAS_CONSTANT, charge_temperature, intercooler_effectiveness
-from compat.engineering.air.compressor_map import Rows, check_map, compressor_point, read_point
+from compat.engineering.air.compressor_map import Rows, beside_edges, check_map, check_point, read_point
 from compat.engineering.formula import OutOfRange, formula, positive, table
 from compat.engineering.numerics.ranges import not_negative, within
 
@@ -106,6 +106,7 @@ def full_load_point(
     mass = swept * manifold / (AIR_GAS_CONSTANT * ambient_temperature)
     taken = 0.85  # share of what is off that the next step makes good
     off = 0.0
+    running: float | None = None
     for turn in range(_TURNS):
         filter_now = flow_loss(filter_loss, rated_flow, mass)
         loss = flow_loss(charge_loss, rated_flow, mass)
@@ -113,7 +114,7 @@ def full_load_point(
         flow = corrected_flow(
             mass, ambient_pressure - filter_now, ambient_temperature, map_pressure, map_temperature
         )
-        _, _, work = read_point(compressor_map, flow, ratio)
+        running, efficiency, work = read_point(compressor_map, flow, ratio, near=running)
         outlet = ambient_temperature * (1 + work)
         cooled = intercooler_effectiveness(effectiveness, rated_flow, mass)
         charge = charge_temperature(outlet, ambient_temperature, cooled)
@@ -128,7 +129,8 @@ def full_load_point(
             f"the air flow at {speed * 30 / math.pi:.0f} rpm does not settle: "
             "check displacement, charge_loss and compressor_map against each other"
         )
-    point = compressor_point(compressor_map, flow, ratio)
+    check_point(flow, ratio)
+    point = beside_edges(compressor_map, flow, ratio, running, efficiency)
     return FullLoadPoint(
         speed,
         mass,

@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
+from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.cycle.knock import end_gas_history
 from compat.engineering.cycle.open_period import open_period
 from compat.engineering.formula import formula
@@ -55,7 +56,7 @@ def peak(angle: Floats, pressure: Floats) -> tuple[float, float]:
     place = int(pressure.argmax())
     if not 1 < place < pressure.size - 2:
         return float(pressure[place]), float(angle[place])
-    a, b, c, d, e = (float(p) for p in pressure[place - 2 : place + 3])
+    a, b, c, d, e = pressure[place - 2 : place + 3].tolist()
     first = (a - 8.0 * b + 8.0 * d - e) / 12.0
     second = (-a + 16.0 * b - 30.0 * c + 16.0 * d - e) / 24.0
     third = (-a + 2.0 * b - 2.0 * d + e) / 12.0
@@ -68,7 +69,9 @@ def peak(angle: Floats, pressure: Floats) -> tuple[float, float]:
         bend = 2.0 * second + x * (6.0 * third + x * 12.0 * fourth)
         if bend >= 0.0:
             break
-        x = min(max(x - slope / bend, -1.0), 1.0)
+        before, x = x, min(max(x - slope / bend, -1.0), 1.0)
+        if abs(x - before) < 1e-7:
+            break
     top = c + x * (first + x * (second + x * (third + x * fourth)))
     return max(top, c), float(angle[place] + x * (angle[1] - angle[0]))
 
@@ -82,7 +85,7 @@ def cycle_results(given: CycleInput, period: ClosedPeriod) -> ClosedCycle:
     fuel_energy = charge.fuel * given.heating_value
     outside = open_period(given, period)
     work = period.work + outside.work_near_bottom
-    end = end_gas_history(period, given)
+    end = end_gas_history(period, given, to_the_end=False)
     highest, at = peak(period.geometry.crank_angle, period.pressure)
     return ClosedCycle(
         peak_pressure=highest,

@@ -7,7 +7,15 @@ from compat.engineering.formula import positive
 from compat.engineering.numerics.ranges import within
 from compat.record import record
 
-__all__ = ["BEST_CA50", "LATEST_CA50", "ChargedCylinder", "CycleInput", "Cylinder", "check_cycle_input"]
+__all__ = [
+    "BEST_CA50",
+    "LATEST_CA50",
+    "ChargedCylinder",
+    "CycleInput",
+    "Cylinder",
+    "check_cycle_input",
+    "check_phasing",
+]
 
 BEST_CA50 = math.radians(8.0)
 """Half the charge burned where torque is best; common practice."""
@@ -82,6 +90,17 @@ class CycleInput(ChargedCylinder):
     ] = BEST_CA50
 
 
+def check_phasing(ca50: float) -> None:
+    """Refuse a phasing for which the cycle model says nothing.
+
+    Raises
+    ------
+    OutOfRange
+        Saying what holds.
+    """
+    within("ca50", ca50, -30.0 * _DEGREE, 70.0 * _DEGREE, "deg after top dead centre", _DEGREE)
+
+
 def check_cycle_input(given: CycleInput) -> None:
     """Refuse arguments for which the cycle model says nothing.
 
@@ -102,7 +121,7 @@ def check_cycle_input(given: CycleInput) -> None:
     within("octane", given.octane, 50.0, 130.0, "RON")
     within("heat_of_vaporisation", given.heat_of_vaporisation, 0.0, 1.5e6, "kJ/kg", 1e3)
     within("exhaust_pressure", given.exhaust_pressure, 5e3, 2e6, "kPa absolute", 1e3)
-    within("ca50", given.ca50, -30.0 * _DEGREE, 70.0 * _DEGREE, "deg after top dead centre", _DEGREE)
+    check_phasing(given.ca50)
     within("burn_factor", given.burn_factor, 0.3, 2.0)
     within("wall_temperature", given.wall_temperature, 250.0, 650.0, "K")
     within("inlet_closes", given.inlet_closes, 0.0, 100.0 * _DEGREE, "deg after bottom dead centre", _DEGREE)

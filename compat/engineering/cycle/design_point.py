@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from functools import lru_cache
 from typing import NamedTuple
 
 from compat.engineering.cycle.cycle_directions import DESIGN_FALLS, DESIGN_RISES
 from compat.engineering.cycle.engine import Engine, check_engine
+from compat.engineering.cycle.engine_output import Balance
 from compat.engineering.cycle.goal_search import without_knock
 from compat.engineering.cycle.knock import knock_excess
 from compat.engineering.formula import GoalOutOfReach, formula, positive
@@ -35,6 +38,48 @@ class DesignPoint(NamedTuple):
     fuel_flow: float
 
 
+def _mean_pressure(power: float, engine: Engine) -> float:
+    """Brake mean effective pressure of a power [Pa]; refused where that or an argument is outside the model."""
+    positive(power=power)
+    check_engine(engine)
+    bmep = power * 4.0 * math.pi / (engine.displacement * engine.speed)
+    if bmep > 10e6:
+        raise GoalOutOfReach(
+            f"{power / 1e3:.0f} kW is a brake mean effective pressure of {bmep / 1e5:.0f} bar; no "
+            "spark-ignition engine reaches 100 bar"
+        )
+    return bmep
+
+
+@lru_cache(maxsize=16)
+def _burned_best(power: float, engine: Engine) -> Balance:
+    """Cycle that gives a power at the best timing; kept, as what lies beside it is found from it."""
+    return without_knock(engine, _mean_pressure(power, engine), _HIGHEST_PRESSURE)
+
+
+def _point(engine: Engine, balance: Balance) -> DesignPoint:
+    best = balance.peak_pressure
+    over = knock_excess(balance.period, balance.given)
+    light = LIGHT_KNOCK * min(max(over, 0.0), 1.0)
+    return DesignPoint(
+        quick_peak=(1.0 + QUICK_CYCLES) * best,
+        light_knock=light,
+        best_peak=best,
+        manifold_pressure=balance.given.manifold_pressure,
+        exhaust_pressure=balance.given.exhaust_pressure,
+        ca50=engine.ca50_best,
+        fmep=balance.fmep,
+        fuel_flow=engine.cylinders * engine.speed / (4.0 * math.pi) * balance.period.charge.fuel,
+    )
+
+
+def _design_point_beside(power: float, engine: Engine, argument: str, step: float) -> DesignPoint:
+    """The same with one argument of the engine moved a little: the search begins where it ended unmoved."""
+    middle = _burned_best(power, engine)
+    moved = replace(engine, **{argument: getattr(engine, argument) + step})
+    return _point(moved, without_knock(moved, _mean_pressure(power, moved), _HIGHEST_PRESSURE, middle))
+
+
 @formula(
     takes={"engine": Engine, "power": "kW"},
     gives={
@@ -61,6 +106,7 @@ class DesignPoint(NamedTuple):
     "stands in the value. Knock of single cycles spreads by as much as its mean (log-normal; common practice)",
     heavy=True,
     sensitive_to=("compression_ratio",),
+    beside=_design_point_beside,
     rises_with=DESIGN_RISES,
     falls_with=DESIGN_FALLS,
 )
@@ -121,25 +167,4 @@ def design_point(power: float, engine: Engine) -> DesignPoint:
     >>> round((point.quick_peak + point.light_knock) / 1e5), round(point.best_peak / 1e5)
     (71, 63)
     """
-    positive(power=power)
-    check_engine(engine)
-    bmep = power * 4.0 * math.pi / (engine.displacement * engine.speed)
-    if bmep > 10e6:
-        raise GoalOutOfReach(
-            f"{power / 1e3:.0f} kW is a brake mean effective pressure of {bmep / 1e5:.0f} bar; no "
-            "spark-ignition engine reaches 100 bar"
-        )
-    balance = without_knock(engine, bmep, _HIGHEST_PRESSURE)
-    best = balance.peak_pressure
-    over = knock_excess(balance.period, balance.given)
-    light = LIGHT_KNOCK * min(max(over, 0.0), 1.0)
-    return DesignPoint(
-        quick_peak=(1.0 + QUICK_CYCLES) * best,
-        light_knock=light,
-        best_peak=best,
-        manifold_pressure=balance.given.manifold_pressure,
-        exhaust_pressure=balance.given.exhaust_pressure,
-        ca50=engine.ca50_best,
-        fmep=balance.fmep,
-        fuel_flow=engine.cylinders * engine.speed / (4.0 * math.pi) * balance.period.charge.fuel,
-    )
+    return _point(engine, _burned_best(power, engine))

@@ -11,6 +11,7 @@ from compat.engineering.cycle.cycle_input import (
     CycleInput,
     Cylinder,
     check_cycle_input,
+    check_phasing,
 )
 from compat.engineering.formula import positive
 from compat.engineering.numerics.ranges import not_negative, within
@@ -89,7 +90,7 @@ def check_engine(engine: Engine) -> None:
     within("back_pressure_to_boost", engine.back_pressure_to_boost, 0.0, 4.0)
     within("friction_factor", engine.friction_factor, 0.2, 3.0)
     check_cycle_input(engine.at(engine.ambient_pressure, engine.ca50_best))
-    check_cycle_input(engine.at(engine.ambient_pressure, engine.ca50_latest))
+    check_phasing(engine.ca50_latest)
     within(
         "ca50_latest",
         engine.ca50_latest,

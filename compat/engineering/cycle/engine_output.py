@@ -7,12 +7,13 @@ from typing import NamedTuple
 
 from compat.engineering.cycle.closed_cycle import cycle_results, peak
 from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
+from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.cycle.engine import Engine
-from compat.engineering.cycle.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
+from compat.engineering.cycle.friction import friction_mean_effective_pressure, valve_loss
 from compat.engineering.cycle.knock import integral_limit, octane_extrapolation
 from compat.engineering.cycle.knock_phase import knock_phase
-from compat.engineering.cycle.open_period import open_period, work_near_bottom
+from compat.engineering.cycle.open_period import exchange_pressures_at, open_period, work_between
 from compat.engineering.formula import GoalOutOfReach
 
 __all__ = [
@@ -23,10 +24,9 @@ __all__ = [
     "POINT_SOURCE",
     "Balance",
     "OperatingPoint",
+    "Shares",
     "balance_at",
-    "balance_of",
     "report",
-    "rise_with_charge",
 ]
 
 LOWEST_MANIFOLD_PRESSURE = 15e3
@@ -171,38 +171,67 @@ def balance_at(
 ) -> Balance:
     """Cycle, pumping and friction at a manifold pressure and phasing; quicker from a cycle that is near."""
     given = engine.at(manifold_pressure, ca50)
-    return balance_of(engine, given, integrate(given, checked=True, near=near))
-
-
-def balance_of(engine: Engine, given: CycleInput, period: ClosedPeriod) -> Balance:
-    """What a cycle leaves to the brake."""
-    manifold_pressure = given.manifold_pressure
-    swept = math.pi / 4 * given.bore**2 * given.stroke
+    period = integrate(given, checked=True, near=near)
     highest, _ = peak(period.geometry.crank_angle, period.pressure)
-    pumping, friction = _lost(engine, manifold_pressure, highest)
-    imep = (period.work + work_near_bottom(given, period)) / swept
-    return Balance(given, period, highest, imep, pumping, friction)
-
-
-def _lost(engine: Engine, manifold_pressure: float, highest: float) -> tuple[float, float]:
-    """Mean effective pressures of pumping and friction [Pa]."""
-    pumping = pumping_mean_effective_pressure(
-        manifold_pressure,
-        engine.exhaust_pressure(manifold_pressure),
-        engine.stroke,
-        engine.speed,
-        engine.charge_temperature,
+    shares = Shares(engine).of(
+        manifold_pressure, period.work, highest, period.charge.pressure, float(period.pressure[-1])
     )
-    friction = friction_mean_effective_pressure(highest, engine.stroke, engine.speed)
-    return pumping, engine.friction_factor * friction
+    return Balance(given, period, highest, *shares)
 
 
-def rise_with_charge(engine: Engine, balance: Balance) -> float:
-    """About how much bmep rises with manifold pressure [-]: work and peak grow as the charge does."""
-    pressure, more = balance.given.manifold_pressure, 1e-3
-    pumping, friction = _lost(engine, (1.0 + more) * pressure, (1.0 + more) * balance.peak_pressure)
-    risen = more * balance.imep - (pumping - balance.pmep) - (friction - balance.fmep)
-    return risen / (more * pressure)
+class Shares:
+    """What pumping and friction leave of a cycle's work to the brake, of one engine.
+
+    Raises
+    ------
+    OutOfRange
+        When the pistons are faster than friction is known for.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._swept = math.pi / 4 * engine.bore**2 * engine.stroke
+        # friction is straight in the highest pressure, pumping in those of manifold and exhaust
+        at_one, at_two = (
+            engine.friction_factor * friction_mean_effective_pressure(bar * 1e5, engine.stroke, engine.speed)
+            for bar in (1.0, 2.0)
+        )
+        self._by_peak = (at_two - at_one) / 1e5
+        self._level = at_one - 1e5 * self._by_peak
+        self._valves = valve_loss(1.0, engine.charge_temperature, engine.stroke * engine.speed / math.pi)
+
+    def lost(self, manifold_pressure: float, highest: float) -> tuple[float, float]:
+        """Mean effective pressures of pumping and friction [Pa]."""
+        pumping = self._engine.exhaust_pressure(manifold_pressure) - manifold_pressure
+        return pumping + self._valves * manifold_pressure, self._level + self._by_peak * highest
+
+    def of(
+        self, manifold_pressure: float, work: float, highest: float, at_closing: float, at_opening: float
+    ) -> tuple[float, float, float]:
+        """Mean effective pressures: gross indicated, of pumping and of friction [Pa].
+
+        Parameters
+        ----------
+        manifold_pressure : float
+            Absolute [Pa].
+        work : float
+            Of the closed period [J].
+        highest, at_closing, at_opening : float
+            Pressures in the cylinder: the peak, where the inlet closes, where the exhaust opens [Pa].
+        """
+        engine = self._engine
+        between = exchange_pressures_at(engine, manifold_pressure, engine.exhaust_pressure(manifold_pressure))
+        outside = work_between(engine, between, at_closing, at_opening)
+        return (work + outside) / self._swept, *self.lost(manifold_pressure, highest)
+
+    def rise(self, manifold_pressure: float, highest: float, imep: float) -> float:
+        """About how much bmep rises with manifold pressure [-]: work and peak grow as the charge does."""
+        more = 1e-3
+        pumping, friction = self.lost(manifold_pressure, highest)
+        then_pumping, then_friction = self.lost((1.0 + more) * manifold_pressure, (1.0 + more) * highest)
+        return (more * imep - (then_pumping - pumping) - (then_friction - friction)) / (
+            more * manifold_pressure
+        )
 
 
 def report(engine: Engine, balance: Balance, free: float) -> OperatingPoint:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 
-from compat.engineering.cycle.cycle_integration import TOLERANCE, ClosedPeriod, Passes, integrate
+from compat.engineering.cycle.closed_cycle import peak
+from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_passes import TOLERANCE, ClosedPeriod, Passes
 from compat.engineering.cycle.engine import Engine
 from compat.engineering.cycle.engine_output import (
     LOWEST_MANIFOLD_PRESSURE,
     Balance,
+    Shares,
     balance_at,
-    balance_of,
-    rise_with_charge,
 )
 from compat.engineering.cycle.knock import knock_excess
 from compat.engineering.cycle.knock_limit import least_retard
@@ -21,14 +22,61 @@ from compat.engineering.numerics.bracketing import bracketed_root
 __all__ = ["meet_goal", "phase_at", "without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
-_HARD_KNOCK = 1.0  # so far above the limit at the best phasing, retard is seldom enough
-_ROUGH = 0.02  # of pressure: so far the first cycle of a search settles
-_SHARE = 0.01  # of the step that led to it: so far the others do
-_CLOSE = 1e-10  # of manifold pressure: so near the charge is found
+_HARD_KNOCK = 0.8  # so far above the limit at the best phasing, retard is seldom enough
+_ROUGH = (
+    0.02  # of pressure: no more does the pass move that a search begins with; a hundredth of it is left to go
+)
+_FINE = 1e-4  # the same of one that begins with a cycle that is near, and with about the charge
+_SHARE = 0.3  # of the step that led to it: no more does the last pass of the others
+_SURE = 1e-3  # of pressure: no more does the last pass move where the excess of knock is known to
+_DOUBT = 0.02
+_CLOSE = 1e-9  # of manifold pressure: so near the charge is found
+_NEXT = 3e-8  # of manifold pressure: so small a step leaves a settled cycle settled
 _CLOSE_ANGLE = 1e-9  # rad: so near the phasing is found
 _USUAL_SLOPES = -0.2, 1.6, -3.1
 """Where the search for a retarded burn starts: bmep, as a share, by phasing [1/rad]; the logarithm of the knock
 integral by that of manifold pressure [-], and by phasing [1/rad]."""
+
+
+class _Course:
+    """A cycle on its way through a search, what it gives at each turn, and how far it had settled there."""
+
+    def __init__(self, engine: Engine, pressure: float, ca50: float, near: ClosedPeriod | None = None) -> None:
+        self.engine, self.pressure, self.ca50 = engine, pressure, ca50
+        self.passes = Passes(engine, pressure, engine.exhaust_pressure(pressure), ca50, near)
+        self.shares = Shares(engine)
+        self.moved = math.inf
+
+    def turn(self, pressure: float, ca50: float) -> None:
+        """Go on at another manifold pressure or phasing."""
+        self.pressure, self.ca50 = pressure, ca50
+        self.passes.aim(pressure, self.engine.exhaust_pressure(pressure), ca50)
+
+    def settle(self, off: float) -> None:
+        """Let it settle until a pass moves pressure by no more than that, as a share."""
+        self.moved = self.passes.within(off)
+        self.read()
+
+    def read(self) -> None:
+        """Take what it gives as it stands."""
+        passes = self.passes
+        trace = passes.pressure
+        self.peak, _ = peak(passes.angle, trace)
+        at_closing, at_opening = passes.charge.pressure, float(trace[-1])
+        self.means = self.shares.of(self.pressure, passes.work, self.peak, at_closing, at_opening)
+        imep, pmep, fmep = self.means
+        self.bmep = imep - pmep - fmep
+
+    @property
+    def rise(self) -> float:
+        """About how much bmep rises with manifold pressure [-]."""
+        return self.shares.rise(self.pressure, self.peak, self.means[0])
+
+    def balance(self) -> Balance:
+        """The cycle as it stands, refused where its gas leaves the tables."""
+        self.passes.check()
+        given = self.engine.at(self.pressure, self.ca50)
+        return Balance(given, self.passes.period(), self.peak, *self.means)
 
 
 def _charge_for(
@@ -42,36 +90,32 @@ def _charge_for(
         When no manifold pressure up to the limit does it, or even the least one gives more.
     """
     low, high = LOWEST_MANIFOLD_PRESSURE, limit
-    # bmep is very nearly straight in manifold pressure, so the secant is there in four or five steps; on the
+    # bmep is very nearly straight in manifold pressure, so the secant is there in three or four steps; on the
     # way a cycle need settle no further than to a small share of the step that led to it
     here = min(max(guess, low), high)
-    given = engine.at(here, ca50)
-    passes = Passes(given, near)
-    moved = passes.within(_ROUGH)
-    balance = balance_of(engine, given, passes.period())
-    slope = rise_with_charge(engine, balance)
+    course = _Course(engine, here, ca50, near)
+    course.settle(_ROUGH if near is None else _FINE)
+    slope = course.rise
     for _ in range(12):
         if slope <= 0.0:
             break
-        step = (bmep - balance.bmep) / slope
+        step = (bmep - course.bmep) / slope
         size = abs(step) / here
-        if size < _CLOSE:
-            if moved < TOLERANCE:
-                passes.check()
-                return balance
-            moved = passes.within(TOLERANCE)
-            balance = balance_of(engine, given, passes.period())
-            continue
+        settled = course.moved < TOLERANCE
+        if settled and size < _CLOSE:
+            return course.balance()
         following = min(max(here + step, low), high)
-        if following == here:
+        if following == here and size >= _CLOSE:
             break
-        given = engine.at(following, ca50)
-        passes.aim(given)
-        unsettled, moved = moved, passes.within(max(_SHARE * size, TOLERANCE))
-        after = balance_of(engine, given, passes.period())
+        before, unsettled = course.bmep, course.moved
+        course.turn(following, ca50)
+        if settled and size < _NEXT:
+            course.read()
+        else:
+            course.settle(max(_SHARE * size, TOLERANCE))
         if size > unsettled:  # else what the cycle before had not settled drowns it
-            slope = (after.bmep - balance.bmep) / (following - here)
-        here, balance = following, after
+            slope = (course.bmep - before) / (following - here)
+        here = following
 
     cycles: dict[float, Balance] = {}
 
@@ -94,15 +138,36 @@ def _charge_for(
     return cycles[bracketed_root(short, low, high, at_low, at_high, 1e-8 * low)]
 
 
-def without_knock(engine: Engine, bmep: float, limit: float) -> Balance:
+def without_knock(engine: Engine, bmep: float, limit: float, near: Balance | None = None) -> Balance:
     """Cycle for a brake mean effective pressure at the best phasing, knock or not.
+
+    Parameters
+    ----------
+    engine : Engine
+        Engine, speed and surroundings.
+    bmep : float
+        Brake mean effective pressure [Pa].
+    limit : float
+        Highest manifold pressure, absolute [Pa].
+    near : Balance, optional
+        Where an engine runs that differs little: a first guess.
 
     Raises
     ------
     GoalOutOfReach
         When no manifold pressure up to the limit does it.
     """
-    return _charge_for(engine, bmep, engine.ca50_best, limit, min(bmep / 10.0, limit))
+    if near is None:
+        return _charge_for(engine, bmep, engine.ca50_best, limit, min(bmep / 10.0, limit))
+    # what else is the same, the charge wanted falls as efficiency rises with the compression ratio
+    guess = near.given.manifold_pressure
+    guess *= _efficiency(near.given.compression_ratio) / _efficiency(engine.compression_ratio)
+    return _charge_for(engine, bmep, engine.ca50_best, limit, guess, near.period)
+
+
+def _efficiency(compression_ratio: float) -> float:
+    """About as the brake efficiency moves with the compression ratio [-]."""
+    return float(1.0 - compression_ratio**-0.45)
 
 
 def phase_at(engine: Engine, manifold_pressure: float) -> float:
@@ -124,17 +189,25 @@ def phase_at(engine: Engine, manifold_pressure: float) -> float:
     return angle
 
 
-def _knocks_to_the_end(engine: Engine, pressure: float) -> bool:
+def _knocks_to_the_end(engine: Engine, free: Balance) -> bool:
     """Whether the latest phasing knocks with the charge that the best would do with.
 
     Then every phasing does at the same output: burning later asks for more charge, and of one charge the latest
-    burn knocks least. Most goals that knock forbids are known by this one cycle.
+    burn knocks least. Most goals that knock forbids are known by this one cycle, and before it has settled.
     """
+    pressure = free.given.manifold_pressure
     latest = engine.at(pressure, engine.ca50_latest)
     try:
-        return knock_excess(integrate(latest, checked=True), latest) > 0.0
+        passes = Passes(latest, pressure, latest.exhaust_pressure, latest.ca50, free.period)
+        for off, doubt in ((_SURE, _DOUBT), (TOLERANCE, 0.0)):
+            passes.within(off)
+            passes.check()
+            over = knock_excess(passes.period(), latest)
+            if abs(over) > doubt:
+                break
     except OutOfRange:
         return False
+    return over > 0.0
 
 
 def _knock_in_the_way(engine: Engine, where: str) -> GoalOutOfReach:
@@ -169,10 +242,11 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
     import numpy as np
 
     best, latest = engine.ca50_best, engine.ca50_latest
-    balance, ca50, over, short, moved = free, best, at_best, 1.0 - free.bmep / bmep, 0.0
-    passes: Passes | None = None
+    pressure, ca50, over, short = free.given.manifold_pressure, best, at_best, 1.0 - free.bmep / bmep
+    course: _Course | None = None
     lost = np.zeros_like(free.period.pressure)
-    work_per_log = rise_with_charge(engine, free) * free.given.manifold_pressure / bmep
+    rise = Shares(engine).rise(pressure, free.peak_pressure, free.imep)
+    work_per_log = rise * pressure / bmep
     work_per_angle, over_per_log, over_per_angle = _USUAL_SLOPES
     for _ in range(16):
         # slopes by the logarithm of manifold pressure and by phasing: of bmep as a share, and of the excess
@@ -180,10 +254,11 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
         if work_per_log <= 0.0 or whole >= 0.0:
             break
         later = -(work_per_log * over + over_per_log * short) / whole
-        if abs(later) < _CLOSE_ANGLE and abs(short) < _CLOSE * work_per_log and moved < TOLERANCE:
-            if passes is not None:
-                passes.check()
-            return balance
+        if abs(later) < _CLOSE_ANGLE and abs(short) < _CLOSE * work_per_log:
+            if course is None:
+                return free
+            if course.moved < TOLERANCE:
+                return course.balance()
         if ca50 == latest and over + over_per_log * (short / work_per_log) > abs(short / work_per_log):
             return None
         following = ca50 + later if ca50 + later > best else 0.5 * (best + ca50)
@@ -193,14 +268,14 @@ def _retarded(engine: Engine, bmep: float, free: Balance, at_best: float) -> Bal
             break
         ca50 += later
         before = over, short
-        given = engine.at(balance.given.manifold_pressure * math.exp(more), ca50)
-        if passes is None:
-            passes = Passes(given, free.period)
+        pressure *= math.exp(more)
+        if course is None:
+            course = _Course(engine, pressure, ca50, free.period)
         else:
-            passes.aim(given)
-        moved = passes.within(max(_SHARE * (abs(more) + abs(later)), TOLERANCE))
-        balance = balance_of(engine, given, passes.period())
-        over, short = knock_excess(balance.period, given, lost), 1.0 - balance.bmep / bmep
+            course.turn(pressure, ca50)
+        course.settle(max(_SHARE * (abs(more) + abs(later)), TOLERANCE))
+        period, short = course.passes.period(), 1.0 - course.bmep / bmep
+        over = knock_excess(period, engine.at(pressure, ca50), lost)
         size = more * more + later * later
         if size > 0.0:
             off = (before[1] - short - work_per_log * more - work_per_angle * later) / size
@@ -248,7 +323,7 @@ def meet_goal(engine: Engine, bmep: float, limit: float) -> tuple[Balance, float
     if at_best <= 0.0:
         return free, pressure
     held = None
-    if at_best <= _HARD_KNOCK or not _knocks_to_the_end(engine, pressure):
+    if at_best <= _HARD_KNOCK or not _knocks_to_the_end(engine, free):
         try:
             held = _retarded(engine, bmep, free, at_best)
         except OutOfRange:

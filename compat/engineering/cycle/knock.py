@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+from compat.engineering.cycle.burning import burn_angles, share_of_burn
 from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import ClosedPeriod, burn_angles, end_gas, share_of_burn
+from compat.engineering.cycle.cycle_integration import end_gas
+from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.formula import formula
 from compat.engineering.numerics.ranges import within
 
@@ -132,7 +134,9 @@ class EndGas(NamedTuple):
     knock_integral: float
 
 
-def end_gas_history(period: ClosedPeriod, given: CycleInput, lost: Floats | None = None) -> EndGas:
+def end_gas_history(
+    period: ClosedPeriod, given: CycleInput, lost: Floats | None = None, *, to_the_end: bool = True
+) -> EndGas:
     """Follow the end gas from inlet closing until nine tenths are burned.
 
     Parameters
@@ -143,6 +147,8 @@ def end_gas_history(period: ClosedPeriod, given: CycleInput, lost: Floats | None
         The arguments it was worked out from.
     lost : array, optional
         As for `end_gas`.
+    to_the_end : bool, optional
+        Whether the temperatures go on until the exhaust opens.
 
     Notes
     -----
@@ -155,29 +161,34 @@ def end_gas_history(period: ClosedPeriod, given: CycleInput, lost: Floats | None
     """
     import numpy as np
 
-    temperature = end_gas(period, given.wall_temperature, lost)
     angle = period.geometry.crank_angle
-    level = 17.68e-3 * (given.octane_in_engine / 100.0) ** _OCTANE_EXPONENT
-    # for each radian; a power by way of the logarithm, in half the time
-    rate = np.exp(PRESSURE_EXPONENT * np.log(period.pressure / _ATMOSPHERE) - 3800.0 / temperature)
-    rate /= level * given.speed
     # Nine tenths burned, on the burn's own scale; not later than the exhaust opens.
     _, length = burn_angles(0.0, period.burn_10_to_90)
     last = min(period.burn_start + length * share_of_burn(_END_OF_KNOCK), float(angle[-1]))
     step = period.geometry.angle_step
     whole = min(int((last - float(angle[0])) / step), angle.size - 2)
     part = (last - float(angle[whole])) / step
+    points = None if to_the_end else whole + 2
+    temperature = end_gas(period, given.wall_temperature, lost, points)
+    level = 17.68e-3 * (given.octane_in_engine / 100.0) ** _OCTANE_EXPONENT
+    # for each radian; a power by way of the logarithm, in half the time
+    rate = np.log(period.pressure[: whole + 2] * (1.0 / _ATMOSPHERE))
+    rate *= PRESSURE_EXPONENT
+    rate -= 3800.0 / temperature[: whole + 2]
+    np.exp(rate, out=rate)
+    rate /= level * given.speed
     # Full steps by the trapezium rule, and the started one by the same with the rate where it ends.
-    integral = step * (float(rate[:whole].sum()) + 0.5 * float(rate[whole] - rate[0]))
-    at_end = float(rate[whole]) + part * float(rate[whole + 1] - rate[whole])
-    integral += 0.5 * part * step * (float(rate[whole]) + at_end)
-    highest = float(np.maximum.reduce(temperature[: whole + 1]))
-    highest = max(highest, float(np.interp(last, angle, temperature)))
+    first, begun, beyond = float(rate[0]), float(rate[whole]), float(rate[whole + 1])
+    integral = step * (float(rate[:whole].sum()) + 0.5 * (begun - first))
+    at_end = begun + part * (beyond - begun)
+    integral += 0.5 * part * step * (begun + at_end)
+    before, after = float(temperature[whole]), float(temperature[whole + 1])
+    highest = max(float(temperature[: whole + 1].max()), before + part * (after - before))
     return EndGas(temperature, highest, integral)
 
 
 def knock_excess(period: ClosedPeriod, given: CycleInput, lost: Floats | None = None) -> float:
     """Logarithm of the knock integral over its limit: above zero the engine knocks; `lost` as for `end_gas`."""
-    end = end_gas_history(period, given, lost)
+    end = end_gas_history(period, given, lost, to_the_end=False)
     # An integral that vanishes (cold, slow to ignite) stays a finite number.
     return math.log(max(end.knock_integral, 1e-30) / integral_limit(given.octane_in_engine))

@@ -7,7 +7,8 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import ClosedPeriod, integrate
+from compat.engineering.cycle.cycle_integration import integrate
+from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.cycle.knock import PRESSURE_EXPONENT, knock_excess, octane_slope
 from compat.engineering.formula import formula, positive
 from compat.engineering.numerics.ranges import within

@@ -6,10 +6,11 @@ import math
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from compat.engineering.cycle.cycle_input import CycleInput
-from compat.engineering.cycle.cycle_integration import COMBUSTION_EFFICIENCY, ClosedPeriod
+from compat.engineering.cycle.burning import COMBUSTION_EFFICIENCY
+from compat.engineering.cycle.cycle_input import ChargedCylinder, CycleInput, Cylinder
+from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.cycle.friction import valve_loss
-from compat.engineering.cycle.trapped_charge import cylinder_volume, trapezium_weights
+from compat.engineering.cycle.trapped_charge import swept_volume_at, trapezium_weights
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -17,7 +18,15 @@ if TYPE_CHECKING:
 
     Floats = NDArray[float64]
 
-__all__ = ["OpenPeriod", "exchange_pressures", "open_period", "open_pressure", "work_near_bottom"]
+__all__ = [
+    "OpenPeriod",
+    "exchange_pressures",
+    "exchange_pressures_at",
+    "open_period",
+    "open_pressure",
+    "work_between",
+    "work_near_bottom",
+]
 
 BLOWDOWN_AFTER_CENTRE = math.radians(30.0)
 """So far after bottom dead centre the cylinder has fallen to exhaust pressure; common practice."""
@@ -64,13 +73,19 @@ def _emptied(angle: Floats, exhaust_opens: float) -> Floats:
     return _ease((angle - (math.pi - exhaust_opens)) / (exhaust_opens + BLOWDOWN_AFTER_CENTRE))
 
 
-def exchange_pressures(given: CycleInput) -> tuple[float, float]:
+def exchange_pressures_at(
+    cylinder: Cylinder, manifold_pressure: float, exhaust_pressure: float
+) -> tuple[float, float]:
     """Cylinder pressure in the inlet and in the exhaust stroke [Pa]; each valve takes half the valve loss."""
-    loss = valve_loss(given.manifold_pressure, given.charge_temperature, given.stroke * given.speed / math.pi)
+    piston_speed = cylinder.stroke * cylinder.speed / math.pi
+    loss = valve_loss(manifold_pressure, cylinder.charge_temperature, piston_speed)
     # Kept above a third of the manifold: at choking speeds the square law would ask for a vacuum.
-    return max(
-        given.manifold_pressure - loss / 2, given.manifold_pressure / 3
-    ), given.exhaust_pressure + loss / 2
+    return max(manifold_pressure - loss / 2, manifold_pressure / 3), exhaust_pressure + loss / 2
+
+
+def exchange_pressures(given: ChargedCylinder) -> tuple[float, float]:
+    """The same of a cylinder at its load [Pa]."""
+    return exchange_pressures_at(given, given.manifold_pressure, given.exhaust_pressure)
 
 
 def open_pressure(angle: Floats, given: CycleInput, at_closing: float, at_opening: float) -> Floats:
@@ -100,18 +115,13 @@ def _turned_near_bottom(inlet_closes: float, exhaust_opens: float) -> tuple[Floa
 
 @lru_cache(maxsize=32)
 def _near_bottom(
-    bore: float,
-    stroke: float,
-    rod_length: float,
-    compression_ratio: float,
-    inlet_closes: float,
-    exhaust_opens: float,
+    bore: float, stroke: float, rod_length: float, inlet_closes: float, exhaust_opens: float
 ) -> tuple[float, float, float, float]:
     """Change of volume up to inlet closing, and that times `_filled`; from exhaust opening, and that times
     `_emptied` [m^3].
     """
     angles, filled, emptied = _turned_near_bottom(inlet_closes, exhaust_opens)
-    volume = cylinder_volume(angles, bore, stroke, rod_length, compression_ratio)
+    volume = swept_volume_at(angles, bore, stroke, rod_length)
     to_closing, from_opening = map(trapezium_weights, volume[:, 1:] - volume[:, :-1])
     return (
         float(volume[0, -1] - volume[0, 0]),
@@ -121,20 +131,32 @@ def _near_bottom(
     )
 
 
-def work_near_bottom(given: CycleInput, period: ClosedPeriod) -> float:
-    """Work between the bottom dead centres and the closed period [J]."""
+def work_between(
+    cylinder: Cylinder, pressures: tuple[float, float], at_closing: float, at_opening: float
+) -> float:
+    """Work between the bottom dead centres and the closed period [J].
+
+    Parameters
+    ----------
+    cylinder : Cylinder
+        The cylinder.
+    pressures : tuple of float
+        As `exchange_pressures` gives them [Pa].
+    at_closing, at_opening : float
+        Pressure where the inlet closes and where the exhaust opens [Pa].
+    """
     to_closing, filled, from_opening, emptied = _near_bottom(
-        given.bore,
-        given.stroke,
-        given.rod_length,
-        given.compression_ratio,
-        given.inlet_closes,
-        given.exhaust_opens,
+        cylinder.bore, cylinder.stroke, cylinder.rod_length, cylinder.inlet_closes, cylinder.exhaust_opens
     )
-    inlet, exhaust = exchange_pressures(given)
-    at_opening = float(period.pressure[-1])
-    filling = inlet * to_closing + (period.charge.pressure - inlet) * filled
+    inlet, exhaust = pressures
+    filling = inlet * to_closing + (at_closing - inlet) * filled
     return filling + at_opening * from_opening + (exhaust - at_opening) * emptied
+
+
+def work_near_bottom(given: CycleInput, period: ClosedPeriod) -> float:
+    """Work between the bottom dead centres and the closed period [J], of a cycle."""
+    at_opening = float(period.pressure[-1])
+    return work_between(given, exchange_pressures(given), period.charge.pressure, at_opening)
 
 
 def exhaust_stroke_heat(given: CycleInput, period: ClosedPeriod) -> float:
@@ -182,8 +204,6 @@ def open_period(given: CycleInput, period: ClosedPeriod) -> OpenPeriod:
     plus what came in, less the work of the open period and what cylinder, valve and port take of it.
     Afterburning in the port is left out.
     """
-    import numpy as np
-
     charge, gas = period.charge, period.charge.gas
     work = work_near_bottom(given, period)
     fresh = charge.air + charge.fuel
@@ -193,9 +213,8 @@ def open_period(given: CycleInput, period: ClosedPeriod) -> OpenPeriod:
     inlet, exhaust = exchange_pressures(given)
     swept = math.pi / 4 * given.bore**2 * given.stroke
     outflow = charge.fresh_inflow_enthalpy + gained + (exhaust - inlet) * swept
-    burned = gas.burned_enthalpy
     left = exhaust_stroke_heat(given, period)
-    at_wall = fresh * float(np.interp(given.wall_temperature, gas.temperature, burned))
+    at_wall = fresh * gas.enthalpy(given.wall_temperature, 1.0)
     left += port_effectiveness(given, fresh) * max(outflow - left - at_wall, 0.0)
-    temperature = float(np.interp((outflow - left) / fresh, burned, gas.temperature))
+    temperature = gas.temperature_of((outflow - left) / fresh, 1.0)
     return OpenPeriod(work, gained + unburned, left, temperature)

@@ -6,7 +6,7 @@ import math
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from compat.engineering.cycle.cycle_input import CycleInput
+from compat.engineering.cycle.cycle_input import CycleInput, Cylinder
 from compat.engineering.cycle.working_gas import WorkingGas, working_gas
 from compat.engineering.formula import OutOfRange, formula, positive
 
@@ -20,10 +20,12 @@ __all__ = [
     "AIR_GAS_CONSTANT",
     "CylinderGeometry",
     "TrappedCharge",
+    "Trapping",
     "burn_duration",
     "closed_period",
     "cylinder_volume",
     "residual_gas_fraction",
+    "swept_volume_at",
     "trapezium_weights",
     "trapped_charge",
 ]
@@ -46,6 +48,17 @@ STEPS = 260
 _RPM = math.pi / 30.0
 
 
+def swept_volume_at(crank_angle: Floats, bore: float, stroke: float, rod_length: float) -> Floats:
+    """Volume that the piston has left by crank angle since top dead centre [m^3], pin on the bore axis."""
+    import numpy as np
+
+    crank = stroke / 2
+    sine = crank * np.sin(crank_angle)
+    drop = crank * (1.0 - np.cos(crank_angle)) + rod_length - np.sqrt(rod_length**2 - sine**2)
+    swept: Floats = math.pi / 4 * bore**2 * drop
+    return swept
+
+
 def cylinder_volume(
     crank_angle: Floats, bore: float, stroke: float, rod_length: float, compression_ratio: float
 ) -> Floats:
@@ -56,14 +69,8 @@ def cylinder_volume(
     >>> round(float(v[1] / v[0]), 9)
     10.0
     """
-    import numpy as np
-
-    area, crank = math.pi / 4 * bore**2, stroke / 2
-    clearance = area * stroke / (compression_ratio - 1.0)
-    sine = crank * np.sin(crank_angle)
-    drop = crank * (1.0 - np.cos(crank_angle)) + rod_length - np.sqrt(rod_length**2 - sine**2)
-    volume: Floats = clearance + area * drop
-    return volume
+    clearance = math.pi / 4 * bore**2 * stroke / (compression_ratio - 1.0)
+    return clearance + swept_volume_at(crank_angle, bore, stroke, rod_length)
 
 
 def trapezium_weights(steps: Floats) -> Floats:
@@ -82,28 +89,42 @@ def trapezium_weights(steps: Floats) -> Floats:
 
 
 class CylinderGeometry(NamedTuple):
-    """Closed period on its grid: crank angle [rad], volume and its steps [m^3], wall area [m^2].
+    """Closed period on its grid: crank angle [rad], volume [m^3] and what comes of it.
 
-    `volume_weight` is what each pressure is multiplied by for the work, `polytropic` about how many times as
-    warm a gas grows that is compressed from inlet closing [-].
+    `log_step` and `log_slope` are how its logarithm moves from point to point, and by crank angle [1/rad];
+    `volume_weight` is what each pressure is multiplied by for the work [m^3], `work_weight` that by volume [-];
+    `film` the wall area over volume to the 0.86, which Hohenberg's coefficient asks for; `polytropic` about how
+    many times as warm a gas grows that is compressed from inlet closing [-].
     """
 
     crank_angle: Floats
     volume: Floats
     log_step: Floats
-    wall_area: Floats
+    log_slope: Floats
     angle_step: float
-    volume_factor: Floats
+    film: Floats
     volume_weight: Floats
+    work_weight: Floats
     polytropic: Floats
 
 
 @lru_cache(maxsize=32)
-def _turned_closed(inlet_closes: float, exhaust_opens: float) -> Floats:
-    """Crank angles of the closed period [rad]."""
+def _swept_closed(
+    bore: float, stroke: float, rod_length: float, inlet_closes: float, exhaust_opens: float
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Crank angles of the closed period [rad], the volume swept from top dead centre there [m^3], how that
+    moves by crank angle, for the log of the whole [m^3/rad], and what a pressure is multiplied by for the work.
+    """
     import numpy as np
 
-    return np.linspace(-math.pi + inlet_closes, math.pi - exhaust_opens, STEPS + 1)
+    angle = np.linspace(-math.pi + inlet_closes, math.pi - exhaust_opens, STEPS + 1)
+    swept = swept_volume_at(angle, bore, stroke, rod_length)
+    steps = swept[1:] - swept[:-1]
+    weights = trapezium_weights(steps)
+    slope = weights / float(angle[1] - angle[0])
+    slope[0] *= 2.0
+    slope[-1] *= 2.0
+    return angle, swept, slope, weights
 
 
 @lru_cache(maxsize=32)
@@ -124,18 +145,20 @@ def closed_period(
     """
     import numpy as np
 
-    angle = _turned_closed(inlet_closes, exhaust_opens)
-    volume = cylinder_volume(angle, bore, stroke, rod_length, compression_ratio)
-    area = 2.2 * math.pi / 4 * bore**2 + 4.0 * volume / bore
-    step, log = float(angle[1] - angle[0]), np.log(volume)
+    angle, swept, slope, weights = _swept_closed(bore, stroke, rod_length, inlet_closes, exhaust_opens)
+    piston = math.pi / 4 * bore**2
+    volume = piston * stroke / (compression_ratio - 1.0) + swept
+    area = 2.2 * piston + 4.0 / bore * volume
+    log = np.log(volume)
     return CylinderGeometry(
         angle,
         volume,
         log[1:] - log[:-1],
-        area,
-        step,
-        np.exp(-0.06 * log),
-        trapezium_weights(volume[1:] - volume[:-1]),
+        slope / volume,
+        float(angle[1] - angle[0]),
+        area * np.exp(-0.86 * log),
+        weights,
+        weights / volume,
         np.exp(0.3 * (log[0] - log)),
     )
 
@@ -162,6 +185,66 @@ class TrappedCharge(NamedTuple):
         return self.residual / self.mass
 
 
+class Trapping:
+    """What a cylinder traps at any manifold and exhaust pressure; what does not hang on them, worked out once.
+
+    Parameters
+    ----------
+    cylinder : Cylinder
+        Cylinder, fuel and mixture.
+    """
+
+    def __init__(self, cylinder: Cylinder) -> None:
+        gas = self.gas = working_gas(
+            cylinder.stoichiometric_ratio, cylinder.heating_value, cylinder.relative_air_fuel_ratio
+        )
+        swept = math.pi / 4 * cylinder.bore**2 * cylinder.stroke
+        clearance = swept / (cylinder.compression_ratio - 1.0)
+        density = 1.0 / (AIR_GAS_CONSTANT * cylinder.charge_temperature)
+        self._air = cylinder.volumetric_efficiency * density * swept
+        self._fuel = 1.0 / (cylinder.stoichiometric_ratio * cylinder.relative_air_fuel_ratio)
+        self._burned_constant = float(gas.burned_gas_constant[0])
+        self._residual = clearance / (self._burned_constant * RESIDUAL_TEMPERATURE)
+        self._inflow = gas.enthalpy(cylinder.charge_temperature + CHARGE_HEATING, 0.0)
+        self._inflow -= gas.fuel_share * cylinder.evaporated_share * cylinder.heat_of_vaporisation
+        self._left_over = gas.enthalpy(RESIDUAL_TEMPERATURE, 1.0)
+        self._evaporated = cylinder.evaporated_share
+        self._volume = float(
+            closed_period(
+                cylinder.bore,
+                cylinder.stroke,
+                cylinder.rod_length,
+                cylinder.compression_ratio,
+                cylinder.inlet_closes,
+                cylinder.exhaust_opens,
+            ).volume[0]
+        )
+
+    def at(self, manifold_pressure: float, exhaust_pressure: float) -> TrappedCharge:
+        """The charge at these pressures, absolute [Pa].
+
+        Raises
+        ------
+        OutOfRange
+            When evaporation would chill the charge below `COLDEST_CHARGE`.
+        """
+        air = self._air * manifold_pressure
+        fuel = self._fuel * air
+        residual = self._residual * exhaust_pressure
+        mass = air + fuel + residual
+        share = residual / mass
+        gas, inflow = self.gas, self._inflow
+        temperature = gas.temperature_of((1.0 - share) * inflow + share * self._left_over, share)
+        if temperature < COLDEST_CHARGE:
+            raise OutOfRange(
+                f"the charge would be {temperature:.0f} K at inlet closing, too cold for the fuel to evaporate "
+                f"in it; evaporated_share ({self._evaporated:.0%}) is too much, or charge_temperature low"
+            )
+        constant = (1.0 - share) * gas.fresh_gas_constant + share * self._burned_constant
+        pressure = mass * constant * temperature / self._volume
+        return TrappedCharge(gas, air, fuel, residual, temperature, pressure, (air + fuel) * inflow)
+
+
 def trapped_charge(given: CycleInput) -> TrappedCharge:
     """Charge of a cylinder: air by volumetric efficiency, fuel by lambda, residual gas by clearance volume.
 
@@ -175,40 +258,7 @@ def trapped_charge(given: CycleInput) -> TrappedCharge:
     OutOfRange
         When evaporation would chill the charge below `COLDEST_CHARGE`.
     """
-    import numpy as np
-
-    gas = working_gas(given.stoichiometric_ratio, given.heating_value, given.relative_air_fuel_ratio)
-    swept = math.pi / 4 * given.bore**2 * given.stroke
-    clearance = swept / (given.compression_ratio - 1.0)
-    density = given.manifold_pressure / (AIR_GAS_CONSTANT * given.charge_temperature)
-    air = given.volumetric_efficiency * density * swept
-    fuel = air / (given.stoichiometric_ratio * given.relative_air_fuel_ratio)
-    burned_constant = float(gas.burned_gas_constant[0])
-    residual = given.exhaust_pressure * clearance / (burned_constant * RESIDUAL_TEMPERATURE)
-    mass = air + fuel + residual
-    share = residual / mass
-    fresh, burned = gas.fresh_enthalpy, gas.burned_enthalpy
-    inflow = float(np.interp(given.charge_temperature + CHARGE_HEATING, gas.temperature, fresh))
-    inflow -= gas.fuel_share * given.evaporated_share * given.heat_of_vaporisation
-    left_over = float(np.interp(RESIDUAL_TEMPERATURE, gas.temperature, burned))
-    mixed = (1.0 - share) * fresh + share * burned
-    temperature = float(np.interp((1.0 - share) * inflow + share * left_over, mixed, gas.temperature))
-    if temperature < COLDEST_CHARGE:
-        raise OutOfRange(
-            f"the charge would be {temperature:.0f} K at inlet closing, too cold for the fuel to evaporate "
-            f"in it; evaporated_share ({given.evaporated_share:.0%}) is too much, or charge_temperature low"
-        )
-    constant = (1.0 - share) * gas.fresh_gas_constant + share * burned_constant
-    volume = closed_period(
-        given.bore,
-        given.stroke,
-        given.rod_length,
-        given.compression_ratio,
-        given.inlet_closes,
-        given.exhaust_opens,
-    ).volume[0]
-    pressure = float(mass * constant * temperature / volume)
-    return TrappedCharge(gas, air, fuel, residual, temperature, pressure, (air + fuel) * inflow)
+    return Trapping(given).at(given.manifold_pressure, given.exhaust_pressure)
 
 
 @formula(

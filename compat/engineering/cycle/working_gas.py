@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
@@ -25,7 +26,16 @@ if TYPE_CHECKING:
 
     Floats = NDArray[float64]
 
-__all__ = ["FREEZING_TEMPERATURE", "REFERENCE_PRESSURE", "WorkingGas", "equilibrium_products", "working_gas"]
+__all__ = [
+    "FREEZING_TEMPERATURE",
+    "HIGHEST",
+    "LOWEST",
+    "REFERENCE_PRESSURE",
+    "STEP",
+    "WorkingGas",
+    "equilibrium_products",
+    "working_gas",
+]
 
 REFERENCE_PRESSURE = 5.0e6
 """Pressure at which dissociation is worked out [Pa]: that of a cylinder near the end of burning."""
@@ -34,7 +44,9 @@ FREEZING_TEMPERATURE = 1700.0
 """Below this the products no longer change; gives the water-gas ratio of 3.5 usual for rich exhaust."""
 
 _ATMOSPHERE = 101325.0
-_LOWEST, _HIGHEST, _STEP = 200.0, 4200.0, 10.0
+LOWEST, HIGHEST, STEP = 200.0, 4200.0, 10.0
+"""Ends and step of the tables [K]."""
+
 _RICHEST, _LEANEST = 0.6, 1.8
 # Enthalpy at 298.15 K is put at cp*T of cold air, so that energies are positive everywhere in the table.
 _ENTHALPY_AT_REFERENCE = 298.15 * 1010.0
@@ -58,18 +70,15 @@ class WorkingGas:
     fuel_share: float
     heat_of_combustion: float
 
-    @property
-    def step(self) -> float:
-        """Temperature step of the tables [K]."""
-        return _STEP
-
     @cached_property
     def by_step(self) -> Floats:
-        """Rows of fresh energy, burned energy and burned gas constant, then what each rises by in a step."""
+        """Rows of burned energy, what fresh has more, burned gas constant; then what each rises in a step."""
         import numpy as np
 
-        tables = np.array([self.fresh_energy, self.burned_energy, self.burned_gas_constant])
-        return np.concatenate([tables[:, :-1], np.diff(tables, axis=1)])
+        tables = np.array(
+            [self.burned_energy, self.fresh_energy - self.burned_energy, self.burned_gas_constant]
+        )
+        return np.concatenate([tables[:, :-1], tables[:, 1:] - tables[:, :-1]])
 
     @cached_property
     def fresh_enthalpy(self) -> Floats:
@@ -80,6 +89,54 @@ class WorkingGas:
     def burned_enthalpy(self) -> Floats:
         """Enthalpy table of the burned gas [J/kg]."""
         return self.burned_energy + self.burned_gas_constant * self.temperature
+
+    @cached_property
+    def entropy_of_burning(self) -> Floats:
+        """What burned gas has more of entropy than fresh, by the tables [J/(kg K)]."""
+        return self.burned_entropy - self.fresh_entropy
+
+    @cached_property
+    def cooling(self) -> tuple[float, float]:
+        """About how the logarithm of the fresh charge's temperature falls with its entropy, 1/cp [kg K/J].
+
+        Gives what it would be at 0 K and how it moves with temperature, from the tables at 400 and 900 K.
+        """
+        inverse = []
+        for temperature in (400.0, 900.0):
+            place = round((temperature - LOWEST) / STEP)
+            rises = float(self.fresh_entropy[place + 1] - self.fresh_entropy[place - 1])
+            inverse.append(math.log((temperature + STEP) / (temperature - STEP)) / rises)
+        slope = (inverse[1] - inverse[0]) / 500.0
+        return inverse[0] - 400.0 * slope, slope
+
+    @cached_property
+    def _enthalpies(self) -> tuple[list[float], list[float]]:
+        fresh: list[float] = self.fresh_enthalpy.tolist()
+        burned: list[float] = self.burned_enthalpy.tolist()
+        return fresh, burned
+
+    def enthalpy(self, temperature: float, share: float) -> float:
+        """Enthalpy of a charge of which a share is burned [J/kg]; the tables' ends hold beyond them."""
+        fresh, burned = self._enthalpies
+        place = min(max((temperature - LOWEST) / STEP, 0.0), len(fresh) - 1.0)
+        low = min(int(place), len(fresh) - 2)
+        high, part, rest = low + 1, place - low, 1.0 - share
+        below, above = rest * fresh[low] + share * burned[low], rest * fresh[high] + share * burned[high]
+        return below + part * (above - below)
+
+    def temperature_of(self, enthalpy: float, share: float) -> float:
+        """Temperature of a charge of which a share is burned, by enthalpy [K]; the tables' ends hold beyond."""
+        (fresh, burned), rest = self._enthalpies, 1.0 - share
+        low, high = 0, len(fresh) - 1
+        while high - low > 1:
+            middle = (low + high) // 2
+            if rest * fresh[middle] + share * burned[middle] <= enthalpy:
+                low = middle
+            else:
+                high = middle
+        below, above = rest * fresh[low] + share * burned[low], rest * fresh[high] + share * burned[high]
+        part = min(max((enthalpy - below) / (above - below), 0.0), 1.0)
+        return LOWEST + STEP * (low + part)
 
 
 def _moles_of_products(elements: tuple[float, ...], temperature: Floats, gibbs: Floats) -> Floats:
@@ -135,8 +192,7 @@ def _moles_of_products(elements: tuple[float, ...], temperature: Floats, gibbs: 
         following = 0.5 * (low + high)
         if round_ >= 7:
             slope = (surplus(x + 1e-5) - value) / 1e-5
-            newton = x - value / slope
-            following = np.where((newton > low) & (newton < high), newton, following)
+            following = np.minimum(np.maximum(x - value / slope, low), high)
         done = float(np.max(np.abs(following - x))) < 1e-9
         x = following
         if done:
@@ -151,7 +207,7 @@ def _gas_tables() -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Temperatures, then cp, h, s and g/(R T) of every gas at them."""
     import numpy as np
 
-    temperature = np.arange(_LOWEST, _HIGHEST + _STEP / 2, _STEP)
+    temperature = np.arange(LOWEST, HIGHEST + STEP / 2, STEP)
     cp, h, s = species_properties(temperature)
     gibbs = (h - temperature * s) / (UNIVERSAL_GAS_CONSTANT * temperature)
     return temperature, cp, h, s, gibbs

@@ -154,6 +154,7 @@ def journal_orbit(
     turn, pressed, sixth = abreast(along_load), abreast(pressed), abreast(square / 6)
     come, gone = np.empty_like(turn), np.empty_like(turn)
     place = np.full(cases * SEGMENTS, 0.8 + 0.0j)
+    forerunner = np.roll(np.arange(cases * SEGMENTS).reshape(cases, SEGMENTS), 1, axis=1).reshape(-1)
     one, *_ = _numbers()
     farthest, closing, crossing = map(np.array, (FARTHEST**2, -2 / 3, -8 / 3 / math.pi))
     steps_of = list(zip(turn, pressed, sixth, come, gone, strict=True))
@@ -175,7 +176,7 @@ def journal_orbit(
             log *= crossing
             np.multiply(across, np.exp(log, out=log), out=after.imag)
             place = after
-        place = np.roll(place.reshape(cases, SEGMENTS), 1, axis=1).reshape(-1)
+        place = place.take(forerunner)
         if (np.abs(place - start) < SETTLED * (1 - np.abs(place))).all():
             break
     else:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from compat.engineering.formula import OutOfRange, formula, positive
@@ -184,15 +185,25 @@ def engine_bearing_film(
     )
 
 
+@lru_cache(maxsize=8)
+def _swing(stroke: float, centre_length: float) -> NDArray[float64]:
+    """Angular speed of the rod over that of the crank at each step."""
+    import numpy as np
+
+    angles = np.arange(0, 720, STEP)
+    lean = np.array([row[3] for row in throw_geometry(stroke, centre_length)])[angles % 360]
+    swing: NDArray[float64] = stroke / 2 / centre_length * np.cos(np.radians(angles)) / np.sqrt(1 - lean**2)
+    return swing
+
+
 def _crankpin(train: CrankTrain, pull_away_speed: float) -> tuple[NDArray[complex128], NDArray[float64]]:
     """Load on the crankpin in each case, and mean turning speed of pin and rod."""
     import numpy as np
 
     cases, forces = case_forces(train, pull_away_speed)
-    angles = np.arange(0, 720, STEP)
-    lean = np.array([row[3] for row in throw_geometry(train.stroke, train.centre_length)])[angles % 360]
-    swing = train.stroke / 2 / train.centre_length * np.cos(np.radians(angles)) / np.sqrt(1 - lean**2)
-    turning = np.array([case.speed for case in cases])[:, None] * (1 - swing) / 2
+    turning = (
+        np.array([case.speed for case in cases])[:, None] * (1 - _swing(train.stroke, train.centre_length)) / 2
+    )
     return (-forces.pin_axial + 1j * forces.pin_lateral)[:, ::STEP], turning
 
 

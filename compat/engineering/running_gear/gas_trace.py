@@ -8,14 +8,14 @@ Crank angles count from firing top dead centre, in whole degrees from -360 to 35
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from compat.engineering.formula import OutOfRange, positive
 from compat.engineering.numerics.ranges import within
 
 if TYPE_CHECKING:
-    from numpy import float64
+    from numpy import bool_, float64
     from numpy.typing import NDArray
 
 __all__ = ["ANGLES", "gas_trace", "motored_trace", "throw_geometry"]
@@ -108,21 +108,32 @@ def _burned(ca50: float) -> NDArray[float64]:
     return share
 
 
-def _ease(start: int, length: int) -> NDArray[float64]:
-    """Smooth step from 0 to 1 that begins at an angle, for each angle."""
+@cache
+def _shapes() -> tuple[NDArray[float64], NDArray[float64], NDArray[bool_], NDArray[bool_]]:
+    """How far the overlap and the blowdown have gone, for each angle, and which lie before the inlet closes and
+    before the exhaust opens.
+    """
     import numpy as np
 
-    return 0.5 - 0.5 * np.cos(np.pi * np.clip((np.arange(-360.0, 360.0) - start) / length, 0.0, 1.0))
+    angles = np.arange(-360.0, 360.0)
+
+    def ease(start: int, length: int) -> NDArray[float64]:
+        """Smooth step from 0 to 1 that begins at an angle."""
+        step: NDArray[float64] = 0.5 - 0.5 * np.cos(np.pi * np.clip((angles - start) / length, 0.0, 1.0))
+        return step
+
+    overlap, blowdown = ease(-360, OVERLAP), ease(EXHAUST_OPENS, BLOWDOWN)
+    return overlap, blowdown, angles < INLET_CLOSES, angles < EXHAUST_OPENS
 
 
 def _exchange(closed: NDArray[float64], inlet_pressure: float, exhaust_pressure: float) -> tuple[float, ...]:
     """Put blowdown, exhaust, overlap and inlet around the closed part of the cycle."""
     import numpy as np
 
-    overlap = exhaust_pressure + _ease(-360, OVERLAP) * (inlet_pressure - exhaust_pressure)
-    emptied = closed + _ease(EXHAUST_OPENS, BLOWDOWN) * (exhaust_pressure - closed)
-    angles = np.arange(-360, 360)
-    trace = np.where(angles < INLET_CLOSES, overlap, np.where(angles < EXHAUST_OPENS, closed, emptied))
+    change, fall, filling, shut = _shapes()
+    overlap = exhaust_pressure + change * (inlet_pressure - exhaust_pressure)
+    emptied = closed + fall * (exhaust_pressure - closed)
+    trace = np.where(filling, overlap, np.where(shut, closed, emptied))
     return tuple(trace.tolist())
 
 

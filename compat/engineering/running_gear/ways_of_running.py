@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated, NamedTuple
 
@@ -11,6 +10,7 @@ from compat.engineering.numerics.ranges import finite, not_negative, whole
 from compat.engineering.running_gear.cycle_forces import CycleForces, cycle_forces
 from compat.engineering.running_gear.gas_trace import CA50_BEST, gas_trace, motored_trace
 from compat.engineering.running_gear.main_loads import FIRING, NUMBERING, Throw, throws_beside_mains
+from compat.record import record
 
 __all__ = [
     "PULL_AWAY",
@@ -29,7 +29,7 @@ AIR = 101325.0
 """What fills an engine that no compressor helps yet, [Pa]."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(kw_only=True)
 class CrankTrain:
     """Cylinder, rod and crank with the pressures and speeds of the goal."""
 
