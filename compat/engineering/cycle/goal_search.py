@@ -23,13 +23,11 @@ __all__ = ["meet_goal", "phase_at", "without_knock"]
 
 _SEARCH_LIMIT = 5e6  # Pa
 _HARD_KNOCK = 0.8  # so far above the limit at the best phasing, retard is seldom enough
-_ROUGH = (
-    0.02  # of pressure: no more does the pass move that a search begins with; a hundredth of it is left to go
-)
+_ROUGH = 0.02  # of pressure: no more does the last pass at a first guess move; a hundredth of it is left to go
 _FINE = 1e-4  # the same of one that begins with a cycle that is near, and with about the charge
 _SHARE = 0.3  # of the step that led to it: no more does the last pass of the others
 _SURE = 1e-3  # of pressure: no more does the last pass move where the excess of knock is known to
-_DOUBT = 0.02
+_DOUBT = 0.02  # in the excess of knock that is known then
 _CLOSE = 1e-9  # of manifold pressure: so near the charge is found
 _NEXT = 3e-8  # of manifold pressure: so small a step leaves a settled cycle settled
 _CLOSE_ANGLE = 1e-9  # rad: so near the phasing is found
