@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 import networkx as nx
 import pytest
 
-from compat.checking.adding import Against, close
+from compat.checking.adding import Against, Untried, close
 from compat.checking.matching import share_out
 from compat.checking.needs import Book, Demand, Provider, Supply, open_demands
 
@@ -58,7 +58,7 @@ def random_shop(seed: int) -> tuple[list[Supply], list[Demand], dict[str, Provid
 
 
 @dataclass
-class Said:
+class Said(Untried):
     """Trials settled beforehand: who clashes by itself, who beside whom, who lacks, who wakes what."""
 
     bad: set[str] = field(default_factory=set)

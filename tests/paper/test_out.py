@@ -7,6 +7,7 @@ import json
 import os
 import random
 import signal
+import tempfile
 import time
 from collections import Counter
 from dataclasses import replace
@@ -108,7 +109,7 @@ def test_a_document_that_cannot_be_made_leaves_all_files_as_they_were(tmp_path: 
 
 
 STEPS = [
-    (writing.tempfile, "mkstemp"), (writing.os, "fdopen"), (writing.os, "fsync"),
+    (tempfile, "mkstemp"), (writing.os, "fdopen"), (writing.os, "fsync"),
     (Path, "chmod"), (Path, "replace"),
 ]  # fmt: skip
 

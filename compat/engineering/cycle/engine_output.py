@@ -10,7 +10,7 @@ from compat.engineering.cycle.cycle_input import CycleInput
 from compat.engineering.cycle.cycle_integration import integrate
 from compat.engineering.cycle.cycle_passes import ClosedPeriod
 from compat.engineering.cycle.engine import Engine
-from compat.engineering.cycle.friction import friction_mean_effective_pressure, valve_loss
+from compat.engineering.cycle.friction import friction_mean_effective_pressure, pumping_mean_effective_pressure
 from compat.engineering.cycle.knock import integral_limit, octane_extrapolation
 from compat.engineering.cycle.knock_phase import knock_phase
 from compat.engineering.cycle.open_period import exchange_pressures_at, open_period, work_between
@@ -198,7 +198,9 @@ class Shares:
         )
         self._by_peak = (at_two - at_one) / 1e5
         self._level = at_one - 1e5 * self._by_peak
-        self._valves = valve_loss(1.0, engine.charge_temperature, engine.stroke * engine.speed / math.pi)
+        self._valves = pumping_mean_effective_pressure(
+            1.0, 1.0, engine.stroke, engine.speed, engine.charge_temperature
+        )
 
     def lost(self, manifold_pressure: float, highest: float) -> tuple[float, float]:
         """Mean effective pressures of pumping and friction [Pa]."""
