@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from pathlib import Path
@@ -304,8 +303,6 @@ def _keep_answers() -> None:
 
 def main() -> None:
     """Run the command line; every known kind of failure is a message and exit status 2."""
-    # a command lives for a second, and nearly everything it reads it keeps: collecting would only cost
-    gc.disable()
     with guarded_streams():
         _run()
 

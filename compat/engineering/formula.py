@@ -28,6 +28,7 @@ __all__ = [
     "formula",
     "positive",
     "table",
+    "take_known",
 ]
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -211,6 +212,9 @@ def _takes(plain: Any) -> Takes:
 REGISTER: dict[str, Formula] = {}
 """Every formula of the modules imported so far, by name."""
 
+_KNOWN: dict[str, Formula] = {}
+"""What was kept of formulas that this very program registered before."""
+
 _FUNCTIONS: dict[str, Callable[..., Any]] = {}
 _BESIDE: dict[str, Callable[..., Any]] = {}
 
@@ -281,6 +285,10 @@ def formula(
         name = function.__name__
         records = {key: given for key, given in takes.items() if isinstance(given, type)}
         call = ByKeyword(function, records) if records else function
+        known = _KNOWN.get(name)
+        if known is not None and known.module == function.__module__:
+            enter(known, call, records)
+            return function
         written: dict[str, Takes] = {}
         for key, given in takes.items():
             if isinstance(given, type):
@@ -311,10 +319,7 @@ def formula(
             told = [entry for table in (rising, falling, either) for entry in table.get(key, ())]
             if strange := sorted({entry for entry in told if entry not in written or told.count(entry) > 1}):
                 raise TypeError(f"{name}: no direction can be told of {', '.join(strange)}")
-        _FUNCTIONS[name] = call
-        if beside is not None:
-            _BESIDE[name] = ByKeyword(beside, records) if records else beside
-        REGISTER[name] = Formula(
+        made = Formula(
             name=name,
             module=function.__module__,
             takes=written,
@@ -333,9 +338,27 @@ def formula(
             lies=dict(lies or {}),
             sum_of=dict(sum_of or {}),
         )
+        enter(made, call, records)
         return function
 
+    def enter(made: Formula, call: Callable[..., Any], records: Mapping[str, type[Any]]) -> None:
+        REGISTER[made.name] = made
+        _FUNCTIONS[made.name] = call
+        if beside is not None:
+            _BESIDE[made.name] = ByKeyword(beside, records) if records else beside
+
     return register
+
+
+def take_known(formulas: Mapping[str, Formula]) -> None:
+    """Take formulas as this very program registered them before, so that nothing is held against them again.
+
+    Parameters
+    ----------
+    formulas : mapping
+        What was kept of them, by name.
+    """
+    _KNOWN.update(formulas)
 
 
 def _directions(given: Directions, results: Mapping[str, str]) -> dict[str, tuple[str, ...]]:

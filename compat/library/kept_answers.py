@@ -23,7 +23,7 @@ __all__ = ["KeptAnswers", "kept_answers", "write_answers"]
 MOST = 50_000
 """So many answers are kept; the oldest go first."""
 
-AT_ONCE = 64
+AT_ONCE = 256
 """So many new ones wait before they are written."""
 
 
@@ -47,6 +47,8 @@ class KeptAnswers:
         self._lock = RLock()
         self._connection: sqlite3.Connection | None = None
         self._process = 0
+        self._bare = False
+        """Whether nothing stood in the file when it was opened; what others put there since is worked out."""
         self._last: tuple[str | None, str] = None, ""
         """The last question, and its key."""
 
@@ -67,6 +69,7 @@ class KeptAnswers:
             self._process = os.getpid()
             self._connection.execute("PRAGMA synchronous = OFF")
             self._connection.execute("CREATE TABLE IF NOT EXISTS answers (key TEXT UNIQUE, value BLOB)")
+            self._bare = self._connection.execute("SELECT 1 FROM answers LIMIT 1").fetchone() is None
         return self._connection
 
     def get(self, question: str) -> Any | None:
@@ -74,7 +77,10 @@ class KeptAnswers:
         key = self._key(question)
         with self._lock:
             try:
-                found = self._open().execute("SELECT value FROM answers WHERE key = ?", (key,)).fetchone()
+                connection = self._open()
+                if self._bare:
+                    return None
+                found = connection.execute("SELECT value FROM answers WHERE key = ?", (key,)).fetchone()
                 return json.loads(opened(key, found[0])) if found else None
             except (sqlite3.OperationalError, OSError):  # another process writes just now, or nobody may
                 return None
@@ -104,6 +110,7 @@ class KeptAnswers:
                     "DELETE FROM answers WHERE rowid <= (SELECT max(rowid) FROM answers) - ?", (self.most,)
                 )
                 connection.execute("COMMIT")
+                self._bare = False
             except (sqlite3.OperationalError, OSError):
                 if self._connection is not None:
                     with suppress(sqlite3.Error):

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-from compat.engineering.formula import Formula
+from compat.engineering.formula import Formula, take_known
 from compat.library.card_reading import Reader
 from compat.library.cards import Says, card, in_full
 from compat.library.listing import Listing
@@ -68,6 +68,7 @@ class Rows(Listing):
     def _formula(self, name: str) -> Formula:
         if not self._formulas:
             self._formulas = {key: Formula.of_card(card) for key, card in self.data("formulas").items()}
+            take_known(self._formulas)
         return self._formulas[name]
 
     def has(self, kind: str, name: str) -> bool:
