@@ -116,3 +116,28 @@ def test_one_of_no_field_and_one_that_is_packed():
     thing = Slotted(1.0, "pin")
     assert pickle.loads(pickle.dumps(thing)) == thing
     assert not hasattr(thing, "__dict__")
+
+
+def test_records_of_as_many_fields_keep_their_own_names() -> None:
+    """Whatever the names are, and whether they stand in slots."""
+    kinds = []
+    for number in range(3):
+        names = {f"{word}_{number}": float for word in ("bore", "stroke", "_0", "self_")}
+        for slots in (False, True):
+            body = {"__annotations__": names, f"self__{number}": float(number), "__module__": __name__}
+            kinds.append((number, record(slots=slots)(type(f"Size{number}", (), body))))
+    for number, kind in kinds:
+        made = kind(86.0, **{f"stroke_{number}": 94.0, f"_0_{number}": 1.0})
+        assert dataclasses.astuple(made) == (86.0, 94.0, 1.0, float(number))
+        with pytest.raises(TypeError, match=rf"Size{number}.__init__.. missing 1 required .* '_0_{number}'"):
+            kind(86.0, 94.0)
+        with pytest.raises(TypeError, match="unexpected keyword argument 'bore'"):
+            kind(1.0, 2.0, 3.0, bore=1.0)
+
+
+@pytest.mark.parametrize("slots", [False, True])
+def test_a_record_of_nothing(slots: bool) -> None:
+    kind = record(slots=slots)(type("Nothing", (), {"__module__": __name__}))
+    assert kind() == kind()
+    with pytest.raises(TypeError):
+        kind(1)
