@@ -142,14 +142,17 @@ def clearing(trials: Trials, helping: Helping, rules: Set[str], cause: str, most
         for entry in trials.book.judged[rule].rule.remedies
         if entry.get("swap", "") in trials.settled.fitted and entry["swap"] != cause
     )
+    quick = [name for name in sorted(asked) if not trials.heavy(name)]
+    quick.sort(key=trials.against, reverse=True)
     found = []
     for position in [cause, *(position for position, count in named.most_common(most) if count > 1)]:
-        alike = trials.likeness.groups(asked, position, trials.candidates(position))
-        tried = [(trials.effect((Fit(position, group[0]),), asked), min(group)) for group in alike]
-        tried = [(effect, part) for effect, part in tried if len(effect.clears) >= 2]
-        if not tried:
+        most_gained, part = -len(quick), ""
+        for group in trials.likeness.groups(asked, position, trials.candidates(position)):
+            gain = trials.gain((Fit(position, group[0]),), quick, most_gained)
+            if gain is not None and (gain > most_gained or not part or min(group) < part):
+                most_gained, part = gain, min(group)
+        if not part:
             continue
-        _, part = min(tried, key=lambda one: (len(one[0].raises) - len(one[0].clears), one[1]))
         changes = (Fit(position, part),)
         if (effect := trials.clearing_more(changes, asked)) is not None:
             found.append(Remedy(changes, effect))

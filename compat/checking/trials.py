@@ -218,6 +218,39 @@ class Trials:
             self._effects[changes, whole] = effect
         return effect
 
+    def gain(self, changes: tuple[Change, ...], asked: Sequence[str], least: int) -> int | None:
+        """How many of some rules more changes clear than they bring up.
+
+        Parameters
+        ----------
+        changes : tuple of Change
+            The changes.
+        asked : sequence of str
+            Rules that are judged by themselves; those that speak against the build come first best.
+        least : int
+            What is asked for.
+
+        Returns
+        -------
+        int or None
+            None where it is less, or fewer than two are cleared, or there is no such build: known, mostly, long
+            before all are asked.
+        """
+        was = {name: self.rank(self.judged.outcomes.get(name)) for name in asked}
+        left = sum(rank <= UNKNOWN for rank in was.values())
+        clears = raises = 0
+        for name, before in was.items():
+            try:
+                now = self.rank(self.ask(name, changes))
+            except LookupError:
+                return None
+            left -= before <= UNKNOWN
+            clears += before <= UNKNOWN < now
+            raises += _raised(before, now)
+            if clears + left < 2 or clears + left - raises < least:
+                return None
+        return clears - raises
+
     def in_full(self, changes: tuple[Change, ...]) -> Effect:
         """What comes up and goes among all rules, long calculations and needs with them.
 
