@@ -233,8 +233,7 @@ class Trials:
         Returns
         -------
         int or None
-            None where it is less, or fewer than two are cleared, or there is no such build: known, mostly, long
-            before all are asked.
+            None where it is less, fewer than two are cleared, or there is no such build: mostly known early.
         """
         was = {name: self.rank(self.judged.outcomes.get(name)) for name in asked}
         left = sum(rank <= UNKNOWN for rank in was.values())
@@ -252,18 +251,8 @@ class Trials:
         return clears - raises
 
     def in_full(self, changes: tuple[Change, ...]) -> Effect:
-        """What comes up and goes among all rules, long calculations and needs with them.
-
-        Parameters
-        ----------
-        changes : tuple of Change
-            Changes of which there is a build.
-
-        Returns
-        -------
-        Effect
-            Everything that the changes move, what opened joints consume apart.
-        """
+        """What comes up and goes among all rules, long calculations and needs with them; of changes that make a
+        build everything that they move, what opened joints consume apart."""
         effect = self._in_full.get(changes)
         if effect is None:
             effect = self._in_full[changes] = self._weighed(changes)
