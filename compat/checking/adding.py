@@ -172,10 +172,14 @@ class _Closing:
             if not closure.added:
                 closure.opened, closure.live = short, self.asked
             picks: list[tuple[Provider, Demand, Sequence[Demand]]] = []
+            added, picked = tuple([provider.name for provider in self.added]), list[Provider]()
+            names: tuple[str, ...] = ()
             for shortage in short:
-                pick = self.picked(shortage.demand, [provider for provider, _, _ in picks])
+                pick = self.picked((shortage.demand, added, names), picked)
                 if pick is not None:
                     picks.append((pick[0], shortage.demand, pick[1]))
+                    picked = [*picked, pick[0]]
+                    names = (*names, pick[0].name)
             if not picks:
                 closure.shortages = short
                 self._free.clear()  # iterators that stopped half way hold on to all this
@@ -194,18 +198,19 @@ class _Closing:
         self.asked = [*self.asked, *provider.demands]
         self.asked += [one for one in woken if not any(one.owner == o.owner and one == o for o in self.asked)]
 
-    def picked(self, demand: Demand, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:
+    def picked(self, state: State, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:
         """What is picked for a demand: as before, where all stands that it rested on."""
-        key = (demand, tuple([one.name for one in self.added]), tuple([one.name for one in picked]))
-        found = self.before.get(key)
-        if found is None or not (
-            found.features.isdisjoint(self.moved) and all(map(self.trials.stands, found.tried))
+        found = self.before.get(state)
+        if (
+            found is None
+            or not found.features.isdisjoint(self.moved)
+            or not all(map(self.trials.stands, found.tried))
         ):
             self.trials.asked_now()
             self.book.looked_at.clear()
-            chosen = self.pick(demand, picked)
+            chosen = self.pick(state[0], picked)
             found = Pick(chosen, self.trials.asked_now(), frozenset(self.book.looked_at))
-        self.closure.picks[key] = found
+        self.closure.picks[state] = found
         return found.chosen
 
     def pick(self, demand: Demand, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:

@@ -200,12 +200,14 @@ def _moved_where_tried(before: Needs, here: Here, market: Market, moved: Moved) 
 def _otherwise(before: Needs, supplies: list[Supply], demands: list[Demand]) -> frozenset[str]:
     """Features that are offered, or asked, otherwise than before."""
     offered, was_offered = _by_feature(supplies), _by_feature(before.supplies)
-    asked, was_asked = Counter(demands), Counter(before.demands)
     of_offers = (
         name for name in offered.keys() | was_offered.keys() if offered.get(name) != was_offered.get(name)
     )
+    # what asks the same mostly is one object, and needs no holding against each other
+    by_id = {id(demand): demand for demand in (*demands, *before.demands)}
+    asked, was_asked = Counter(map(id, demands)), Counter(map(id, before.demands))
     moved = (asked - was_asked) + (was_asked - asked)
-    return frozenset(of_offers) | {feature for demand in moved for feature in demand.features}
+    return frozenset(of_offers) | {feature for number in moved for feature in by_id[number].features}
 
 
 def _by_feature(supplies: Iterable[Supply]) -> Mapping[str, list[tuple[object, ...]]]:
