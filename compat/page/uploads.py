@@ -8,9 +8,11 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from shutil import rmtree
+from tempfile import mkdtemp
 from threading import Lock
 from typing import Final
+from weakref import finalize
 
 __all__ = ["Uploads", "Waiting", "safe_name"]
 
@@ -61,7 +63,7 @@ class Uploads:
 
     def __init__(self) -> None:
         self._lock = Lock()
-        self._folder: TemporaryDirectory[str] | None = None
+        self._folder: Path | None = None
         self._waiting: OrderedDict[str, Waiting] = OrderedDict()
         self._count = 0
 
@@ -69,9 +71,10 @@ class Uploads:
         """Keep a list for a sitting, in the place of the one before."""
         with self._lock:
             if self._folder is None:
-                self._folder = TemporaryDirectory(prefix="compat-")
+                self._folder = Path(mkdtemp(prefix="compat-"))
+                finalize(self, rmtree, self._folder, ignore_errors=True)
             self._count += 1
-            folder = Path(self._folder.name) / str(self._count)
+            folder = self._folder / str(self._count)
             folder.mkdir(mode=0o700)
             file = folder / safe_name(name)
             file.write_bytes(content)

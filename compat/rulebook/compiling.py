@@ -8,9 +8,11 @@ a tolerance is propagated through any expression without extra calls.
 from __future__ import annotations
 
 import ast
+import gc
 import math
 import re
 import warnings
+from threading import Lock
 
 from compat.rulebook.calls import Calls
 from compat.rulebook.checker import ExpressionFault, Told
@@ -35,6 +37,24 @@ from compat.units import DIMENSIONLESS, Dimension, is_usual, unit
 __all__ = ["ExpressionFault", "compile_text"]
 
 MOST_CHARACTERS = 1500
+
+_PARSING = Lock()
+"""Python keeps one count of how deep a tree is for all threads, and one list of what it warns of."""
+
+
+def _parsed(plain: str) -> ast.Expression:
+    """The tree of an expression. Nothing else may parse meanwhile, not even what is run when rubbish is
+    collected: Python 3.11 then gives up with a SystemError."""
+    with _PARSING, warnings.catch_warnings():
+        # what Python only warns of, like 1if, is no expression here
+        warnings.simplefilter("error")
+        collecting = gc.isenabled()
+        gc.disable()
+        try:
+            return ast.parse(plain, mode="eval")
+        finally:
+            if collecting:
+                gc.enable()
 
 
 def compile_text(text: str, scope: Scope) -> Expression:
@@ -65,10 +85,7 @@ def compile_text(text: str, scope: Scope) -> Expression:
     before = len(plain) - len(plain.lstrip())
     plain = plain[before:]
     try:
-        with warnings.catch_warnings():
-            # what Python only warns of, like 1if, is no expression here
-            warnings.simplefilter("error")
-            tree = ast.parse(plain, mode="eval")
+        tree = _parsed(plain)
     except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
         column = (getattr(error, "offset", 1) or 1) - 1
         hint = "; a quantity is a product here, like 5*mm" if re.search(r"\d +[A-Za-z]", plain) else ""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import gc
 import json
 import time
 from collections.abc import Callable, Iterator
@@ -164,3 +166,23 @@ def test_nothing_runs_that_is_no_node(world: Any) -> None:
 
 def count(tree: Tree) -> int:
     return 1 + sum(count(part) for part in tree[1:] if type(part) is tuple and tree[0] != "words")
+
+
+def test_what_is_parsed_while_rubbish_is_collected_breaks_no_expression(scope: Scope) -> None:
+    """A finalizer may have Python parse something, as the report of a warning does."""
+    parsed = []
+
+    def parse(phase: str, _: dict[str, int]) -> None:
+        parsed.append(ast.parse("1 + 2", mode="eval"))
+
+    threshold = gc.get_threshold()
+    gc.callbacks.append(parse)
+    gc.set_threshold(1)
+    try:
+        for number in range(50):
+            compile_text(f"goal.boost + {number}*kPa - (goal.boost - {number}*kPa)/2 > 0*kPa", scope)
+    finally:
+        gc.callbacks.remove(parse)
+        gc.set_threshold(*threshold)
+    assert parsed
+    assert gc.isenabled()
