@@ -135,9 +135,8 @@ def close(
     Closure
         What is added and what stays open. Deterministic: same question, same answer.
     """
-    closing = _Closing(supplies, demands, filled, present, providers, excluded, trials or Untried())
-    closing.before, closing.moved = before, moved
-    return closing.run()
+    given = (supplies, demands, filled, present, providers, excluded, trials or Untried(), before, moved)
+    return _Closing(*given).run()
 
 
 class _Closing:
@@ -152,14 +151,16 @@ class _Closing:
         providers: Callable[[Demand], Iterable[Provider]],
         excluded: Iterable[str],
         trials: ProviderTrials,
+        before: Picks,
+        moved: Set[str],
     ) -> None:
         self.book = Book(supplies)
         self.asked = list(demands)
         self.taken, self.names, self.barred = set(filled), set(present), set(excluded)
         self.providers = providers
         self.trials = trials
-        self.before: Picks = NOTHING
-        self.moved: Set[str] = frozenset()
+        self.before = before
+        self.moved = moved
         self.closure = Closure()
         self.added: list[Provider] = []
         self._free: dict[Demand, Gathered[Provider]] = {}
@@ -172,14 +173,10 @@ class _Closing:
             if not closure.added:
                 closure.opened, closure.live = short, self.asked
             picks: list[tuple[Provider, Demand, Sequence[Demand]]] = []
-            added, picked = tuple([provider.name for provider in self.added]), list[Provider]()
-            names: tuple[str, ...] = ()
             for shortage in short:
-                pick = self.picked((shortage.demand, added, names), picked)
+                pick = self.picked(shortage.demand, [provider for provider, _, _ in picks])
                 if pick is not None:
                     picks.append((pick[0], shortage.demand, pick[1]))
-                    picked = [*picked, pick[0]]
-                    names = (*names, pick[0].name)
             if not picks:
                 closure.shortages = short
                 self._free.clear()  # iterators that stopped half way hold on to all this
@@ -198,8 +195,9 @@ class _Closing:
         self.asked = [*self.asked, *provider.demands]
         self.asked += [one for one in woken if not any(one.owner == o.owner and one == o for o in self.asked)]
 
-    def picked(self, state: State, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:
+    def picked(self, demand: Demand, picked: Sequence[Provider]) -> tuple[Provider, Sequence[Demand]] | None:
         """What is picked for a demand: as before, where all stands that it rested on."""
+        state = demand, tuple([one.name for one in self.added]), tuple([one.name for one in picked])
         found = self.before.get(state)
         if (
             found is None
@@ -208,7 +206,7 @@ class _Closing:
         ):
             self.trials.asked_now()
             self.book.looked_at.clear()
-            chosen = self.pick(state[0], picked)
+            chosen = self.pick(demand, picked)
             found = Pick(chosen, self.trials.asked_now(), frozenset(self.book.looked_at))
         self.closure.picks[state] = found
         return found.chosen

@@ -20,6 +20,7 @@ from compat.rulebook.models import Verdict
 from compat.rulebook.rulebook import Rulebook
 from compat.shop.entry import NOTHING
 from compat.shop.models import Part
+from compat.shop.shop import Shop
 
 __all__ = ["Needs", "close_needs", "left_open", "renew"]
 
@@ -84,13 +85,12 @@ def close_needs(
         frozenset(market.excluded()),
         world.settled.build.counts,
     )
+    picks, otherwise = NOTHING, frozenset[str]()
     if before is None or moved is None:
         trials, closure = TryingOut(market, judged), None
-        picks, otherwise = NOTHING, frozenset[str]()
     else:
         trials = TryingOut(market, judged, before.tried, _moved_where_tried(before, here, market, moved))
         closure = _as_before(before, supplies, demands)
-        picks, otherwise = NOTHING, frozenset()
         # nobody is asked to help where nothing is open, so offers and needs decide by themselves
         if closure is None or closure.opened:
             same = _same_providers(before, here, trials, moved)
@@ -182,7 +182,7 @@ def _moved_where_tried(before: Needs, here: Here, market: Market, moved: Moved) 
     In a place that stands empty nothing is counted, and what a part offers on conditions nobody offers.
     """
     shop, hangs_on = market.shop, market.cards.hangs_on
-    counts = {place for place, by in shop.counted_by.items() if ("spec", *by) in moved.facts}
+    counts = _recounted(shop, moved)
     said = {place for place, _ in here.counts.items() ^ before.here.counts.items()}
     counts |= said | {place for place, (by, _) in shop.counted_by.items() if by in said}
     facts = [("count", place) for place in counts]
@@ -195,6 +195,11 @@ def _moved_where_tried(before: Needs, here: Here, market: Market, moved: Moved) 
         return moved
     more = market.settled.book.influence.of(facts)
     return Moved(moved.rules | more.rules, moved.figures | more.figures, moved.facts)
+
+
+def _recounted(shop: Shop, moved: Moved) -> set[str]:
+    """Positions that may take another number of pieces by a spec that moved."""
+    return {place for place, spec in shop.counted_by.items() if ("spec", *spec) in moved.facts}
 
 
 def _otherwise(before: Needs, supplies: list[Supply], demands: list[Demand]) -> frozenset[str]:
@@ -226,7 +231,7 @@ def _same_providers(before: Needs, here: Here, trials: TryingOut, moved: Moved) 
     places = set(here.filled ^ there.filled)
     if places and not places.isdisjoint(work.on for work in shop.works.values()):
         return False  # work on it can be done now, or no more
-    places |= {place for place, spec in shop.counted_by.items() if ("spec", *spec) in moved.facts}
+    places |= _recounted(shop, moved)
     names, hangs_on = here.names ^ there.names, trials.market.cards.hangs_on
     return (
         names.isdisjoint(looked_at)

@@ -157,33 +157,27 @@ def clearing(trials: Trials, helping: Helping, rules: Set[str], cause: str, most
         if (effect := trials.clearing_more(changes, asked)) is not None:
             found.append(Remedy(changes, effect))
     found.sort(key=lambda one: -len(asked & set(one.effect.clears)))
-    return [*found, *_asking_less(trials, helping, asked)]
+    return [*found, *_asking_less(trials, helping, quick)]
 
 
-def _asking_less(trials: Trials, helping: Helping, asked: Set[str]) -> Iterator[Remedy]:
+def _asking_less(trials: Trials, helping: Helping, asked: Sequence[str]) -> Iterator[Remedy]:
     """The goal that clears most of some findings, among those that one of them finds by itself."""
     found: dict[tuple[Aim, ...], None] = {}
-    for rule in sorted(asked):
+    for rule in asked:
         outcome = trials.judged.outcomes.get(rule)
-        if outcome is None or trials.heavy(rule):
+        if outcome is None:
             continue
         for key, what in _of_the_goal(trials, helping, rule):
             aims = eased(trials, outcome, key, what, along=what == "boost" and key == LESS)
             if aims is not None:
                 found[aims] = None
-    tried = [(trials.effect(aims, asked, whole=False), aims) for aims in found]
-    tried = [(effect, aims) for effect, aims in tried if len(effect.clears) >= 2]
-    if tried:
-        _, best = max(tried, key=_gain)
+    gains = {aims: gain for aims in found if (gain := trials.gain(aims, asked, -len(asked))) is not None}
+    if gains:
+        # of two that do as much the same always counts
+        best = max(gains, key=lambda aims: (gains[aims], [(aim.entry, aim.value) for aim in aims]))
         remedy = Remedy(best, trials.in_full(best))
         if remedy.effect.betters:
             yield remedy
-
-
-def _gain(tried: tuple[Effect, tuple[Aim, ...]]) -> tuple[int, tuple[tuple[str, str], ...]]:
-    """How many findings more a goal clears than it brings up; of two that do as much the same always counts."""
-    effect, aims = tried
-    return len(effect.clears) - len(effect.raises), tuple((aim.entry, aim.value) for aim in aims)
 
 
 def _of_the_goal(trials: Trials, helping: Helping, rule: str) -> Iterator[tuple[str, str]]:

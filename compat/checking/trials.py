@@ -28,13 +28,6 @@ UNKNOWN = RANK["unknown"]
 FINE = RANK["ok"]
 
 
-class Unasked:
-    """Stands for what nobody asked yet, where nothing is an answer too."""
-
-
-UNASKED = Unasked()
-
-
 class Trials:
     """Tries changes on a checked build: rule by rule to choose among many, and in full what is told of.
 
@@ -75,10 +68,11 @@ class Trials:
 
     def of(self, changes: tuple[Change, ...]) -> tuple[BuildWorld, Moved] | None:
         """The build with changes, and what they may move; None where there is no such build."""
-        found = self._worlds.get(changes, UNASKED)
-        if isinstance(found, Unasked):
+        try:
+            return self._worlds[changes]
+        except KeyError:
             found = self._worlds[changes] = self._made(changes)
-        return found
+            return found
 
     def _made(self, changes: tuple[Change, ...]) -> tuple[BuildWorld, Moved] | None:
         try:
@@ -104,13 +98,10 @@ class Trials:
             return self.judged.outcomes.get(rule)
         changes = tuple([self._stand_in(rule, change) for change in changes])
         key = (rule, changes)
-        answer = self._answers.get(key, UNASKED)
-        if isinstance(answer, Unasked):
-            try:
-                answer = self._ask(rule, changes)
-            except LookupError:
-                answer = LookupError()  # one that was raised holds on to all that it came through
-            self._answers[key] = answer
+        try:
+            answer = self._answers[key]
+        except KeyError:
+            answer = self._answers[key] = self._answer(rule, changes)
         if isinstance(answer, LookupError):
             raise LookupError
         return answer
@@ -123,6 +114,12 @@ class Trials:
             return change
         part = self.likeness.stand_in(rule, change.position, change.part)
         return change if part == change.part else Fit(change.position, part)
+
+    def _answer(self, rule: str, changes: tuple[Change, ...]) -> Outcome | LookupError | None:
+        try:
+            return self._ask(rule, changes)
+        except LookupError:
+            return LookupError()  # one that was raised holds on to all that it came through
 
     def _ask(self, rule: str, changes: tuple[Change, ...]) -> Outcome | None:
         bound = self.book.judged[rule]
@@ -138,12 +135,13 @@ class Trials:
 
     def _touched(self, changes: tuple[Change, ...]) -> Set[str] | None:
         """Rules that may say another thing with other parts in place; None where that takes the whole build."""
-        found = self._plain.get(changes, UNASKED)
-        if isinstance(found, Unasked):
+        try:
+            return self._plain[changes]
+        except KeyError:
             fit = {one.position: one.part for one in changes if isinstance(one, Fit)}
             plain = len(fit) == len(changes) and self.places.simple(fit)
             found = self._plain[changes] = self.places.touched(tuple(fit)) if plain else None
-        return found
+            return found
 
     def _quick(self, changes: tuple[Change, ...]) -> BuildWorld | None:
         """The build with other parts in place and nothing settled anew; None where that is not enough."""
@@ -176,26 +174,20 @@ class Trials:
             return RANK[after.verdict] > UNKNOWN
         return RANK[after.verdict] == FINE
 
-    def effect(
-        self, changes: tuple[Change, ...], only: Set[str] | None = None, whole: bool | None = None
-    ) -> Effect:
-        """What else comes up and what else goes, among some rules or all that are judged by themselves.
+    def effect(self, changes: tuple[Change, ...], whole: bool | None = None) -> Effect:
+        """What else comes up and what else goes, among all rules that are judged by themselves.
 
         Rules that rest on a long calculation are asked where `whole` says so, else for another goal alone.
         """
         if whole is None:
             # less boost for the same power is soon too little: that the long calculations alone can say
             whole = any(isinstance(one, Aim) for one in changes)
-        if only is None and (changes, whole) in self._effects:
+        if (changes, whole) in self._effects:
             return self._effects[changes, whole]
-        asked = only
-        if asked is None:
-            found = self.of(changes)
-            asked = found[1].rules if found is not None else frozenset()
+        found = self.of(changes)
+        asked = found[1].rules if found is not None else frozenset()
         if (touched := self._touched(changes)) is not None:
             asked = asked & touched
-        elif (found := self.of(changes)) is not None:
-            asked = asked & found[1].rules
         clears, raises, mild, eased = [], [], [], 0
         for name in sorted(asked & self.book.judged.keys()):
             if not whole and self.heavy(name):
@@ -214,8 +206,7 @@ class Trials:
                 raises.append(name)
         effect = Effect(tuple(clears), tuple(raises), mild=tuple(mild), eased=eased)
         self.raised.update(raises)
-        if only is None:
-            self._effects[changes, whole] = effect
+        self._effects[changes, whole] = effect
         return effect
 
     def gain(self, changes: tuple[Change, ...], asked: Sequence[str], least: int) -> int | None:

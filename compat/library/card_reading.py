@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from compat.engineering.formula import Formula
-from compat.library.cards import CLASSES, USUAL, USUAL_GROUND
+from compat.library.cards import CLASSES, USUAL, USUAL_GROUND, is_tagged
 from compat.library.tables import Unread
 from compat.rulebook.expressions import Expression
 from compat.shop.money import Money
@@ -125,7 +125,7 @@ class _OfFile:
         """What plain data says, faulty or not."""
         kind = type(data)
         if kind is list:
-            if data and type(data[0]) is str and data[0][:1] == "$":
+            if is_tagged(data):
                 return _MAKERS[data[0]](self, data)
             return tuple([self.value(entry) if type(entry) in _OPEN else entry for entry in data])
         if kind is dict:

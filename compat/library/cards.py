@@ -27,7 +27,7 @@ from compat.shop.money import Money, Percent
 from compat.shop.specs import Spec, SpecKind
 from compat.units import Band, unit
 
-__all__ = ["CLASSES", "USUAL", "USUAL_GROUND", "Says", "by_text", "card", "in_full", "own"]
+__all__ = ["CLASSES", "USUAL", "USUAL_GROUND", "Says", "by_text", "card", "in_full", "is_tagged", "own"]
 
 
 def _classes() -> dict[str, type[Any]]:
@@ -59,7 +59,7 @@ _PLAIN = frozenset((str, int, float, bool, NoneType))
 """What is the same in JSON."""
 
 
-def _is_tagged(data: Any) -> bool:
+def is_tagged(data: Any) -> bool:
     """Whether plain data is a list that says what it is."""
     return type(data) is list and bool(data) and type(data[0]) is str and data[0][:1] == "$"
 
@@ -128,7 +128,7 @@ def _plain(value: Any, says: Says) -> Any:
 
 def _write_list(value: Any, says: Says) -> list[Any]:
     plain = [entry if type(entry) in _PLAIN else _plain(entry, says) for entry in value]
-    return ["$list", *plain] if _is_tagged(plain) else plain
+    return ["$list", *plain] if is_tagged(plain) else plain
 
 
 def _write_mapping(value: Any, says: Says) -> dict[str, Any] | list[Any]:
@@ -165,12 +165,11 @@ def _looks_like(value: Any, other: Any) -> bool:
     return type(value) is type(other) and repr(value) == repr(other)
 
 
-def _writer(kind: type[Any], says: Says | None = None) -> Callable[[Any, Says], list[Any]]:
+def _writer(kind: type[Any], own_says: Says | None = None) -> Callable[[Any, Says], list[Any]]:
     usual = list(USUAL[kind].items())
     names = [name for name, _ in usual]
     values = attrgetter(*names) if len(names) > 1 else lambda thing: (getattr(thing, names[0]),)
 
-    own_says = says
 
     def write(thing: Any, says: Says) -> list[Any]:
         tag, row = [f"${kind.__name__}"], []
@@ -182,7 +181,7 @@ def _writer(kind: type[Any], says: Says | None = None) -> Callable[[Any, Says], 
                 row.append(value)
             else:
                 plain = _plain(value, own_says or says)
-                tag.append(f"{name}*" if _is_tagged(plain) else f"{name}+")
+                tag.append(f"{name}*" if is_tagged(plain) else f"{name}+")
                 row.append(plain)
         return [" ".join(tag), *row]
 

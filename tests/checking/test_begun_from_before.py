@@ -194,6 +194,13 @@ def test_the_demo_is_tried_at_middle_values(demo: Library) -> None:
     assert all(resting.of("", (position,)).middles for position in demo.shop.positions)
 
 
+def state_bolts(tiny: Any) -> None:
+    """The factory's rod says that it has two bolts, the sports rod that it has four."""
+    tiny.edit("catalog/vocabulary.yaml", "    small_ends: list\n", "    small_ends: list\n    bolts: number\n")
+    for file, bolts in (("factory", "2"), ("extra", "4")):
+        tiny.edit(f"catalog/parts/{file}.yaml", "big_end_bore: 47", f"bolts: {bolts}\n    big_end_bore: 47")
+
+
 @pytest.mark.parametrize("number", ["count(rod_bolt)", "bolts_in_all", "offered('cam_signal')"])
 @pytest.mark.parametrize(
     ("one", "other"),
@@ -204,9 +211,7 @@ def test_what_is_tried_is_tried_again_where_there_are_more_of_it(
     number: str, one: dict[str, Any], other: dict[str, Any], tiny: Any
 ) -> None:
     """Light bolts come first, eight at most; none stands in the build, so none is counted there."""
-    tiny.edit("catalog/vocabulary.yaml", "    small_ends: list\n", "    small_ends: list\n    bolts: number\n")
-    for file, bolts in (("factory", "2"), ("extra", "4")):
-        tiny.edit(f"catalog/parts/{file}.yaml", "big_end_bore: 47", f"bolts: {bolts}\n    big_end_bore: 47")
+    state_bolts(tiny)
     tiny.write(
         "catalog/bolts.yaml",
         "- {position: rod_bolt, name: Rod bolt, system: rotating-assembly, counted_by: rod.bolts,\n"
@@ -234,9 +239,7 @@ def test_what_is_tried_is_tried_again_where_there_are_more_of_it(
 
 def test_what_is_tried_is_tried_again_where_it_offers_more(tiny: Any) -> None:
     """Light bolts offer a signal beside a rod of four bolts alone; none stands in the build, to offer it."""
-    tiny.edit("catalog/vocabulary.yaml", "    small_ends: list\n", "    small_ends: list\n    bolts: number\n")
-    for file, bolts in (("factory", "2"), ("extra", "4")):
-        tiny.edit(f"catalog/parts/{file}.yaml", "big_end_bore: 47", f"bolts: {bolts}\n    big_end_bore: 47")
+    state_bolts(tiny)
     tiny.write(
         "catalog/bolts.yaml",
         "- {position: rod_bolt, name: Rod bolt, system: rotating-assembly, specs: {light: flag}}\n"

@@ -173,7 +173,7 @@ def test_expressions_of_one_text_come_as_one_and_those_of_work_do_not(demo: Libr
 
     def said() -> list[Any]:
         told.append(1)
-        return json.loads(json.dumps([SAID.card()]))  # type: ignore[no-any-return]
+        return json.loads(json.dumps([SAID.card()]))
 
     reader = Reader(nothing, said)
     short, full = (read(text, reader) for text in (card([SAID, SAID], by_text), card([SAID])))
@@ -248,7 +248,7 @@ def test_a_part_is_asked_of_the_store_once(tiny: Tiny, monkeypatch: pytest.Monke
         return find(store, key, known)
 
     monkeypatch.setattr(Store, "find", finding)
-    plain = [name for name in library.shop.parts if not library.shop.rows.more("part", name, "conditions")]  # type: ignore[attr-defined]
+    plain = [name for name in library.shop.parts if not library.shop.rows.more("part", name, "conditions")]
     assert plain
     again = open_library(tiny.folder)
     asked.clear()

@@ -18,7 +18,6 @@ from compat.engineering.cycle.trapped_charge import (
     TrappedCharge,
     Trapping,
     burn_duration,
-    closed_period,
 )
 from compat.engineering.cycle.working_gas import HIGHEST, LOWEST, STEP
 from compat.engineering.formula import OutOfRange
@@ -110,16 +109,9 @@ class Passes:
     ) -> None:
         import numpy as np
 
-        geometry = self._geometry = closed_period(
-            cylinder.bore,
-            cylinder.stroke,
-            cylinder.rod_length,
-            cylinder.compression_ratio,
-            cylinder.inlet_closes,
-            cylinder.exhaust_opens,
-        )
-        self._duration = burn_duration(cylinder.speed, cylinder.relative_air_fuel_ratio, cylinder.burn_factor)
         self._trapping = Trapping(cylinder)
+        geometry = self._geometry = self._trapping.geometry
+        self._duration = burn_duration(cylinder.speed, cylinder.relative_air_fuel_ratio, cylinder.burn_factor)
         # Hohenberg: 130 V^-0.06 p^0.8 T^-0.4 (w + 1.4)^0.8, p in bar, w the mean piston speed. With p V = m R T
         # the gas gives (R^2 T)^0.4 of it, the geometry V^-0.86 and the charge m^0.8.
         self._piston_speed = cylinder.stroke * cylinder.speed / math.pi

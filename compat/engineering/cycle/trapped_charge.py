@@ -209,16 +209,16 @@ class Trapping:
         self._inflow -= gas.fuel_share * cylinder.evaporated_share * cylinder.heat_of_vaporisation
         self._left_over = gas.enthalpy(RESIDUAL_TEMPERATURE, 1.0)
         self._evaporated = cylinder.evaporated_share
-        self._volume = float(
-            closed_period(
-                cylinder.bore,
-                cylinder.stroke,
-                cylinder.rod_length,
-                cylinder.compression_ratio,
-                cylinder.inlet_closes,
-                cylinder.exhaust_opens,
-            ).volume[0]
+        self.geometry = closed_period(
+            cylinder.bore,
+            cylinder.stroke,
+            cylinder.rod_length,
+            cylinder.compression_ratio,
+            cylinder.inlet_closes,
+            cylinder.exhaust_opens,
         )
+        """Its closed period."""
+        self._volume = float(self.geometry.volume[0])
 
     def at(self, manifold_pressure: float, exhaust_pressure: float) -> TrappedCharge:
         """The charge at these pressures, absolute [Pa].
