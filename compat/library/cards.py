@@ -170,7 +170,6 @@ def _writer(kind: type[Any], own_says: Says | None = None) -> Callable[[Any, Say
     names = [name for name, _ in usual]
     values = attrgetter(*names) if len(names) > 1 else lambda thing: (getattr(thing, names[0]),)
 
-
     def write(thing: Any, says: Says) -> list[Any]:
         tag, row = [f"${kind.__name__}"], []
         for (name, often), value in zip(usual, values(thing), strict=True):
